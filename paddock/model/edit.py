@@ -1,0 +1,58 @@
+"""An edit is a value: what to do to one file, in the words of its rows.
+
+Row edits carry cells by field name with values in the units kept inside; undo, redo, replay after
+an outside edit and merging all work on these.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+__all__ = ["AddRow", "Batch", "ChangeRow", "Edit", "RemoveRow", "SetKey"]
+
+
+@dataclass(frozen=True, slots=True)
+class AddRow:
+    """Append a row to ``file`` (a contract name like ``times.csv``). ``cells``: field to value."""
+
+    file: str
+    cells: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeRow:
+    """Set ``cells`` of the row known by ``key`` (in the order of the row model's ``KEY``)."""
+
+    file: str
+    key: tuple[Any, ...]
+    cells: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class RemoveRow:
+    """Take the row known by ``key`` out."""
+
+    file: str
+    key: tuple[Any, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SetKey:
+    """Set the key at ``path`` of a TOML file, tables made as needed; ``value`` None takes it out."""
+
+    file: str
+    path: tuple[str, ...]
+    value: Any
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """Several edits that are one for undo. ``label``: what the user did, in words."""
+
+    label: str
+    edits: tuple[AddRow | ChangeRow | RemoveRow | SetKey, ...]
+
+
+Edit = AddRow | ChangeRow | RemoveRow | SetKey | Batch

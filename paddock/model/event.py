@@ -1,0 +1,67 @@
+"""A whole event folder as one frozen value: the good rows, the settings, the cars, what is wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import Any, TypeVar, cast
+
+from paddock.errors import Problem
+from paddock.model import rows
+from paddock.model.car import Car
+from paddock.model.rows import Row
+from paddock.model.settings import Settings
+
+__all__ = ["Event"]
+
+R = TypeVar("R", bound=Row)
+_NONE: Mapping[str, Any] = MappingProxyType({})
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """``tables``: file name to its good rows in file order; faulty rows are only in ``problems``."""
+
+    name: str
+    settings: Settings
+    tables: Mapping[str, tuple[Row, ...]]
+    cars: Mapping[str, Car] = _NONE
+    checklists: Mapping[str, tuple[str, ...]] = _NONE
+    problems: tuple[Problem, ...] = field(default=())
+
+    def of(self, row: type[R]) -> tuple[R, ...]:
+        """The good rows of a row model's file, in file order."""
+        return cast("tuple[R, ...]", self.tables.get(row.FILE, ()))
+
+    @property
+    def entrants(self) -> tuple[rows.EntrantRow, ...]:
+        """All entrants."""
+        return self.of(rows.EntrantRow)
+
+    @property
+    def times(self) -> tuple[rows.TimeRow, ...]:
+        """All runs of everybody."""
+        return self.of(rows.TimeRow)
+
+    def entrant(self, number: str) -> rows.EntrantRow | None:
+        """The entrant of a number."""
+        return next((item for item in self.entrants if item.number == number), None)
+
+    def car_name_of(self, number: str) -> str | None:
+        """The car file of an entry of mine: as mapped, else the only car there is."""
+        named = self.settings.mine.cars.get(number)
+        if named is not None:
+            return named
+        return next(iter(self.cars)) if len(self.cars) == 1 else None
+
+    def car_of(self, number: str) -> Car | None:
+        """The car of an entry of mine, None where it can't be told."""
+        return self.cars.get(self.car_name_of(number) or "")
+
+    def numbers_of_car(self, number: str) -> tuple[str, ...]:
+        """All entries that drive the same car as ``number``: runs count per car, whoever drives."""
+        car = self.car_name_of(number)
+        mine = self.settings.mine.numbers or (number,)
+        same = tuple(item for item in mine if item == number or (car and self.car_name_of(item) == car))
+        return same if number in same else (number, *same)

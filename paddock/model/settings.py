@@ -1,0 +1,161 @@
+"""``event.toml``: the event, its rules, classes, index table and what is mine."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+from typing import Annotated, Literal
+
+from pydantic import BeforeValidator, Field, field_validator
+
+from paddock.model.toml_base import TomlModel
+
+__all__ = ["BestOfFirst", "ClassDef", "Forecast", "Gauge", "Grid", "IndexTable", "Mine", "Rules", "Settings"]
+
+
+def _decimal(value: object) -> object:
+    if isinstance(value, bool):
+        raise ValueError("a number is wanted")
+    if isinstance(value, float):
+        return Decimal(repr(value))
+    return value.replace(",", ".") if isinstance(value, str) else value
+
+
+Number = Annotated[Decimal, BeforeValidator(_decimal), Field(allow_inf_nan=False)]
+
+
+def _whole_ms(seconds: Decimal) -> Decimal:
+    if seconds < 0 or seconds > 3600:
+        raise ValueError("seconds from 0 to 3600 are wanted")
+    if seconds * 1000 != int(seconds * 1000):
+        raise ValueError("at most three decimals: times are kept to the millisecond")
+    return seconds
+
+
+class BestOfFirst(TomlModel):
+    """The best of the runs numbered 1 to ``best_of_first``."""
+
+    best_of_first: int = Field(ge=1)
+
+
+class Rules(TomlModel):
+    """``[rules]``. Penalties in seconds as written; ``cone_ms`` and ``miss_ms`` are what is computed with."""
+
+    cone_s: Number = Decimal(2)
+    miss: Literal["invalid"] | Number = "invalid"
+    miss_limit: int = Field(0, ge=0)
+    count: Literal["best", "sum"] | BestOfFirst = "best"
+    days: Literal["sum", "best", "separate"] = "sum"
+    decimals: int = Field(3, ge=0, le=3)
+    index_rounding: Literal["truncate", "half-up"] = "truncate"
+    index_on: Literal["total", "raw"] = "total"
+    ties: Literal["shared", "next-best"] = "shared"
+    protest_min: float | None = Field(None, ge=0)
+
+    @field_validator("cone_s")
+    @classmethod
+    def _cone(cls, value: Decimal) -> Decimal:
+        return _whole_ms(value)
+
+    @field_validator("miss")
+    @classmethod
+    def _miss(cls, value: object) -> object:
+        return _whole_ms(value) if isinstance(value, Decimal) else value
+
+    @property
+    def cone_ms(self) -> int:
+        """Milliseconds a cone costs."""
+        return int(self.cone_s * 1000)
+
+    @property
+    def miss_ms(self) -> int | None:
+        """Milliseconds a missed gate costs, None where it voids the run."""
+        return int(self.miss * 1000) if isinstance(self.miss, Decimal) else None
+
+    @property
+    def unit_ms(self) -> int:
+        """The step of a printed time in milliseconds: 1, 10, 100 or 1000."""
+        return int(10 ** (3 - self.decimals))
+
+    @property
+    def first_runs(self) -> int | None:
+        """Only runs numbered up to this count, None: all."""
+        return self.count.best_of_first if isinstance(self.count, BestOfFirst) else None
+
+    @property
+    def summed(self) -> bool:
+        """All runs of a day are added."""
+        return self.count == "sum"
+
+
+class ClassDef(TomlModel):
+    """A class: ranked on raw totals or on index times."""
+
+    code: str = Field(min_length=1)
+    name: str | None = None
+    scored_by: Literal["raw", "index"] = "raw"
+
+
+class IndexTable(TomlModel):
+    """``[index]``: code to factor, exact; at most nine decimals."""
+
+    edition: str | None = None
+    factors: dict[str, Decimal] = {}
+
+
+class Mine(TomlModel):
+    """My entries, and which car file each drives."""
+
+    numbers: tuple[str, ...] = ()
+    cars: dict[str, str] = {}
+
+
+class Forecast(TomlModel):
+    """Today's hottest and coldest air, C."""
+
+    hottest_c: float | None = None
+    coldest_c: float | None = None
+
+
+class Grid(TomlModel):
+    """Seconds between starts."""
+
+    interval_s: float | None = Field(None, gt=0)
+
+
+class Gauge(TomlModel):
+    """A pressure gauge: smallest step, repeatability and offset (reads high: positive), psi."""
+
+    id: str
+    step_psi: float = Field(0.5, ge=0)
+    repeat_psi: float = Field(0.3, ge=0)
+    offset_psi: float = 0.0
+
+
+class Settings(TomlModel):
+    """``event.toml`` whole."""
+
+    format: int = 1
+    name: str = ""
+    site: str | None = None
+    altitude_m: float | None = None
+    days: tuple[date, ...] = ()
+    runs_per_day: int | None = Field(None, ge=1)
+    pressure_unit: Literal["psi", "kpa", "bar"] | None = None
+    rules: Rules = Rules()
+    classes: tuple[ClassDef, ...] = ()
+    index: IndexTable = IndexTable()
+    mine: Mine = Mine()
+    forecast: Forecast = Forecast()
+    grid: Grid = Grid()
+    gauges: tuple[Gauge, ...] = ()
+
+    def class_of(self, code: str | None) -> ClassDef | None:
+        """The class of a code, None where it isn't in the file."""
+        return next((item for item in self.classes if item.code == code), None)
+
+    def gauge_of(self, gauge: str | None) -> Gauge | None:
+        """The gauge of an id; the only one where none is named."""
+        if gauge is None:
+            return self.gauges[0] if len(self.gauges) == 1 else None
+        return next((item for item in self.gauges if item.id == gauge), None)
