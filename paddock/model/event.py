@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from types import MappingProxyType
-from typing import Any, TypeVar, cast
+from typing import TypeVar, cast
 
 from paddock.errors import Problem
 from paddock.model import rows
@@ -16,7 +15,6 @@ from paddock.model.settings import Settings
 __all__ = ["Event"]
 
 R = TypeVar("R", bound=Row)
-_NONE: Mapping[str, Any] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,8 +24,8 @@ class Event:
     name: str
     settings: Settings
     tables: Mapping[str, tuple[Row, ...]]
-    cars: Mapping[str, Car] = _NONE
-    checklists: Mapping[str, tuple[str, ...]] = _NONE
+    cars: Mapping[str, Car] = field(default_factory=dict)
+    checklists: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     problems: tuple[Problem, ...] = field(default=())
 
     def of(self, row: type[R]) -> tuple[R, ...]:

@@ -1,0 +1,298 @@
+"""What to find: the slowest clean run that would put an entrant strictly ahead, and how far that is.
+
+Worked on one table at a time; exact under truncation and half-up (design: section Scoring).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from paddock.engine.exact import Factor, slowest_raw_ms
+from paddock.engine.plain import ScoredRun, factor_of_entrant, scored_runs
+from paddock.engine.tables import INDEX, Basis, Standing, Standings, Table, days_run
+from paddock.model.event import Event
+from paddock.model.settings import Rules
+
+__all__ = ["Gap", "GapAnswer", "Seen", "Waiting", "gap"]
+
+
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """A rival who has not run today. ``lead_ms`` over the earlier days; None: I have no score there."""
+
+    number: str
+    lead_ms: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """How fresh a table is on the day: entrants with a run entered, of how many, through which run."""
+
+    entrants: int
+    of: int
+    through_run: int | None
+    newest: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """The answer for one table; milliseconds, None = none. ``why`` says why something is None."""
+
+    table: str
+    scored_by: Basis
+    rank: int | None
+    score_ms: int | None
+    leader_number: str | None
+    leader_score_ms: int | None
+    gap_ms: int | None
+    need_raw_ms: int | None
+    find_raw_ms: int | None
+    drive_ms: int | None
+    penalty_ms: int | None
+    average_need_raw_ms: int | None
+    why: str | None
+    waiting: tuple[Waiting, ...]
+    seen: Seen
+    runs_left: int | None
+    above: Standing | None = field(repr=False)
+    below: Standing | None = field(repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class GapAnswer:
+    """``class_`` None: the entrant's class isn't in the event. ``day``: the day a run would be added to."""
+
+    number: str
+    day: int | None
+    class_: Gap | None
+    index: Gap
+
+
+@dataclass(frozen=True, slots=True)
+class _Mine:
+    """My side of one table on day D."""
+
+    rules: Rules
+    basis: Basis
+    factor: Factor | None
+    day: int
+    runs: tuple[ScoredRun, ...]
+    limit: int | None
+
+    def on_day(self) -> list[ScoredRun]:
+        """My recorded runs of the day that may count."""
+        first = self.rules.first_runs
+        return [
+            item for item in self.runs
+            if item.ran and item.row.day == self.day and (first is None or item.row.run <= first)
+        ]  # fmt: skip
+
+    def valid(self) -> list[ScoredRun]:
+        """Those with a time."""
+        return [item for item in self.on_day() if item.score(self.basis) is not None]
+
+    def left(self) -> int | None:
+        """Runs left on the day; None: not known."""
+        if self.limit is None:
+            return None
+        last = max((item.row.run for item in self.runs if item.ran and item.row.day == self.day), default=0)
+        return max(0, self.limit - last)
+
+
+def _limit(event: Event) -> int | None:
+    rules, whole = event.settings.rules, event.settings.runs_per_day
+    limits = [value for value in (whole, rules.first_runs) if value is not None]
+    return min(limits, default=None)
+
+
+def _day_score(mine: _Mine, day: int) -> int | None:
+    """My score of another day; None: void or not run."""
+    runs = _Mine(mine.rules, mine.basis, mine.factor, day, mine.runs, mine.limit)
+    scores = [item.score(mine.basis) for item in runs.on_day()]
+    valid = [value for value in scores if value is not None]
+    if not valid or (mine.rules.summed and len(valid) < len(scores)):
+        return None
+    return sum(valid) if mine.rules.summed else min(valid)
+
+
+def _other_days(mine: _Mine, days: Sequence[int]) -> tuple[int, str | None]:
+    """What my other days add to the total, and why that can't be told."""
+    if mine.rules.days != "sum":
+        return 0, None
+    scores = {day: _day_score(mine, day) for day in days if day != mine.day}
+    missing = [day for day, score in scores.items() if score is None]
+    if missing:
+        return 0, f"day {missing[0]} gives no score, so the total has none"
+    return sum(score or 0 for score in scores.values()), None
+
+
+def _raw_equivalent(run: ScoredRun, mine: _Mine) -> int:
+    """The run's total in raw terms: penalties after the index are divided by it, half-up."""
+    raw = run.row.time_ms or 0
+    added = (run.total_ms or 0) - raw
+    if mine.basis == "index" and mine.rules.index_on == "raw" and mine.factor is not None:
+        num, den = mine.factor.num, mine.factor.den
+        added = (2 * added * den + num) // (2 * num)
+    return raw + added
+
+
+@dataclass(frozen=True, slots=True)
+class _Find:
+    need: int | None = None
+    find: int | None = None
+    drive: int | None = None
+    average: int | None = None
+    why: str | None = None
+
+
+def _split(mine: _Mine, need: int) -> _Find:
+    valid = mine.valid()
+    if not valid:
+        return _Find(need, why=f"no run of yours counts on day {mine.day} yet")
+    counted = min(valid, key=lambda item: item.score(mine.basis) or 0)
+    best_raw = min(item.row.time_ms or 0 for item in valid)
+    return _Find(need, _raw_equivalent(counted, mine) - need, best_raw - need)
+
+
+def _no_time(below: int) -> str:
+    return "your other days are already behind: no time can do it" if below <= 0 else "no time can do it"
+
+
+def _best(mine: _Mine, other: Standing, days: Sequence[int]) -> _Find:
+    carried, why = _other_days(mine, days)
+    if why is not None:
+        return _Find(why=why)
+    below = (other.score_ms or 0) - carried
+    need = slowest_raw_ms(below, mine.factor, mine.rules)
+    return _Find(why=_no_time(below)) if need is None else _split(mine, need)
+
+
+def _summed(mine: _Mine, other: Standing, days: Sequence[int]) -> _Find:
+    """All runs are added: the average over the runs that bring me level with the rival's count."""
+    if len(mine.valid()) < len(mine.on_day()):
+        return _Find(why=f"a run of day {mine.day} is void, and so is the day")
+    carried, why = _other_days(mine, days)
+    if why is not None:
+        return _Find(why=why)
+    have = [item for item in mine.runs if item.ran and item.row.day in days]
+    missing = other.runs_counted - len(have)
+    if missing <= 0:
+        return _Find(why=f"{other.number} has not run more often than you yet")
+    left = mine.left()
+    if left is not None and missing > left:
+        return _Find(why=f"{other.number} has {missing} runs more and you have {left} left")
+    below = (other.score_ms or 0) - carried - sum(item.score(mine.basis) or 0 for item in mine.on_day())
+    average = slowest_raw_ms((below - 1) // missing + 1, mine.factor, mine.rules) if below > 0 else None
+    if average is None:
+        return _Find(why=_no_time(below))
+    return _Find(need=average if missing == 1 else None, average=average)
+
+
+def _find(mine: _Mine, other: Standing | None, days: Sequence[int]) -> _Find:
+    if mine.basis == "index" and mine.factor is None:
+        return _Find(why="no index is known for you: add it to [index] in event.toml")
+    if other is None:
+        return _Find(why="nobody else has a score yet")
+    if mine.day not in days:
+        return _Find(why=f"nobody has run on day {mine.day} yet")
+    if mine.left() == 0:
+        return _Find(why=f"no run is left on day {mine.day}")
+    return (_summed if mine.rules.summed else _best)(mine, other, days)
+
+
+def _waiting(event: Event, table: Table, mine: _Mine, days: Sequence[int], number: str) -> tuple[Waiting, ...]:
+    """Rivals ahead overnight who have not run on the latest day."""
+    earlier = days[:-1]
+    rivals = [row.number for row in table.rows if row.waiting and row.number != number]
+    if not rivals or not earlier:
+        return ()
+    runs = scored_runs(event, rivals)
+    my_scores = [_day_score(mine, day) for day in earlier]
+    mine_total = None if None in my_scores else sum(score or 0 for score in my_scores)
+    found = []
+    for rival in rivals:
+        theirs = _Mine(mine.rules, mine.basis, None, days[-1], tuple(runs.get(rival, ())), mine.limit)
+        total = sum(_day_score(theirs, day) or 0 for day in earlier)
+        lead = None if mine_total is None else mine_total - total
+        if lead is None or lead > 0:
+            found.append(Waiting(rival, lead))
+    return tuple(sorted(found, key=lambda item: -(item.lead_ms or 0)))
+
+
+def _seen(event: Event, table: Table, day: int) -> Seen:
+    out = {item.number for item in event.entrants if item.status is not None}
+    members = {row.number for row in table.rows} - out
+    last: dict[str, int] = {}
+    newest = ""
+    for row in event.times:
+        if row.day == day and row.number in members and row.status not in {"rerun", "practice"}:
+            last[row.number] = max(last.get(row.number, 0), row.run)
+            newest = max(newest, row.at or "")
+    return Seen(len(last), len(members), min(last.values(), default=None), newest or None)
+
+
+def _neighbours(table: Table, row: Standing | None) -> tuple[Standing | None, Standing | None]:
+    ranked = [item for item in table.rows if item.rank is not None]
+    if row is None or row.rank is None:
+        return None, None
+    place = ranked.index(row)
+    return (ranked[place - 1] if place else None), (ranked[place + 1] if place + 1 < len(ranked) else None)
+
+
+def _gap_ms(row: Standing | None, leader: Standing | None, rules: Rules) -> int | None:
+    if row is None or leader is None or row.score_ms is None or leader.score_ms is None:
+        return None
+    if rules.summed and row.runs_counted != leader.runs_counted:
+        return None
+    return row.score_ms - leader.score_ms
+
+
+def _gap(event: Event, table: Table, mine: _Mine, days: Sequence[int], number: str) -> Gap:
+    row, leader = table.of(number), table.leader
+    found = _find(mine, table.best_other(number), days)
+    penalty = None if found.find is None or found.drive is None else found.find - found.drive
+    above, below = _neighbours(table, row)
+    return Gap(
+        table=table.name,
+        scored_by=table.scored_by,
+        rank=row.rank if row else None,
+        score_ms=row.score_ms if row else None,
+        leader_number=leader.number if leader else None,
+        leader_score_ms=leader.score_ms if leader else None,
+        gap_ms=_gap_ms(row, leader, event.settings.rules),
+        need_raw_ms=found.need,
+        find_raw_ms=found.find,
+        drive_ms=found.drive,
+        penalty_ms=penalty,
+        average_need_raw_ms=found.average,
+        why=found.why,
+        waiting=_waiting(event, table, mine, days, number),
+        seen=_seen(event, table, mine.day),
+        runs_left=mine.left(),
+        above=above,
+        below=below,
+    )
+
+
+def gap(event: Event, number: str, found: Standings, day: int | None = None) -> GapAnswer:
+    """What ``number`` must find in class and on index with one more run on ``day`` (default: the latest run).
+
+    ``found``: the standings in total, or of that day where days are scored apart. Raises KeyError for
+    a number that isn't entered.
+    """
+    entrant = event.entrant(number)
+    if entrant is None:
+        raise KeyError(number)
+    days = found.days
+    on = day or (max(days_run(event), default=1))
+    runs = tuple(scored_runs(event, [number]).get(number, ()))
+    factor = factor_of_entrant(entrant, event.settings)
+    answers: dict[str, Gap] = {}
+    for name in {entrant.class_ or "", INDEX}:
+        table = found.table(name)
+        if table is not None:
+            used = factor if table.scored_by == "index" else None
+            mine = _Mine(event.settings.rules, table.scored_by, used, on, runs, _limit(event))
+            answers[name] = _gap(event, table, mine, days, number)
+    return GapAnswer(number, on, answers.get(entrant.class_ or ""), answers[INDEX])

@@ -1,0 +1,132 @@
+"""The shapes standings come in; both scorers fill them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from paddock.model.event import Event
+from paddock.model.rows import EntrantRow, TimeRow
+from paddock.model.settings import Settings
+
+__all__ = [
+    "INDEX", "RAW", "Basis", "RunLine", "Standing", "Standings", "Table",
+    "basis_of_class", "by_number", "days_run", "has_run", "is_void", "table_names",
+]  # fmt: skip
+
+Basis = Literal["raw", "index"]
+INDEX, RAW = "index", "raw"
+_SKIPPED = frozenset({"rerun", "practice"})
+
+
+@dataclass(frozen=True, slots=True)
+class RunLine:
+    """One run as a table shows it. ``total_ms`` None: void or as if not run; ``counts``: it is in the score."""
+
+    day: int
+    run: int
+    try_: str | None
+    raw_ms: int | None
+    cones: int
+    misses: int
+    status: str | None
+    total_ms: int | None
+    counts: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """One entrant in one table. ``rank`` and ``score_ms`` None: unranked; ``runs`` filled on demand."""
+
+    rank: int | None
+    number: str
+    driver: str
+    class_: str | None
+    score_ms: int | None
+    runs_counted: int
+    waiting: bool
+    gap_to_leader_ms: int | None = None
+    gap_to_next_ms: int | None = None
+    runs: tuple[RunLine, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Standings of a class, of everybody on index times (``index``) or on raw totals (``raw``)."""
+
+    name: str
+    scored_by: Basis
+    rows: tuple[Standing, ...]
+
+    def of(self, number: str) -> Standing | None:
+        """The row of an entrant."""
+        return next((row for row in self.rows if row.number == number), None)
+
+    @property
+    def leader(self) -> Standing | None:
+        """The first ranked row."""
+        return self.rows[0] if self.rows and self.rows[0].rank is not None else None
+
+    def best_other(self, number: str) -> Standing | None:
+        """The best ranked row of anybody else."""
+        return next((row for row in self.rows if row.rank is not None and row.number != number), None)
+
+
+@dataclass(frozen=True, slots=True)
+class Standings:
+    """Every table: one per class in the file's order, then ``index``, then ``raw``.
+
+    ``day`` None: totals over ``days``, the days anybody has run.
+    """
+
+    tables: tuple[Table, ...]
+    day: int | None
+    days: tuple[int, ...]
+
+    def table(self, name: str) -> Table | None:
+        """The table of a name."""
+        return next((item for item in self.tables if item.name == name), None)
+
+    def replace_tables(self, tables: Sequence[Table]) -> Standings:
+        """The same with other tables."""
+        return replace(self, tables=tuple(tables))
+
+
+def by_number(number: str) -> tuple[int, str]:
+    """Sort key: 7 before 31 before 107, words last."""
+    found = re.match(r"\d+", number)
+    return (int(found[0]) if found else 10**9, number)
+
+
+def is_void(row: TimeRow, entrant: EntrantRow | None, settings: Settings) -> bool:
+    """A run that happened and gives no time (design: section Scoring, first rule)."""
+    rules = settings.rules
+    misses = row.misses or 0
+    if row.status in {"dnf", "dns", "dsq"} or (entrant is not None and entrant.status == "dsq"):
+        return True
+    if rules.miss_ms is None:
+        return misses > 0
+    return bool(rules.miss_limit) and misses > rules.miss_limit
+
+
+def has_run(row: TimeRow) -> bool:
+    """A recorded run: not a re-run's first try, not practice, not a row still without time and status."""
+    return row.status not in _SKIPPED and (row.time_ms is not None or row.status is not None)
+
+
+def days_run(event: Event) -> tuple[int, ...]:
+    """The days anybody has run on; a row of ``dns`` alone is no run."""
+    return tuple(sorted({row.day for row in event.times if has_run(row) and row.status != "dns"}))
+
+
+def basis_of_class(settings: Settings, code: str | None) -> Basis:
+    """How a class ranks."""
+    found = settings.class_of(code)
+    return found.scored_by if found else "raw"
+
+
+def table_names(settings: Settings) -> list[tuple[str, Basis]]:
+    """Names and bases of all tables, in order."""
+    return [*((item.code, item.scored_by) for item in settings.classes), (INDEX, "index"), (RAW, "raw")]
