@@ -1,0 +1,119 @@
+"""Four gauge readings on one line, in the order one walks round the car: ``345 35 41.5 42``.
+
+Without a point: 34 and 345 are 34 and 34.5 psi, 235 is 235 kPa, 235 is 2.35 bar. Four run together
+(``345350410415``) are told apart by their length. ``-`` leaves a corner out. Also on the line: ``after``,
+``before``, ``set``, ``cold`` (or the first letter), ``t41`` tyre and ``a24`` air temperature, ``w5`` minutes
+waited, ``r3`` another run, and ``# note``.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from paddock.entry.said import Misread, Wrong, shown
+from paddock.model.units import to_psi
+
+__all__ = ["MOMENTS", "WALK", "PressureLine", "read_pressures", "reading_psi"]
+
+MOMENTS = {
+    "cold": "cold", "c": "cold", "before": "before", "b": "before", "after": "after", "a": "after",
+    "set": "set", "s": "set",
+}  # fmt: skip
+WALK = ("lf", "rf", "rr", "lr")
+"""Round the car from the left front; a person may choose another order."""
+
+_SIDE = re.compile(r"(t|a|w)(-?\d{1,3}(?:[.,]\d)?)", re.ASCII)
+_NAMES = {"t": "tyre_c", "a": "air_c", "w": "wait_min"}
+_SENSE = {
+    "t": (-30.0, 160.0, "tyre temperature"), "a": (-40.0, 60.0, "air temperature"), "w": (0.0, 600.0, "wait in minutes")
+}  # fmt: skip
+_RUN = re.compile(r"r(?:un)?(\d{1,3})", re.ASCII)
+_POINTED = re.compile(r"(\d{1,3})[.,](\d{1,2})", re.ASCII)
+_DIGITS = {"psi": {2: 1, 3: 10}, "kpa": {3: 1, 4: 10}, "bar": {2: 10, 3: 100}}
+_TOGETHER = {"psi": (2, 3), "kpa": (3,), "bar": (3,)}
+_RANGE = {"psi": (8.0, 99.9), "kpa": (55.0, 690.0), "bar": (0.55, 6.9)}
+_SAMPLE = {"psi": "34.5", "kpa": "235", "bar": "2.35"}
+
+
+@dataclass(frozen=True, slots=True)
+class PressureLine:
+    """``psi``: by corner, only those said. Temperatures in C, the wait in minutes; None: not said."""
+
+    psi: dict[str, float]
+    moment: str | None = None
+    tyre_c: float | None = None
+    air_c: float | None = None
+    wait_min: float | None = None
+    run: int | None = None
+    note: str | None = None
+
+
+def read_pressures(
+    text: str, unit: str = "psi", walk: tuple[str, ...] = WALK, celsius: bool = True
+) -> PressureLine | Wrong:
+    """The line (readings in ``unit``, corners in the order ``walk``), or the first field that can't be read."""
+    try:
+        return _line(text, unit, walk, celsius)
+    except Misread as misread:
+        return misread.wrong
+
+
+def _line(text: str, unit: str, walk: tuple[str, ...], celsius: bool) -> PressureLine:
+    plain, _, note = text.partition("#")
+    said: dict[str, object] = {"note": note.strip()} if note.strip() else {}
+    readings: list[float | None] = []
+    for word in plain.lower().split():
+        named = _named(word, celsius)
+        if named is None:
+            readings.extend(_readings(word, unit))
+        elif named[0] in said:
+            raise Misread(named[0], word, f"{shown(word)}: that is there twice")
+        else:
+            said[named[0]] = named[1]
+    if len(readings) > len(walk):
+        raise Misread("readings", "", f"{len(readings)} readings for four corners")
+    psi = {corner: value for corner, value in zip(walk, readings, strict=False) if value is not None}
+    return PressureLine(psi, **said)  # type: ignore[arg-type]
+
+
+def _named(word: str, celsius: bool) -> tuple[str, object] | None:
+    if word in MOMENTS:
+        return "moment", MOMENTS[word]
+    if found := _RUN.fullmatch(word):
+        return "run", max(1, int(found[1]))
+    if found := _SIDE.fullmatch(word):
+        return _NAMES[found[1]], _side_value(word, found[1], float(found[2].replace(",", ".")), celsius)
+    return None
+
+
+def _side_value(word: str, letter: str, value: float, celsius: bool) -> float:
+    if letter != "w" and not celsius:
+        value = (value - 32) * 5 / 9
+    low, high, what = _SENSE[letter]
+    if not low <= value <= high:
+        raise Misread(_NAMES[letter], word, f"{shown(word)} is no {what}: is a space missing after {letter}?")
+    return value
+
+
+def _readings(word: str, unit: str) -> list[float | None]:
+    if word == "-":
+        return [None]
+    for width in _TOGETHER[unit]:
+        if word.isascii() and word.isdecimal() and len(word) == 4 * width:
+            return [reading_psi(word[at : at + width], unit) for at in range(0, 4 * width, width)]
+    return [reading_psi(word, unit)]
+
+
+def reading_psi(word: str, unit: str) -> float:
+    """One reading in psi; raises ``Misread``."""
+    if found := _POINTED.fullmatch(word):
+        value = float(f"{found[1]}.{found[2]}")
+    elif word.isascii() and word.isdecimal() and len(word) in _DIGITS[unit]:
+        value = int(word) / _DIGITS[unit][len(word)]
+    else:
+        raise Misread("pressure", word, f"{shown(word)} is no {unit} reading: write {_SAMPLE[unit]}, - leaves one out")
+    low, high = _RANGE[unit]
+    if not low <= value <= high:
+        raise Misread("pressure", word, f"{shown(word)} is {value:g} {unit}, no tyre reads that: write {_SAMPLE[unit]}")
+    return to_psi(value, unit)
