@@ -1,0 +1,79 @@
+"""``season.toml``: how points are given and dropped, which events are booked and what they cost."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+from itertools import pairwise
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from paddock.model.settings import Number
+from paddock.model.toml_base import TomlModel
+
+__all__ = ["Booking", "Drops", "Points", "Season"]
+
+Positive = Annotated[Number, Field(ge=0, le=Decimal(1_000_000))]
+
+
+class Points(TomlModel):
+    """``[points]``. Every figure is exact; ``decimals`` and ``rounding`` apply to the points of one event.
+
+    ``rule`` place: ``by_place``, then ``rest`` for every further place. ``rule`` ratio: ``full`` times the
+    winner's score over mine; with ``slowest`` (a multiple of the winner's) the scale is stretched, so that
+    ``slowest`` and everything behind it gives ``floor``. ``started``: who ran and has no score.
+    """
+
+    tables: tuple[str, ...] = ("class",)
+    rule: Literal["place", "ratio"] = "place"
+    by_place: tuple[Positive, ...] = tuple(Decimal(value) for value in (10, 8, 6, 5, 4, 3, 2, 1))
+    rest: Positive = Decimal(0)
+    started: Positive = Decimal(0)
+    full: Positive = Decimal(100)
+    slowest: Annotated[Number, Field(gt=1)] | None = None
+    floor: Positive = Decimal(0)
+    decimals: int = Field(2, ge=0, le=6)
+    rounding: Literal["half-up", "truncate"] = "half-up"
+    ties: Literal["shared", "pooled"] = "shared"
+    season_ties: Literal["shared", "wins"] = "shared"
+
+    @model_validator(mode="after")
+    def _falling(self) -> Points:
+        places = [*self.by_place, self.rest]
+        if any(later > earlier for earlier, later in pairwise(places)):
+            raise ValueError("by_place, then rest: points can't rise with the place")
+        if self.floor > self.full:
+            raise ValueError("floor can't be above full")
+        return self
+
+
+class Drops(TomlModel):
+    """``[drops]``. ``counted``: only so many best scores; else all of the season but the ``worst`` ones."""
+
+    worst: int = Field(0, ge=0)
+    counted: int | None = Field(None, ge=1)
+
+
+class Booking(TomlModel):
+    """``[[events]]``: an event of the season, run or to come; ``folder`` or the first day ties it to a folder."""
+
+    folder: str | None = None
+    name: str | None = None
+    days: tuple[date, ...] = ()
+    weight: Positive = Decimal(1)
+    points: bool = True
+    fee: Positive | None = None
+    closes: date | None = None
+
+
+class Season(TomlModel):
+    """``season.toml`` whole. ``drivers``: other spellings of a name, to the name that counts."""
+
+    format: int = 1
+    name: str | None = None
+    currency: str | None = None
+    points: Points = Points()
+    drops: Drops = Drops()
+    events: tuple[Booking, ...] = ()
+    drivers: dict[str, str] = {}
