@@ -2,10 +2,18 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from paddock.model.kinds import format_time, plain_number
 from paddock.model.units import from_psi
 
-__all__ = ["ago", "balance", "difference", "plural", "pressure", "run_text", "seconds"]
+if TYPE_CHECKING:
+    from paddock.engine.gaps import Gap
+
+__all__ = [
+    "ago", "balance", "difference", "find_sentence", "fresh_sentence", "gap_sentences", "plural", "pressure", "run_text",
+    "seconds",
+]  # fmt: skip
 
 _SIDES = {0: "neutral", 1: "slight", 2: "clear", 3: "strong"}
 
@@ -50,3 +58,62 @@ def plural(count: int, one: str, many: str | None = None) -> str:
 def ago(minutes: float) -> str:
     """``3 min ago``, ``2 h ago``."""
     return f"{minutes:.0f} min ago" if minutes < 90 else f"{minutes / 60:.0f} h ago"
+
+
+def _place(gap: Gap, decimals: int) -> str:
+    where = "on index" if gap.table == "index" else f"in {gap.table}"
+    if gap.rank is None:
+        return f"{where}: no score yet"
+    score = f"{where}: place {gap.rank} with {seconds(gap.score_ms, decimals)}"
+    return score if not gap.gap_ms else f"{score}, {seconds(gap.gap_ms, decimals)} behind {gap.leader_number}"
+
+
+def find_sentence(gap: Gap, decimals: int = 3) -> str:
+    """What to find in one table, in raw seconds."""
+    if gap.average_need_raw_ms is not None:
+        return f"the runs left must average {seconds(gap.average_need_raw_ms, decimals)} clean to lead"
+    if gap.need_raw_ms is None:
+        return gap.why or "nothing to find"
+    need = f"a clean {seconds(gap.need_raw_ms, decimals)} leads"
+    if gap.find_raw_ms is None:
+        return f"{need} ({gap.why})" if gap.why else need
+    if gap.find_raw_ms <= 0:
+        return f"{need}: you lead by {seconds(-gap.find_raw_ms, decimals)} raw"
+    if gap.drive_ms is not None and gap.drive_ms <= 0:
+        return f"{need}: you are fast enough, lose the penalty ({seconds(gap.penalty_ms, decimals)})"
+    return f"{need}: find {seconds(gap.find_raw_ms, decimals)} raw" + _split(gap, decimals)
+
+
+def _split(gap: Gap, decimals: int) -> str:
+    if not gap.penalty_ms:
+        return ""
+    return f" ({seconds(gap.drive_ms, decimals)} by driving, {seconds(gap.penalty_ms, decimals)} in penalties)"
+
+
+def fresh_sentence(gap: Gap) -> str:
+    """How fresh the table is: a gap from half-entered rivals lies."""
+    seen = gap.seen
+    words = f"{seen.entrants} of {seen.of} entered"
+    if seen.through_run is not None:
+        words += f", all through run {seen.through_run}"
+    return words + (f", newest {seen.newest}" if seen.newest else "")
+
+
+def gap_sentences(gap: Gap, decimals: int = 3) -> list[str]:
+    """The whole answer of one table, a line each."""
+    lines = [_place(gap, decimals), f"  {find_sentence(gap, decimals)}", f"  {fresh_sentence(gap)}"]
+    for item in gap.waiting:
+        lead = "" if item.lead_ms is None else f", {seconds(item.lead_ms, decimals)} ahead overnight"
+        lines.append(f"  {item.number} has not run today{lead}")
+    return lines
+
+
+def ordinal(rank: int) -> str:
+    """``1st``, ``2nd``, ``11th``."""
+    ending = "th" if rank % 100 in (11, 12, 13) else {1: "st", 2: "nd", 3: "rd"}.get(rank % 10, "th")
+    return f"{rank}{ending}"
+
+
+def torque(newton_metres: float) -> str:
+    """``40 N·m``."""
+    return f"{plain_number(newton_metres, 1)} N·m"

@@ -1,0 +1,90 @@
+"""The doorway: arguments in, an answer or one line of error out, and the exit code."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+from paddock.errors import PaddockError, UsageError
+
+__all__ = ["main"]
+
+INTERNAL = 70
+"""Exit code of a fault in the program itself."""
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run the program; returns the exit code (the console script hands it to the system)."""
+    arguments = list(sys.argv[1:] if argv is None else argv)
+    try:
+        return _dispatch(arguments)
+    except PaddockError as error:
+        return _fail(str(error), error.exit_code)
+    except KeyboardInterrupt:
+        return _fail("stopped", 130)
+    except BrokenPipeError:
+        sys.stderr.close()
+        return 0
+    except Exception as error:
+        from paddock.store.crash import note
+
+        return _fail(
+            f"a fault in the program itself, not in your files ({type(error).__name__}); {note(error)}", INTERNAL
+        )
+
+
+def _fail(message: str, code: int) -> int:
+    line = " ".join(message.split())
+    print(f"paddock: {line}", file=sys.stderr)
+    return code
+
+
+def _dispatch(arguments: list[str]) -> int:
+    if arguments and arguments[0] in {"-h", "--help", "help"}:
+        from paddock.commands.parser import overview
+
+        print(overview(), end="")
+        return 0
+    if arguments and arguments[0] in {"-V", "--version"}:
+        arguments = ["version", *arguments[1:]]
+    from paddock.commands.verbs import VERBS
+
+    wants_json = "--json" in arguments
+    words = [word for word in arguments if word != "--json"]
+    if words and words[0] in VERBS:
+        return _answer(words[0], words[1:], wants_json)
+    return _screens(words)
+
+
+def _answer(verb: str, words: list[str], wants_json: bool) -> int:
+    from paddock.commands.parser import module_of, parser_of
+
+    try:
+        args = parser_of(verb).parse_args([*words, *(["--json"] if wants_json else [])])
+    except SystemExit as leaving:  # --help has printed itself
+        return int(leaving.code or 0)
+    answer = module_of(verb).run(args)
+    if hasattr(sys.stdout, "reconfigure"):
+        sys.stdout.reconfigure(errors="replace")
+    text = json.dumps(answer.data, ensure_ascii=False, allow_nan=False) if wants_json else answer.text()
+    if text:
+        print(text, flush=True)
+    return int(answer.exit_code)
+
+
+def _screens(words: list[str]) -> int:
+    flags = [word for word in words if word.startswith("-")]
+    if flags or len(words) > 1:
+        raise UsageError(f"{(flags or words)[0]!r} is no verb and no folder (see: paddock --help)")
+    folder = Path(words[0]) if words else None
+    if folder is not None and not folder.is_dir():
+        raise UsageError(f"{words[0]!r} is no verb and no folder (see: paddock --help)")
+    from paddock.tui.main import run
+
+    return run(folder)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,42 @@
+"""``paddock check``: every fault in a folder, with its mend."""
+
+from __future__ import annotations
+
+import sys
+from argparse import ArgumentParser, Namespace
+
+from paddock.commands.answer import Answer
+from paddock.commands.common import add_folder
+from paddock.commands.table import clean
+from paddock.errors import Problem
+from paddock.words import plural
+
+HELP = "Read every file of an event folder and say what is wrong, where, and how to mend it."
+EXAMPLES = ("paddock check example_event", "paddock check example_event --json")
+
+
+def configure(parser: ArgumentParser) -> None:
+    """The folder."""
+    add_folder(parser)
+
+
+def _summary(problems: tuple[Problem, ...]) -> str:
+    faults = sum(problem.level == "fault" for problem in problems)
+    warnings = len(problems) - faults
+    if not problems:
+        return "no fault found"
+    return f"{plural(faults, 'fault')}, {plural(warnings, 'warning')}"
+
+
+def run(args: Namespace) -> Answer:
+    """Findings in order of file and line; exit code 1 where one is a fault."""
+    from paddock.reading import check
+
+    problems = check(args.folder)
+    data = [{"file": item.file, "line": item.line, "level": item.level, "message": item.message} for item in problems]
+
+    def text() -> str:
+        lines = [clean(str(item)) for item in problems]
+        return "\n".join([*lines, *([_summary(problems)] if sys.stdout.isatty() or not lines else [])])
+
+    return Answer({"problems": data}, text, int(any(item.level == "fault" for item in problems)))

@@ -1,0 +1,61 @@
+"""``paddock gap``: what one more run must be."""
+
+from __future__ import annotations
+
+from argparse import ArgumentParser, Namespace
+from typing import Any
+
+from paddock.commands.answer import Answer
+from paddock.commands.common import add_folder, add_number, day_in, entered, faults_line, load
+from paddock.engine.gaps import Gap, GapAnswer
+from paddock.model.event import Event
+from paddock.words import gap_sentences
+
+HELP = "Say how slow one more clean run may be to lead class and index, and what that asks in raw seconds."
+EXAMPLES = (
+    "paddock gap example_event --number 31",
+    "paddock gap example_event --number 31 --day 1",
+    "paddock gap example_event --number 31 --json",
+)
+
+
+def configure(parser: ArgumentParser) -> None:
+    """The folder, a number, a day."""
+    add_folder(parser)
+    add_number(parser)
+    parser.add_argument("--day", type=int, metavar="D", help="the day of the run (default: the latest run)")
+
+
+def data(gap: Gap) -> dict[str, Any]:
+    """One table's answer as the contract has it."""
+    return {
+        "rank": gap.rank, "score_ms": gap.score_ms, "leader_number": gap.leader_number,
+        "leader_score_ms": gap.leader_score_ms, "gap_ms": gap.gap_ms, "need_raw_ms": gap.need_raw_ms,
+        "find_raw_ms": gap.find_raw_ms, "drive_ms": gap.drive_ms, "penalty_ms": gap.penalty_ms,
+        "average_need_raw_ms": gap.average_need_raw_ms, "why": gap.why,
+        "waiting": [{"number": item.number, "lead_ms": item.lead_ms} for item in gap.waiting],
+        "seen": {
+            "entrants": gap.seen.entrants, "of": gap.seen.of, "through_run": gap.seen.through_run,
+            "newest": gap.seen.newest,
+        },
+    }  # fmt: skip
+
+
+def _text(event: Event, found: GapAnswer) -> str:
+    entrant = event.entrant(found.number)
+    decimals = event.settings.rules.decimals
+    lines = [f"{found.number} {entrant.driver or ''}".rstrip() + f", day {found.day}" if entrant else found.number]
+    for gap in (found.class_, found.index):
+        if gap is not None:
+            lines += ["", *gap_sentences(gap, decimals)]
+    return "\n".join(lines) + faults_line(event)
+
+
+def run(args: Namespace) -> Answer:
+    """What to find in class and on index."""
+    from paddock.scoring import gap_of
+
+    event = load(args.folder)
+    found = gap_of(event, entered(event, args.number), day_in(event, args.day))
+    whole = {"class": None if found.class_ is None else data(found.class_), "index": data(found.index)}
+    return Answer(whole, lambda: _text(event, found))

@@ -1,0 +1,100 @@
+"""``paddock standings``: every table."""
+
+from __future__ import annotations
+
+from argparse import ArgumentParser, Namespace
+from typing import Any
+
+from paddock.commands.answer import Answer
+from paddock.commands.common import add_folder, day_in, faults_line, load
+from paddock.commands.table import table
+from paddock.engine.tables import RunLine, Standing, Standings, Table
+from paddock.model.event import Event
+from paddock.words import difference, run_text, seconds
+
+HELP = "Print every table: one per class, then everybody on index times, then everybody on raw totals."
+EXAMPLES = (
+    "paddock standings example_event",
+    "paddock standings example_event --day 1",
+    "paddock standings example_event --class WREN",
+    "paddock standings example_event --json",
+)
+
+
+def configure(parser: ArgumentParser) -> None:
+    """The folder, a day, a class."""
+    add_folder(parser)
+    parser.add_argument("--day", type=int, metavar="N", help="one day, counted from 1 (default: in total)")
+    parser.add_argument("--class", dest="only", metavar="CODE", help="one table: a class, index or raw")
+
+
+def _run_data(line: RunLine) -> dict[str, Any]:
+    return {
+        "day": line.day, "run": line.run, "try": line.try_, "raw_ms": line.raw_ms, "cones": line.cones,
+        "misses": line.misses, "status": line.status, "total_ms": line.total_ms, "counts": line.counts,
+    }  # fmt: skip
+
+
+def _row_data(row: Standing) -> dict[str, Any]:
+    return {
+        "rank": row.rank, "number": row.number, "driver": row.driver, "class": row.class_, "score_ms": row.score_ms,
+        "runs_counted": row.runs_counted, "waiting": row.waiting, "gap_to_leader_ms": row.gap_to_leader_ms,
+        "gap_to_next_ms": row.gap_to_next_ms, "runs": [_run_data(line) for line in row.runs],
+    }  # fmt: skip
+
+
+def _table_data(found: Table) -> dict[str, Any]:
+    return {"name": found.name, "scored_by": found.scored_by, "rows": [_row_data(row) for row in found.rows]}
+
+
+def _runs_cell(row: Standing, decimals: int, days: int) -> str:
+    parts = []
+    for line in row.runs:
+        text = run_text(line.raw_ms, line.cones, line.status, decimals) + (f"/{line.misses}" if line.misses else "")
+        parts.append((f"{line.day}:" if days > 1 else "") + text + ("*" if line.counts else ""))
+    return "  ".join(parts)
+
+
+def _cells(row: Standing, decimals: int, days: int) -> list[str]:
+    score = "waiting" if row.waiting else seconds(row.score_ms, decimals)
+    return [
+        str(row.rank or "-"), row.number, row.driver, row.class_ or "-", score,
+        difference(row.gap_to_leader_ms, decimals) if row.gap_to_leader_ms else "",
+        difference(row.gap_to_next_ms, decimals) if row.gap_to_next_ms else "",
+        _runs_cell(row, decimals, days),
+    ]  # fmt: skip
+
+
+def _text(event: Event, found: Standings) -> str:
+    decimals, many = event.settings.rules.decimals, len(found.days)
+    blocks = []
+    for item in found.tables:
+        if not item.rows:
+            continue
+        title = f"{item.name} ({'index times' if item.scored_by == 'index' else 'raw totals'})"
+        rows = [_cells(row, decimals, many) for row in item.rows]
+        heads = ["", "no", "driver", "class", "score", "to first", "to next", "runs (* counts)"]
+        blocks.append(f"{title}\n" + table(heads, rows, right=(0, 1, 4, 5, 6)))
+    return "\n\n".join(blocks) + faults_line(event) if blocks else "no entrants yet: add them to entrants.csv"
+
+
+def run(args: Namespace) -> Answer:
+    """Standings of one day or in total."""
+    from paddock.engine.plain import with_runs
+    from paddock.scoring import standings_of
+
+    event = load(args.folder)
+    found = with_runs(event, standings_of(event, day_in(event, args.day)))
+    if args.only is not None:
+        found = found.replace_tables([_named(found, args.only)])
+    return Answer({"tables": [_table_data(item) for item in found.tables]}, lambda: _text(event, found))
+
+
+def _named(found: Standings, name: str) -> Table:
+    from paddock.errors import UsageError
+
+    table_ = found.table(name)
+    if table_ is None:
+        names = ", ".join(item.name for item in found.tables)
+        raise UsageError(f"no table {name!r} here: {names}")
+    return table_

@@ -1,0 +1,35 @@
+"""Which scorer answers: polars, or the plain one where polars can't run. Both give the same tables."""
+
+from __future__ import annotations
+
+from paddock.engine import plain
+from paddock.engine.gaps import GapAnswer, gap
+from paddock.engine.tables import Standings
+from paddock.errors import UsageError
+from paddock.model.event import Event
+from paddock.store.processor import why_not_polars
+
+__all__ = ["gap_of", "need_polars", "standings_of"]
+
+
+def standings_of(event: Event, day: int | None = None) -> Standings:
+    """Every table, of a day or in total."""
+    if why_not_polars() is not None:
+        return plain.standings(event, day)
+    from paddock.engine.standings import standings
+
+    return standings(event, day)
+
+
+def gap_of(event: Event, number: str, day: int | None = None, found: Standings | None = None) -> GapAnswer:
+    """What ``number`` must find. ``found``: the totals, if they are at hand. KeyError: not entered."""
+    if event.settings.rules.days == "separate" and day is not None:
+        found = standings_of(event, day)
+    return gap(event, number, found or standings_of(event), day)
+
+
+def need_polars(what: str) -> None:
+    """Raises UsageError, with the mend, where ``what`` can't be done without polars."""
+    why = why_not_polars()
+    if why is not None:
+        raise UsageError(f"{what} needs polars: {why}")
