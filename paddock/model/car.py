@@ -28,20 +28,34 @@ class Limits(TomlModel):
 
 
 class Bar(TomlModel):
-    """An anti-roll bar. ``arms_mm``: perpendicular lever of each hole, hole 1 first."""
+    """An anti-roll bar. ``arms_mm``: perpendicular lever of each hole, hole 1 first.
+
+    ``right_arms_mm`` None: as ``arms_mm``. ``arm_length_mm``: the arm's real length, to the farthest hole or
+    one per hole. ``young_gpa``: the arms are the bar itself bent round, and bend. ``link_n_mm``, ``bush_n_mm``:
+    give in series at an arm end. ``*_pm``: half the range a measured value may be off by, ``shear_pm`` as a share.
+    """
 
     diameter_mm: float | None = None
     wall_mm: float | None = None
     bore_mm: float | None = None
     length_mm: float | None = None
     arms_mm: tuple[float, ...] | None = None
+    right_arms_mm: tuple[float, ...] | None = None
     mr: float | tuple[float, ...] | None = None
     left: int | None = None
     right: int | None = None
     shear_gpa: float | None = None
     arm_ei_n_m2: float | None = None
-    arm_length_mm: float | None = None
+    arm_length_mm: float | tuple[float, ...] | None = None
+    young_gpa: float | None = None
     link_n_mm: float | None = None
+    bush_n_mm: float | None = None
+    diameter_pm_mm: float | None = None
+    wall_pm_mm: float | None = None
+    length_pm_mm: float | None = None
+    arms_pm_mm: float | None = None
+    mr_pm: float | None = None
+    shear_pm: float | None = None
 
 
 class Axle(TomlModel):
@@ -58,7 +72,11 @@ class Axle(TomlModel):
 
 
 class Gearbox(TomlModel):
-    """Ratios from first gear up; ``size`` or ``rolling_circumference_mm`` gives the wheel."""
+    """Ratios from first gear up; ``size`` or ``rolling_circumference_mm`` gives the wheel.
+
+    ``rpm_per_s``: measured rise of the engine's speed near the shift, one per gear, 0 = not measured.
+    ``wheel_inertia_kg_m2``: one wheel with tyre and disc; ``engine_inertia_kg_m2``: crank, flywheel and clutch.
+    """
 
     ratios: tuple[float, ...] | None = None
     final: float | None = None
@@ -69,6 +87,9 @@ class Gearbox(TomlModel):
     grip_g: float | None = None
     rolling_circumference_mm: float | None = None
     size: str | None = None
+    rpm_per_s: tuple[float, ...] | None = None
+    wheel_inertia_kg_m2: float | None = None
+    engine_inertia_kg_m2: float | None = None
 
 
 class Engine(TomlModel):
@@ -80,7 +101,7 @@ class Engine(TomlModel):
 
 
 class Car(TomlModel):
-    """One car file."""
+    """One car file. ``lateral_g``: cornering the balance is reckoned at; ``drag_area_m2``: drag coefficient x area."""
 
     name: str | None = None
     drive: Literal["front", "rear", "all"] | None = None
@@ -88,6 +109,8 @@ class Car(TomlModel):
     front_share: float | None = None
     cg_height_mm: float | None = None
     wheelbase_mm: float | None = None
+    lateral_g: float | None = None
+    drag_area_m2: float | None = None
     setup: dict[str, str | int | float | bool] = {}
     targets: dict[str, Target] = {}
     limits: Limits = Limits()

@@ -1,0 +1,77 @@
+"""Rows of ``measure.py``: an axle and its bar, the same keys under ``[front]`` and ``[rear]``.
+
+Each row: key, label, unit, meaning, how to measure, what happens without it, lowest, highest possible.
+"""
+
+from __future__ import annotations
+
+__all__ = ["AXLE_ROWS", "BAR_ROWS"]
+
+Row = tuple[object, ...]
+
+AXLE_ROWS: tuple[Row, ...] = (
+    ("track_mm", "Track", "mm", "Between the tread centres of this axle.",
+     "Outside of one tread to inside of the other, on the ground, car settled.",
+     "No roll stiffness and no share.", 500, 2500),
+    ("spring_n_mm", "Spring rate", "N/mm", "Rate of one spring; 1 lbf/in = 0.1751 N/mm.",
+     "Stamped on the spring, or press it on a scale through 25 mm around its working length.",
+     "No share; the steps between holes still stand.", 1, 1000),
+    ("spring_mr", "Spring motion ratio", "", "Spring travel per wheel travel, at ride height.",
+     "Raise the wheel 50 mm with the spring out and measure the strut or spring seat; 1 where the spring sits at the wheel.",
+     "Taken as 1 with a warning: too stiff for a spring on a lever.", 0.1, 1.5),
+    ("tyre_n_mm", "Tyre rate", "N/mm", "Upright stiffness of one tyre at its pressure; mostly 180 to 300.",
+     "Load the wheel on a scale in two steps and measure the drop of the hub; the tyre maker may give it.",
+     "The tyre is taken as rigid: the share leans too far on springs and bars.", 50, 1000),
+    ("roll_centre_mm", "Roll centre height", "mm", "Above the ground; may be below it (negative).",
+     "Draw the links to scale at ride height: wheel contact to the point where the links meet, at the car's middle.",
+     "Taken as 0 (on the ground): shares compare, but don't trust the figure itself.", -300, 600),
+    ("unsprung_kg", "Unsprung mass", "kg", "Both wheels, tyres, brakes, hubs and half of the links of this axle.",
+     "Weigh a wheel, look up or weigh the rest; 60 to 90 for most cars.",
+     "Taken as 0: all mass rides on the springs.", 0, 500),
+    ("unsprung_cg_mm", "Height of the unsprung mass", "mm", "Mostly the wheel centre.",
+     "Ground to hub centre.", "The rolling radius, else 300 mm.", 100, 600),
+)  # fmt: skip
+
+BAR_ROWS: tuple[Row, ...] = (
+    ("diameter_mm", "Bar diameter", "mm", "Outside diameter of the part that twists.",
+     "Calliper, paint off, at three places. 2 % wrong is 8 % of rate.", "Nothing of this bar.", 5, 80),
+    ("wall_mm", "Wall", "mm", "Of a tubular bar; leave out for a solid one.",
+     "Calliper or drill at an open end, ultrasonic gauge, or the maker's drawing.", "The bar is solid.", None, 40),
+    ("bore_mm", "Bore", "mm", "Inside diameter instead of the wall.",
+     "Calliper at an open end.", "The wall is used, else the bar is solid.", None, None),
+    ("length_mm", "Twisting length", "mm", "The straight part between the arms.",
+     "Tape, middle of one arm to middle of the other.", "Nothing of this bar.", 200, 2500),
+    ("arms_mm", "Lever of each hole", "mm", "Perpendicular from the bar's axis to each hole, hole 1 first.",
+     "Set square against the bar; not along a slanting arm.", "Nothing of this bar."),
+    ("right_arms_mm", "Lever of each hole, right", "mm", "Only where the right arm differs from the left.",
+     "As for the left.", "As arms_mm."),
+    ("mr", "Bar motion ratio", "", "Arm-end travel per wheel travel; a list gives one per hole.",
+     "Link off the bar: raise the wheel 50 mm and measure the link's end. It counts squared.",
+     "Only the end-to-end rate."),
+    ("left", "Hole in use, left", "", "Counted from 1.", "Look; count from the end that arms_mm counts from.",
+     "setup.front_bar / rear_bar stands in, else no pair in use.", None, None),
+    ("right", "Hole in use, right", "", "Counted from 1.", "Look; count from the end that arms_mm counts from.",
+     "setup.front_bar / rear_bar stands in, else no pair in use.", None, None),
+    ("shear_gpa", "Shear modulus G", "GPa", "Of the steel; handbooks give 77 to 79.3.",
+     "The bar maker's figure.", "79, right within 5 %.", 20, 120),
+    ("arm_ei_n_m2", "Bending stiffness of an arm", "N.m2", "E times second moment of the arm's section.",
+     "Flat steel: 205e9 x width x height^3 / 12, in metres, height in the plane of bending.",
+     "Arms taken as rigid, unless young_gpa says they are the bar itself.", 1, 1e7),
+    ("young_gpa", "Young's modulus of a one-piece bar", "GPa", "Give it where the arms are the bar bent round.",
+     "205 for steel.", "Arms taken as rigid: up to 15 % too stiff for a one-piece bar.", 20, 250),
+    ("arm_length_mm", "Real length of the arm", "mm", "To the farthest hole along the arm, or one per hole.",
+     "Tape along the arm. Only its bending uses it; the lever is another length.", "As long as the lever."),
+    ("link_n_mm", "Link stiffness", "N/mm", "One drop link with its joints, pulled.",
+     "Dial gauge across it under a known load.", "Taken as rigid.", 10, 1e6),
+    ("bush_n_mm", "Bush stiffness at the arm end", "N/mm",
+     "The rubber that holds the bar, seen at one arm end: its own rate x (bush spacing / link spacing)^2.",
+     "Dial gauge at the bush under a known load at the arm ends.", "Taken as rigid.", 10, 1e6),
+    ("diameter_pm_mm", "Diameter, +/-", "mm", "Half the range your measuring leaves.", "Measure three times.",
+     "0.1", 0, 5),
+    ("wall_pm_mm", "Wall or bore, +/-", "mm", "Half the range your measuring leaves.", "Measure three times.",
+     "0.2", 0, 5),
+    ("length_pm_mm", "Length, +/-", "mm", "Half the range your measuring leaves.", "Measure three times.", "5", 0, 100),
+    ("arms_pm_mm", "Lever, +/-", "mm", "Half the range your measuring leaves.", "Measure three times.", "1", 0, 9),
+    ("mr_pm", "Motion ratio, +/-", "", "Half the range your measuring leaves.", "Measure three times.", "0.02", 0, 0.2),
+    ("shear_pm", "Shear modulus, +/-", "", "As a share: 0.05 = 5 %.", "The bar maker's figure.", "0.05", 0, 0.3),
+)  # fmt: skip
