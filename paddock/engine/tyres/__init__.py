@@ -1,0 +1,13 @@
+"""Tyres: runs, wear by edge, runs left, moves, when to order. Start with ``inventory``."""
+
+from paddock.engine.tyres.buying import orders
+from paddock.engine.tyres.counts import car_runs, fitted_at, fitted_now, my_cars, runs_of, uses
+from paddock.engine.tyres.inventory import Inventory, TyreState, inventory
+from paddock.engine.tyres.proposals import Proposal, Refusal, moves_for
+from paddock.engine.tyres.questions import questions
+
+__all__ = [
+    "Inventory", "Proposal", "Refusal", "TyreState",
+    "car_runs", "fitted_at", "fitted_now", "inventory", "moves_for", "my_cars", "orders", "questions", "runs_of",
+    "uses",
+]  # fmt: skip

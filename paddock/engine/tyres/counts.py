@@ -1,0 +1,161 @@
+"""Which tyre did which run on which corner: everything else about tyres counts these.
+
+Runs count per car, whoever drives. Re-run and practice runs wear a tyre, a run not started doesn't.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from paddock.model.event import Event
+from paddock.model.rows import FittedRow, RunRow, TimeRow, TyreRow
+
+__all__ = [
+    "CarRun", "Place", "Use", "car_key", "car_runs", "fitted_at", "fitted_now", "heat_cycles", "is_turned", "my_cars",
+    "runs_of", "uses",
+]  # fmt: skip
+
+LAST = (10**6, 10**6)
+COOL_MIN = 60.0
+"""Minutes of rest after which the next run is a new heat cycle (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class CarRun:
+    """A run a car made. ``at`` is the clock time, blank text where it isn't recorded."""
+
+    day: int
+    run: int
+    at: str
+    number: str
+    try_: str
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a tyre is on a car; ``turned``: the other way round on its rim than it came."""
+
+    corner: str
+    turned: bool = False
+
+    @property
+    def axle(self) -> str:
+        """``front`` or ``rear``."""
+        return "front" if self.corner[1] == "f" else "rear"
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """One run of one tyre. ``car``: the car file's name, or the number where no car is named."""
+
+    tyre: str
+    car: str
+    place: Place
+    run: CarRun
+
+
+def is_turned(orientation: str | None) -> bool:
+    """Whether the words of ``orientation`` say that the tyre was turned over on its rim."""
+    words = (orientation or "").lower()
+    return any(word in words for word in ("turn", "flip", "revers"))
+
+
+def car_key(event: Event, number: str) -> str:
+    """What names the car of a number over events."""
+    return event.car_name_of(number) or number
+
+
+def my_cars(event: Event) -> Mapping[str, tuple[str, ...]]:
+    """My cars and the numbers that drive each, from ``[mine]`` and from the fitted tyres."""
+    cars: dict[str, tuple[str, ...]] = {}
+    for number in (*event.settings.mine.numbers, *(row.number for row in event.of(FittedRow))):
+        key = car_key(event, number)
+        cars[key] = tuple(dict.fromkeys((*cars.get(key, ()), number)))
+    return MappingProxyType(cars)
+
+
+def _was_run(row: TimeRow) -> bool:
+    if row.status == "dns":
+        return False
+    return row.status is not None or any(cell is not None for cell in (row.time_ms, row.cones, row.misses, row.at))
+
+
+def car_runs(event: Event, numbers: Iterable[str]) -> tuple[CarRun, ...]:
+    """All runs of a car in order of day, run number and clock, logged or timed."""
+    mine = set(numbers)
+    clocks = {(row.day, row.run, row.number): row.at for row in event.of(RunRow) if row.number in mine}
+    timed = [row for row in event.times if row.number in mine]
+    known = {(row.day, row.run, row.number) for row in timed if row.status == "dns" or _was_run(row)}
+    found = [
+        CarRun(row.day, row.run, row.at or clocks.get((row.day, row.run, row.number)) or "", row.number, row.try_ or "")
+        for row in timed
+        if _was_run(row)
+    ]
+    found += [CarRun(day, run, at or "", number, "") for (day, run, number), at in clocks.items()
+              if (day, run, number) not in known]  # fmt: skip
+    return tuple(sorted(found))
+
+
+def _in_order(event: Event, numbers: Iterable[str]) -> list[FittedRow]:
+    mine = set(numbers)
+    return sorted((row for row in event.of(FittedRow) if row.number in mine), key=lambda row: (row.day, row.run or 0))
+
+
+def _state(rows: Iterable[FittedRow], moment: tuple[int, int]) -> dict[str, tuple[str, Place]]:
+    """Corner to tyre at a moment; a tyre put on a second corner has left the first."""
+    state: dict[str, tuple[str, Place]] = {}
+    for row in rows:
+        if (row.day, row.run or 0) <= moment:
+            state = {corner: held for corner, held in state.items() if held[0] != row.tyre}
+            state[row.corner] = (row.tyre, Place(row.corner, is_turned(row.orientation)))
+    return state
+
+
+def fitted_at(event: Event, numbers: Iterable[str], day: int, run: int) -> Mapping[str, tuple[str, Place]]:
+    """Corner to tyre for a run; corners with nothing recorded are missing."""
+    return _state(_in_order(event, numbers), (day, run))
+
+
+def fitted_now(event: Event, numbers: Iterable[str]) -> Mapping[str, tuple[str, Place]]:
+    """Corner to tyre after everything recorded."""
+    return _state(_in_order(event, numbers), LAST)
+
+
+def uses(event: Event) -> tuple[Use, ...]:
+    """Every run of every tyre of my cars, in order."""
+    found = []
+    for car, numbers in my_cars(event).items():
+        rows = _in_order(event, numbers)
+        for run in car_runs(event, numbers):
+            held = _state(rows, (run.day, run.run)).values()
+            found += [Use(tyre, car, place, run) for tyre, place in held]
+    return tuple(found)
+
+
+def runs_of(event: Event) -> Mapping[str, int]:
+    """Runs of each tyre in all: before this event and in it. Blank ``runs_before`` adds nothing."""
+    total = Counter({row.tyre: row.runs_before or 0 for row in event.of(TyreRow)})
+    total.update(use.tyre for use in uses(event))
+    return total
+
+
+def _minutes(at: str) -> float:
+    hours, minutes, *seconds = (int(part) for part in at.split(":"))
+    return hours * 60 + minutes + (seconds[0] if seconds else 0) / 60
+
+
+def heat_cycles(runs: Iterable[CarRun], cool_min: float = COOL_MIN) -> int:
+    """How often the tyre was warmed from cold: a new cycle each day and after ``cool_min`` of rest.
+
+    Runs without a clock time count to the cycle before them on the same day.
+    """
+    cycles, day, clock = 0, 0, None
+    for run in sorted(runs, key=lambda item: (item.day, item.at or "~", item.run)):
+        now = _minutes(run.at) if run.at else None
+        rested = now is not None and clock is not None and now - clock > cool_min
+        cycles += run.day != day or rested
+        day, clock = run.day, now if now is not None else (clock if run.day == day else None)
+    return cycles

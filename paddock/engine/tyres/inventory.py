@@ -1,0 +1,138 @@
+"""Every tyre of mine with its runs, wear, runs left, age and cost."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+
+from paddock.engine.tyres.counts import Place, Use, fitted_now, heat_cycles, my_cars, runs_of, uses
+from paddock.engine.tyres.datecode import age_years
+from paddock.engine.tyres.life import Life, life_of
+from paddock.engine.tyres.readings import by_tyre, edges_of, stretches, turned_over
+from paddock.engine.tyres.wear import Observed, Rates, observe, rates_of
+from paddock.model.event import Event
+from paddock.model.rows import TyreRow
+
+__all__ = ["Inventory", "TyreState", "inventory"]
+
+
+@dataclass(frozen=True, slots=True)
+class TyreState:
+    """One tyre now.
+
+    ``runs``: before and in this event; ``event_runs`` and ``runs_by_corner``: in this event. ``cycles``: times warmed
+    from cold in this event. ``place`` None: not on a car; ``car`` then is the last it ran on, None: none.
+    ``wear``: where it is or last was. ``age_years``, ``cost_per_run``, ``cost_so_far``: None: not known.
+    """
+
+    tyre: str
+    row: TyreRow | None = None
+    car: str | None = None
+    place: Place | None = None
+    runs: int = 0
+    event_runs: int = 0
+    runs_by_corner: Mapping[str, int] = field(default_factory=dict)
+    cycles: int = 0
+    age_years: float | None = None
+    wear: Rates = field(default_factory=dict)
+    life: Life = field(default_factory=Life)
+    read_on_day: int | None = None
+    runs_since_reading: int = 0
+
+    @property
+    def cost_so_far(self) -> float | None:
+        """Price over the runs made."""
+        price = self.row.price if self.row else None
+        return price / self.runs if price is not None and self.runs else None
+
+    @property
+    def cost_per_run(self) -> float | None:
+        """Price over the runs of its whole life as expected now."""
+        price = self.row.price if self.row else None
+        if price is None or self.life.runs is None or self.runs + self.life.runs <= 0:
+            return None
+        return price / (self.runs + self.life.runs)
+
+
+@dataclass(frozen=True, slots=True)
+class Inventory:
+    """``cars``: car to corner to tyre, as fitted now."""
+
+    tyres: tuple[TyreState, ...]
+    cars: Mapping[str, Mapping[str, str]]
+
+    def of(self, tyre: str) -> TyreState | None:
+        """The state of a tyre."""
+        return next((item for item in self.tyres if item.tyre == tyre), None)
+
+
+def _names(event: Event, used: Iterable[Use], fitted: Iterable[str]) -> list[str]:
+    rows = [row.tyre for row in event.of(TyreRow)]
+    return list(dict.fromkeys([*rows, *(use.tyre for use in used), *fitted, *by_tyre(event)]))
+
+
+def _last_day(event: Event) -> date | None:
+    return max(event.settings.days, default=None)
+
+
+def _depth_now(
+    event: Event, tyre: str, run_of: Sequence[Use], place: Place | None
+) -> tuple[dict[str, float], int, int]:
+    """Last reading with the names its edges have now, its day, and the runs since; ({}, 0, 0) with none."""
+    rows = by_tyre(event).get(tyre, [])
+    if not rows:
+        return {}, 0, 0
+    last = rows[-1]
+    since = [use for use in run_of if use.run.day > last.day]
+    done = [use for use in run_of if use.run.day <= last.day]
+    then = done[-1].place if done else (since[0].place if since else place)
+    edges = edges_of(last)
+    if then is not None and place is not None and then.turned != place.turned:
+        edges = turned_over(edges)
+    return edges, last.day, len(since)
+
+
+def _state(
+    event: Event, tyre: str, run_of: Sequence[Use], fitted: tuple[str, Place] | None,
+    observed: Mapping[str, Mapping[tuple[str, str], Sequence[Observed]]],
+) -> TyreState:  # fmt: skip
+    row = next((item for item in event.of(TyreRow) if item.tyre == tyre), None)
+    last = run_of[-1] if run_of else None
+    car = fitted[0] if fitted else (last.car if last else None)
+    place = fitted[1] if fitted else (last.place if last else None)
+    depth, day, since = _depth_now(event, tyre, run_of, place)
+    wear = rates_of(observed.get(car or "", {}), tyre, place.axle) if place else {}
+    on = _last_day(event)
+    return TyreState(
+        tyre=tyre,
+        row=row,
+        car=car,
+        place=fitted[1] if fitted else None,
+        runs=runs_of(event).get(tyre, 0),
+        event_runs=len(run_of),
+        runs_by_corner=dict(Counter(use.place.corner for use in run_of)),
+        cycles=heat_cycles(use.run for use in run_of),
+        age_years=age_years(row.date_code, on) if row and on else None,
+        wear=wear,
+        life=life_of(depth, since, wear, row.floor_mm if row else None),
+        read_on_day=day if depth else None,
+        runs_since_reading=since,
+    )
+
+
+def inventory(event: Event, past: Iterable[Event] = ()) -> Inventory:
+    """All tyres in the order of ``tyres.csv``. ``past``: earlier events with the same cars, for their wear."""
+    used = uses(event)
+    run_of: dict[str, list[Use]] = {}
+    for use in used:
+        run_of.setdefault(use.tyre, []).append(use)
+    placed = {car: fitted_now(event, numbers) for car, numbers in my_cars(event).items()}
+    where = {tyre: (car, place) for car, held in placed.items() for tyre, place in held.values()}
+    worn = [part for old in (*past, event) for part in stretches(old)]
+    observed = {car: observe(worn, car) for car in placed}
+    tyres = [_state(event, tyre, run_of.get(tyre, []), where.get(tyre), observed)
+             for tyre in _names(event, used, where)]  # fmt: skip
+    cars = {car: {corner: tyre for corner, (tyre, _) in held.items()} for car, held in placed.items()}
+    return Inventory(tuple(tyres), cars)

@@ -1,0 +1,95 @@
+"""What moving tyres about buys: each place keeps its wear, the tyres change places once, at the best moment.
+
+With depth d above the floor, wear r1 here and r2 there, a tyre moved after x runs lasts x + (d - x r1) / r2 in all.
+The life of a set is the least of these over tyres and edges: concave in x, so the best x is found by trisection.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from paddock.engine.tyres.readings import turned_over
+
+__all__ = ["FLIP", "FLIP_ACROSS", "FRONT_REAR", "SIDES", "Gain", "Move", "Moved", "Stock", "gain"]
+
+
+@dataclass(frozen=True, slots=True)
+class Stock:
+    """A tyre on a corner: mm above its floor, and the wear of that corner in mm per run, both by edge."""
+
+    tyre: str
+    spare_mm: Mapping[str, float]
+    wear_mm: Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """Where a tyre goes, and whether it is turned over on its rim on the way."""
+
+    corner: str
+    turned: bool = False
+
+
+Move = Mapping[str, Moved]
+
+FRONT_REAR: Move = {"lf": Moved("lr"), "lr": Moved("lf"), "rf": Moved("rr"), "rr": Moved("rf")}
+SIDES: Move = {"lf": Moved("rf"), "rf": Moved("lf"), "lr": Moved("rr"), "rr": Moved("lr")}
+FLIP: Move = {corner: Moved(corner, True) for corner in ("lf", "rf", "lr", "rr")}
+FLIP_ACROSS: Move = {corner: Moved(to.corner, True) for corner, to in SIDES.items()}
+
+
+@dataclass(frozen=True, slots=True)
+class Gain:
+    """``after``: runs from now until the move; ``without`` and ``life``: runs from now to the first floor."""
+
+    after: float
+    without: float
+    life: float
+
+    @property
+    def runs(self) -> float:
+        """Runs bought."""
+        return self.life - self.without
+
+
+def _edge_lasts(spare_mm: float, wear_mm: float) -> float:
+    if spare_mm <= 0:
+        return 0.0
+    return spare_mm / wear_mm if wear_mm > 0 else math.inf
+
+
+def _lasts(spare_mm: Mapping[str, float], wear_mm: Mapping[str, float]) -> float:
+    return min(
+        (_edge_lasts(spare, wear_mm[edge]) for edge, spare in spare_mm.items() if edge in wear_mm), default=math.inf
+    )
+
+
+def _life_moved(stocks: Mapping[str, Stock], move: Move, after: float) -> float:
+    lives = []
+    for corner, stock in stocks.items():
+        there = move[corner]
+        left = {edge: spare - after * stock.wear_mm.get(edge, 0.0) for edge, spare in stock.spare_mm.items()}
+        moved = turned_over(left) if there.turned else left
+        lives.append(after + _lasts(moved, stocks[there.corner].wear_mm))
+    return min(lives)
+
+
+def gain(stocks: Mapping[str, Stock], move: Move) -> Gain | None:
+    """The best single move of the tyres on ``stocks``; None where a place is empty or no wear is known."""
+    if not stocks or any(move[corner].corner not in stocks for corner in stocks):
+        return None
+    without = min(_lasts(stock.spare_mm, stock.wear_mm) for stock in stocks.values())
+    if not math.isfinite(without):
+        return None
+    low, high = 0.0, without
+    for _ in range(200):
+        a, b = low + (high - low) / 3, high - (high - low) / 3
+        if _life_moved(stocks, move, a) < _life_moved(stocks, move, b):
+            low = a
+        else:
+            high = b
+    after = (low + high) / 2
+    life = _life_moved(stocks, move, after)
+    return Gain(after, without, life) if math.isfinite(life) else None

@@ -1,0 +1,140 @@
+"""What to do about wear: swap, sides, flip, buy; with what each buys and what it costs.
+
+Which moves are possible is common practice, no source: front and rear change only on four tyres of one size; a
+directional tyre changes sides only when it is turned over on its rim as well, and turned over only when it changes
+sides. Where a size or ``directional`` is blank the move isn't proposed, and what to write is said.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from paddock.engine.tyres.inventory import Inventory, TyreState
+from paddock.engine.tyres.moves import FLIP, FLIP_ACROSS, FRONT_REAR, SIDES, Gain, Move, Stock, gain
+
+__all__ = ["Kind", "Proposal", "Refusal", "moves_for", "stocks_of"]
+
+Kind = str
+LEAST_RUNS, LEAST_SHARE = 3.0, 0.05
+"""A move is named when it buys this many runs and this share of the life (a choice, no source)."""
+CORNERS = ("lf", "rf", "lr", "rr")
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """``kind``: swap, sides, flip, buy. Moves have ``runs_gained`` and ``after_runs`` (from now until the move);
+    ``buy`` has ``order_by``, None where the date can't be told."""
+
+    kind: Kind
+    tyres: tuple[str, ...]
+    sentence: str
+    runs_gained: float | None = None
+    after_runs: float | None = None
+    order_by: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """A move that can't be, or can't be told, with the reason."""
+
+    kind: Kind
+    tyres: tuple[str, ...]
+    reason: str
+
+
+def stocks_of(held: Mapping[str, str], inventory: Inventory) -> dict[str, Stock]:
+    """Corner to what is left on it and how it wears, for the corners where both are known."""
+    found = {}
+    for corner, tyre in held.items():
+        state = inventory.of(tyre)
+        if state is not None and state.life.depth_mm and state.wear:
+            spare = {edge: depth - state.life.floor_mm for edge, depth in state.life.depth_mm.items()}
+            found[corner] = Stock(tyre, spare, {edge: rate.mm for edge, rate in state.wear.items()})
+    return found
+
+
+def _sizes(states: Sequence[TyreState]) -> set[str | None]:
+    return {" ".join(state.row.size.upper().split()) if state.row and state.row.size else None for state in states}
+
+
+def _directional(states: Sequence[TyreState]) -> bool | None:
+    """True, False, or None where a tyre's cell is blank or they differ."""
+    flags = {state.row.directional if state.row else None for state in states}
+    return next(iter(flags)) if len(flags) == 1 else None
+
+
+def _when(after: float) -> str:
+    return "now" if after < 1 else f"after {after:.0f} more runs, or at the event before that"
+
+
+def _lasts(found: Gain) -> str:
+    return f"the first tyre at its floor comes after about {found.life:.0f} runs instead of {found.without:.0f}"
+
+
+def _worth(found: Gain | None) -> Gain | None:
+    if found is None or found.runs < max(LEAST_RUNS, LEAST_SHARE * found.without):
+        return None
+    return found
+
+
+def _proposal(kind: Kind, stocks: Mapping[str, Stock], move: Move, head: str, cost: str) -> Proposal | None:
+    found = _worth(gain(stocks, move))
+    if found is None:
+        return None
+    tyres = tuple(stocks[corner].tyre for corner in CORNERS if corner in stocks)
+    sentence = f"{head} {_when(found.after)}: {_lasts(found)}, {found.runs:.0f} more. It costs {cost}."
+    return Proposal(kind, tyres, sentence, runs_gained=found.runs, after_runs=found.after)
+
+
+def _front_rear(held: Mapping[str, str], inventory: Inventory) -> Proposal | Refusal | None:
+    stocks = stocks_of(held, inventory)
+    if len(stocks) < 4:
+        return None
+    states = [state for state in map(inventory.of, held.values()) if state is not None]
+    tyres, sizes = tuple(held.values()), _sizes(states)
+    if None in sizes:
+        return Refusal("swap", tyres, "a size is blank in tyres.csv: front and rear change only on one size")
+    if len(sizes) > 1:
+        return Refusal("swap", tyres, "front and rear sizes differ: each axle keeps its own tyres")
+    cost = "four wheels off once and their nuts again after the first run; then all four are due together"
+    return _proposal("swap", stocks, FRONT_REAR, "Swap front and rear on each side", cost)
+
+
+def _axle_move(
+    kind: Kind, stocks: Mapping[str, Stock], states: Sequence[TyreState], axle: str
+) -> Proposal | Refusal | None:
+    tyres, directional = tuple(stock.tyre for stock in stocks.values()), _directional(states)
+    if directional is None:
+        return Refusal(kind, tyres, "say yes or no under directional in tyres.csv, the same for both tyres")
+    if kind == "sides":
+        if directional:
+            return Refusal(kind, tyres, "directional: they change sides only when turned over on the rim as well")
+        cost = "two wheels off once and their nuts again after the first run"
+        return _proposal(kind, stocks, SIDES, f"Change sides on the {axle}", cost)
+    if len(_sizes(states)) > 1:
+        return Refusal(kind, tyres, "left and right sizes differ")
+    move, also = (FLIP_ACROSS, " and change sides") if directional else (FLIP, "")
+    cost = "two tyres taken off, turned and balanced (not where the wall is marked inside and outside)"
+    return _proposal(kind, stocks, move, f"Turn the {axle} tyres over on their rims{also}", cost)
+
+
+def _axle(held: Mapping[str, str], inventory: Inventory, axle: str) -> list[Proposal | Refusal | None]:
+    corners = [corner for corner in CORNERS if corner[1] == axle[0] and corner in held]
+    stocks = stocks_of({corner: held[corner] for corner in corners}, inventory)
+    states = [state for state in (inventory.of(stock.tyre) for stock in stocks.values()) if state is not None]
+    if len(stocks) < 2:
+        return []
+    return [_axle_move(kind, stocks, states, axle) for kind in ("sides", "flip")]
+
+
+def moves_for(inventory: Inventory) -> tuple[tuple[Proposal, ...], tuple[Refusal, ...]]:
+    """The moves worth making on each car, best first, and the ones that can't be with the reason."""
+    found: list[Proposal | Refusal | None] = []
+    for held in inventory.cars.values():
+        found += [_front_rear(held, inventory), *_axle(held, inventory, "front"), *_axle(held, inventory, "rear")]
+    proposals = sorted(
+        (item for item in found if isinstance(item, Proposal)), key=lambda item: -(item.runs_gained or 0)
+    )
+    return tuple(proposals), tuple(item for item in found if isinstance(item, Refusal))
