@@ -1,0 +1,251 @@
+"""One CSV file as a frozen value: every record's own text kept, rows read from it, edits that touch one record."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from itertools import accumulate
+from typing import Any, NamedTuple
+
+from paddock.errors import Problem
+from paddock.model.columns import TableSpec, spec_of
+from paddock.model.rows import Row
+from paddock.store.layout import Layout, layout_of, named
+from paddock.store.records import DELIMITERS, Split, cells_of, ending_of, lines_in, render, split
+from paddock.store.text import BOM, FileFault, decode
+
+__all__ = ["CsvFile", "Record"]
+
+_CUT = "the last line ends in the middle: the file is cut off here; complete the line or take it out"
+
+
+class Record(NamedTuple):
+    """A record under the header: its text, cells, lines spanned, the row (None: blank or faulty), what is wrong."""
+
+    raw: str
+    cells: Sequence[str]
+    lines: int
+    row: Row | None = None
+    faults: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class CsvFile:
+    """``top`` is all text up to and with the header; ``records`` what follows; ``cut``: the first record that
+    an unclosed quote or a torn end spoils, None where there is none."""
+
+    spec: TableSpec
+    bom: str
+    delimiter: str
+    top: str
+    layout: Layout
+    records: tuple[Record, ...]
+    cut: int | None = None
+    faults: tuple[Problem, ...] = field(default=())
+
+    # ---- reading
+
+    @classmethod
+    def parse(cls, file: str, data: bytes) -> CsvFile:
+        """The file of these bytes. Raises FileFault where nothing in it can be used."""
+        text = decode(file, data)
+        bom = BOM if text.startswith(BOM) else ""
+        text = text[len(bom) :]
+        spec = spec_of(file)
+        delimiter = _delimiter(spec, text)
+        found = split(text, delimiter)
+        at = next((n for n, item in enumerate(found) if item.fault or any(map(str.strip, item.cells))), -1)
+        if at < 0:
+            raise FileFault(file, 1, "has no header: the first line names the columns")
+        if found[at].fault:
+            raise FileFault(file, 1 + sum(item.lines for item in found[:at]), found[at].fault)
+        top = "".join(item.raw for item in found[: at + 1])
+        layout = layout_of(spec, found[at].cells)
+        empty = cls(spec, bom, delimiter, top, layout, ())
+        return empty._filled(found[at + 1 :], sum(item.lines for item in found[: at + 1]))
+
+    @classmethod
+    def fresh(cls, file: str) -> CsvFile:
+        """A new file: every column of the contract, commas, newline."""
+        spec = spec_of(file)
+        headers = [column.header for column in spec.columns]
+        return cls(spec, "", ",", render(headers, ",", "\n"), layout_of(spec, headers), ())
+
+    def _filled(self, found: Sequence[Split], above: int) -> CsvFile:
+        line = above + 1
+        if self.layout.faults:
+            faults = tuple(Problem(self.spec.file, above, text) for text in self.layout.faults)
+            records = tuple(Record(item.raw, item.cells, item.lines) for item in found)
+            return replace(self, records=records, faults=faults)
+        made = []
+        for item in found:
+            made.append(self.read_record(item, line))
+            line += item.lines
+        cut = next((index for index, item in enumerate(found) if item.fault), None)
+        return replace(self, records=tuple(made), cut=cut)._torn()
+
+    def _torn(self) -> CsvFile:
+        last = self.records[-1] if self.records else None
+        if last is None or ending_of(last.raw) or len(last.cells) >= len(self.layout.headers) or self.cut is not None:
+            return self
+        if not last.cells:
+            return self
+        spoilt = last._replace(row=None, faults=(_CUT,))
+        return replace(self, records=(*self.records[:-1], spoilt), cut=len(self.records) - 1)
+
+    def read_record(self, item: Split, line: int) -> Record:
+        """The record of a split one that starts on ``line``; blank ones are neither row nor fault."""
+        if item.fault:
+            return Record(item.raw, item.cells, item.lines, None, (item.fault,))
+        if not any(item.cells) or not any(map(str.strip, item.cells)):
+            return Record(item.raw, item.cells, item.lines)
+        row, faults = self.layout.read(item.cells, line)
+        return Record(item.raw, item.cells, item.lines, row, faults)
+
+    # ---- what it holds
+
+    @property
+    def file(self) -> str:
+        """The contract's name of the file."""
+        return self.spec.file
+
+    @cached_property
+    def data(self) -> bytes:
+        """The file's bytes."""
+        return (self.bom + self.top + "".join([record.raw for record in self.records])).encode()
+
+    @cached_property
+    def rows(self) -> tuple[Row, ...]:
+        """The rows that could be read, in file order."""
+        return tuple([record.row for record in self.records if record.row is not None])
+
+    @cached_property
+    def starts(self) -> list[int]:
+        """The line each record starts on, from 1, and the one after the last."""
+        return list(accumulate((record.lines for record in self.records), initial=lines_in(self.top) + 1))
+
+    @cached_property
+    def problems(self) -> tuple[Problem, ...]:
+        """Every fault found in it."""
+        bad = [index for index, record in enumerate(self.records) if record.faults]
+        if not bad:
+            return self.faults
+        rows = [Problem(self.file, self.starts[at], text) for at in bad for text in self.records[at].faults]
+        return (*self.faults, *rows)
+
+    @cached_property
+    def comma(self) -> bool:
+        """Numbers are written with a decimal comma: as most are; without any, where semicolons part the cells."""
+        numeric = [slot.index for slot in self.layout.slots if slot.column.kind.name in ("time", "float")]
+        text = "\n".join(cell for record in self.records for at, cell in enumerate(record.cells) if at in numeric)
+        commas, points = text.count(","), text.count(".")
+        return commas > points or (commas == points and self.delimiter == ";")
+
+    @property
+    def newline(self) -> str:
+        """The line ending of the header, for new rows."""
+        return ending_of(self.top) or "\n"
+
+    def end_for(self, raw: str) -> int:
+        """Where a new record goes: last; before a torn last one; before an open quote that its own could close."""
+        if self.cut is None:
+            return len(self.records)
+        return self.cut if '"' in raw or self.cut == len(self.records) - 1 else len(self.records)
+
+    # ---- changed copies
+
+    def cells_with(self, cells: Sequence[str], values: Mapping[str, Any]) -> list[str]:
+        """``cells`` with these fields set. Raises ValueError for a value that can't stand in its column."""
+        made = [*cells, *[""] * (len(self.layout.headers) - len(cells))]
+        for name, value in values.items():
+            slot = self.layout.slot(name)
+            if slot is None:
+                if value is not None:
+                    raise KeyError(name)
+                continue
+            try:
+                text = slot.write(value, self.comma)
+                read = slot.read(text)
+            except (ValueError, TypeError, ArithmeticError) as error:
+                raise ValueError(f"{slot.header}: {error}") from None
+            if hasattr(read, "message"):
+                raise ValueError(read.message)
+            made[slot.index] = text
+        return made
+
+    def render(self, cells: Sequence[str], ending: str | None = None) -> str:
+        """The text of a record in this file's own manner."""
+        return render(cells, self.delimiter, self.newline if ending is None else ending)
+
+    def with_record(self, at: int, raw: str | None, insert: bool = False) -> CsvFile:
+        """Record ``at`` put in, replaced, or (``raw`` None) taken out; the lines after it are counted anew."""
+        kept_after = self.records[at if insert else at + 1 :]
+        made: tuple[Record, ...] = ()
+        if raw is not None:
+            item = Split(raw, cells_of(raw, self.delimiter), lines_in(raw))
+            made = (self.read_record(item, self.starts[at]),)
+        before = 0 if insert else self.records[at].lines
+        shift = sum(record.lines for record in made) - before
+        if shift:
+            kept_after = tuple(_moved(record, shift) for record in kept_after)
+        cut = self.cut
+        if cut is not None and cut >= at:
+            cut += len(made) - (not insert)
+        return replace(self, records=(*self.records[:at], *made, *kept_after), cut=cut)
+
+    def with_column(self, header: str) -> CsvFile:
+        """A column appended to the header and, blank, to every record that has cells."""
+        width = len(self.layout.headers)
+        top = _appended(self.top, self.delimiter + header)
+        grown = replace(self, top=top, layout=layout_of(self.spec, (*self.layout.headers, header)), records=())
+        return grown._filled([self._widened(record, width) for record in self.records], self.starts[0] - 1)
+
+    def _widened(self, record: Record, width: int) -> Split:
+        if not record.cells:
+            return Split(record.raw, [], record.lines, record.faults[0] if record.faults else "")
+        if len(record.cells) <= width:
+            return Split(_appended(record.raw, self.delimiter), [*record.cells, ""], record.lines)
+        cells = [*record.cells[:width], "", *record.cells[width:]]
+        return Split(render(cells, self.delimiter, ending_of(record.raw)), cells, record.lines)
+
+    def without_column(self, header: str) -> CsvFile:
+        """The last column taken out again; the same file where it is not ``header`` or not blank all the way."""
+        width = len(self.layout.headers)
+        last = self.layout.headers[-1]
+        if named(last) != named(header) or any(
+            len(r.cells) > width or (len(r.cells) == width and r.cells[-1]) for r in self.records
+        ):
+            return self
+        sign = self.delimiter
+        top = _cut_end(self.top, sign + last)
+        texts = [_cut_end(record.raw, sign) if record.cells else record.raw for record in self.records]
+        return CsvFile.parse(self.file, (self.bom + top + "".join(texts)).encode())
+
+
+def _appended(raw: str, text: str) -> str:
+    ending = ending_of(raw)
+    return raw[: len(raw) - len(ending)] + text + ending
+
+
+def _cut_end(raw: str, text: str) -> str:
+    ending = ending_of(raw)
+    return raw[: len(raw) - len(ending)].removesuffix(text) + ending
+
+
+def _moved(record: Record, shift: int) -> Record:
+    if record.row is None:
+        return record
+    return record._replace(row=record.row.model_copy(update={"line": record.row.line + shift}))
+
+
+def _delimiter(spec: TableSpec, text: str) -> str:
+    """The sign that makes most known columns of the first line that says anything; then most cells."""
+    line = next((line for line in io.StringIO(text, newline="") if line.strip(" \t,;\r\n")), "")
+
+    def score(sign: str) -> tuple[int, int]:
+        cells = cells_of(line, sign)
+        return sum(slot is not None for slot in layout_of(spec, cells).slots), len(cells)
+
+    return max(DELIMITERS, key=score)

@@ -1,0 +1,167 @@
+"""An event folder read whole. Writes nothing; what is wrong comes back as problems."""
+
+from __future__ import annotations
+
+import errno
+import gc
+import os
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+from typing import cast
+
+from paddock.errors import FolderError, Problem
+from paddock.model.car import Car
+from paddock.model.raw import RawFolder
+from paddock.model.rows import ROWS
+from paddock.model.settings import Settings
+from paddock.store.csvfile import CsvFile
+from paddock.store.text import FileFault
+from paddock.store.tomlfile import TomlFile
+
+__all__ = [
+    "REQUIRED",
+    "Broken",
+    "Doc",
+    "assemble",
+    "file_names",
+    "parse",
+    "read",
+    "read_bytes",
+    "read_doc",
+    "read_docs",
+    "why",
+]
+
+REQUIRED = ("event.toml", "entrants.csv", "times.csv")
+"""Without these there is no event."""
+
+_WHY = {
+    errno.EACCES: "may not be read: ask for its permissions",
+    errno.EPERM: "may not be read: ask for its permissions",
+    errno.EISDIR: "is a folder, a file is wanted: move it away",
+    errno.ENOTDIR: "stands inside something that is no folder",
+    errno.ELOOP: "is a link that leads round in a circle: put the file in its place",
+}
+
+
+class Broken:
+    """A file that is there and can't be used. ``data`` None: it can't even be read."""
+
+    def __init__(self, file: str, data: bytes | None, problem: Problem) -> None:
+        self.file = file
+        self.data = data
+        self.problems = (problem,)
+
+
+Doc = CsvFile | TomlFile | Broken
+"""One file of the folder as it was read."""
+
+
+def why(error: OSError) -> str:
+    """What the system says, in words that end a sentence."""
+    return _WHY.get(error.errno or 0) or f"can't be read: {(error.strerror or str(error)).lower()}"
+
+
+def file_names(folder: Path) -> list[str]:
+    """The contract's files, there or not, and the car files there are. Raises FolderError for no folder."""
+    try:
+        inside = {entry.name for entry in os.scandir(folder)}
+    except FileNotFoundError:
+        raise FolderError(f"{folder}: there is no such folder") from None
+    except NotADirectoryError:
+        raise FolderError(f"{folder}: is no folder; an event is a folder with event.toml in it") from None
+    except OSError as error:
+        raise FolderError(f"{folder}: {why(error)}") from None
+    known = ["event.toml", *ROWS, "checklist.toml"]
+    return [*known, *(_cars(folder) if "cars" in inside else [])]
+
+
+def _cars(folder: Path) -> list[str]:
+    try:
+        names = sorted(entry.name for entry in os.scandir(folder / "cars"))
+    except OSError:
+        return []
+    return [f"cars/{name}" for name in names if name.endswith(".toml") and not name.startswith(".")]
+
+
+def read_bytes(folder: Path, file: str) -> bytes | None:
+    """The bytes of a file of the folder, None where it isn't there. Raises FileFault."""
+    path = folder / file
+    try:
+        return path.read_bytes()
+    except FileNotFoundError:
+        if path.is_symlink():
+            raise FileFault(file, 0, "is a link to a file that isn't there: put the file in its place") from None
+        return None
+    except OSError as error:
+        raise FileFault(file, 0, _WHY[errno.EISDIR] if path.is_dir() else why(error)) from None
+
+
+def parse(file: str, data: bytes) -> Doc:
+    """The file of these bytes, broken or not."""
+    try:
+        return CsvFile.parse(file, data) if file in ROWS else TomlFile.parse(file, data)
+    except FileFault as fault:
+        return Broken(file, data, fault.problem)
+
+
+def read_docs(folder: Path) -> dict[str, Doc]:
+    """Every file there is. Raises FolderError for no folder."""
+    with _no_collecting():
+        found = ((file, read_doc(folder, file)) for file in file_names(folder))
+        return {file: doc for file, doc in found if doc is not None}
+
+
+def read_doc(folder: Path, file: str) -> Doc | None:
+    """The file as it is now, None where it isn't there."""
+    try:
+        data = read_bytes(folder, file)
+    except FileFault as fault:
+        return Broken(file, None, fault.problem)
+    return None if data is None else parse(file, data)
+
+
+@contextmanager
+def _no_collecting() -> Iterator[None]:
+    """Thousands of rows made and none dropped: the collector would look through them for nothing, at a third
+    of the reading time."""
+    was = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was:
+            gc.enable()
+
+
+def assemble(name: str, docs: Mapping[str, Doc]) -> RawFolder:
+    """The folder of its files."""
+    missing = [
+        Problem(file, 0, f"is missing: an event needs {', '.join(REQUIRED[:-1])} and {REQUIRED[-1]}")
+        for file in REQUIRED
+        if file not in docs
+    ]
+    problems = [problem for doc in docs.values() for problem in doc.problems]
+    models = {file: doc.model for file, doc in docs.items() if isinstance(doc, TomlFile)}
+    tables = {file: doc.rows if isinstance(doc, CsvFile) else () for file, doc in docs.items() if file in ROWS}
+    cars = {
+        file.removeprefix("cars/").removesuffix(".toml"): model
+        for file, model in models.items()
+        if isinstance(model, Car)
+    }
+    settings = models.get("event.toml")
+    return RawFolder(
+        name=name,
+        settings=settings if isinstance(settings, Settings) else None,
+        tables=tables,
+        present=frozenset(docs),
+        cars=cars,
+        checklists=cast("Mapping[str, tuple[str, ...]]", models.get("checklist.toml") or {}),
+        problems=(*missing, *problems),
+    )
+
+
+def read(path: Path) -> RawFolder:
+    """The folder at ``path``. Raises FolderError where it isn't there, is no folder or may not be read."""
+    return assemble(path.resolve().name, read_docs(path))

@@ -1,0 +1,155 @@
+"""What a header says: which cell fills which field, in which unit; cells to rows and values to cells."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+from pydantic import ValidationError
+
+from paddock.model.columns import ColumnSpec, TableSpec
+from paddock.model.kinds import plain_number
+from paddock.model.rows import Row
+from paddock.model.units import Unit
+
+__all__ = ["Layout", "Slot", "layout_of", "named", "too_many"]
+
+_BLANK: Final = object()
+_MISSING: Final = object()
+_CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff]")
+
+
+@dataclass(frozen=True, slots=True)
+class _Bad:
+    """A cell that can't be read, kept in a column's memo."""
+
+    message: str
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """One known column where it stands in the file."""
+
+    index: int
+    header: str
+    column: ColumnSpec
+    unit: Unit | None
+    memo: dict[str, Any] = field(default_factory=dict, compare=False, repr=False)
+
+    def read(self, text: str) -> Any:
+        """The value of a cell as it stands in the file: in the unit kept inside, or a ``_Bad``."""
+        stripped = text.strip()
+        if not stripped:
+            return _BLANK
+        try:
+            value = self.column.kind.read(stripped)
+        except ValueError as error:
+            return _Bad(f"{self.header}: {error}")
+        return value if self.unit is None or not isinstance(value, float) else self.unit.inward(value)
+
+    def write(self, value: Any, comma: bool) -> str:
+        """The cell of a value: in the file's unit, its decimal sign as the file has it; blank for None."""
+        if value is None:
+            return ""
+        kind = self.column.kind
+        if self.unit is not None and (self.unit.factor, self.unit.shift) != (1.0, 0.0):
+            text = plain_number(self.unit.outward(float(value)), self.unit.places)
+        else:
+            text = kind.write(value)
+        if kind.name in ("time", "float"):
+            return text.replace(".", ",") if comma else text
+        text = text.replace("\r\n", "\n").replace("\r", "\n").strip()
+        if _CONTROL.search(text):
+            raise ValueError("holds a control character: leave it out")
+        return text
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """``headers``: the header's cells as they stand; ``slots``: the known columns; ``faults``: why no row is read."""
+
+    spec: TableSpec
+    headers: tuple[str, ...]
+    slots: tuple[Slot, ...]
+    faults: tuple[str, ...]
+    required: frozenset[str]
+    quick: tuple[tuple[int, str, dict[str, Any], Callable[[str], Any]], ...] = field(compare=False, repr=False)
+
+    def slot(self, name: str) -> Slot | None:
+        """The column that fills the field ``name``, None where the file has none."""
+        return next((slot for slot in self.slots if slot.column.field == name), None)
+
+    def read(self, cells: Sequence[str], line: int) -> tuple[Row | None, tuple[str, ...]]:
+        """The row of one record's cells, or None and what is wrong with each of them."""
+        values: dict[str, Any] = {"line": line}
+        bad: list[str] = []
+        count = len(cells)
+        for index, name, memo, read in self.quick:
+            if index < count and (text := cells[index]):
+                value = memo.get(text, _MISSING)
+                if value is _MISSING:
+                    value = memo[text] = read(text)
+                if value.__class__ is _Bad:
+                    bad.append(value.message)
+                elif value is not _BLANK:
+                    values[name] = value
+        if count > len(self.headers) and any(map(str.strip, cells[len(self.headers) :])):
+            bad.append(too_many(count, len(self.headers)))
+        if bad or not self.required <= values.keys():
+            return None, (*bad, *self._blank_required(values, bad))
+        return self._row(values)
+
+    def _blank_required(self, values: Mapping[str, Any], bad: Sequence[str]) -> list[str]:
+        missing = [slot.header for slot in self.slots if slot.column.required and slot.column.field not in values]
+        return [f"{name}: is blank: write it" for name in missing if not any(b.startswith(name + ":") for b in bad)]
+
+    def _row(self, values: dict[str, Any]) -> tuple[Row | None, tuple[str, ...]]:
+        try:
+            return self.spec.row.__pydantic_validator__.validate_python(values), ()
+        except ValidationError as error:
+            return None, tuple(f"{'.'.join(map(str, item['loc']))}: {item['msg']}" for item in error.errors())
+
+
+def too_many(found: int, wanted: int) -> str:
+    """The sentence for a record with more cells than the header."""
+    return f"{found} cells where the header has {wanted}: put a text with the separator in it in double quotes"
+
+
+def named(header: str) -> str:
+    """A header cell as it is matched: stripped, lower case."""
+    return header.strip().lower()
+
+
+def _slot(spec: TableSpec, index: int, header: str) -> Slot | None:
+    name = named(header)
+    for column in spec.columns:
+        unit = column.unit_of(name)
+        if unit is not None or (column.family is None and name == column.header):
+            return Slot(index, name, column, unit)
+    return None
+
+
+def _faults(spec: TableSpec, slots: Sequence[Slot]) -> tuple[str, ...]:
+    seen: dict[str, str] = {}
+    faults = []
+    for slot in slots:
+        other = seen.setdefault(slot.column.field, slot.header)
+        if other is not slot.header:
+            faults.append(f"the columns {other} and {slot.header} are the same: keep one of them")
+    faults += [
+        f"the column {column.header} is missing: the header needs it"
+        for column in spec.columns
+        if column.required and column.field not in seen
+    ]
+    return tuple(faults)
+
+
+def layout_of(spec: TableSpec, headers: Sequence[str]) -> Layout:
+    """The layout of a header's cells."""
+    found = [_slot(spec, index, header) for index, header in enumerate(headers)]
+    slots = tuple(slot for slot in found if slot is not None)
+    quick = tuple((slot.index, slot.column.field, slot.memo, slot.read) for slot in slots)
+    required = frozenset(column.field for column in spec.columns if column.required)
+    return Layout(spec, tuple(headers), slots, _faults(spec, slots), required, quick)

@@ -1,0 +1,245 @@
+"""TOML files to models, leniently: a bad key is a problem with its line and left out, the rest is kept."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from paddock.errors import Problem
+from paddock.model.car import Car
+from paddock.model.season import Season
+from paddock.model.settings import Settings
+from paddock.model.toml_base import TomlModel
+from paddock.store.text import BOM, FileFault, decode
+from paddock.store.tomllines import line_of
+
+if TYPE_CHECKING:
+    from pydantic_core import ErrorDetails
+
+__all__ = ["loads", "read_car", "read_checklists", "read_season", "read_settings"]
+
+M = TypeVar("M", bound=TomlModel)
+Path = tuple[str | int, ...]
+_MAX_DROPS = 200
+_AT_LINE = re.compile(r"\s*\(at (?:line (\d+), column \d+|end of document)\)")
+
+
+def _number(text: str) -> Decimal:
+    value = Decimal(text)
+    if value.is_finite() and value and abs(value.adjusted()) > 30:
+        raise ValueError(f"{text} is no number that can be meant")
+    return value
+
+
+def loads(file: str, data: bytes) -> tuple[str, dict[str, Any]]:
+    """The text (without byte-order mark) and its content, numbers with a point as Decimal. Raises FileFault."""
+    text = decode(file, data).removeprefix(BOM)
+    try:
+        return text, tomllib.loads(text, parse_float=_number)
+    except tomllib.TOMLDecodeError as error:
+        raise _syntax(file, text, str(error)) from None
+    except (ValueError, RecursionError, ArithmeticError) as error:
+        raise FileFault(file, 0, f"can't be read: {error}") from None
+
+
+def _syntax(file: str, text: str, said: str) -> FileFault:
+    found = _AT_LINE.search(said)
+    what = _AT_LINE.sub("", said)
+    what = what[:1].lower() + what[1:]
+    if found is None or found[1] is None:
+        return FileFault(file, text.count("\n") + 1, f"{what}: the file is cut off or something is not closed")
+    line = int(found[1])
+    body = text.split("\n")[line - 1].strip()
+    mend = (
+        "each key once only"
+        if "overwrite" in what
+        else "text goes in double quotes, a list in [ ], one key = value a line"
+    )
+    return FileFault(file, line, f"{what} in {body[:60]!r}: {mend}")
+
+
+_WANTED = {
+    "int": "a whole number",
+    "float": "a number",
+    "decimal": "a number",
+    "string": "text in double quotes",
+    "bool": "true or false",
+    "date": "a date like 2026-05-09",
+    "tuple": "a list in [ ]",
+    "list": "a list in [ ]",
+    "dict": "a table",
+    "model": "a table",
+}
+
+
+def _sentence(error: ErrorDetails) -> str:
+    kind, context = error["type"], error.get("ctx", {})
+    if kind == "missing":
+        return "is missing: write it"
+    if kind == "literal_error":
+        return f"{error['input']!r}: write {context['expected']}".replace("'", '"')
+    if kind == "value_error":
+        return str(context["error"])
+    if kind == "string_too_short":
+        return "is blank: write it"
+    limits = {
+        "greater_than": "over",
+        "greater_than_equal": "at least",
+        "less_than_equal": "at most",
+        "less_than": "under",
+    }
+    if kind in limits:
+        return f"{error['input']} is out of range: {limits[kind]} {next(iter(context.values()))}"
+    stem = kind.split("_")[0]
+    return f"{_shown(error['input'])} can't be meant: {_WANTED.get(stem, 'another value')} is wanted"
+
+
+def _shown(value: object) -> str:
+    return f'"{value}"' if isinstance(value, str) else str(value)[:60]
+
+
+def _step(node: Any, key: str | int) -> tuple[bool, Any]:
+    if isinstance(node, dict) and key in node:
+        return True, node[key]
+    if isinstance(node, list) and isinstance(key, int) and key < len(node):
+        return True, node[key]
+    return False, None
+
+
+def _place(data: Any, loc: Sequence[str | int], missing: bool) -> Path:
+    """The path in the file that an error's location means: union tags, which are no keys, end it."""
+    path: list[str | int] = []
+    node = data
+    for key in loc:
+        there, node_below = _step(node, _spelt(node, key))
+        if not there:
+            break
+        path.append(_spelt(node, key))
+        node = node_below
+    if missing and len(path) < len(loc):
+        return (*path, loc[len(path)])
+    return tuple(path)
+
+
+def _spelt(node: Any, key: str | int) -> str | int:
+    """The key as the file has it, where another unit of its family stands there."""
+    if isinstance(node, dict) and isinstance(key, str) and key not in node and "_" in key:
+        stem = key.rsplit("_", 1)[0] + "_"
+        return next((name for name in node if name.startswith(stem) and "_" not in name[len(stem) :]), key)
+    return key
+
+
+def _without(node: Any, path: Path) -> Any:
+    """A copy without what stands at ``path``; an item of a plain list takes the whole list with it."""
+    key, rest = path[0], path[1:]
+    if isinstance(node, list):
+        assert isinstance(key, int)
+        return [*node[:key], *([_without(node[key], rest)] if rest else []), *node[key + 1 :]]
+    below = node[key]
+    plain = isinstance(below, list) and not any(isinstance(item, dict) for item in below)
+    if not rest or (plain and len(rest) == 1):
+        return {name: value for name, value in node.items() if name != key}
+    return {**node, key: _without(below, rest)}
+
+
+def _lenient(model: type[M], file: str, text: str, data: dict[str, Any]) -> tuple[M | None, list[Problem]]:
+    from pydantic import ValidationError
+
+    problems: list[Problem] = []
+    for _ in range(_MAX_DROPS):
+        try:
+            return model.model_validate(data), problems
+        except ValidationError as error:
+            path, sentence = _first(data, error.errors(include_url=False))
+        if not path:
+            break
+        problems.append(Problem(file, line_of(text, path), f"{_dotted(path)}: {sentence}"))
+        drop = path if _reaches(data, path) else path[:-1]
+        if not drop:
+            break
+        data = _without(data, drop)
+    return None, problems
+
+
+def _first(data: dict[str, Any], errors: Sequence[ErrorDetails]) -> tuple[Path, str]:
+    """The place of the first error and all that is said of it (a union says several things)."""
+    places = [_place(data, error["loc"], error["type"] == "missing") for error in errors]
+    said = [_sentence(error) for error, place in zip(errors, places, strict=True) if place == places[0]]
+    return places[0], "; or ".join(dict.fromkeys(said))
+
+
+def _reaches(node: Any, path: Path) -> bool:
+    for key in path:
+        there, node = _step(node, key)
+        if not there:
+            return False
+    return True
+
+
+def _dotted(path: Path) -> str:
+    return ".".join(str(key + 1) if isinstance(key, int) else key for key in path)
+
+
+def _factor(value: object) -> Decimal:
+    if isinstance(value, bool) or not isinstance(value, int | Decimal | str):
+        raise ValueError(f"{_shown(value)} can't be meant: a number is wanted")
+    try:
+        factor = Decimal(value.replace(",", ".")) if isinstance(value, str) else Decimal(value)
+    except ArithmeticError:
+        raise ValueError(f"{_shown(value)} can't be meant: a number is wanted") from None
+    if not factor.is_finite() or not 0 < factor < 1000:
+        raise ValueError(f"{value} is no factor: a number over 0 is wanted")
+    if factor != round(factor, 9):
+        raise ValueError(f"{value}: at most nine decimals are kept")
+    return factor
+
+
+def _index(file: str, text: str, table: Mapping[str, object]) -> tuple[dict[str, Any], list[Problem]]:
+    factors: dict[str, Decimal] = {}
+    problems = []
+    for code, value in table.items():
+        if code == "edition":
+            continue
+        try:
+            factors[code] = _factor(value)
+        except ValueError as error:
+            problems.append(Problem(file, line_of(text, ("index", code)), f"index.{code}: {error}"))
+    edition = {"edition": table["edition"]} if "edition" in table else {}
+    return {**edition, "factors": factors}, problems
+
+
+def read_settings(file: str, text: str, content: dict[str, Any]) -> tuple[Settings | None, list[Problem]]:
+    """``event.toml``: the settings without their bad keys; None where nothing can be used."""
+    problems: list[Problem] = []
+    if isinstance(content.get("index"), dict):
+        table, problems = _index(file, text, content["index"])
+        content = {**content, "index": table}
+    settings, more = _lenient(Settings, file, text, content)
+    return settings, problems + more
+
+
+def read_car(file: str, text: str, content: dict[str, Any]) -> tuple[Car | None, list[Problem]]:
+    """``cars/<name>.toml``: the car without its bad keys; None where nothing can be used."""
+    return _lenient(Car, file, text, content)
+
+
+def read_season(file: str, text: str, content: dict[str, Any]) -> tuple[Season | None, list[Problem]]:
+    """``season.toml``: the season without its bad keys; None where nothing can be used."""
+    return _lenient(Season, file, text, content)
+
+
+def read_checklists(file: str, text: str, content: dict[str, Any]) -> tuple[dict[str, tuple[str, ...]], list[Problem]]:
+    """``checklist.toml``: each named list of lines of text."""
+    lists: dict[str, tuple[str, ...]] = {}
+    problems = []
+    for name, items in content.items():
+        if isinstance(items, list) and all(isinstance(item, str) for item in items):
+            lists[name] = tuple(items)
+        else:
+            problems.append(
+                Problem(file, line_of(text, (name,)), f"{name}: a list of texts in double quotes is wanted")
+            )
+    return lists, problems
