@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from paddock.model.kinds import format_time, plain_number
@@ -11,8 +12,8 @@ if TYPE_CHECKING:
     from paddock.engine.gaps import Gap
 
 __all__ = [
-    "ago", "balance", "difference", "find_sentence", "fresh_sentence", "gap_sentences", "plural", "pressure", "run_text",
-    "seconds",
+    "ago", "balance", "by_edge", "difference", "find_sentence", "fresh_sentence", "gap_sentences", "ordinal", "plural",
+    "pressure", "run_text", "runs_left", "seconds", "torque",
 ]  # fmt: skip
 
 _SIDES = {0: "neutral", 1: "slight", 2: "clear", 3: "strong"}
@@ -117,3 +118,15 @@ def ordinal(rank: int) -> str:
 def torque(newton_metres: float) -> str:
     """``40 N·m``."""
     return f"{plain_number(newton_metres, 1)} N·m"
+
+
+def runs_left(runs: float | None, low: float | None, high: float | None) -> str:
+    """``62 (48-85)``; ``48+`` where there is no upper end; a dash where nothing is known. Whole runs, rounded down."""
+    if runs is None:
+        return "-"
+    return f"{int(runs)} ({int(low or 0)}-{int(high)})" if high is not None else f"{int(runs)} ({int(low or 0)}+)"
+
+
+def by_edge(values: Iterable[float | None], places: int) -> str:
+    """Inner, middle and outer edge: ``5.1/5.4/4.2``."""
+    return "/".join("-" if value is None else f"{value:.{places}f}" for value in values)

@@ -1,0 +1,43 @@
+"""What stands beside an event folder: the earlier events of the same cars, and the booked ones."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+from paddock.errors import FolderError
+from paddock.model.event import Event
+from paddock.model.rows import FittedRow
+from paddock.model.season import Booking
+from paddock.reading import load
+from paddock.store.seasons import season_file
+
+__all__ = ["booked_beside", "earlier_events"]
+
+
+def _read(folder: Path) -> Event | None:
+    try:
+        return load(folder)
+    except FolderError:
+        return None
+
+
+def earlier_events(folder: Path, event: Event) -> tuple[Event, ...]:
+    """Events in the same directory that ended before ``event`` began, in order of date.
+
+    Only folders with fitted tyres are read; one that can't be read is passed over (``paddock season`` names it).
+    """
+    begins = min(event.settings.days, default=None)
+    if begins is None:
+        return ()
+    here = folder.resolve()
+    beside = sorted(path.parent for path in here.parent.glob(f"*/{FittedRow.FILE}") if path.parent != here)
+    found = [other for other in map(_read, beside) if other is not None]
+    before = [other for other in found if max(other.settings.days, default=date.max) < begins]
+    return tuple(sorted(before, key=lambda other: other.settings.days))
+
+
+def booked_beside(folder: Path) -> tuple[Booking, ...]:
+    """The events of ``season.toml`` in the same directory; none where there is no such file."""
+    season, _ = season_file(folder.resolve().parent)
+    return season.events
