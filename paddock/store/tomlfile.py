@@ -11,6 +11,7 @@ from paddock.errors import Problem
 from paddock.model.car import Car
 from paddock.model.settings import Settings
 from paddock.store.text import BOM
+from paddock.store.tomllines import line_of
 from paddock.store.tomlread import loads, read_car, read_checklists, read_settings
 
 __all__ = ["TomlFile"]
@@ -41,6 +42,10 @@ class TomlFile:
             if node is None:
                 return None
         return node
+
+    def line_of(self, path: Sequence[str | int]) -> int:
+        """The line of the key at a path, or of what it stands in; 0 where nothing fits."""
+        return line_of(self.data.decode("utf-8"), path)
 
     def with_value(self, path: Sequence[str], value: Any) -> TomlFile:
         """The key set, tables made as needed; None takes it out. Raises ValueError where it can't stand there."""

@@ -60,9 +60,15 @@ def _only(path: Path, name: str) -> Problem:
         ("TOML key twice", "event.toml:6: fault: cannot overwrite a value in 'runs_per_day = 6': each key once only"),
         ("class scored by luck", "event.toml:13: fault: classes.1.scored_by: 'luck': write \"raw\" or \"index\""),
         ("index zero", "event.toml:20: fault: index.LARK: 0 is no factor: a number over 0 is wanted"),
-        ("my numbers as numbers", "event.toml:24: fault: mine.numbers.1: 31 can't be meant: text in double quotes is wanted"),
+        (
+            "my numbers as numbers",
+            "event.toml:24: fault: mine.numbers.1: 31 can't be meant: text in double quotes is wanted",
+        ),
         ("times a directory", "times.csv:0: fault: is a folder, a file is wanted: move it away"),
-        ("one NUL in a cell", "times.csv:2: fault: holds a control character (byte 00) and is no text: mend or replace it"),
+        (
+            "one NUL in a cell",
+            "times.csv:2: fault: holds a control character (byte 00) and is no text: mend or replace it",
+        ),
         ("car drive unknown", "cars/hatch.toml:2: fault: drive: 'both': write \"front\", \"rear\" or \"all\""),
     ],
 )  # fmt: skip

@@ -16,7 +16,7 @@ DELIMITERS = st.sampled_from([",", ";", "\t"])
 ENDINGS = st.sampled_from(["\n", "\r\n", "\r"])
 LETTERS = st.sampled_from("abZ09éß€😀\u0085\u2028\u00a0\ufeff'\"#[]=+-@.,;")
 CELL = st.one_of(
-    st.sampled_from(["", " ", "31", "46,512", "46.512", '5" rim', 'say ""no""', "a;b", "a,b", "two\nlines", "two\r\nlines"]),
+    st.sampled_from(["", " ", "31", "46,512", "46.512", '5" rim', 'say ""no""', "a;b", "two\nlines", "two\r\nlines"]),
     st.text(LETTERS, max_size=8),
 )  # fmt: skip
 
