@@ -1,0 +1,137 @@
+"""The next test: how to lay the runs left out so that course and learning cancel."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import dataclass
+
+from paddock.engine.effect.states import car_changes, first_slot, label
+from paddock.model.event import Event
+from paddock.model.rows import ChangeRow
+
+__all__ = ["Plan", "PlannedRun", "is_quick", "next_test", "open_test", "plan", "runs_left_of"]
+
+_QUICK = ("pressure", "psi", "kpa", "bar", "damper", "shock", "rebound", "compression", "bump", "click", "wing")
+"""Changed between two runs by one person (common practice, no source)."""
+_SLOW = ("spring", "camber", "toe", "caster", "alignment", "tyre", "tire", "wheel", "height", "diff", "bush", "spacer")
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedRun:
+    """One run to come; ``setting``: ``old``, ``new`` or ``free`` (no part of the test)."""
+
+    day: int
+    run: int
+    setting: str
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """``runs`` in order; ``quick`` as far as the change's name tells; ``sentence`` says the plan."""
+
+    change_id: str
+    quick: bool
+    runs: tuple[PlannedRun, ...]
+    sentence: str
+
+
+def is_quick(change: ChangeRow) -> bool:
+    """Whether the change can be turned round between two runs, told by its key and item."""
+    words = f"{change.setting or ''} {change.item or ''}".casefold().replace("-", " ").replace("_", " ")
+    pressure = "pressure" in words or "psi" in words.split()
+    return pressure or (any(word in words for word in _QUICK) and not any(word in words for word in _SLOW))
+
+
+def open_test(event: Event, number: str) -> ChangeRow | None:
+    """The latest undecided change of the car that is no repair and takes nothing back."""
+    taken = {row.undoes for row in event.of(ChangeRow)}
+    waiting = [
+        row for row in car_changes(event, number)
+        if row.decision is None and row.kind != "repair" and not row.undoes and row.id not in taken
+    ]  # fmt: skip
+    return max(waiting, key=lambda row: first_slot(event, row) or (0, 0), default=None)
+
+
+def _last_slot(event: Event, number: str) -> tuple[int, int]:
+    """The latest day anybody ran, and my last run number on it."""
+    day = max((row.day for row in event.times), default=1)
+    return day, max((row.run for row in event.times if row.number == number and row.day == day), default=0)
+
+
+def runs_left_of(event: Event, number: str) -> int:
+    """My runs left on the latest day run; 0 where the event doesn't say how many there are."""
+    return max(0, (event.settings.runs_per_day or 0) - _last_slot(event, number)[1])
+
+
+def _is_on(event: Event, change: ChangeRow) -> bool:
+    """Whether the car carries the change now: every later row that takes it back turns it round."""
+    chain, turns = {change.id}, 0
+    for row in event.of(ChangeRow):
+        if row.undoes in chain:
+            chain.add(row.id)
+            turns += 1
+    return turns % 2 == 0
+
+
+def _test_runs(count: int, now: str, other: str) -> list[str]:
+    if count >= 4:
+        whole = count // 4
+        return [now, other, other, now] * whole + ["free"] * (count - 4 * whole)
+    return ([other, now] + ["free"] * count)[:count] if count >= 2 else ["free"] * count
+
+
+def _quick_plan(change: ChangeRow, day: int, run: int, count: int, on: bool) -> Plan:
+    now, other = ("new", "old") if on else ("old", "new")
+    settings = _test_runs(count, now, other)
+    runs = tuple(PlannedRun(day, run + 1 + i, setting) for i, setting in enumerate(settings))
+    tested = [item for item in runs if item.setting != "free"]
+    if len(tested) >= 4:
+        order = "-".join(item.setting for item in tested[:4])
+        mirrored = " (old-new-new-old begun from what is on the car)" if on else ""
+        text = f"runs {tested[0].run} to {tested[-1].run}: {order}{mirrored}"
+    elif tested:
+        text = (
+            f"run {tested[0].run} {tested[0].setting}, run {tested[1].run} {tested[1].setting}; "
+            "old-new-new-old as soon as four runs are left"
+        )
+    else:
+        text = "old-new-new-old over four runs of the next day"
+    return Plan(change.id, True, runs, text)
+
+
+def _slow_plan(event: Event, change: ChangeRow, at: tuple[int, int, int], on: bool, seed: int) -> Plan:
+    day, run, count = at
+    now = "new" if on else "old"
+    runs = [PlannedRun(day, run + 1 + i, now) for i in range(count)]
+    setting = "old" if random.Random(seed).random() < 0.5 else "new"
+    per_day = event.settings.runs_per_day or 0
+    for later in range(day + 1, len(event.settings.days) + 1):
+        runs += [PlannedRun(later, i + 1, setting) for i in range(per_day)]
+        setting = "new" if setting == "old" else "old"
+    text = "alternate days, a coin toss for the first: one setting for a whole day, the other for the next"
+    return Plan(change.id, False, tuple(runs), text)
+
+
+def plan(
+    event: Event, number: str, runs_left: int | None = None, seed: int = 0, change_id: str | None = None
+) -> Plan | None:
+    """Lay out the runs left for the change ``change_id``, or for the latest open test; None where there is none.
+
+    ``runs_left`` None: as the event says. ``seed`` decides the coin toss.
+    """
+    found = {row.id: row for row in event.of(ChangeRow)}
+    change = found.get(change_id) if change_id else open_test(event, number)
+    if change is None:
+        return None
+    day, run = _last_slot(event, number)
+    count = runs_left_of(event, number) if runs_left is None else max(0, runs_left)
+    on = _is_on(event, change)
+    if is_quick(change):
+        return _quick_plan(change, day, run, count, on)
+    return _slow_plan(event, change, (day, run, count), on, seed)
+
+
+def next_test(event: Event, number: str, change: ChangeRow) -> str:
+    """The plan for ``change`` as one phrase."""
+    made = plan(event, number, change_id=change.id)
+    return f"Next test of {label(change)}: {made.sentence}." if made else ""

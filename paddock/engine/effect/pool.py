@@ -1,0 +1,198 @@
+"""The same change over several events, pooled in a normal hierarchical model.
+
+Each event's effect is normal around its own true effect, the true effects are normal around a common one; the spread
+between events is integrated over, with a half-normal prior (A. Gelman and others, Bayesian Data Analysis, ch. 5).
+The common effect has the prior of a single one. Few degrees of freedom are answered by widening an event's error
+until the normal has the t's 80 % range.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from paddock.engine.effect.judge import judge_timed
+from paddock.engine.effect.learning import Timed
+from paddock.engine.effect.prior import PRIOR_SHARE
+from paddock.engine.effect.result import Effect
+from paddock.engine.effect.verdict import verdict_of
+from paddock.engine.paces import raw_times
+from paddock.engine.spread import normal_cdf, normal_quantile, t_quantile
+from paddock.model.event import Event
+from paddock.model.rows import ChangeRow
+
+__all__ = ["Estimate", "Pooled", "SeasonChange", "given_between", "pool", "season_changes"]
+
+_STEPS = 160
+_TENTH = normal_quantile(0.9)
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """One event's effect and its error; ``df`` None: the error is known exactly."""
+
+    effect: float
+    error: float
+    df: float | None = None
+
+    @property
+    def variance(self) -> float:
+        """Of the normal with the same 80 % range."""
+        wider = 1.0 if self.df is None else t_quantile(0.9, self.df) / _TENTH
+        return (self.error * wider) ** 2
+
+
+@dataclass(frozen=True, slots=True)
+class Pooled:
+    """The common effect: ``mean``, ``sd``, 80 % range, chance to be below 0; ``between``: spread over events.
+
+    ``each``: every event's effect drawn towards the common one.
+    """
+
+    mean: float
+    sd: float
+    low: float
+    high: float
+    p_faster: float
+    between: float
+    each: tuple[float, ...]
+
+
+def given_between(estimates: Sequence[Estimate], between: float, prior_sd: float) -> tuple[float, float]:
+    """Mean and sd of the common effect when the spread between events is known; ``prior_sd`` inf: no prior."""
+    precision = [1.0 / (item.variance + between * between) for item in estimates]
+    total = sum(precision) + (0.0 if math.isinf(prior_sd) else 1.0 / prior_sd**2)
+    mean = sum(weight * item.effect for weight, item in zip(precision, estimates, strict=True)) / total
+    return mean, 1.0 / math.sqrt(total)
+
+
+def _log_height(
+    estimates: Sequence[Estimate], between: float, prior_sd: float, scale: float
+) -> tuple[float, float, float]:
+    """ln posterior of ``between`` up to a constant, and the common effect's mean and sd given it."""
+    mean, sd = given_between(estimates, between, prior_sd)
+    height = math.log(sd) - 0.5 * (between / scale) ** 2
+    if not math.isinf(prior_sd):
+        height -= 0.5 * (mean / prior_sd) ** 2
+    for item in estimates:
+        variance = item.variance + between * between
+        height -= 0.5 * math.log(variance) + 0.5 * (item.effect - mean) ** 2 / variance
+    return height, mean, sd
+
+
+def _mixture_quantile(share: float, parts: Sequence[tuple[float, float, float]]) -> float:
+    low = min(mean - 9.0 * sd for _, mean, sd in parts)
+    high = max(mean + 9.0 * sd for _, mean, sd in parts)
+    for _ in range(60):
+        middle = (low + high) / 2.0
+        under = sum(weight * normal_cdf((middle - mean) / sd) for weight, mean, sd in parts)
+        low, high = (middle, high) if under < share else (low, middle)
+    return (low + high) / 2.0
+
+
+def pool(estimates: Sequence[Estimate], prior_sd: float, between_scale: float | None = None) -> Pooled:
+    """Pool one effect per event. ``between_scale``: half-normal scale of the spread, half the prior sd by default.
+
+    ValueError without an estimate.
+    """
+    if not estimates:
+        raise ValueError("nothing to pool")
+    scale = prior_sd / 2.0 if between_scale is None else between_scale
+    grid = [5.0 * scale * (index + 0.5) / _STEPS for index in range(_STEPS)]
+    seen = [_log_height(estimates, between, prior_sd, scale) for between in grid]
+    top = max(height for height, _, _ in seen)
+    weights = [math.exp(height - top) for height, _, _ in seen]
+    total = sum(weights)
+    parts = [(weight / total, mean, sd) for weight, (_, mean, sd) in zip(weights, seen, strict=True)]
+    mean = sum(weight * at for weight, at, _ in parts)
+    variance = sum(weight * (sd * sd + (at - mean) ** 2) for weight, at, sd in parts)
+    return Pooled(
+        mean, math.sqrt(variance), _mixture_quantile(0.1, parts), _mixture_quantile(0.9, parts),
+        sum(weight * normal_cdf(-at / sd) for weight, at, sd in parts),
+        sum(weight * between for (weight, _, _), between in zip(parts, grid, strict=True)),
+        tuple(_drawn(item, parts, grid) for item in estimates),
+    )  # fmt: skip
+
+
+def _drawn(item: Estimate, parts: Sequence[tuple[float, float, float]], grid: Sequence[float]) -> float:
+    total = 0.0
+    for (weight, mean, _), between in zip(parts, grid, strict=True):
+        own = between * between / (between * between + item.variance)
+        total += weight * (own * item.effect + (1.0 - own) * mean)
+    return total
+
+
+@dataclass(frozen=True, slots=True)
+class SeasonChange:
+    """One change over a season. ``effects``: (event name, verdict there) in order; ``turned``: places of those
+    that went the other way round and were counted with the opposite sign.
+
+    ``pooled``: in ms at ``time_ms``, None where no event gave a figure; ``verdict`` from its probability.
+    """
+
+    setting: str
+    label: str
+    effects: tuple[tuple[str, Effect], ...]
+    turned: tuple[int, ...]
+    time_ms: float | None
+    pooled: Pooled | None
+    verdict: str
+
+
+def _number(text: str | None) -> float | None:
+    try:
+        return float((text or "").replace(",", "."))
+    except ValueError:
+        return None
+
+
+def _way(change: ChangeRow, first: ChangeRow) -> int:
+    """1 the same way as ``first``, -1 the other way round."""
+    if (change.before, change.after) == (first.after, first.before) and change.before != change.after:
+        return -1
+    mine = (_number(change.before), _number(change.after))
+    theirs = (_number(first.before), _number(first.after))
+    if None in mine or None in theirs:
+        return 1
+    return -1 if (mine[1] - mine[0]) * (theirs[1] - theirs[0]) < 0 else 1  # type: ignore[operator]
+
+
+def season_changes(events: Sequence[Event]) -> tuple[SeasonChange, ...]:
+    """Every key's changes over ``events`` judged and pooled; changes without a key stand alone under their id.
+
+    Rows that take a change back belong to it and are not judged again; rows without a number and without [mine]
+    are passed over.
+    """
+    timed: list[Timed] = [(event, raw_times(event)) for event in events]
+    found: dict[str, list[tuple[str, ChangeRow, Effect]]] = defaultdict(list)
+    for this in timed:
+        event = this[0]
+        for change in event.of(ChangeRow):
+            if not change.undoes and (change.number or event.settings.mine.numbers):
+                effect = judge_timed(this, change, timed)
+                name = event.settings.name or event.name
+                found[change.setting or change.id].append((name, change, effect))
+    return tuple(_season_change(key, rows) for key, rows in found.items())
+
+
+def _season_change(key: str, rows: Sequence[tuple[str, ChangeRow, Effect]]) -> SeasonChange:
+    first = rows[0][1]
+    ways = [_way(change, first) for _, change, _ in rows]
+    estimates, times = [], []
+    for way, (_, _, effect) in zip(ways, rows, strict=True):
+        if effect.p_helped is not None and effect.extra_ms is not None and effect.se_ms and effect.time_ms:
+            share = way / effect.time_ms
+            estimates.append(Estimate(effect.extra_ms * share, effect.se_ms / effect.time_ms, effect.df))
+            times.append(effect.time_ms)
+    effects = tuple((name, effect) for name, _, effect in rows)
+    turned = tuple(index for index, way in enumerate(ways) if way < 0)
+    if not estimates:
+        return SeasonChange(key, rows[0][2].label, effects, turned, None, None, verdict_of(None))
+    pooled, time = pool(estimates, PRIOR_SHARE), sum(times) / len(times)
+    scaled = Pooled(
+        pooled.mean * time, pooled.sd * time, pooled.low * time, pooled.high * time, pooled.p_faster,
+        pooled.between * time, tuple(value * time for value in pooled.each),
+    )  # fmt: skip
+    return SeasonChange(key, rows[0][2].label, effects, turned, time, scaled, verdict_of(pooled.p_faster))
