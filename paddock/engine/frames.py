@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 import polars as pl
 
 from paddock.engine.plain import factor_of_entrant
-from paddock.engine.tables import by_number
+from paddock.engine.tables import by_number, has_run
 from paddock.model.event import Event
 from paddock.model.rows import EntrantRow, TimeRow
 from paddock.model.settings import Settings
@@ -24,27 +24,30 @@ TIMES = {
     "time_ms": pl.Int64,
     "cones": pl.Int64,
     "misses": pl.Int64,
-    "status": pl.String,
+    "void": pl.Boolean,
 }
-"""One row per run in file order; ``time_ms`` and ``status`` null where blank, counts 0 where blank."""
+"""One row per recorded run in file order; ``time_ms`` null where there is none, counts 0 where blank;
+``void`` by status alone. Re-runs' first tries, practice and rows without time and status are left out."""
 
 ENTRANTS = {
     "number": pl.String,
     "driver": pl.String,
     "class": pl.String,
+    "class_at": pl.Int64,
     "num": pl.Int64,
     "den": pl.Int64,
     "dsq": pl.Boolean,
     "withdrawn": pl.Boolean,
     "order": pl.Int64,
 }
-"""One row per entrant; ``num/den`` the exact index, null where there is none; ``order`` by number."""
+"""One row per entrant; ``class_at`` the class's place in event.toml, null for none; ``num/den`` the exact
+index, null where there is none; ``order`` by number."""
 
 
 def times_frame(rows: Iterable[TimeRow], entrants: Sequence[EntrantRow]) -> pl.DataFrame:
     """``TIMES`` from rows of known numbers; others are left out."""
     position = {item.number: place for place, item in enumerate(entrants)}
-    known = [row for row in rows if row.number in position]
+    known = [row for row in rows if row.number in position and has_run(row)]
     return pl.DataFrame(
         {
             "e": [position[row.number] for row in known],
@@ -53,7 +56,7 @@ def times_frame(rows: Iterable[TimeRow], entrants: Sequence[EntrantRow]) -> pl.D
             "time_ms": [row.time_ms for row in known],
             "cones": [row.cones or 0 for row in known],
             "misses": [row.misses or 0 for row in known],
-            "status": [row.status for row in known],
+            "void": [row.status is not None for row in known],
         },
         schema=TIMES,
     )
@@ -61,6 +64,7 @@ def times_frame(rows: Iterable[TimeRow], entrants: Sequence[EntrantRow]) -> pl.D
 
 def entrants_frame(entrants: Sequence[EntrantRow], settings: Settings) -> pl.DataFrame:
     """``ENTRANTS`` in file order."""
+    places = {item.code: place for place, item in enumerate(settings.classes)}
     factors = [factor_of_entrant(item, settings) for item in entrants]
     placed = sorted(range(len(entrants)), key=lambda place: by_number(entrants[place].number))
     order = [0] * len(entrants)
@@ -71,6 +75,7 @@ def entrants_frame(entrants: Sequence[EntrantRow], settings: Settings) -> pl.Dat
             "number": [item.number for item in entrants],
             "driver": [item.driver or "" for item in entrants],
             "class": [item.class_ for item in entrants],
+            "class_at": [places.get(item.class_ or "") for item in entrants],
             "num": [factor.num if factor else None for factor in factors],
             "den": [factor.den if factor else None for factor in factors],
             "dsq": [item.status == "dsq" for item in entrants],

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import reduce
+from operator import add
 
 import polars as pl
 
@@ -19,13 +21,16 @@ from paddock.model.settings import Rules, Settings
 __all__ = ["score_frame", "standings", "table_frame"]
 
 _SCORE: dict[Basis, str] = {"raw": "total", "index": "indexed"}
+_NAMES = ("total", "indexed")
 
 
 def _void(rules: Rules) -> pl.Expr:
-    status = pl.col("status").is_not_null()
+    void = pl.col("void") | pl.col("dsq") | pl.col("time_ms").is_null()
     if rules.miss_ms is None:
-        return status | (pl.col("misses") > 0)
-    return status | (pl.col("misses") > rules.miss_limit) if rules.miss_limit else status
+        void = void | (pl.col("misses") > 0)
+    elif rules.miss_limit:
+        void = void | (pl.col("misses") > rules.miss_limit)
+    return void | (pl.col("run") > rules.first_runs) if rules.first_runs is not None else void
 
 
 def _penalty(rules: Rules) -> pl.Expr:
@@ -46,126 +51,141 @@ def _indexed(rules: Rules) -> pl.Expr:
     return _rounded(pl.col("time_ms") + _penalty(rules), rules)
 
 
-def run_frame(times: pl.DataFrame, entrants: pl.DataFrame, rules: Rules) -> pl.DataFrame:
-    """Recorded runs with ``total`` and ``indexed`` (ms; null where void, ``indexed`` also without an index)."""
-    ran = ~pl.col("status").is_in(["rerun", "practice"]).fill_null(False) & (
-        pl.col("time_ms").is_not_null() | pl.col("status").is_not_null()
-    )
-    kept = times.filter(ran)
-    looked = entrants.select(pl.col("num", "den", "dsq").gather(kept["e"]))
-    good = ~(_void(rules) | pl.col("dsq")) & pl.col("time_ms").is_not_null()
-    if rules.first_runs is not None:
-        good = good & (pl.col("run") <= rules.first_runs)
-    return kept.hstack(looked).with_columns(
+def run_frame(times: pl.DataFrame, entrants: pl.DataFrame, rules: Rules, days: Sequence[int]) -> pl.DataFrame:
+    """Runs on ``days`` with their ``slot`` (entrant and day as one number), ``total`` and ``indexed``
+    (ms; null where void, ``indexed`` also without an index).
+    """
+    inside = times.filter(pl.col("day").is_between(days[0], days[-1]))
+    looked = entrants.select(pl.col("num", "den", "dsq").gather(inside["e"]))
+    place = sum((pl.col("day") > day for day in days[:-1]), pl.lit(0))
+    good = ~_void(rules)
+    return inside.hstack(looked).select(
+        (pl.col("e").cast(pl.Int64) * len(days) + place).alias("slot"),
         pl.when(good).then(pl.col("time_ms") + _penalty(rules)).alias("total"),
         pl.when(good).then(_indexed(rules)).alias("indexed"),
     )
 
 
-def _day_scores(runs: pl.DataFrame, rules: Rules) -> pl.DataFrame:
-    """Per entrant and day: both scores (null: none) and how many runs make them."""
-    count = pl.len().cast(pl.Int64)
+def _slot_scores(runs: pl.DataFrame, rules: Rules) -> pl.DataFrame:
+    """Per slot: both scores (null: none) and the runs recorded."""
+    grouped = runs.group_by("slot")
+    count = pl.len().cast(pl.Int64).alias("ran")
     if not rules.summed:
-        aggregates = [pl.col("total").min(), pl.col("indexed").min()]
-        scored = runs.group_by("e", "day").agg(*aggregates)
-        return scored.with_columns(
-            pl.col("total").is_not_null().cast(pl.Int64).alias("total_n"),
-            pl.col("indexed").is_not_null().cast(pl.Int64).alias("indexed_n"),
+        return grouped.agg(pl.col("total").min(), pl.col("indexed").min(), count)
+    return grouped.agg(
+        count, *(pl.when(pl.col(name).null_count() == 0).then(pl.col(name).sum()).alias(name) for name in _NAMES)
+    )
+
+
+def _day_columns(slots: pl.DataFrame, entrants: int, days: int) -> pl.DataFrame:
+    """One row per entrant: ``total_0, total_1 ...``, ``indexed_0 ...``, ``ran_0 ...``, null where nothing is."""
+    columns = []
+    for name in (*_NAMES, "ran"):
+        dense = pl.repeat(None, entrants * days, dtype=pl.Int64, eager=True).scatter(slots["slot"], slots[name])
+        columns += [dense.gather_every(days, day).alias(f"{name}_{day}") for day in range(days)]
+    return pl.DataFrame(columns)
+
+
+def _counted(name: str, day: int, rules: Rules) -> pl.Expr:
+    """Runs that make a day's score: 0 where there is none."""
+    one = pl.col(f"ran_{day}") if rules.summed else pl.lit(1, pl.Int64)
+    return pl.when(pl.col(f"{name}_{day}").is_not_null()).then(one).otherwise(0)
+
+
+def _added(name: str, days: int, rules: Rules) -> list[pl.Expr]:
+    """Score, runs counted and waiting where the days are added: all of them must have a score."""
+    scores = [pl.col(f"{name}_{day}") for day in range(days)]
+    before = pl.all_horizontal(score.is_not_null() for score in scores[:-1]) if days > 1 else pl.lit(False)
+    waits = before & pl.col(f"ran_{days - 1}").is_null() & ~pl.col("withdrawn")
+    return [
+        reduce(add, scores).alias(name),
+        reduce(add, (_counted(name, day, rules) for day in range(days))).alias(f"{name}_n"),
+        waits.alias(f"{name}_waits"),
+    ]
+
+
+def _better(name: str, days: int, rules: Rules) -> list[pl.Expr]:
+    """The same where the better day counts; the earlier one where they are equal."""
+    best, counted = pl.col(f"{name}_0"), _counted(name, 0, rules)
+    for day in range(1, days):
+        this = pl.col(f"{name}_{day}")
+        wins = ((this < best) | best.is_null()).fill_null(False) & this.is_not_null()
+        best, counted = (
+            pl.when(wins).then(this).otherwise(best),
+            pl.when(wins).then(_counted(name, day, rules)).otherwise(counted),
         )
-    whole = {name: pl.col(name).null_count() == 0 for name in ("total", "indexed")}
-    return runs.group_by("e", "day").agg(
-        *(pl.when(ok).then(pl.col(name).sum()).alias(name) for name, ok in whole.items()),
-        *(pl.when(ok).then(count).otherwise(0).alias(f"{name}_n") for name, ok in whole.items()),
-    )
-
-
-def _over_days(scores: pl.DataFrame, days: Sequence[int], rules: Rules) -> pl.DataFrame:
-    """Per entrant: both scores over ``days``, runs counted and who is waiting."""
-    if rules.days == "best" and len(days) > 1:
-        return _best_day(scores)
-    last = (pl.col("day") == days[-1]).any() if days else pl.lit(False)
-    parts: list[pl.Expr] = [last.alias("ran_last")]
-    for name in ("total", "indexed"):
-        found = pl.col(name).count().cast(pl.Int64)
-        earlier = pl.col(name).filter(pl.col("day") != days[-1]).count().cast(pl.Int64) if days else found
-        parts += [
-            pl.when(found == len(days)).then(pl.col(name).sum()).alias(name),
-            pl.col(f"{name}_n").sum(),
-            (earlier == len(days) - 1).alias(f"{name}_before"),
-        ]
-    summed = scores.group_by("e").agg(*parts)
-    waits = ~pl.col("ran_last") & (len(days) > 1)
-    return summed.with_columns(
-        (waits & pl.col(f"{name}_before")).alias(f"{name}_waits") for name in ("total", "indexed")
-    )
-
-
-def _best_day(scores: pl.DataFrame) -> pl.DataFrame:
-    """The better day of each entrant; the earlier one where they are equal."""
-    placed = scores.sort("e", "day")
-    at = {name: pl.col(name).arg_min() for name in ("total", "indexed")}
-    best = placed.group_by("e").agg(
-        *(pl.col(name).min() for name in at),
-        *(pl.col(f"{name}_n").get(index, null_on_oob=True).fill_null(0) for name, index in at.items()),
-    )
-    return best.with_columns(pl.lit(False).alias("total_waits"), pl.lit(False).alias("indexed_waits"))
+    return [best.alias(name), counted.alias(f"{name}_n"), pl.lit(False).alias(f"{name}_waits")]
 
 
 def score_frame(times: pl.DataFrame, entrants: pl.DataFrame, settings: Settings, days: Sequence[int]) -> pl.DataFrame:
     """One row per entrant in file order: ``entrants`` plus ``total, indexed`` (ms or null),
     ``total_n, indexed_n`` (runs counted) and ``total_waits, indexed_waits``.
 
-    ``times`` and ``entrants`` as ``frames`` declares them; ``days``: the days to add.
+    ``times`` and ``entrants`` as ``frames`` declares them; ``days``: the days to add, in order.
     """
-    inside = times.filter(pl.col("day").is_in(list(days)))
-    totals = _over_days(_day_scores(run_frame(inside, entrants, settings.rules), settings.rules), days, settings.rules)
-    joined = entrants.with_row_index("e").join(totals, on="e", how="left", maintain_order="left")
-    return joined.with_columns(
-        pl.col("total_n", "indexed_n").fill_null(0),
-        *(
-            (pl.col(name).fill_null(False) & ~pl.col("withdrawn")).alias(name)
-            for name in ("total_waits", "indexed_waits")
-        ),
-    )
+    rules = settings.rules
+    if not days or not times.height:
+        nothing = [pl.lit(None, pl.Int64).alias(name) for name in _NAMES]
+        rest = [pl.lit(0, pl.Int64).alias(f"{name}_n") for name in _NAMES]
+        return entrants.with_columns(*nothing, *rest, *(pl.lit(False).alias(f"{name}_waits") for name in _NAMES))
+    slots = _slot_scores(run_frame(times, entrants, rules, days), rules)
+    wide = entrants.hstack(_day_columns(slots, entrants.height, len(days)))
+    over = _better if rules.days == "best" and len(days) > 1 else _added
+    made = [expr for name in _NAMES for expr in over(name, len(days), rules)]
+    return wide.select(*entrants.columns, *made)
 
 
 def table_frame(scores: pl.DataFrame, basis: Basis, rules: Rules, by_class: bool) -> pl.DataFrame:
-    """A table, or all class tables at once: ``number, driver, class, rank, score_ms, runs_counted, waiting,
-    gap_to_leader_ms, gap_to_next_ms``, best first, unranked last by number. Ties share their rank.
+    """A table, or all class tables at once (entrants without a class left out): ``number, driver, class, rank,
+    score_ms, runs_counted, waiting, gap_to_leader_ms, gap_to_next_ms``, best first, unranked last by number.
+    Ties share their rank.
     """
     name = _SCORE[basis]
-    key = pl.col(name) - pl.col(f"{name}_n") * 10**12 if rules.summed else pl.col(name)
-    group = ["class"] if by_class else []
-    placed = scores.with_columns(key.alias("key")).sort(*group, "key", "order", nulls_last=True)
+    counted = pl.col(f"{name}_n")
+    key = pl.col(name) - counted * 10**12 if rules.summed else pl.col(name)
+    group = pl.col("class_at") if by_class else pl.lit(0, pl.Int64)
+    chosen = scores.filter(pl.col("class_at").is_not_null()) if by_class else scores
+    placed = chosen.select(
+        "number", "driver", "class", "order", group.alias("group"), key.alias("key"),
+        pl.col(name).alias("score_ms"), counted.alias("runs_counted"), pl.col(f"{name}_waits").alias("waiting"),
+    ).sort("group", "key", "order", nulls_last=True)  # fmt: skip
+    return _with_places(placed, rules)
 
-    def inside(expr: pl.Expr) -> pl.Expr:
-        return expr.over(group) if group else expr
 
-    def gap(other: pl.Expr, counted: pl.Expr) -> pl.Expr:
-        value = pl.col(name) - other
-        return pl.when(counted == pl.col(f"{name}_n")).then(value) if rules.summed else value
+def _with_places(placed: pl.DataFrame, rules: Rules) -> pl.DataFrame:
+    """Ranks and gaps of rows sorted by ``group`` and ``key``, by where groups and ties begin."""
+    at = pl.int_range(pl.len(), dtype=pl.Int64)
+    new_group = (pl.col("group") != pl.col("group").shift(1)).fill_null(True)
+    new_key = new_group | (pl.col("key") != pl.col("key").shift(1)).fill_null(True)
+    started = placed.with_columns(
+        pl.when(new_group).then(at).forward_fill().alias("first"),
+        pl.when(new_key).then(at).forward_fill().alias("tie"),
+        pl.when(~new_group).then(at - 1).alias("ahead"),
+    )
+    score, counted = placed["score_ms"], placed["runs_counted"]
 
-    first, ahead = pl.col(name).first(), pl.col(name).shift(1)
-    return placed.select(
-        "e", "number", "driver", "class",
-        inside(pl.col("key").rank("min")).cast(pl.Int64).alias("rank"),
-        pl.col(name).alias("score_ms"),
-        pl.col(f"{name}_n").alias("runs_counted"),
-        pl.col(f"{name}_waits").alias("waiting"),
-        gap(inside(first), inside(pl.col(f"{name}_n").first())).alias("gap_to_leader_ms"),
-        gap(inside(ahead), inside(pl.col(f"{name}_n").shift(1))).alias("gap_to_next_ms"),
+    def gap(other: str) -> pl.Expr:
+        value = pl.col("score_ms") - score.gather(started[other])
+        return pl.when(pl.col("runs_counted") == counted.gather(started[other])).then(value) if rules.summed else value
+
+    return started.select(
+        "number", "driver", "class",
+        pl.when(pl.col("key").is_not_null()).then(pl.col("tie") - pl.col("first") + 1).alias("rank"),
+        "score_ms", "runs_counted", "waiting",
+        gap("first").alias("gap_to_leader_ms"),
+        gap("ahead").alias("gap_to_next_ms"),
     )  # fmt: skip
 
 
 def _standing(row: tuple[object, ...]) -> Standing:
-    _, number, driver, class_, rank, score, counted, waiting, to_leader, to_next = row
+    number, driver, class_, rank, score, counted, waiting, to_leader, to_next = row
     return Standing(rank, number, driver, class_, score, counted, waiting, to_leader, to_next)  # type: ignore[arg-type]
 
 
 def _by_class(frame: pl.DataFrame) -> dict[str, list[Standing]]:
     found: dict[str, list[Standing]] = {}
     for row in frame.rows():
-        found.setdefault(row[3], []).append(_standing(row))
+        found.setdefault(row[2], []).append(_standing(row))
     return found
 
 
@@ -204,8 +224,7 @@ class _Ties:
 
 def _class_rows(scores: pl.DataFrame, settings: Settings) -> dict[Basis, dict[str, list[Standing]]]:
     bases: set[Basis] = {item.scored_by for item in settings.classes}
-    classed = scores.filter(pl.col("class").is_not_null())
-    return {basis: _by_class(table_frame(classed, basis, settings.rules, by_class=True)) for basis in bases}
+    return {basis: _by_class(table_frame(scores, basis, settings.rules, by_class=True)) for basis in bases}
 
 
 def standings(event: Event, day: int | None = None) -> Standings:
