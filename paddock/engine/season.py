@@ -157,7 +157,7 @@ def points_for_ratio(score_ms: int, best_ms: int, rule: Points) -> Fraction:
     Plain: full x best / mine. With ``slowest`` s: (full - floor) x (s best / mine - 1) / (s - 1) + floor,
     never under the floor (the form of Formula SAE Rules 2024, D.11.4).
     """
-    ratio = Fraction(best_ms, score_ms)
+    ratio = Fraction(best_ms, score_ms) if score_ms else Fraction(1)
     if rule.slowest is None:
         return max(Fraction(rule.full) * ratio, Fraction(rule.floor))
     slowest, floor = Fraction(rule.slowest), Fraction(rule.floor)
@@ -170,14 +170,15 @@ def award(results: Sequence[Result], rule: Points, weight: Decimal = Decimal(1))
     Drivers without a score get ``started``. Ties: each the place's points (``shared``), or the points of
     the places they fill, divided (``pooled``); by ratio a tie needs no rule.
     """
-    scored = [item for item in results if item.place is not None and item.score_ms]
+    scored = [item for item in results if item.place is not None and item.score_ms is not None]
     if rule.rule == "ratio":
         best = min((item.score_ms or 0 for item in scored), default=0)
-        exact = {item.driver: points_for_ratio(item.score_ms or best, best, rule) for item in scored}
+        exact = {item.driver: points_for_ratio(item.score_ms or 0, best, rule) for item in scored}
     else:
         exact = _by_place(scored, rule)
     none = {item.driver: Fraction(rule.started) for item in results if item.driver not in exact}
-    return {driver: rounded(value * Fraction(weight), rule) for driver, value in (exact | none).items()}
+    times = Fraction(weight)
+    return {driver: rounded(value * times, rule) for driver, value in (exact | none).items()}
 
 
 def _by_place(scored: Sequence[Result], rule: Points) -> dict[str, Fraction]:
@@ -196,9 +197,9 @@ def _by_place(scored: Sequence[Result], rule: Points) -> dict[str, Fraction]:
 
 def rounded(value: Fraction, rule: Points) -> Decimal:
     """To the rule's decimals, half up or cut off, from the exact value."""
-    scale = 10**rule.decimals
-    half = Fraction(1, 2) if rule.rounding == "half-up" else 0
-    return Decimal((value * scale + half).__floor__()).scaleb(-rule.decimals)
+    over, under = value.numerator * 10**rule.decimals, value.denominator
+    whole = (2 * over + under) // (2 * under) if rule.rounding == "half-up" else over // under
+    return Decimal(whole).scaleb(-rule.decimals)
 
 
 def counted_limit(drops: Drops, events: int) -> int | None:
@@ -243,8 +244,8 @@ def _season_table(name: str, season: Season, ran: Sequence[Held], limit: int | N
 
 def _dropped(lines: Sequence[EventPoints], limit: int | None) -> tuple[EventPoints, ...]:
     """Of equal scores the later one is dropped."""
-    best = sorted(range(len(lines)), key=lambda at: (-lines[at].points, at))[:limit]
-    return tuple(replace(line, counts=at in best) for at, line in enumerate(lines))
+    best = set(sorted(range(len(lines)), key=lambda at: (-lines[at].points, at))[:limit])
+    return tuple(line if at in best else replace(line, counts=False) for at, line in enumerate(lines))
 
 
 def _ranked(rows: Sequence[tuple[str, str, tuple[EventPoints, ...]]], rule: Points) -> tuple[SeasonRow, ...]:

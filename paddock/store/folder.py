@@ -25,6 +25,7 @@ __all__ = [
     "Doc",
     "assemble",
     "file_names",
+    "no_collecting",
     "parse",
     "read",
     "read_bytes",
@@ -108,7 +109,7 @@ def parse(file: str, data: bytes) -> Doc:
 
 def read_docs(folder: Path) -> dict[str, Doc]:
     """Every file there is. Raises FolderError for no folder."""
-    with _no_collecting():
+    with no_collecting():
         found = ((file, read_doc(folder, file)) for file in file_names(folder))
         return {file: doc for file, doc in found if doc is not None}
 
@@ -123,7 +124,7 @@ def read_doc(folder: Path, file: str) -> Doc | None:
 
 
 @contextmanager
-def _no_collecting() -> Iterator[None]:
+def no_collecting() -> Iterator[None]:
     """Thousands of rows made and none dropped: the collector would look through them for nothing, at a third
     of the reading time."""
     was = gc.isenabled()

@@ -147,7 +147,8 @@ def test_films_are_refused_by_name(folder: Path, tmp_path: Path, monkeypatch: py
 
 ESCAPES = [
     "../up.csv", "a/../../up.csv", "/etc/passwd", "C:/x.csv", "c:x.csv", "..\\up.csv", "a\\b.csv", "./x.csv",
-    "a//b.csv", "con", "NUL.csv", "com1.txt", "x.csv.", "x.csv ", "a\nb.csv", "a\x1b[2J.csv", "x\u202evsc.exe", ".paddock/journal",
+    "a//b.csv",
+    "con", "NUL.csv", "com1.txt", "x.csv.", "x.csv ", "a\nb.csv", "a\x1b[2J.csv", "x\u202evsc.exe", ".paddock/journal",
     "..", "a:stream",
 ]  # fmt: skip
 

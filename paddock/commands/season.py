@@ -1,0 +1,142 @@
+"""``paddock season``: points, runs and changes over a directory of events."""
+
+from __future__ import annotations
+
+from argparse import ArgumentParser, Namespace
+from datetime import date
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from paddock.commands.answer import Answer
+
+if TYPE_CHECKING:
+    from paddock.engine.outlook import Need, Outlook
+    from paddock.engine.season import SeasonTable
+    from paddock.seasons import SeasonView
+
+HELP = "Add up a season: points with drops and ties, what each event left could change, all my runs and changes."
+EXAMPLES = (
+    "paddock season 2026",
+    "paddock season 2026 --json",
+    "paddock season 2026 --parquet tables --xlsx 2026.xlsx",
+)
+
+
+def configure(parser: ArgumentParser) -> None:
+    """The directory, and where tables go."""
+    parser.add_argument("directory", type=Path, metavar="DIR", help="a directory of event folders, with season.toml")
+    parser.add_argument("--parquet", type=Path, metavar="DIR", help="write runs, changes and tyres there as Parquet")
+    parser.add_argument("--xlsx", type=Path, metavar="FILE", help="write them and the points to a spreadsheet file")
+
+
+def run(args: Namespace) -> Answer:
+    """Points by table, my runs, my changes; what could not be read is named."""
+    from paddock.commands.season_text import season_text
+    from paddock.seasons import open_season
+    from paddock.store.folder import no_collecting
+
+    with no_collecting():
+        view = open_season(args.directory)
+        return Answer(data(view), partial(season_text, view, _write(view, args)))
+
+
+def data(view: SeasonView) -> dict[str, Any]:
+    """The answer as the contract has it, then tyres, events, what is left, and problems."""
+    return {
+        "points": [_table(table, view) for table in view.tables],
+        "runs": _plain(view.runs),
+        "changes": _plain(view.changes),
+        "tyres": _plain(view.tyres),
+        "events": [
+            {"event": folder, "name": event.settings.name, "days": [f"{day}" for day in event.settings.days]}
+            for folder, event in view.events
+        ],
+        "outlook": [_outlook(item) for item in view.outlooks],
+        "problems": [
+            {"file": item.file, "line": item.line, "level": item.level, "message": item.message}
+            for item in view.problems
+        ],
+    }
+
+
+def _table(table: SeasonTable, view: SeasonView) -> dict[str, Any]:
+    return {
+        "name": table.name,
+        "counted": table.limit,
+        "rows": [
+            {
+                "rank": row.rank, "driver": row.driver, "number": row.number, "mine": row.driver in view.mine,
+                "points": float(row.points),
+                "events": [
+                    {"event": item.folder, "day": item.day, "place": item.place, "score_ms": item.score_ms,
+                     "points": float(item.points), "counts": item.counts}
+                    for item in row.events
+                ],
+            }
+            for row in table.rows
+        ],
+    }  # fmt: skip
+
+
+def _outlook(item: Outlook) -> dict[str, Any]:
+    return {
+        "table": item.table, "driver": item.driver, "rank": item.rank, "points": float(item.points),
+        "most": float(item.most), "best_rank": item.best_rank, "worst_rank": item.worst_rank,
+        "events": [
+            {"event": stake.event, "win": float(stake.win), "gain": float(stake.gain),
+             "counts_above": float(stake.counts_above), "pass_next": _need(stake.pass_next),
+             "hold_next": _need(stake.hold_next)}
+            for stake in item.stakes
+        ],
+    }  # fmt: skip
+
+
+def _need(need: Need | None) -> dict[str, Any] | None:
+    if need is None:
+        return None
+    points = None if need.points is None else float(need.points)
+    return {"driver": need.driver, "points": points, "place": need.place, "ratio": need.ratio}
+
+
+def _plain(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    return [{name: f"{cell}" if isinstance(cell, date) else cell for name, cell in row.items()} for row in rows]
+
+
+def _write(view: SeasonView, args: Namespace) -> list[str]:
+    """The tables asked for; where they went."""
+    if args.parquet is None and args.xlsx is None:
+        return []
+    from paddock.engine.season_rows import CHANGES, RUNS, TYRES
+    from paddock.scoring import need_polars
+    from paddock.store.tables_out import frame, write_partitioned, write_spreadsheet
+    from paddock.words import plural
+
+    need_polars("writing tables")
+    rows = {"runs": (view.runs, RUNS), "changes": (view.changes, CHANGES), "tyres": (view.tyres, TYRES)}
+    frames = {name: frame(found, columns) for name, (found, columns) in rows.items()}
+    written = []
+    if args.parquet is not None:
+        for name, table in frames.items():
+            files = write_partitioned(table, args.parquet / name, ("season", "event"))
+            written.append(f"{args.parquet / name}: {plural(len(files), 'Parquet file')}")
+    if args.xlsx is not None:
+        points = frame(_flat_points(view), _POINTS)
+        write_spreadsheet({"points": points, **frames}, args.xlsx)
+        written.append(f"{args.xlsx}: points, runs, changes, tyres")
+    return written
+
+
+_POINTS = {
+    "table": str, "rank": int, "driver": str, "number": str, "event": str, "day": int, "place": int, "score_ms": int,
+    "points": float, "counts": bool,
+}  # fmt: skip
+
+
+def _flat_points(view: SeasonView) -> list[dict[str, Any]]:
+    return [
+        {"table": table["name"], "rank": row["rank"], "driver": row["driver"], "number": row["number"]} | item
+        for table in data(view)["points"]
+        for row in table["rows"]
+        for item in row["events"]
+    ]
