@@ -124,9 +124,16 @@ def runs_left(runs: float | None, low: float | None, high: float | None) -> str:
     """``62 (48-85)``; ``48+`` where there is no upper end; a dash where nothing is known. Whole runs, rounded down."""
     if runs is None:
         return "-"
-    return f"{int(runs)} ({int(low or 0)}-{int(high)})" if high is not None else f"{int(runs)} ({int(low or 0)}+)"
+    whole, least, most = (None if value is None else int(value + 1e-9) for value in (runs, low or 0.0, high))
+    return f"{whole} ({least}+)" if most is None else f"{whole} ({least}-{most})"
 
 
 def by_edge(values: Iterable[float | None], places: int) -> str:
     """Inner, middle and outer edge: ``5.1/5.4/4.2``."""
     return "/".join("-" if value is None else f"{value:.{places}f}" for value in values)
+
+
+def pressure_difference(psi: float | None, unit: str = "psi") -> str:
+    """A signed difference of pressures: ``+1.5`` is over."""
+    text = pressure(psi, unit)
+    return f"+{text}" if psi is not None and psi > 0 and text != "0" else text

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
 from collections.abc import Sequence
+from textwrap import fill
 from typing import Any
 
 from paddock.commands.answer import Answer
@@ -60,7 +61,8 @@ def _cells(state: TyreState) -> list[str]:
     ]  # fmt: skip
 
 
-HEADS = ("tyre", "at", "runs (here)", "warm", "mm in/mid/out", "mm a run", "runs left", "edge", "years", "cost/run")
+WIDTH = 100
+HEADS = ("tyre", "at", "runs (here)", "heats", "mm in/mid/out", "mm a run", "runs left", "edge", "years", "cost/run")
 
 
 def _floor_line(found: Inventory) -> str:
@@ -72,17 +74,21 @@ def _floor_line(found: Inventory) -> str:
     )
 
 
+def _wrapped(head: str, text: str) -> str:
+    return fill(clean(head + text), WIDTH, subsequent_indent="  ", break_long_words=False, break_on_hyphens=False)
+
+
 def _blocks(
     found: Inventory, proposals: Sequence[Proposal], refusals: Sequence[Refusal], asked: Sequence[Problem]
 ) -> list[str]:
     rows = [_cells(state) for state in found.tyres]
-    ranges = "runs left: 80 % range in brackets; warm: times warmed from cold here" if rows else ""
+    ranges = "runs left: 80 % range in brackets; heats: times warmed from cold here" if rows else ""
     notes = [line for line in (ranges, _floor_line(found)) if line]
     return [
         "\n".join([table(HEADS, rows, right=(2, 3, 8, 9)), *notes]),
-        "\n".join(f"- {clean(item.sentence)}" for item in proposals) or "nothing to swap or buy yet",
-        "\n".join(f"- no {item.kind} for {clean(', '.join(item.tyres))}: {clean(item.reason)}" for item in refusals),
-        "\n".join(f"? {clean(str(item))}" for item in asked),
+        "\n".join(_wrapped("- ", item.sentence) for item in proposals) or "nothing to swap or buy yet",
+        "\n".join(_wrapped(f"- no {item.kind} for {', '.join(item.tyres)}: ", item.reason) for item in refusals),
+        "\n".join(_wrapped("? ", str(item)) for item in asked),
     ]
 
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from paddock.engine.tyres.counts import car_runs, my_cars
+from paddock.engine.tyres.counts import car_runs, count_of, my_cars
 from paddock.engine.tyres.inventory import Inventory, TyreState
 from paddock.engine.tyres.proposals import Proposal
 from paddock.model.event import Event
@@ -91,7 +91,7 @@ def _late(order_by: date, event: Event) -> str:
 
 def _price(states: Sequence[TyreState]) -> str:
     prices = [state.row.price for state in states if state.row and state.row.price is not None]
-    return f" {sum(prices):.0f} for the {len(states)} at the last price." if len(prices) == len(states) else ""
+    return f" {sum(prices):.0f} for {len(states)} at the last price." if len(prices) == len(states) else ""
 
 
 def _earliest(states: Sequence[TyreState], here: float, coming: Sequence[Coming]) -> str:
@@ -101,7 +101,7 @@ def _earliest(states: Sequence[TyreState], here: float, coming: Sequence[Coming]
     if not out or item is None or item.first_day == UNBOOKED:
         return ""
     order_by = _order_by(item, states)
-    return f" To be safe ({min(lows):.0f} runs at the low end): by {order_by}, for {item.name}." if order_by else ""
+    return f" To be safe ({int(min(lows))} at the low end): by {order_by}, for {item.name}." if order_by else ""
 
 
 def _spares(inventory: Inventory, states: Sequence[TyreState]) -> str:
@@ -116,8 +116,7 @@ def _spares(inventory: Inventory, states: Sequence[TyreState]) -> str:
 
 def _buy(due: _Due, event: Event, inventory: Inventory, here: float, coming: Sequence[Coming]) -> Proposal:
     tyres = tuple(state.tyre for state in due.states)
-    left = min(state.life.runs or 0.0 for state in due.states)
-    head = f"{' and '.join(tyres)}: about {left:.0f} runs left"
+    head = f"{' and '.join(tyres)}: about {count_of(_left(due.states))} left"
     tail = _price(due.states) + _spares(inventory, due.states)
     if due.coming is None:
         end = "this event still asks more" if here else "nothing above the floor"
@@ -135,18 +134,26 @@ def _buy(due: _Due, event: Event, inventory: Inventory, here: float, coming: Seq
     return Proposal("buy", tyres, sentence, order_by=order_by)
 
 
+def _axles(held: Mapping[str, str], inventory: Inventory) -> Iterator[tuple[TyreState, ...]]:
+    """The tyres of each axle: they are bought together (common practice, no source)."""
+    for end in "fr":
+        states = [inventory.of(tyre) for corner, tyre in held.items() if corner[1] == end]
+        known = tuple(state for state in states if state is not None)
+        if any(state.life.runs is not None for state in known):
+            yield known
+
+
+def _left(states: Iterable[TyreState]) -> float:
+    return min(state.life.runs for state in states if state.life.runs is not None)
+
+
 def orders(event: Event, inventory: Inventory, bookings: Iterable[Booking] = ()) -> tuple[Proposal, ...]:
     """What to buy for each car, the earliest first; without bookings what won't last one more event like this."""
     bookings, found = tuple(bookings), []
     for car, held in inventory.cars.items():
         here, coming = runs_still_to_come(event, car), coming_events(event, car, bookings)
-        due: dict[Coming | None, list[TyreState]] = {}
-        for tyre in held.values():
-            state = inventory.of(tyre)
-            if state is None or state.life.runs is None:
-                continue
-            out, item = _runs_out_at(state.life.runs, here, coming)
-            if out or state.life.runs == 0:
-                due.setdefault(item, []).append(state)
-        found += [_buy(_Due(item, tuple(states)), event, inventory, here, coming) for item, states in due.items()]
+        for states in _axles(held, inventory):
+            out, item = _runs_out_at(_left(states), here, coming)
+            if out or _left(states) == 0:
+                found.append(_buy(_Due(item, states), event, inventory, here, coming))
     return tuple(sorted(found, key=lambda item: item.order_by or date.min))

@@ -15,7 +15,7 @@ from paddock.model.rows import FittedRow, RunRow, TimeRow, TyreRow
 
 __all__ = [
     "CarRun", "Place", "Use", "car_key", "car_runs", "fitted_at", "fitted_now", "heat_cycles", "is_turned", "my_cars",
-    "runs_of", "uses",
+    "count_of", "runs_of", "uses",
 ]  # fmt: skip
 
 LAST = (10**6, 10**6)
@@ -55,6 +55,12 @@ class Use:
     car: str
     place: Place
     run: CarRun
+
+
+def count_of(runs: float, noun: str = "run") -> str:
+    """``1 run``, ``12 runs``: whole ones, rounded down."""
+    whole = int(runs + 1e-9)
+    return f"{whole} {noun}{'' if whole == 1 else 's'}"
 
 
 def is_turned(orientation: str | None) -> bool:

@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from paddock.engine.tyres.counts import count_of
 from paddock.engine.tyres.inventory import Inventory, TyreState
 from paddock.engine.tyres.moves import FLIP, FLIP_ACROSS, FRONT_REAR, SIDES, Gain, Move, Stock, gain
 
@@ -66,11 +67,11 @@ def _directional(states: Sequence[TyreState]) -> bool | None:
 
 
 def _when(after: float) -> str:
-    return "now" if after < 1 else f"after {after:.0f} more runs, or at the event before that"
+    return "now" if after < 1 else f"after {count_of(round(after), 'more run')} or a little before"
 
 
 def _lasts(found: Gain) -> str:
-    return f"the first tyre at its floor comes after about {found.life:.0f} runs instead of {found.without:.0f}"
+    return f"the first of them is at its floor after about {count_of(found.life)} instead of {int(found.without)}"
 
 
 def _worth(found: Gain | None) -> Gain | None:
@@ -84,11 +85,11 @@ def _proposal(kind: Kind, stocks: Mapping[str, Stock], move: Move, head: str, co
     if found is None:
         return None
     tyres = tuple(stocks[corner].tyre for corner in CORNERS if corner in stocks)
-    sentence = f"{head} {_when(found.after)}: {_lasts(found)}, {found.runs:.0f} more. It costs {cost}."
+    sentence = f"{head} {_when(found.after)}: {_lasts(found)}. It costs {cost}."
     return Proposal(kind, tyres, sentence, runs_gained=found.runs, after_runs=found.after)
 
 
-def _front_rear(held: Mapping[str, str], inventory: Inventory) -> Proposal | Refusal | None:
+def _front_rear(car: str, held: Mapping[str, str], inventory: Inventory) -> Proposal | Refusal | None:
     stocks = stocks_of(held, inventory)
     if len(stocks) < 4:
         return None
@@ -99,11 +100,11 @@ def _front_rear(held: Mapping[str, str], inventory: Inventory) -> Proposal | Ref
     if len(sizes) > 1:
         return Refusal("swap", tyres, "front and rear sizes differ: each axle keeps its own tyres")
     cost = "four wheels off once and their nuts again after the first run; then all four are due together"
-    return _proposal("swap", stocks, FRONT_REAR, "Swap front and rear on each side", cost)
+    return _proposal("swap", stocks, FRONT_REAR, f"{car}: swap front and rear on each side", cost)
 
 
 def _axle_move(
-    kind: Kind, stocks: Mapping[str, Stock], states: Sequence[TyreState], axle: str
+    kind: Kind, stocks: Mapping[str, Stock], states: Sequence[TyreState], head: str, axle: str
 ) -> Proposal | Refusal | None:
     tyres, directional = tuple(stock.tyre for stock in stocks.values()), _directional(states)
     if directional is None:
@@ -112,28 +113,29 @@ def _axle_move(
         if directional:
             return Refusal(kind, tyres, "directional: they change sides only when turned over on the rim as well")
         cost = "two wheels off once and their nuts again after the first run"
-        return _proposal(kind, stocks, SIDES, f"Change sides on the {axle}", cost)
+        return _proposal(kind, stocks, SIDES, f"{head}: change sides on the {axle}", cost)
     if len(_sizes(states)) > 1:
         return Refusal(kind, tyres, "left and right sizes differ")
     move, also = (FLIP_ACROSS, " and change sides") if directional else (FLIP, "")
     cost = "two tyres taken off, turned and balanced (not where the wall is marked inside and outside)"
-    return _proposal(kind, stocks, move, f"Turn the {axle} tyres over on their rims{also}", cost)
+    return _proposal(kind, stocks, move, f"{head}: turn the {axle} tyres over on their rims{also}", cost)
 
 
-def _axle(held: Mapping[str, str], inventory: Inventory, axle: str) -> list[Proposal | Refusal | None]:
+def _axle(car: str, held: Mapping[str, str], inventory: Inventory, axle: str) -> list[Proposal | Refusal | None]:
     corners = [corner for corner in CORNERS if corner[1] == axle[0] and corner in held]
     stocks = stocks_of({corner: held[corner] for corner in corners}, inventory)
     states = [state for state in (inventory.of(stock.tyre) for stock in stocks.values()) if state is not None]
     if len(stocks) < 2:
         return []
-    return [_axle_move(kind, stocks, states, axle) for kind in ("sides", "flip")]
+    return [_axle_move(kind, stocks, states, car, axle) for kind in ("sides", "flip")]
 
 
 def moves_for(inventory: Inventory) -> tuple[tuple[Proposal, ...], tuple[Refusal, ...]]:
     """The moves worth making on each car, best first, and the ones that can't be with the reason."""
     found: list[Proposal | Refusal | None] = []
-    for held in inventory.cars.values():
-        found += [_front_rear(held, inventory), *_axle(held, inventory, "front"), *_axle(held, inventory, "rear")]
+    for car, held in inventory.cars.items():
+        found.append(_front_rear(car, held, inventory))
+        found += [*_axle(car, held, inventory, "front"), *_axle(car, held, inventory, "rear")]
     proposals = sorted(
         (item for item in found if isinstance(item, Proposal)), key=lambda item: -(item.runs_gained or 0)
     )

@@ -61,7 +61,7 @@ def test_order_before_the_event_they_would_not_last(left: float, event: str, ord
     assert [(item.kind, item.tyres, item.order_by) for item in found] == [("buy", ("A", "B"), order_by)]
     assert event in found[0].sentence
     assert str(order_by) in found[0].sentence
-    assert "300 for the 2" in found[0].sentence
+    assert "300 for 2 at the last price" in found[0].sentence
 
 
 def test_nothing_to_buy_while_they_last() -> None:
