@@ -1,0 +1,114 @@
+"""Personal settings and recent events: in the user's own folders, never in an event's.
+
+A settings file that can't be read never stops the program: the defaults stand and a sentence says why.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+__all__ = ["Personal", "read_personal", "read_recent", "remember", "settings_path", "write_theme"]
+
+CORNERS = frozenset({"lf", "rf", "lr", "rr"})
+_MOST = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Personal:
+    """``keys``: binding id to key(s); ``walk``: corners in the order one walks; ``wrong``: what was passed over."""
+
+    theme: str = "night"
+    walk: tuple[str, ...] = ("lf", "rf", "rr", "lr")
+    keys: Mapping[str, str] = field(default_factory=dict)
+    wrong: tuple[str, ...] = ()
+
+
+def settings_path() -> Path:
+    """The file to edit."""
+    from platformdirs import user_config_path
+
+    return user_config_path("paddock") / "settings.toml"
+
+
+def read_personal(path: Path | None = None) -> Personal:
+    """The settings; missing or faulty parts stand at their defaults."""
+    path = path or settings_path()
+    try:
+        data = tomllib.loads(path.read_text("utf-8-sig"))
+    except FileNotFoundError:
+        return Personal()
+    except (OSError, ValueError, RecursionError) as error:
+        return Personal(wrong=(f"{path}: can't be read ({error}): the usual keys are used",))
+    return _walk(_keys(_theme(Personal(), data), data), data)
+
+
+def _theme(found: Personal, data: Mapping[str, Any]) -> Personal:
+    theme = data.get("theme", found.theme)
+    if theme in ("night", "sun"):
+        return replace(found, theme=theme)
+    return replace(found, wrong=(*found.wrong, 'theme: write "night" or "sun"'))
+
+
+def _walk(found: Personal, data: Mapping[str, Any]) -> Personal:
+    walk = data.get("walk", list(found.walk))
+    if isinstance(walk, list) and len(walk) == 4 and set(map(str, walk)) == CORNERS:
+        return replace(found, walk=tuple(walk))
+    return replace(found, wrong=(*found.wrong, 'walk: name the four corners once each, like ["lf", "rf", "rr", "lr"]'))
+
+
+def _keys(found: Personal, data: Mapping[str, Any]) -> Personal:
+    keys = data.get("keys", {})
+    if isinstance(keys, dict) and all(isinstance(value, str) and value for value in keys.values()):
+        return replace(found, keys=dict(keys))
+    return replace(found, wrong=(*found.wrong, '[keys]: write action = "key", a line each'))
+
+
+def write_theme(theme: str, path: Path | None = None) -> None:
+    """Keep the theme for next time, everything else in the file untouched. Raises OSError, ValueError."""
+    import tomlkit
+
+    path = path or settings_path()
+    document = tomlkit.parse(path.read_text("utf-8-sig")) if path.exists() else tomlkit.document()
+    document["theme"] = theme
+    path.parent.mkdir(parents=True, exist_ok=True)
+    _put(path, tomlkit.dumps(document))
+
+
+def _put(path: Path, text: str) -> None:
+    beside = path.with_name(f"{path.name}.{os.getpid()}.new")
+    beside.write_text(text, encoding="utf-8")
+    os.replace(beside, path)
+
+
+def _recent_path() -> Path:
+    from platformdirs import user_state_path
+
+    return user_state_path("paddock") / "recent.json"
+
+
+def read_recent(path: Path | None = None) -> tuple[Path, ...]:
+    """Event folders opened before that are still there, newest first."""
+    try:
+        found = json.loads((path or _recent_path()).read_text("utf-8"))
+    except (OSError, ValueError):
+        return ()
+    texts = [item for item in found if isinstance(item, str)] if isinstance(found, list) else []
+    return tuple(Path(item) for item in texts if (Path(item) / "event.toml").is_file())
+
+
+def remember(folder: Path, path: Path | None = None) -> None:
+    """Put a folder on top of the recent ones. A state folder that can't be written is no fault."""
+    path = path or _recent_path()
+    whole = folder.resolve()
+    kept = [whole, *(item for item in read_recent(path) if item != whole)][:_MOST]
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        _put(path, json.dumps([str(item) for item in kept], indent=1))
+    except OSError:
+        return

@@ -1,0 +1,272 @@
+"""The doorman: title, themes, pages, opening the session, leaving properly."""
+
+from __future__ import annotations
+
+import asyncio
+import signal
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, ClassVar
+
+from rich.text import Text
+from textual import events
+from textual.app import App
+from textual.binding import Binding, BindingType
+
+from paddock.errors import PaddockError
+from paddock.store.personal import Personal
+from paddock.tui.desk import Desk
+from paddock.tui.page import Page
+from paddock.tui.palette import Actions
+from paddock.tui.rooms import build, room_of
+from paddock.tui.theme import DEFAULTS, THEMES, other
+
+if TYPE_CHECKING:
+    from paddock.session import Session
+
+__all__ = ["PaddockApp"]
+
+_TICK_S = 2.0
+_EVERY = 8
+
+
+def _open(folder: Path) -> Session:
+    from paddock.session import Session
+
+    return Session.open(folder)
+
+
+class PaddockApp(App[None], inherit_bindings=False):
+    """``folder`` None: the first-run page. ``opener``: how a folder becomes a session. ``now``: the clock."""
+
+    TITLE = "paddock"
+    COMMANDS = {Actions}
+    ENABLE_COMMAND_PALETTE = True
+    CSS = """
+    Tooltip { display: none; }
+    CommandPalette > Vertical { margin: 1 0; width: 96%; max-width: 90; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("colon,ctrl+p", "command_palette", "all actions", id="app.actions", tooltip="Find any action by name"),
+        Binding("q", "leave", "quit", id="app.quit", tooltip="Press twice to leave; everything entered is saved"),
+        Binding("ctrl+q", "quit", "quit at once", show=False, id="app.quit_now", tooltip="Leave at once"),
+        Binding("ctrl+c", "leave", "quit", show=False, id="app.stop", tooltip="Press twice to leave"),
+    ]
+
+    def __init__(
+        self,
+        folder: Path | None,
+        *,
+        now: Callable[[], datetime] = datetime.now,
+        personal: Personal | None = None,
+        opener: Callable[[Path], Session] = _open,
+    ) -> None:
+        super().__init__()
+        self._folder, self._now, self._opener = folder, now, opener
+        self.personal = personal or Personal()
+        self.desk: Desk | None = None
+        self._early: list[events.Key] = []
+        self._leaving = False
+        self._ticks = 0
+
+    def get_theme_variable_defaults(self) -> dict[str, str]:
+        """Our own colour names, for any theme."""
+        return DEFAULTS
+
+    # coming up
+
+    async def on_mount(self) -> None:
+        """Themes, keys, the first page; the heavy imports start after it is painted."""
+        self._dress()
+        self._catch_signals()
+        if self._folder is None:
+            await self._welcome("")
+        else:
+            await self.open_folder(self._folder)
+        self.set_interval(_TICK_S, self._tick)
+
+    def _dress(self) -> None:
+        for theme in THEMES:
+            self.register_theme(theme)
+        for name in set(self.available_themes) - {theme.name for theme in THEMES}:
+            self.unregister_theme(name) if name not in ("textual-dark", "textual-light") else None
+        self.theme = self.personal.theme
+        self.set_keymap(dict(self.personal.keys))
+
+    def _catch_signals(self) -> None:
+        loop = asyncio.get_running_loop()
+        for name in ("SIGTERM", "SIGHUP"):
+            number = getattr(signal, name, None)
+            if number is not None:
+                try:
+                    loop.add_signal_handler(number, self._stopped, number)
+                except (NotImplementedError, RuntimeError, ValueError):
+                    return
+
+    def _stopped(self, number: int) -> None:
+        self.exit(return_code=128 + number)
+
+    async def _welcome(self, why: str) -> None:
+        from paddock.tui.screens.welcome import WelcomePage
+
+        desk = Desk(Path(), self._now, self.personal)
+        await self._base(WelcomePage(desk, why))
+
+    async def _base(self, page: Page) -> None:
+        """Make ``page`` the only one."""
+        while len(self.screen_stack) > 1:
+            await self.pop_screen()
+        await self.push_screen(page)
+        for event in self._early[:]:
+            self._early.remove(event)
+            await page.take_key(event)
+
+    async def open_folder(self, folder: Path) -> None:
+        """Show an event folder: its glance at once, the rest as soon as it is read."""
+        self.close_session()
+        self.desk = Desk(folder, self._now, self.personal)
+        await self._base(build(room_of("home"), self.desk))
+        self.call_after_refresh(self._start_reading, self.desk)
+
+    def _start_reading(self, desk: Desk) -> None:
+        self.run_worker(self._read(desk), exclusive=True, group="open")
+
+    async def _read(self, desk: Desk) -> None:
+        try:
+            session = await asyncio.to_thread(self._opener, desk.folder)
+        except PaddockError as error:
+            await self._welcome(str(error))
+            return
+        desk.take(session)
+        self.for_each_page(Page.opened)
+        if self.personal.wrong and isinstance(self.screen, Page):
+            self.screen.tell(self.personal.wrong[0], loud=True)
+
+    def for_each_page(self, do: Callable[[Page], None]) -> None:
+        """Do something on every page that is open."""
+        for screen in self.screen_stack:
+            if isinstance(screen, Page):
+                do(screen)
+
+    # keys, in the order typed
+
+    async def on_event(self, event: events.Event) -> None:
+        """Hand a key to the page before anything else, and finish with it before the next one."""
+        if isinstance(event, events.Key) and not event.is_forwarded:
+            if len(self.screen_stack) < 2 and not isinstance(self.screen, Page):
+                self._early.append(event)
+                return
+            if event.key not in ("q", "ctrl+c"):
+                self._leaving = False
+            screen = self.screen
+            if isinstance(screen, Page) and await screen.take_key(event):
+                return
+        await super().on_event(event)
+
+    async def run_key(self, key: str) -> bool:
+        """Run what a key is bound to on the page in front; False where it is bound to nothing."""
+        return await self._check_bindings(key, priority=True) or await self._check_bindings(key)
+
+    async def run_tap(self, action: str) -> None:
+        """Run the action of a tapped key or piece."""
+        await self.run_action(action, self.app if action.startswith("app.") else self.screen)
+
+    # going about
+
+    async def go(self, name: str) -> None:
+        """Put a page in front; home lies under all of them."""
+        front = self.screen
+        if self.desk is None or not isinstance(front, Page) or name == front.NAME:
+            return
+        if front.entry.value:
+            self.desk.drafts[front.NAME] = front.entry.value
+        if name == "home":
+            while len(self.screen_stack) > 2:
+                await self.pop_screen()
+            self._show_front()
+            return
+        page = build(room_of(name), self.desk)
+        await (self.push_screen(page) if len(self.screen_stack) == 2 else self.switch_screen(page))
+
+    def _show_front(self) -> None:
+        if isinstance(self.screen, Page):
+            draft = self.desk.drafts.pop(self.screen.NAME, None) if self.desk else None
+            if draft:
+                self.screen.entry.put(draft)
+            self.screen.refresh_page()
+
+    def switch_theme(self) -> None:
+        """Night or sun, kept for next time."""
+        from paddock.store.personal import write_theme
+
+        self.theme = other(self.theme)
+        try:
+            write_theme(self.theme)
+        except (OSError, ValueError):
+            return
+
+    def show_help(self, page: Page) -> None:
+        """The page's help over it."""
+        from paddock.tui.dialogs.help import HelpDialog
+
+        self.push_screen(HelpDialog(page))
+
+    # time passing
+
+    def _tick(self) -> None:
+        """Take in what other hands changed, try again what couldn't be saved, move the clock on."""
+        self._ticks += 1
+        session = self.desk.session if self.desk else None
+        if session is None:
+            return
+        changed = session.poll()
+        if session.unsaved and self._ticks % 3 == 0:
+            changed = session.retry().ok or changed
+        if changed:
+            self.for_each_page(Page.refresh_page)
+        elif self._ticks % _EVERY == 0 and isinstance(self.screen, Page):
+            self.screen.tick()
+
+    # leaving
+
+    def action_leave(self) -> None:
+        """Leave on the second press; unsaved entries are said first."""
+        if self._leaving or not isinstance(self.screen, Page):
+            self.exit()
+            return
+        self._leaving = True
+        waiting = len(self.desk.session.unsaved) if self.desk and self.desk.session else 0
+        again = (
+            "press q again to leave"
+            if waiting == 0
+            else f"{waiting} entries are NOT SAVED: q again leaves without them"
+        )
+        self.screen.tell(again, loud=waiting > 0)
+
+    def close_session(self) -> None:
+        """Let the open folder go."""
+        if self.desk is not None and self.desk.session is not None:
+            self.desk.session.close()
+
+    def on_unmount(self) -> None:
+        """Let the folder go."""
+        self.close_session()
+
+    def half_typed(self) -> str:
+        """What stands in the lines, for the note of a fault."""
+        drafts = dict(self.desk.drafts) if self.desk else {}
+        for screen in self.screen_stack:
+            if isinstance(screen, Page) and screen.is_mounted and screen.entry.value:
+                drafts[screen.NAME] = screen.entry.value
+        return "".join(f"\nhalf typed on {name}: {text}" for name, text in drafts.items())
+
+    def _fatal_error(self) -> None:
+        """A fault of the program: a sentence, a note with what was half typed, exit code 1."""
+        from paddock.store.crash import note
+
+        error = self._exception or RuntimeError("unknown")
+        where = note(error, self.half_typed())
+        sentence = f"paddock: a fault in the program itself ({type(error).__name__}); entries are saved; {where}"
+        self._exit_renderables.append(Text(sentence))
+        self._close_messages_no_wait()

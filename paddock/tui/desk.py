@@ -1,0 +1,123 @@
+"""What the pages share: the open event, the entry in hand, the clock, and edits with their outcome in words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from paddock.errors import PaddockError, RefusedError
+from paddock.store.personal import Personal
+
+if TYPE_CHECKING:
+    from paddock.engine.gaps import GapAnswer
+    from paddock.model.edit import Edit
+    from paddock.model.event import Event
+    from paddock.session import Session
+
+__all__ = ["Desk", "Done"]
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """How an edit went. ``ok`` False: ``text`` says why; ``kept``: it is in memory and will be tried again."""
+
+    ok: bool
+    text: str
+    kept: bool = True
+
+
+@dataclass
+class Desk:
+    """One open event. ``session`` None: still opening. ``number``: my entry in hand."""
+
+    folder: Path
+    now: Callable[[], datetime]
+    personal: Personal = field(default_factory=Personal)
+    session: Session | None = None
+    number: str = ""
+    day: int = 1
+    drafts: dict[str, str] = field(default_factory=dict)
+
+    @property
+    def event(self) -> Event:
+        """The event as it is now. Raises RefusedError while it is still opening."""
+        return self.open_session.event
+
+    @property
+    def open_session(self) -> Session:
+        """The session. Raises RefusedError while it is still opening."""
+        if self.session is None:
+            raise RefusedError("the event is still opening: a moment")
+        return self.session
+
+    def take(self, session: Session) -> None:
+        """The event is open: choose my first entry and today."""
+        from paddock.views.days import day_in_hand
+
+        self.session = session
+        mine = session.event.settings.mine.numbers
+        if self.number not in mine:
+            self.number = mine[0] if mine else ""
+        self.day = day_in_hand(session.event, self.now().date())
+
+    @property
+    def clock(self) -> str:
+        """HH:MM:SS, as entries are stamped."""
+        return self.now().strftime("%H:%M:%S")
+
+    @property
+    def unit(self) -> str:
+        """The event's pressure unit."""
+        return self.event.settings.pressure_unit or "psi"
+
+    @property
+    def decimals(self) -> int:
+        """Decimals of the event's printed times."""
+        return self.event.settings.rules.decimals
+
+    def switch_entry(self) -> str:
+        """Take my next entry in hand (co-driver or second car); returns words."""
+        mine = self.event.settings.mine.numbers
+        if len(mine) < 2:
+            return "only one entry of yours: add numbers under [mine] in event.toml"
+        at = mine.index(self.number) if self.number in mine else -1
+        self.number = mine[(at + 1) % len(mine)]
+        return f"now entering for {self.number}"
+
+    def gap(self) -> GapAnswer | None:
+        """What the entry in hand must find; None where it isn't entered."""
+        if not self.number or self.event.entrant(self.number) is None:
+            return None
+        return self.open_session.gap(self.number)
+
+    def apply(self, edit: Edit, said: str) -> Done:
+        """Do and save an edit; a refusal is words, an edit that couldn't be saved is kept."""
+        try:
+            saved = self.open_session.apply(edit)
+        except PaddockError as error:
+            return Done(False, str(error), kept=False)
+        return Done(True, f"saved: {said}") if saved.ok else Done(False, f"NOT SAVED yet, kept here: {saved.message}")
+
+    def undo(self) -> str:
+        """Take the last edit back; words either way."""
+        try:
+            return f"undone: {self.open_session.undo()}"
+        except PaddockError as error:
+            return str(error)
+
+    def redo(self) -> str:
+        """Do again what was undone; words either way."""
+        try:
+            return f"done again: {self.open_session.redo()}"
+        except PaddockError as error:
+            return str(error)
+
+    def saved_mark(self) -> str:
+        """For the top line: what state the folder's copy is in."""
+        if self.session is None:
+            return "opening…"
+        waiting = len(self.session.unsaved)
+        return f"{waiting} NOT SAVED" if waiting else "saved"

@@ -1,0 +1,70 @@
+"""Help over a page: what it is for and its keys. Any key closes it, and a typed one is not lost."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from textual import events
+from textual.app import ComposeResult
+from textual.screen import ModalScreen
+
+from paddock.tui.paint import TextLine, fit, line, rule, wrapped
+from paddock.tui.widgets.board import Board
+
+if TYPE_CHECKING:
+    from paddock.tui.page import Page
+
+__all__ = ["HelpDialog", "help_lines"]
+
+
+def help_lines(page: Page, width: int) -> list[TextLine]:
+    """The page's words, then a row for each key that does something there."""
+    lines: list[TextLine] = [rule(f"help: {page.NAME}", width)]
+    for paragraph in page.HELP.strip().split("\n\n"):
+        lines += [*wrapped(paragraph, width), ()]
+    seen: dict[str, list[str]] = {}
+    words: dict[str, str] = {}
+    for key, found in page.active_bindings.items():
+        name = found.binding.id or found.binding.action
+        seen.setdefault(name, []).append(page.app.get_key_display(found.binding.with_key(key)))
+        words[name] = found.binding.tooltip or found.binding.description
+    for name in sorted(seen, key=lambda item: (item.startswith(("any.", "app.", "go.")), item.startswith("app."))):
+        keys = " ".join(seen[name])
+        first, *more = wrapped(words[name], max(10, width - 15))
+        lines.append((*line((fit(keys, 13), "key"), "  "), *first))
+        lines += [(*line(" " * 15), *rest) for rest in more]
+    return [*lines, (), line(("Any key goes back. Up and down move this text.", "quiet"))]
+
+
+class HelpDialog(ModalScreen[None]):
+    """The help of one page."""
+
+    CSS = "HelpDialog { background: $background; } HelpDialog Board { height: 1fr; padding: 0 1; }"
+
+    def __init__(self, page: Page) -> None:
+        super().__init__()
+        self._page = page
+
+    def compose(self) -> ComposeResult:
+        """One board."""
+        yield Board(name_id="help")
+
+    def on_resize(self, event: events.Resize) -> None:
+        """Lay the text out."""
+        self.query_one(Board).show(help_lines(self._page, max(20, event.size.width - 3)))
+
+    async def on_key(self, event: events.Key) -> None:
+        """Move the text, or close and hand the key on."""
+        event.stop()
+        board = self.query_one(Board)
+        moves = {"up": -1, "down": 1, "pageup": -10, "pagedown": 10}
+        if event.key in moves:
+            board.scroll_relative(y=moves[event.key], animate=False)
+            return
+        self.dismiss()
+        if event.is_printable and (event.character or "").isalnum():
+            await self._page.take_key(event)
+
+    def on_click(self) -> None:
+        """A tap closes it."""
+        self.dismiss()

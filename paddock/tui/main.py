@@ -1,0 +1,19 @@
+"""Open the screens."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+__all__ = ["run"]
+
+
+def run(folder: Path | None) -> int:
+    """Show the screens on an event folder, or the first-run page; returns the exit code."""
+    os.environ.setdefault("TEXTUAL_ANIMATIONS", "none")
+    from paddock.store.personal import read_personal
+    from paddock.tui.app import PaddockApp
+
+    app = PaddockApp(folder, personal=read_personal())
+    app.run()
+    return app.return_code or 0

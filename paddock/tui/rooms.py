@@ -1,0 +1,53 @@
+"""Every screen of the program, one line each: adding one is a new file and a line here."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from importlib import import_module
+from typing import TYPE_CHECKING, cast
+
+if TYPE_CHECKING:
+    from paddock.tui.desk import Desk
+    from paddock.tui.page import Page
+
+__all__ = ["ROOMS", "Room", "build", "room_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """``key``: opens it from any page; ``tip``: what it is for; ``place``: module and class, imported when opened."""
+
+    name: str
+    key: str
+    label: str
+    tip: str
+    place: str
+
+
+ROOMS = (
+    Room("home", "h", "home", "What now: runs, what to find, pressures, due work", "paddock.tui.screens.home:HomePage"),
+    Room("pressures", "p", "pressures", "Log four pressures; last readings and targets",
+         "paddock.tui.screens.pressures:PressuresPage"),
+    Room("standings", "s", "standings", "Tables of class, index and raw; enter rivals' runs",
+         "paddock.tui.screens.standings:StandingsPage"),
+    Room("notes", "n", "notes", "Write and search notes", "paddock.tui.screens.notes:NotesPage"),
+    Room("changes", "c", "changes", "Log a change to the car, keep or revert it",
+         "paddock.tui.screens.changes:ChangesPage"),
+    Room("weather", "w", "weather", "Log the weather and the surface", "paddock.tui.screens.weather:WeatherPage"),
+    Room("pad", "i", "tap a run", "Log a run by tapping, without a keyboard", "paddock.tui.screens.pad:PadPage"),
+)  # fmt: skip
+
+
+def room_of(name: str) -> Room:
+    """The room of a name. Raises KeyError."""
+    return next((room for room in ROOMS if room.name == name), None) or _none(name)
+
+
+def _none(name: str) -> Room:
+    raise KeyError(name)
+
+
+def build(room: Room, desk: Desk) -> Page:
+    """Import the room's file and make its page."""
+    module, _, name = room.place.partition(":")
+    return cast("Page", getattr(import_module(module), name)(desk))

@@ -1,0 +1,214 @@
+"""Home: the page between two runs, and where a run is logged."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import Binding, BindingType
+from textual.widget import Widget
+
+from paddock.tui.page import Page
+from paddock.tui.screens.home_paint import glance_lines, home_lines
+from paddock.tui.widgets.board import Board
+
+if TYPE_CHECKING:
+    from paddock.entry import RunLine
+    from paddock.store.glance import Glance
+    from paddock.tui.desk import Desk
+    from paddock.views.home import Home
+    from paddock.views.my_runs import MyRun
+
+__all__ = ["HomePage"]
+
+
+class HomePage(Page):
+    """My runs, what to find, the car, what is due; a digit, u or o begins a run."""
+
+    NAME: ClassVar[str] = "home"
+    PLACEHOLDER: ClassVar[str] = "a run: u1 0 o1 46512 +1"
+    HINTS: ClassVar[tuple[str, ...]] = ("home.run", "go.pressures", "go.standings", "any.undo")
+    HELP: ClassVar[str] = """
+Home answers: how did my runs go, what must I find in raw seconds, what do the tyres say, what is due.
+
+To log a run just type it and press Enter: first how the car felt at entry, middle and exit (u1 to u3 understeers,
+0 is neutral, o1 to o3 oversteers), then the time. u2 0 o1 46512 is such a run; u20o1 may be written together.
+Add m for a mistake, +1 for a cone, miss for a missed gate; dnf, dns or re (a re-run is given) where there is no
+time; damp or wet; ! and what was not safe; # and a note. 46.512, 46,512 and 46512 are one time.
+
+What is missing can follow later: half a record is kept. Up and down take a run in hand, Enter opens it to mend.
+"""
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("r", "write", "run", id="home.run", tooltip="Log a run: every letter is text until Enter"),
+        Binding(
+            "left_square_bracket", "day(-1)", "day before", show=False, id="home.day_before", tooltip="The day before"
+        ),
+        Binding(
+            "right_square_bracket", "day(1)", "day after", show=False, id="home.day_after", tooltip="The day after"
+        ),
+    ]
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__(desk)
+        self._glance: Glance | None = None
+        self._home: Home | None = None
+        self._picked: int | None = None
+        self._mending: int | None = None
+
+    def body(self) -> Iterable[Widget]:
+        """One board."""
+        yield Board(name_id="home")
+
+    # showing
+
+    @property
+    def glance(self) -> Glance:
+        """The folder at a glance, for the first paint."""
+        if self._glance is None:
+            from paddock.store.glance import glance
+
+            self._glance = glance(self.desk.folder)
+        return self._glance
+
+    def top(self) -> tuple[str, str]:
+        """Before the event is open its name comes from the glance."""
+        return super().top() if self.desk.session else (self.glance.name, self.desk.saved_mark())
+
+    def show_opening(self) -> None:
+        """My runs at a glance."""
+        today, days = self.desk.now().date(), self.glance.days
+        day = days.index(today) + 1 if today in days else max(1, len(days))
+        self.query_one("#home", Board).show(glance_lines(self.glance, day, self.size.width))
+
+    def show_event(self) -> None:
+        """Everything, worked out anew."""
+        from paddock.views.home import home
+
+        desk = self.desk
+        self._home = home(desk.event, desk.number, desk.now(), desk.gap(), desk.day)
+        if self._mending is None and not self.writing:
+            self.set_label(f"run {self._home.schedule.run}")
+        self._paint()
+
+    def _paint(self) -> None:
+        if self._home is not None and self.size.width:
+            lines = home_lines(self._home, self.size.width, self.query_one("#home", Board).size.height, self._picked)
+            self.query_one("#home", Board).show(lines)
+
+    def tick(self) -> None:
+        """Minutes run on."""
+        self.refresh_page()
+
+    # logging a run
+
+    def typed(self, text: str) -> None:
+        """Say what the line means so far; what can't be read yet is no fault while typing."""
+        if self.desk.session is None or not text.strip():
+            self.tell("")
+            return
+        from paddock.entry import Wrong, read_run
+        from paddock.views.log import run_words
+
+        found = read_run(text, self.desk.decimals)
+        if isinstance(found, Wrong):
+            self.tell(f"… {found.sentence}")
+        else:
+            self.tell(f"Enter logs run {self._run_of(found)}: {run_words(found, self.desk.decimals)}")
+
+    def _run_of(self, found: RunLine) -> int:
+        from paddock.views.days import run_for_line
+
+        run = found.run or self._mending
+        return run or run_for_line(self.desk.event, self.desk.number, self.desk.day, found.timed)
+
+    def accept(self, text: str) -> None:
+        """Log the run, or say what is wrong and leave the line as it is."""
+        from paddock.entry import Wrong, read_run
+
+        found = read_run(text, self.desk.decimals)
+        if isinstance(found, Wrong):
+            self.tell(found.sentence, loud=True)
+        elif not self.desk.number:
+            self.tell("whose run? name your numbers under [mine] in event.toml", loud=True)
+        else:
+            self._log(found)
+
+    def _log(self, found: RunLine) -> None:
+        from paddock.views.log import log_run
+
+        desk = self.desk
+        logged = log_run(desk.event, desk.number, desk.day, found, desk.clock, self._mending)
+        done = desk.apply(logged.edit, logged.said)
+        if done.kept:
+            self._finish()
+            self.refresh_page()
+        self.tell(done.text, loud=not done.ok)
+
+    def _finish(self) -> None:
+        self._mending = self._picked = None
+        self.set_writing(False)
+        self.clear()
+
+    def accept_empty(self) -> None:
+        """Open the run in hand, or begin one."""
+        if self._picked is not None:
+            self.action_mend(self._picked)
+        else:
+            self.action_write()
+
+    def action_write(self) -> None:
+        """Begin a run: letters are text now."""
+        self.set_writing(True)
+        self.tell("entry, middle, exit (u2 0 o1), m for a mistake, then the time; Backspace goes back")
+
+    def action_mend(self, run: int) -> None:
+        """Open a logged run to mend it."""
+        found = self._run(run)
+        if found is None:
+            return
+        from paddock.entry import write_run
+        from paddock.views.my_runs import typed
+
+        self._mending = self._picked = run
+        self.set_writing(True, f"mend run {run}")
+        self.entry.put(write_run(replace(typed(found), run=None), self.desk.decimals))
+        self._paint()
+        self.tell(f"mending run {run}: Enter saves, Backspace to the start leaves it as it was")
+
+    def _run(self, run: int) -> MyRun | None:
+        runs = self._home.runs if self._home else ()
+        return next((item for item in reversed(runs) if item.run == run), None)
+
+    def stopped_writing(self) -> None:
+        """Nothing is mended any more."""
+        self._mending = self._picked = None
+        self.refresh_page()
+        self.tell("")
+
+    # going about
+
+    def action_step(self, by: int) -> None:
+        """Take the run above or below in hand."""
+        runs = [item.run for item in self._home.runs] if self._home else []
+        if not runs or self._mending is not None:
+            return
+        at = runs.index(self._picked) if self._picked in runs else (len(runs) if by < 0 else -1)
+        at += by
+        self._picked = runs[at] if 0 <= at < len(runs) else None
+        self._paint()
+        self.tell(f"Enter opens run {self._picked} to mend it" if self._picked else "")
+
+    def action_leaf(self, by: int) -> None:
+        """Scroll where the window is too low for all of it."""
+        board = self.query_one("#home", Board)
+        board.scroll_relative(y=by * max(1, board.size.height - 1), animate=False)
+
+    def action_day(self, by: int) -> None:
+        """Another day of the event."""
+        if self.desk.session is None:
+            return
+        last = max(1, len(self.desk.event.settings.days))
+        self.desk.day = max(1, min(last, self.desk.day + by))
+        self._picked = None
+        self.refresh_page()

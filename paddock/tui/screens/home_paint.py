@@ -1,0 +1,205 @@
+"""The home page laid out in lines, for any width and height; what it says comes from ``views.home``."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from paddock import words
+from paddock.tui.paint import Piece, TextLine, cut, fit, line, rule, width_of, wrapped
+from paddock.tui.screens.home_car import car_lines
+
+if TYPE_CHECKING:
+    from paddock.store.glance import Glance
+    from paddock.views.find import Find
+    from paddock.views.home import Home
+    from paddock.views.my_runs import MyRun
+    from paddock.views.schedule import Schedule
+
+__all__ = ["NARROW", "WIDE", "glance_lines", "home_lines", "run_tag"]
+
+NARROW, WIDE = 60, 110
+_LEFT = 58
+
+
+def run_tag(run: int) -> str:
+    """The action of a tap on a run's row."""
+    return f"mend({run})"
+
+
+def home_lines(home: Home, width: int, height: int = 0, picked: int | None = None) -> list[TextLine]:
+    """The whole page. ``height`` 0: any; ``picked``: the run in hand.
+
+    Where the room is too low the second due line, the changes on test and the older runs go first.
+    """
+    if width >= WIDE:
+        return _two_columns(home, width, picked)
+    spare = _stacked(home, width, picked, 2, 8)
+    if height and width >= NARROW and len(spare) > height:
+        return _stacked(home, width, picked, 1 if len(spare) - height > 1 else 2, 5, tight=True)
+    return spare
+
+
+def _stacked(
+    home: Home, width: int, picked: int | None, due: int, runs: int, tight: bool = False
+) -> list[TextLine]:  # fmt: skip
+    return [
+        *_now(home, width),
+        *_runs(home, width, picked, runs),
+        *_finds(home, width),
+        *car_lines(home, width, tight),
+        *_due(home, width, due),
+    ]
+
+
+def _two_columns(home: Home, width: int, picked: int | None) -> list[TextLine]:
+    room = width - _LEFT - 3
+    left = [*_runs(home, _LEFT, picked, 8), (), *car_lines(home, _LEFT, False)]
+    right = [*_finds(home, room), (), *_due(home, room, 6)]
+    height = max(len(left), len(right))
+    left += [()] * (height - len(left))
+    right += [()] * (height - len(right))
+    body = [(*_padded(one, _LEFT), Piece("   "), *two) for one, two in zip(left, right, strict=True)]
+    return [*_now(home, width), (), *body]
+
+
+def _padded(pieces: TextLine, width: int) -> TextLine:
+    kept = cut(pieces, width)
+    return (*kept, Piece(" " * max(0, width - width_of(kept))))
+
+
+def _now(home: Home, width: int) -> list[TextLine]:
+    if not home.number:
+        return wrapped("no entry of yours: name your numbers under [mine] in event.toml", width, "warn")
+    mine = line((f" {home.number} ", "hand", "switch_entry"), f" {home.who}")
+    other = line(("   e ", "key", "switch_entry"), (", ".join(home.others), "", "switch_entry")) if home.others else ()
+    return [cut((*mine, *other), width), *wrapped(_schedule(home.schedule), width, "strong")]
+
+
+def _schedule(found: Schedule) -> str:
+    of = f" of {found.of}" if found.of else ""
+    if found.of is not None and found.run > found.of:
+        text = f"all {found.of} runs done"
+    else:
+        text = f"next: run {found.run}{of}{_when(found)}"
+    return text + (f" · you work with {found.work_group}" if found.work_group else "")
+
+
+def _when(found: Schedule) -> str:
+    if found.minutes is not None:
+        ahead = f", {words.plural(found.cars_ahead, 'start')} before you" if found.cars_ahead else ""
+        if found.minutes < -2:
+            return f", due on the line now{ahead}"
+        return f" in about {max(0, round(found.minutes))} min{ahead}"
+    if found.order is None:
+        return ""
+    return f", place {found.order} in " + (f"group {found.group}" if found.group else "the order")
+
+
+# my runs
+
+
+def _runs(home: Home, width: int, picked: int | None, most: int) -> list[TextLine]:
+    wide = width >= 56
+    head = (
+        "─run── time ──────── total ── to last ── to best ─ balance " if wide else "─run─ time ─────── total ─ to best "
+    )
+    lines: list[TextLine] = [line((head + "─" * max(0, width - len(head)), "head"))]
+    if not home.runs:
+        lines.append(line("no run yet; type one like ", ("u1 0 o1 46512", "key")))
+    for run in home.runs[-most:]:
+        pieces = cut(_run_row(run, home.decimals, wide), width)
+        role = "hand" if run.run == picked else ""
+        lines.append(tuple(Piece(text, role or was, run_tag(run.run)) for text, was, _ in pieces))
+    return lines
+
+
+def _run_row(run: MyRun, decimals: int, wide: bool) -> TextLine:
+    scored = run.scored
+    time = words.run_text(scored.raw_ms, scored.cones, scored.status, decimals) if scored else "no time"
+    total = words.seconds(scored.total_ms, decimals) if scored else "-"
+    best = words.difference(run.to_best_ms, decimals)
+    mark = "*" if run.counts else " "
+    role = "strong" if run.counts else ""
+    if not wide:
+        return line((f"{run.run:>3}{mark} {fit(time, 11)} {total:>7} {best:>9}", role))
+    previous = words.difference(run.to_previous_ms, decimals)
+    return line((f"{run.run:>3}{mark}  {fit(time, 12)} {total:>7} {previous:>10} {best:>10}   ", role), _felt(run))
+
+
+def _felt(run: MyRun) -> str:
+    felt = " ".join(words.balance(value) for value in run.balance) if any(v is not None for v in run.balance) else ""
+    log = run.log
+    if log is None:
+        return felt
+    more = ["mistake"] if log.mistake else []
+    more += [f"NOT SAFE: {log.unsafe}"] if log.unsafe else []
+    more += [log.surface] if log.surface and log.surface != "dry" else []
+    return "  ".join([felt, *more] if felt else more)
+
+
+# what to find
+
+
+def _finds(home: Home, width: int) -> list[TextLine]:
+    fresh = f"to find: {home.fresh}" if home.fresh else "to find"
+    lines = [rule(fit(fresh, min(len(fresh), width - 4)), width, "go('standings')")]
+    if width < NARROW:
+        lines[0] = rule("to find", width, "go('standings')")
+    if not home.finds:
+        lines.append(line("nothing to work out yet"))
+    for item in home.finds:
+        lines += _find_narrow(item, width) if width < NARROW else _find(item, width)
+    return lines + (wrapped(home.fresh, width, "quiet") if width < NARROW else [])
+
+
+def _find_narrow(item: Find, width: int) -> list[TextLine]:
+    parts = [f"{item.table} {item.place}: {item.find}", item.clean, *item.around, item.waiting]
+    lines: list[TextLine] = []
+    for at, text in enumerate(part for part in parts if part):
+        lines += wrapped(text, width, "" if at else "strong")
+    return lines
+
+
+def _find(item: Find, width: int) -> list[TextLine]:
+    name = fit(item.table, max(6, len(item.table)))
+    clean = line(f"; {item.clean}") if item.clean else ()
+    first = (*line((name, "strong"), f" {item.place}: ", (item.find, "strong")), *clean)
+    rest = "   ".join([*item.around, *([item.waiting] if item.waiting else [])])
+    indent = " " * (len(name) + 1)
+    lines = [first] if width_of(first) <= width else [first[:3], (Piece(indent), *line(item.clean))]
+    return [*lines, *([cut(line(indent + rest), width)] if rest else [])]
+
+
+# what is due
+
+
+def _due(home: Home, width: int, most: int) -> list[TextLine]:
+    lines = [cut(line(("due: ", "strong"), text), width) for text in home.due[:most]]
+    more = len(home.due) - most
+    if more > 0 and lines:
+        lines[-1] = (*cut(lines[-1], width - 12), *line((f"  and {more} more", "quiet")))
+    if home.faults:
+        faults = f"{words.plural(home.faults, 'fault')} in the files: run paddock check"
+        lines.append(cut(line(("! " + faults, "warn")), width))
+    return lines
+
+
+def glance_lines(found: Glance, day: int, width: int) -> list[TextLine]:
+    """The first paint: my runs as the file has them, before anything is worked out."""
+    lines: list[TextLine] = [line((f" {', '.join(found.numbers)} ", "hand")) if found.numbers else ()]
+    lines.append(rule("my runs", width))
+    runs = [run for run in found.runs if run.day in ("", str(day))] or list(found.runs)
+    lines += [_glance_row(run.run, run.time, run.cones, run.status, run.number) for run in runs[-8:]]
+    return lines
+
+
+def _glance_row(*cells: str) -> TextLine:
+    run, time, cones, status, number = cells
+    struck = f"+{cones}" if cones.strip("0 ") else ""
+    return line(f"{run:>3}   {fit(f'{time}{struck} {status}'.strip(), 16)} {number}")
+
+
+def runs_shown(lines: Sequence[TextLine]) -> int:
+    """How many run rows a page has, for tests and the tour."""
+    return sum(any(piece.tag.startswith("mend(") for piece in item) for item in lines)

@@ -1,0 +1,34 @@
+"""The one line everything is typed into: one row high, its cursor still, a label before it."""
+
+from __future__ import annotations
+
+from textual.widgets import Input
+
+__all__ = ["EntryLine"]
+
+
+class EntryLine(Input):
+    """One row. The page hands it every key, so no character is lost to a change of focus."""
+
+    DEFAULT_CSS = """
+    EntryLine, EntryLine:focus {
+        height: 1; width: 1fr; padding: 0; border: none; background: $panel; color: $foreground; text-style: bold;
+        & > .input--placeholder { color: $quiet; text-style: none; }
+    }
+    """
+
+    def __init__(self, placeholder: str = "", *, name_id: str | None = None) -> None:
+        super().__init__(placeholder=placeholder, compact=True, select_on_focus=False, id=name_id)
+        self.cursor_blink = False
+        self.writing = False
+
+    def check_consume_key(self, key: str, character: str | None) -> bool:  # noqa: ARG002
+        """Text once the line has begun; before that only while writing, and then letters and digits only."""
+        if character is None or not character.isprintable():
+            return False
+        return bool(self.value) or (self.writing and character.isalnum())
+
+    def put(self, text: str) -> None:
+        """Replace the text, cursor at its end."""
+        self.value = text
+        self.cursor_position = len(text)

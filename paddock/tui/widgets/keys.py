@@ -1,0 +1,66 @@
+"""The keys of the page on one or two rows, each one a thing to tap; help and all actions always in reach."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from textual.geometry import Size
+
+from paddock.tui.paint import Piece, TextLine, width_of
+from paddock.tui.widgets.board import Board
+
+__all__ = ["KeyHint", "KeyRow", "key_lines"]
+
+
+@dataclass(frozen=True, slots=True)
+class KeyHint:
+    """A key, what it does in a word or two, and the action a tap runs."""
+
+    key: str
+    word: str
+    action: str
+
+
+def _pieces(hint: KeyHint) -> TextLine:
+    return (Piece(hint.key, "key", hint.action), Piece(f" {hint.word}", "", hint.action))
+
+
+def key_lines(hints: Sequence[KeyHint], last: Sequence[KeyHint], width: int) -> TextLine:
+    """As many of ``hints`` as fit before ``last``, which always stand."""
+    tail = [piece for hint in last for piece in (Piece("  "), *_pieces(hint))]
+    room = width - width_of(tail)
+    shown: list[Piece] = []
+    for hint in hints:
+        pieces = ((Piece("  "),) if shown else ()) + _pieces(hint)
+        if width_of(shown) + width_of(pieces) > room:
+            break
+        shown += pieces
+    return (*shown, *(tail if shown else tail[1:]))
+
+
+class KeyRow(Board):
+    """The bottom row."""
+
+    DEFAULT_CSS = "KeyRow { height: 1; background: $panel; overflow: hidden; }"
+
+    def __init__(self) -> None:
+        super().__init__(name_id="keys")
+        self._hints: tuple[Sequence[KeyHint], Sequence[KeyHint]] = ((), ())
+
+    def tell(self, hints: Sequence[KeyHint], last: Sequence[KeyHint]) -> None:
+        """Show these keys."""
+        self._hints = (hints, last)
+        self._lay()
+
+    def _lay(self) -> None:
+        if self.size.width:
+            self.show([key_lines(*self._hints, self.size.width)])
+
+    def watch_size(self, _size: Size) -> None:
+        """Lay the keys out again."""
+        self._lay()
+
+    def on_resize(self, _event: object) -> None:
+        """Lay the keys out again."""
+        self._lay()

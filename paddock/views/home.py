@@ -1,0 +1,131 @@
+"""The page between two runs: everything the home screen says, as one frozen value."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from paddock import words
+from paddock.engine.gaps import GapAnswer
+from paddock.model.event import Event
+from paddock.model.rows import WeatherRow, WorkRow
+from paddock.views.days import day_in_hand
+from paddock.views.find import Find, find, freshness
+from paddock.views.my_runs import MyRun, my_runs
+from paddock.views.readings import Readings, readings
+from paddock.views.schedule import Schedule, schedule
+from paddock.views.setup import Setting, open_changes, setup_in_force
+
+__all__ = ["Home", "day_words", "home", "weather_words"]
+
+
+@dataclass(frozen=True, slots=True)
+class Home:
+    """One page. Texts are ready to show; empty means there is nothing to say."""
+
+    event: str
+    day: str
+    number: str
+    who: str
+    others: tuple[str, ...]
+    weather: str
+    schedule: Schedule
+    runs: tuple[MyRun, ...]
+    finds: tuple[Find, ...]
+    fresh: str
+    readings: Readings
+    setup: tuple[Setting, ...]
+    testing: tuple[str, ...]
+    due: tuple[str, ...]
+    advice: str
+    faults: int
+    decimals: int
+    unit: str
+
+
+def home(event: Event, number: str, now: datetime, gap: GapAnswer | None, day: int | None = None) -> Home:
+    """The page for one of my entries. ``gap`` None: not worked out, or the number isn't entered."""
+    day = day or day_in_hand(event, now.date())
+    settings = event.settings
+    return Home(
+        event=settings.name or event.name,
+        day=day_words(event, day),
+        number=number,
+        who=_who(event, number),
+        others=tuple(item for item in settings.mine.numbers if item != number),
+        weather=weather_words(event, day),
+        schedule=schedule(event, number, day, now),
+        runs=my_runs(event, number, day),
+        finds=_finds(gap, settings.rules.decimals),
+        fresh=_fresh(event, gap, day, now),
+        readings=readings(event, number, day),
+        setup=setup_in_force(event, number),
+        testing=tuple(_change(row.item, row.before, row.after) for row in open_changes(event, number)),
+        due=_due(event),
+        advice="",
+        faults=sum(problem.level == "fault" for problem in event.problems),
+        decimals=settings.rules.decimals,
+        unit=settings.pressure_unit or "psi",
+    )
+
+
+def _who(event: Event, number: str) -> str:
+    entrant = event.entrant(number)
+    car = event.car_name_of(number)
+    parts = [entrant.driver or "" if entrant else "not entered yet", car or "", entrant.class_ or "" if entrant else ""]
+    return " · ".join(part for part in parts if part)
+
+
+def day_words(event: Event, day: int, short: bool = False) -> str:
+    """``day 1 of 2, Sat 9 May``; only the count where the date isn't known or ``short``."""
+    dates = event.settings.days
+    of = f" of {len(dates)}" if len(dates) > 1 else ""
+    if short or not 1 <= day <= len(dates):
+        return f"day {day}"
+    date = dates[day - 1]
+    return f"day {day}{of}, {_DAYS[date.weekday()]} {date.day} {_MONTHS[date.month - 1]}"
+
+
+_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def weather_words(event: Event, day: int) -> str:
+    """The last weather of the day: ``dry, air 24 °C, ground 38 °C``."""
+    rows = [row for row in event.of(WeatherRow) if row.day == day]
+    if not rows:
+        return ""
+    last = max(rows, key=lambda row: row.at or "")
+    parts: list[str] = [last.surface or ""]
+    parts += [f"air {last.air_c:.0f} °C"] if last.air_c is not None else []
+    parts += [f"ground {last.surface_c:.0f} °C"] if last.surface_c is not None else []
+    return ", ".join(part for part in parts if part)
+
+
+def _finds(gap: GapAnswer | None, decimals: int) -> tuple[Find, ...]:
+    if gap is None:
+        return ()
+    tables = [gap.class_, gap.index if gap.class_ is None or gap.index.table != gap.class_.table else None]
+    return tuple(find(item, gap.number, decimals) for item in tables if item is not None)
+
+
+def _fresh(event: Event, gap: GapAnswer | None, day: int, now: datetime) -> str:
+    if gap is None:
+        return ""
+    days = event.settings.days
+    live = 1 <= day <= len(days) and days[day - 1] == now.date()
+    return freshness((gap.class_ or gap.index).seen, now if live else None)
+
+
+def _change(item: str | None, before: str | None, after: str | None) -> str:
+    return f"{item or 'change'} {before or '?'} → {after or '?'}"
+
+
+def _due(event: Event) -> tuple[str, ...]:
+    rows = [row for row in event.of(WorkRow) if not row.done]
+    return tuple(_work(row) for row in rows)
+
+
+def _work(row: WorkRow) -> str:
+    torque = f", {words.torque(row.torque_nm)}" if row.torque_nm else ""
+    return f"{row.item or 'work'}{torque}" + (f" (due {row.due})" if row.due else "")

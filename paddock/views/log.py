@@ -1,0 +1,123 @@
+"""A typed line turned into an edit: what it adds or changes in the folder, and the words for it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from paddock import words
+from paddock.entry import PressureLine, RivalLine, RunLine
+from paddock.model.edit import AddRow, Batch, ChangeRow
+from paddock.model.event import Event
+from paddock.model.rows import EntrantRow, PressureRow, Row, RunRow, TimeRow
+from paddock.views.days import next_run, run_for_line
+
+__all__ = ["Logged", "log_pressures", "log_rival", "log_run", "one_row"]
+
+_RESULT = ("time_ms", "cones", "misses", "status")
+_FELT = ("entry", "mid", "exit", "slalom", "mistake", "surface", "unsafe", "note")
+
+
+@dataclass(frozen=True, slots=True)
+class Logged:
+    """``edit``: to apply; ``said``: the entry echoed in words; ``new_number``: an entrant was made for it."""
+
+    edit: Batch
+    run: int
+    said: str
+    new_number: bool = False
+
+
+def one_row(event: Event, model: type[Row], key: Mapping[str, Any], cells: Mapping[str, Any]) -> AddRow | ChangeRow:
+    """Change the row of ``key`` where it is there, else add it."""
+    wanted = tuple(key.get(name) for name in model.KEY)
+    if any(row.key == wanted for row in event.of(model)):
+        return ChangeRow(model.FILE, wanted, dict(cells))
+    return AddRow(model.FILE, {**key, **cells})
+
+
+def _said(line: RunLine | RivalLine, names: tuple[str, ...]) -> dict[str, Any]:
+    return {name: value for name in names if (value := getattr(line, name)) is not None}
+
+
+def _result(event: Event, line: RunLine | RivalLine, key: dict[str, Any], at: str, whole: bool) -> AddRow | ChangeRow:
+    """The row of ``times.csv``. A re-run's first try gets ``try`` so that its replacement has its own row."""
+    cells = {name: getattr(line, name) for name in _RESULT} if whole else _said(line, _RESULT)
+    if line.status == "rerun":
+        key = key | {"try_": _free_try(event, key)}
+    found = one_row(event, TimeRow, key, cells)
+    return found if isinstance(found, ChangeRow) else AddRow(found.file, {**found.cells, "at": at})
+
+
+def _free_try(event: Event, key: Mapping[str, Any]) -> str:
+    same = ("day", "run", "number")
+    taken = {
+        row.try_ for row in event.times if all(getattr(row, name) == key[name] for name in same) and row.try_
+    }  # fmt: skip
+    return next(str(count) for count in range(1, 100) if str(count) not in taken)
+
+
+def log_run(event: Event, number: str, day: int, line: RunLine, at: str, mend: int | None = None) -> Logged:
+    """A run of mine. ``mend``: the run the line was opened on, whose cells it replaces whole."""
+    run = line.run or mend or run_for_line(event, number, day, line.timed)
+    key = {"day": day, "run": run, "number": number}
+    felt = {name: getattr(line, name) for name in _FELT} if mend else _said(line, _FELT)
+    edits: list[AddRow | ChangeRow] = []
+    if line.timed:
+        edits.append(_result(event, line, key, at, mend is not None))
+    if any(value is not None for value in felt.values()) or (mend and _logged(event, key)):
+        found = one_row(event, RunRow, key, felt)
+        edits.append(found if isinstance(found, ChangeRow) else AddRow(found.file, {**found.cells, "at": at}))
+    said = run_words(line, event.settings.rules.decimals)
+    return Logged(Batch(f"run {run} of {number}: {said}", tuple(edits)), run, f"run {run}: {said}")
+
+
+def _logged(event: Event, key: Mapping[str, Any]) -> bool:
+    wanted = tuple(key[name] for name in RunRow.KEY)
+    return any(row.key == wanted for row in event.of(RunRow))
+
+
+def run_words(line: RunLine, decimals: int) -> str:
+    """What a run line says, spelt out."""
+    felt = [(name, getattr(line, field)) for name, field in _PHASES if getattr(line, field) is not None]
+    parts = [f"{name} {words.balance(value)}" for name, value in felt]
+    parts += [] if line.mistake is None else ["a mistake" if line.mistake else "no mistake"]
+    if line.timed:
+        parts.append(words.run_text(line.time_ms, line.cones or 0, line.status, decimals))
+    parts += [words.plural(line.misses, "missed gate")] if line.misses else []
+    parts += [line.surface] if line.surface else []
+    parts += [f"not safe: {line.unsafe}"] if line.unsafe else []
+    parts += ["note"] if line.note else []
+    return ", ".join(parts)
+
+
+_PHASES = (("entry", "entry"), ("middle", "mid"), ("exit", "exit"), ("slalom", "slalom"))
+
+
+def log_rival(event: Event, day: int, line: RivalLine, at: str) -> Logged:
+    """A rival's run; an unknown number makes an entrant to complete later."""
+    run = line.run or next_run(event, line.number, day)
+    key = {"day": day, "run": run, "number": line.number}
+    new = event.entrant(line.number) is None
+    edits: list[AddRow | ChangeRow] = [AddRow(EntrantRow.FILE, {"number": line.number})] if new else []
+    edits.append(_result(event, line, key, at, line.run is not None))
+    said = words.run_text(line.time_ms, line.cones or 0, line.status, event.settings.rules.decimals)
+    label = f"run {run} of {line.number}: {said}"
+    return Logged(Batch(label, tuple(edits)), run, label, new)
+
+
+def log_pressures(
+    number: str, day: int, line: PressureLine, moment: str, run: int | None, at: str,
+    more: Mapping[str, Any] | None = None,
+) -> Logged:  # fmt: skip
+    """Four readings, or as many as were taken. ``more``: cells such as the gauge and the wait."""
+    cells: dict[str, Any] = {f"{corner}_psi": value for corner, value in line.psi.items()}
+    cells |= {
+        name: value for name in ("tyre_c", "air_c", "wait_min", "note") if (value := getattr(line, name)) is not None
+    }
+    cells = {**(more or {}), **cells}
+    row = AddRow(PressureRow.FILE, {"day": day, "run": run, "number": number, "moment": moment, "at": at, **cells})
+    readings = words.plural(len(line.psi), "reading")
+    label = f"{readings} {moment}" + (f" run {run}" if run else "")
+    return Logged(Batch(label, (row,)), run or 0, label)

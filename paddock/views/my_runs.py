@@ -1,0 +1,78 @@
+"""My runs of a day with what they are worth and how they differ."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from paddock.engine.plain import run_lines, scored_runs
+from paddock.engine.tables import RunLine
+from paddock.entry import RunLine as TypedRun
+from paddock.model.event import Event
+from paddock.model.rows import RunRow
+
+__all__ = ["MyRun", "my_runs", "typed"]
+
+
+@dataclass(frozen=True, slots=True)
+class MyRun:
+    """One run. Differences of totals in ms, negative is faster; None: nothing to compare with.
+
+    ``scored`` None: logged without a time yet. ``log`` None: only the time is known.
+    """
+
+    run: int
+    scored: RunLine | None
+    log: RunRow | None
+    to_previous_ms: int | None = None
+    to_best_ms: int | None = None
+
+    @property
+    def counts(self) -> bool:
+        """It is in the day's score."""
+        return self.scored is not None and self.scored.counts
+
+    @property
+    def balance(self) -> tuple[int | None, int | None, int | None]:
+        """Entry, middle, exit."""
+        return (self.log.entry, self.log.mid, self.log.exit) if self.log else (None, None, None)
+
+
+def my_runs(event: Event, number: str, day: int) -> tuple[MyRun, ...]:
+    """Every run of the number on the day, in order; the best is the best before each run."""
+    scored = scored_runs(event, [number]).get(number, [])
+    lines = run_lines(event, [day], "raw", scored)
+    logs = {row.run: row for row in event.of(RunRow) if row.number == number and row.day == day}
+    found: list[MyRun] = []
+    totals: list[int] = []
+    for line in lines:
+        found.append(_run(line, logs.get(line.run), totals))
+        totals += [] if line.total_ms is None else [line.total_ms]
+    seen = {line.run for line in lines}
+    found += [MyRun(run, None, log) for run, log in logs.items() if run not in seen]
+    return tuple(sorted(found, key=lambda item: item.run))
+
+
+def _run(line: RunLine, log: RunRow | None, totals: list[int]) -> MyRun:
+    if line.total_ms is None or not totals:
+        return MyRun(line.run, line, log)
+    return MyRun(line.run, line, log, line.total_ms - totals[-1], line.total_ms - min(totals))
+
+
+def typed(run: MyRun) -> TypedRun:
+    """The run as it would be typed, to mend it."""
+    line, log = run.scored, run.log
+    return TypedRun(
+        time_ms=line.raw_ms if line else None,
+        cones=(line.cones or None) if line else None,
+        misses=(line.misses or None) if line else None,
+        status=line.status if line else None,
+        entry=log.entry if log else None,
+        mid=log.mid if log else None,
+        exit=log.exit if log else None,
+        slalom=log.slalom if log else None,
+        mistake=log.mistake if log else None,
+        surface=log.surface if log else None,
+        unsafe=log.unsafe if log else None,
+        note=log.note if log else None,
+        run=run.run,
+    )

@@ -1,0 +1,110 @@
+"""The last pressures of an entry's car, and how far they are from the target and the limits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from paddock.model.event import Event
+from paddock.model.rows import CORNERS, PressureRow, RunRow, TyreRow, WeatherRow
+
+__all__ = ["Corner", "Readings", "max_cold_psi", "next_moment", "readings", "surface_now"]
+
+
+@dataclass(frozen=True, slots=True)
+class Corner:
+    """One corner. ``off_psi``: reading less target; ``gain_psi``: reading less the last cold one; None: not known."""
+
+    corner: str
+    psi: float | None
+    target_psi: float | None
+    off_psi: float | None
+    gain_psi: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Readings:
+    """The newest record and its four corners. ``moment`` None: nothing recorded yet."""
+
+    moment: str | None
+    run: int | None
+    at: str | None
+    corners: tuple[Corner, ...]
+
+    def of(self, corner: str) -> Corner:
+        """The corner of a name."""
+        return next(item for item in self.corners if item.corner == corner)
+
+
+def _rows(event: Event, number: str, day: int | None) -> list[PressureRow]:
+    cars = set(event.numbers_of_car(number))
+    rows = [row for row in event.of(PressureRow) if row.number in cars and (day is None or row.day == day)]
+    order = {"cold": 0, "before": 1, "after": 2, "set": 3}
+    return sorted(rows, key=lambda row: (row.day, row.run or 0, order[row.moment], row.at or ""))
+
+
+def surface_now(event: Event, number: str, day: int) -> str | None:
+    """The surface as last written down, from the weather or my runs of the day; None: not said."""
+    seen = [(row.at or "", row.surface) for row in event.of(WeatherRow) if row.day == day and row.surface]
+    seen += [
+        (row.at or "", row.surface) for row in event.of(RunRow)
+        if row.day == day and row.number == number and row.surface
+    ]  # fmt: skip
+    return max(seen, key=lambda item: item[0])[1] if seen else None
+
+
+def _target(event: Event, number: str, day: int, corner: str) -> float | None:
+    car = event.car_of(number)
+    target = car.target(surface_now(event, number, day)) if car else None
+    if target is None:
+        return None
+    return target.front_psi if corner.endswith("f") else target.rear_psi
+
+
+def _less(value: float | None, base: float | None) -> float | None:
+    return None if value is None or base is None else value - base
+
+
+def readings(event: Event, number: str, day: int) -> Readings:
+    """The newest readings of the day, corner by corner; the cold ones of the day are what a gain is from."""
+    rows = _rows(event, number, day)
+    newest = rows[-1] if rows else None
+    cold = next((row for row in reversed(rows) if row.moment == "cold"), None)
+    corners = tuple(_corner(event, number, day, corner, newest, cold) for corner in CORNERS)
+    return Readings(
+        newest.moment if newest else None, newest.run if newest else None, newest.at if newest else None, corners
+    )
+
+
+def _corner(
+    event: Event, number: str, day: int, corner: str, newest: PressureRow | None, cold: PressureRow | None
+) -> Corner:
+    psi = getattr(newest, f"{corner}_psi") if newest else None
+    base = getattr(cold, f"{corner}_psi") if cold and newest and newest.moment != "cold" else None
+    target = _target(event, number, day, corner)
+    return Corner(corner, psi, target, _less(psi, target), _less(psi, base))
+
+
+def next_moment(event: Event, number: str, day: int) -> tuple[str, int | None]:
+    """What is likely measured now, and for which run: cold before the first run, after a run, then set."""
+    done = [
+        row.run for row in event.times
+        if row.day == day and row.number in set(event.numbers_of_car(number)) and row.status != "dns"
+    ]  # fmt: skip
+    mine = [row.run for row in event.times if row.day == day and row.number == number and row.status != "dns"]
+    rows = [row for row in _rows(event, number, day) if row.number == number]
+    if not done:
+        return ("cold", None) if not any(row.moment == "cold" for row in rows) else ("set", None)
+    run = max(mine, default=None)
+    after = any(row.moment == "after" and row.run == run for row in rows)
+    return ("set" if after else "after"), run
+
+
+def max_cold_psi(event: Event, number: str) -> tuple[float, str] | None:
+    """The lowest cold maximum of car, wheel and tyres, and whose it is; None: not known."""
+    car = event.car_of(number)
+    found = [(row.max_cold_psi, f"tyre {row.tyre}") for row in event.of(TyreRow) if row.max_cold_psi]
+    if car and car.limits.max_cold_psi:
+        found.append((car.limits.max_cold_psi, "the car file's cold maximum"))
+    if car and car.limits.wheel_max_psi:
+        found.append((car.limits.wheel_max_psi, "the wheel"))
+    return min(found) if found else None

@@ -1,0 +1,79 @@
+"""Minutes to my next run, from the running order and the newest clock times; and the work duty.
+
+Assumes the group runs in its order, one start every ``[grid] interval_s``; says None where that can't be told.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from paddock.model.event import Event
+from paddock.model.rows import GridRow, TimeRow
+from paddock.views.days import next_run
+
+__all__ = ["Schedule", "minutes_since", "schedule"]
+
+
+@dataclass(frozen=True, slots=True)
+class Schedule:
+    """``minutes`` None: can't be told; negative: it should be on. ``cars_ahead``: starts before mine."""
+
+    run: int
+    of: int | None
+    order: int | None
+    group: str | None
+    work_group: str | None
+    minutes: float | None
+    cars_ahead: int | None
+
+
+def minutes_since(clock: str, now: datetime) -> float:
+    """Minutes from a clock time of today to ``now``; negative: still to come."""
+    hour, minute, *second = (int(part) for part in clock.split(":"))
+    at = now.replace(hour=hour, minute=minute, second=second[0] if second else 0, microsecond=0)
+    return (now - at).total_seconds() / 60
+
+
+def schedule(event: Event, number: str, day: int, now: datetime) -> Schedule:
+    """The next run of the number on the day."""
+    run = next_run(event, number, day)
+    of = event.settings.runs_per_day
+    grid = {row.number: row for row in event.of(GridRow) if row.day == day}
+    mine = grid.get(number)
+    if mine is None:
+        return Schedule(run, of, None, None, None, None, None)
+    ahead = _starts_ahead(event, mine, grid, run, day) if of is None or run <= of else None
+    minutes = None
+    interval = event.settings.grid.interval_s
+    if ahead is not None and interval is not None and _is_today(event, day, now):
+        minutes = ahead[0] * interval / 60 - minutes_since(ahead[1], now)
+    cars = max(0, ahead[0] - 1) if ahead else None
+    return Schedule(run, of, mine.order, mine.group, mine.work_group, minutes, cars)
+
+
+def _is_today(event: Event, day: int, now: datetime) -> bool:
+    days = event.settings.days
+    return day <= len(days) and days[day - 1] == now.date()
+
+
+def _starts_ahead(
+    event: Event, mine: GridRow, grid: dict[str, GridRow], run: int, day: int
+) -> tuple[int, str] | None:  # fmt: skip
+    """Starts from the group's newest clocked run to mine, and when that was; None: not known or gone by."""
+    group = sorted(
+        (row for row in grid.values() if row.group == mine.group and row.order is not None),
+        key=lambda row: row.order or 0,
+    )
+    place = {row.number: at for at, row in enumerate(group)}
+    clocked = [row for row in event.of(TimeRow) if row.day == day and row.at and row.number in place]
+    if mine.number not in place or not clocked:
+        return None
+    newest = max(clocked, key=lambda row: (_seconds(row.at or ""), row.run, place[row.number]))
+    steps = (run - newest.run) * len(group) + place[mine.number] - place[newest.number]
+    return (steps, newest.at or "") if steps > 0 else None
+
+
+def _seconds(clock: str) -> int:
+    parts = [int(part) for part in clock.split(":")]
+    return parts[0] * 3600 + parts[1] * 60 + (parts[2] if len(parts) > 2 else 0)
