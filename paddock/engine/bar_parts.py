@@ -70,7 +70,7 @@ def _bore(bar: Bar, key: str, notes: list[Finding]) -> float | None:
         return None
     if bar.bore_mm is not None and from_wall is not None and abs(bar.bore_mm - from_wall) > 0.2:
         notes.append(doubt(f"{key}.bore_mm", f"bore {bar.bore_mm:g} mm and wall {bar.wall_mm:g} mm don't agree "
-                           f"(the wall gives {from_wall:g} mm): the bore is used; strike out the wrong one"))  # fmt: skip
+                           f"(the wall gives {from_wall:g} mm): the bore is used; strike one out"))  # fmt: skip
     return bar.bore_mm if bar.bore_mm is not None else (from_wall or 0.0)
 
 
@@ -135,7 +135,8 @@ def _in_use(
     bar: Bar = getattr(car, axle).bar
     setup = _from_setup(car, axle) or (None, None)
     chosen: list[int] = []
-    for number, name, holes in zip((bar.left or setup[0], bar.right or setup[1]), ("left", "right"), sides, strict=True):
+    numbers = (bar.left or setup[0], bar.right or setup[1])
+    for number, name, holes in zip(numbers, ("left", "right"), sides, strict=True):
         key = f"{axle}.bar.{name}"
         if number is None and getattr(bar, name) is None:
             notes.append(doubt(key, f"the hole in use on the {name} is missing: count from hole 1 of arms_mm"))
@@ -193,7 +194,8 @@ def parts_of(car: Car, axle: str) -> tuple[BarParts | None, tuple[Finding, ...]]
         return None, ()
     if _missing(bar, key, notes) or (bore := _bore(bar, key, notes)) is None:
         return None, tuple(notes)
-    assert bar.diameter_mm is not None and bar.length_mm is not None
+    assert bar.diameter_mm is not None
+    assert bar.length_mm is not None
     sides = (_holes(bar, "arms_mm", key, notes), _holes(bar, "right_arms_mm", key, notes))
     parts = BarParts(
         outer_mm=bar.diameter_mm,

@@ -7,7 +7,7 @@ from dataclasses import replace
 from math import sqrt
 
 from paddock.engine.bar_parts import BarParts, Hole
-from paddock.engine.bars import BarTable, Pair, pair_of
+from paddock.engine.bar_rates import Pair, pair_of
 from paddock.model.car import Bar
 
 __all__ = ["Spread", "spread_of", "spreads", "with_steps"]
@@ -15,7 +15,7 @@ __all__ = ["Spread", "spread_of", "spreads", "with_steps"]
 Change = Callable[[BarParts], BarParts]
 
 DIAMETER_PM_MM, WALL_PM_MM, LENGTH_PM_MM, ARMS_PM_MM, MR_PM, SHEAR_PM = 0.1, 0.2, 5.0, 1.0, 0.02, 0.05
-"""What a calliper, a tape and a careful hand give: common practice, no source; the steel's from the spread of handbooks."""
+"""What a calliper, a tape and a careful hand give: common practice, no source; the steel's: the spread of handbooks."""
 
 Spread = tuple[str, Change, Change]
 """Key of the input and the bar with it at the low and at the high end of its range."""
@@ -110,13 +110,10 @@ def _steps(pairs: tuple[Pair, ...]) -> dict[tuple[int, int], float | None]:
     return steps
 
 
-def with_steps(table: BarTable, bar: Bar, now: Pair | None) -> BarTable:
-    """``table`` with steps, spreads and the pair in use filled in."""
-    parts, pairs = table.parts, table.pairs
-    if parts is None or not pairs:
-        return table
+def with_steps(parts: BarParts, bar: Bar, pairs: tuple[Pair, ...]) -> tuple[Pair, ...]:
+    """``pairs`` with steps and spreads filled in, against the pair in use where there is one."""
     steps, ranges = _steps(pairs), _rates_under(parts, bar, pairs)
-    mine = None if now is None else pairs.index(now)
+    mine = next((i for i, pair in enumerate(pairs) if (pair.left, pair.right) == parts.in_use), None)
     base = [_rate(parts, pair.left, pair.right) for pair in pairs]
     filled = []
     for index, pair in enumerate(pairs):
@@ -124,10 +121,7 @@ def with_steps(table: BarTable, bar: Bar, now: Pair | None) -> BarTable:
         step = change = None
         if mine is not None:
             change = (base[index] / base[mine] - 1) * 100
-            ratios = [(row[index][1] / row[mine][1] - row[index][0] / row[mine][0]) / 2 for row in ranges]
-            step = _root(ratios) * 100
-        filled.append(
-            replace(pair, step_pct=steps[pair.left, pair.right], from_now_pct=change, spread_pct=whole,
-                    step_spread_pct=step)  # fmt: skip
-        )
-    return replace(table, pairs=tuple(filled), in_use=None if mine is None else filled[mine])
+            step = _root([(row[index][1] / row[mine][1] - row[index][0] / row[mine][0]) * 50 for row in ranges])
+        softer = steps[pair.left, pair.right]
+        filled.append(replace(pair, step_pct=softer, from_now_pct=change, spread_pct=whole, step_spread_pct=step))
+    return tuple(filled)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import pi
 
-from paddock.engine.bars import bar_pair
+from paddock.engine.bar_rates import bar_pair
 from paddock.engine.car_check import checked
 from paddock.engine.findings import Finding, doubt, fault, merged
 from paddock.engine.measure import measure_of
@@ -114,7 +114,8 @@ def _wheel_centre_mm(car: Car) -> float:
 
 def _axle_loads(car: Car, end: str, bar_roll: float, sprung_share_kg: float) -> AxleLoads:
     axle: Axle = getattr(car, end)
-    assert axle.track_mm is not None and axle.spring_n_mm is not None
+    assert axle.track_mm is not None
+    assert axle.spring_n_mm is not None
     track = axle.track_mm / 1000.0
     unsprung = axle.unsprung_kg or 0.0
     height = axle.unsprung_cg_mm if axle.unsprung_cg_mm is not None else _wheel_centre_mm(car)
@@ -131,7 +132,9 @@ def _axle_loads(car: Car, end: str, bar_roll: float, sprung_share_kg: float) -> 
 
 
 def _built(car: Car, bars: tuple[float, float]) -> Chassis | Finding:
-    assert car.mass_kg is not None and car.front_share is not None and car.cg_height_mm is not None
+    assert car.mass_kg is not None
+    assert car.front_share is not None
+    assert car.cg_height_mm is not None
     unsprung = tuple((end.unsprung_kg or 0.0) for end in (car.front, car.rear))
     shares = (car.mass_kg * car.front_share - unsprung[0], car.mass_kg * (1 - car.front_share) - unsprung[1])
     if min(shares) <= 0:

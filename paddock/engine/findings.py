@@ -11,7 +11,7 @@ __all__ = ["Finding", "doubt", "fault", "merged"]
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """``key``: dotted key of the car file (``rear.bar.left``); ``fault`` = can't be, ``warning`` = missing or doubtful."""
+    """``key``: dotted key of the car file (``rear.bar.left``); ``fault``: can't be; ``warning``: missing, doubtful."""
 
     key: str
     message: str

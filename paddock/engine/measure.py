@@ -18,7 +18,7 @@ __all__ = ["Measure", "measure_of", "measures"]
 
 @dataclass(frozen=True, slots=True)
 class Measure:
-    """``key``: dotted key of the car file; ``unit`` blank: a plain number or text; ``low``/``high`` None: not bounded."""
+    """``key``: dotted key of the car file; ``unit`` blank: a number or text; ``low``/``high`` None: not bounded."""
 
     key: str
     label: str

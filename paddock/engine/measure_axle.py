@@ -17,7 +17,8 @@ AXLE_ROWS: tuple[Row, ...] = (
      "Stamped on the spring, or press it on a scale through 25 mm around its working length.",
      "No share; the steps between holes still stand.", 1, 1000),
     ("spring_mr", "Spring motion ratio", "", "Spring travel per wheel travel, at ride height.",
-     "Raise the wheel 50 mm with the spring out and measure the strut or spring seat; 1 where the spring sits at the wheel.",
+     "Raise the wheel 50 mm with the spring out and measure the strut or spring seat, over 50; 1 for a spring at the "
+     "wheel.",
      "Taken as 1 with a warning: too stiff for a spring on a lever.", 0.1, 1.5),
     ("tyre_n_mm", "Tyre rate", "N/mm", "Upright stiffness of one tyre at its pressure; mostly 180 to 300.",
      "Load the wheel on a scale in two steps and measure the drop of the hub; the tyre maker may give it.",

@@ -10,6 +10,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from paddock.engine.findings import Finding, doubt, fault
 from paddock.model.car import Engine
@@ -67,7 +68,7 @@ def _end_slope(near: float, far: float, near_secant: float, far_secant: float) -
 
 
 def _slopes(xs: Sequence[float], ys: Sequence[float]) -> tuple[float, ...]:
-    widths = [b - a for a, b in zip(xs, xs[1:], strict=False)]
+    widths = [b - a for a, b in pairwise(xs)]
     secants = [(b - a) / w for a, b, w in zip(ys, ys[1:], widths, strict=False)]
     if len(secants) == 1:
         return (secants[0], secants[0])
@@ -86,7 +87,7 @@ def _slopes(xs: Sequence[float], ys: Sequence[float]) -> tuple[float, ...]:
 
 def curve_through(rpm: Sequence[float], torque_nm: Sequence[float]) -> TorqueCurve:
     """The curve through at least two points with strictly rising rpm; ValueError otherwise."""
-    if len(rpm) < 2 or len(rpm) != len(torque_nm) or any(b <= a for a, b in zip(rpm, rpm[1:], strict=False)):
+    if len(rpm) < 2 or len(rpm) != len(torque_nm) or any(b <= a for a, b in pairwise(rpm)):
         raise ValueError("at least two points with rising rpm, one torque each, are wanted")
     return TorqueCurve(tuple(rpm), tuple(torque_nm), _slopes(rpm, torque_nm))
 
@@ -94,7 +95,7 @@ def curve_through(rpm: Sequence[float], torque_nm: Sequence[float]) -> TorqueCur
 def _sorted_points(engine: Engine, notes: list[Finding]) -> list[tuple[float, float]]:
     rpm, torque = engine.rpm or (), engine.torque_nm or ()
     points = list(zip(rpm, torque, strict=False))
-    if any(b < a for a, b in zip(rpm, rpm[1:], strict=False)):
+    if any(b < a for a, b in pairwise(rpm)):
         notes.append(doubt("engine.rpm", "not in rising order: sorted with their torques; put them in order"))
         points.sort(key=lambda point: point[0])
     kept: list[tuple[float, float]] = []

@@ -1,0 +1,156 @@
+"""``paddock gears``: speed in each gear, where to shift, where to put the light, hold or shift."""
+
+from __future__ import annotations
+
+from argparse import ArgumentParser, ArgumentTypeError, Namespace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from paddock.commands.answer import Answer
+from paddock.commands.table import clean, table
+from paddock.errors import Problem, UsageError
+
+if TYPE_CHECKING:
+    from paddock.engine.gears import Gear, GearTable
+    from paddock.engine.stretch import Hold
+
+__all__ = ["EXAMPLES", "HELP", "configure", "run"]
+
+HELP = "Say the speed in each gear, where to shift, where to put the light, and whether to hold a gear on a stretch."
+EXAMPLES = (
+    "paddock gears example_event/cars/hatch.toml",
+    "paddock gears example_event/cars/hatch.toml --hold 2 --from-kmh 60 --length-m 90",
+    "paddock gears example_event/cars/hatch.toml --plot",
+)
+
+
+def _positive(text: str) -> float:
+    try:
+        value = float(text.replace(",", "."))
+    except ValueError:
+        value = 0.0
+    if not 0 < value <= 1000:
+        raise ArgumentTypeError(f"{text!r}: a number over 0 is wanted")
+    return value
+
+
+def configure(parser: ArgumentParser) -> None:
+    """The car file and a stretch."""
+    parser.add_argument("car", type=Path, metavar="CAR.toml", help="a car file")
+    parser.add_argument("--hold", type=int, metavar="GEAR", help="hold this gear or shift, on a stretch?")
+    parser.add_argument("--from-kmh", type=_positive, metavar="V", help="speed at the start of the stretch")
+    parser.add_argument("--length-m", type=_positive, metavar="M", help="full throttle for so many metres")
+    parser.add_argument("--lateral-g", type=_positive, metavar="G", help="cornering meanwhile (default: straight)")
+    parser.add_argument("--plot", action="store_true", help="draw thrust over speed too")
+
+
+def _gear(gear: Gear) -> dict[str, Any]:
+    return {
+        "gear": gear.gear,
+        "ratio": gear.ratio,
+        "limiter_kmh": gear.limiter_kmh,
+        "shift_rpm": gear.shift_rpm,
+        "shift_kmh": gear.shift_kmh,
+        "crosses": gear.crosses,
+        "light_rpm": gear.light_rpm,
+        "grip_limited_below_kmh": gear.grip_limited_below_kmh,
+        "drop_rpm": gear.drop_rpm,
+        "rise_rpm_per_s": gear.rise_rpm_per_s,
+        "grip_limited_from_kmh": gear.grip_limited_from_kmh,
+        "spins_below_kmh": gear.spins_below_kmh,
+    }
+
+
+def _hold(hold: Hold | None) -> dict[str, Any] | None:
+    if hold is None:
+        return None
+    return {
+        "gear": hold.gear, "from_kmh": hold.from_kmh, "length_m": hold.length_m, "hold_s": hold.hold_s,
+        "shift_s": hold.shift_s, "next_gear_s": hold.next_s, "shifting_saves_s": hold.saved_s, "best": hold.best,
+        "hold_to_m": hold.hold_to_m, "hold_to_kmh": hold.hold_to_kmh, "limiter_after_m": hold.limiter_m,
+    }  # fmt: skip
+
+
+def _notes(found: GearTable) -> list[str]:
+    lines = []
+    if found.grip_n is not None:
+        lines.append(f"The driven wheels hold {found.grip_n:.0f} N: below the last column's speed thrust exceeds that, "
+                     "so a longer gear or a short shift costs nothing there.")  # fmt: skip
+    spins = [
+        f"{item.gear}: {item.spins_below_kmh:.0f} km/h" for item in found.gears if item.spins_below_kmh is not None
+    ]
+    if spins:
+        lines.append("With what the engine needs to speed itself up taken off, that is up to (gear: speed) "
+                     + ", ".join(spins) + ".")  # fmt: skip
+    if any(item.light_rpm is not None for item in found.gears) and found.line is not None:
+        lines.append(f"The light is early by the engine's rise in {found.line.reaction_s:g} s of reaction.")
+    return lines
+
+
+def _plot(found: GearTable) -> list[str]:
+    from paddock.commands.plot import lines_plot
+    from paddock.engine.gears import thrust_curves
+
+    if found.line is None:
+        return []
+    curves = thrust_curves(found.line)
+    series = {f"gear {gear}": points for gear, points in enumerate(curves, 1)}
+    if found.grip_n is not None and curves:
+        fastest = max((x for points in curves for x, _ in points), default=0.0)
+        series["grip"] = ((0.0, found.grip_n), (fastest, found.grip_n))
+    picture = lines_plot(series, "km/h", "thrust, N")
+    return ["", picture] if picture else []
+
+
+def _text(found: GearTable, hold: Hold | None, problems: tuple[Problem, ...], plot: bool) -> str:
+    from paddock.engine.gears import CAUTIONS
+    from paddock.words_car import GEAR_HEADERS, caution_lines, gear_cells, hold_sentences
+
+    rows = [gear_cells(gear) for gear in found.gears]
+    right = [index for index, name in enumerate(GEAR_HEADERS) if name != "why"]
+    lines = [table(GEAR_HEADERS, rows, right)] if rows else ["No gear can be computed (see below)."]
+    lines += ["", *notes] if (notes := _notes(found)) else []
+    if hold is not None:
+        lines += ["", *hold_sentences(hold)]
+    if plot:
+        lines += _plot(found)
+    if problems:
+        lines += ["", *(clean(str(problem)) for problem in problems)]
+    return "\n".join([*lines, *(caution_lines(CAUTIONS) if rows else [])])
+
+
+def _stretch(args: Namespace) -> tuple[int, float, float] | None:
+    given = (args.hold, args.from_kmh, args.length_m)
+    if given == (None, None, None):
+        return None
+    if None in given:
+        raise UsageError("--hold, --from-kmh and --length-m go together")
+    return given
+
+
+def run(args: Namespace) -> Answer:
+    """Every gear, and hold or shift over a stretch where one is given."""
+    from paddock.carfile import open_car
+    from paddock.engine.findings import merged
+    from paddock.engine.gears import CAUTIONS, gear_table
+    from paddock.engine.stretch import hold_or_shift
+
+    stretch = _stretch(args)
+    opened = open_car(args.car)
+    found = gear_table(opened.car)
+    findings, hold = found.findings, None
+    if stretch is not None:
+        hold, more = hold_or_shift(opened.car, *stretch, args.lateral_g or 0.0)
+        if hold is None and found.line is not None and more and found.line.mass_kg and found.line.curve:
+            raise UsageError(more[-1].message)
+        findings = merged(findings, more)
+    problems = opened.all_problems(findings)
+    data: dict[str, Any] = {"gears": [_gear(gear) for gear in found.gears]}
+    if stretch is not None:
+        data["hold"] = _hold(hold)
+    data |= {
+        "grip_n": found.grip_n,
+        "problems": [{"file": p.file, "line": p.line, "level": p.level, "message": p.message} for p in problems],
+        "cautions": list(CAUTIONS),
+    }
+    return Answer(data, lambda: _text(found, hold, problems, args.plot))

@@ -1,0 +1,239 @@
+"""Engine, gearbox, wheels and grip as one value that speeds, thrust and acceleration are read from.
+
+Speed = rpm / overall ratio x rolling circumference. Thrust = torque x overall x efficiency / rolling radius.
+Acceleration = the lesser of (thrust - drag) / (mass with all that turns) and (grip - drag) / mass. What turns:
+wheel and engine inertias where given, else the mass factor 1.04 + 0.0025 x overall^2 (J. Y. Wong, Theory of Ground
+Vehicles, for passenger cars; constants from memory). Grip with the load that moves between the axles when
+accelerating: front drive ``mu m g f / (1 + mu h / l)``, rear drive
+``mu m g (1 - f) / (1 - mu h / l)``, all: ``mu m g``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import pi, sqrt
+
+from paddock.engine.car_check import checked
+from paddock.engine.findings import Finding, doubt, fault, merged
+from paddock.engine.measure import measure_of
+from paddock.engine.torque import TorqueCurve, curve_of
+from paddock.engine.wheels import rolling_circumference
+from paddock.model.car import Car, Gearbox
+
+__all__ = ["EFFICIENCY", "REACTION_S", "SHIFT_S", "Driveline", "driveline_of", "grip_force", "mass_factor"]
+
+G = 9.80665
+EFFICIENCY, SHIFT_S, REACTION_S = 0.9, 0.3, 0.3
+"""Taken where the car file has none: common practice, no source."""
+AIR_KG_M3 = 1.2
+
+
+def mass_factor(overall: float) -> float:
+    """Mass with all that turns over mass, for a passenger car with this overall ratio."""
+    return 1.04 + 0.0025 * overall**2
+
+
+@dataclass(frozen=True, slots=True)
+class Driveline:
+    """``ratios``: gearbox only, first gear first. ``limiter_rpm``, ``curve``, ``mass_kg``, ``grip_n`` None: not known.
+
+    ``turning``: kg.m2 of (four wheels, engine), None each: not given. ``measured_rpm_per_s``: per gear, 0 = not.
+    """
+
+    ratios: tuple[float, ...]
+    final: float
+    circumference_m: float
+    efficiency: float
+    limiter_rpm: float | None
+    curve: TorqueCurve | None
+    mass_kg: float | None
+    grip_n: float | None
+    mu: float | None
+    drag_area_m2: float
+    turning: tuple[float | None, float | None]
+    shift_s: float
+    reaction_s: float
+    measured_rpm_per_s: tuple[float, ...] = ()
+
+    @property
+    def radius_m(self) -> float:
+        """Rolling radius."""
+        return self.circumference_m / (2 * pi)
+
+    @property
+    def top_rpm(self) -> float | None:
+        """Where a gear ends: the limiter, else the last point of the curve."""
+        return self.limiter_rpm or (None if self.curve is None else self.curve.high)
+
+    def overall(self, gear: int) -> float:
+        """Engine turns per wheel turn in ``gear`` (from 1)."""
+        return self.ratios[gear - 1] * self.final
+
+    def kmh(self, gear: int, rpm: float) -> float:
+        """Road speed at ``rpm``."""
+        return rpm * 0.06 / self.overall(gear) * self.circumference_m
+
+    def rpm(self, gear: int, kmh: float) -> float:
+        """Engine speed at a road speed."""
+        return kmh / 0.06 * self.overall(gear) / self.circumference_m
+
+    def thrust_n(self, gear: int, rpm: float) -> float | None:
+        """Force at the driven wheels before any grip limit; None: the curve does not reach ``rpm``."""
+        if self.curve is None or not self.curve.knows(rpm):
+            return None
+        return self.curve.at(rpm) * self.overall(gear) * self.efficiency / self.radius_m
+
+    def moving_kg(self, gear: int) -> float | None:
+        """Mass with all that turns in ``gear``; None: no mass."""
+        if self.mass_kg is None:
+            return None
+        wheels, engine = self.turning
+        if wheels is None and engine is None:
+            return self.mass_kg * mass_factor(self.overall(gear))
+        turning = (wheels or 0.0) + (engine or 0.0) * self.overall(gear) ** 2
+        return self.mass_kg + turning / self.radius_m**2
+
+    def drag_n(self, kmh: float) -> float:
+        """Air drag."""
+        return 0.5 * AIR_KG_M3 * self.drag_area_m2 * (kmh / 3.6) ** 2
+
+    def grip_left_n(self, lateral_g: float) -> float | None:
+        """Grip left for driving while cornering: a circle; 0 = all of it is used sideways."""
+        if self.grip_n is None or self.mu is None:
+            return None
+        return self.grip_n * sqrt(max(0.0, 1 - (lateral_g / self.mu) ** 2))
+
+    def acceleration(self, gear: int, rpm: float, lateral_g: float = 0.0) -> float | None:
+        """m/s2 at full throttle; outside the curve its nearest torque is used. None: no curve or no mass."""
+        moving = self.moving_kg(gear)
+        if moving is None or self.curve is None or self.mass_kg is None:
+            return None
+        drag = self.drag_n(self.kmh(gear, rpm))
+        thrust = self.curve.at(rpm) * self.overall(gear) * self.efficiency / self.radius_m
+        driven = (thrust - drag) / moving
+        grip = self.grip_left_n(lateral_g)
+        return driven if grip is None else min(driven, (grip - drag) / self.mass_kg)
+
+    def rpm_per_s(self, gear: int, rpm: float) -> float | None:
+        """How fast the engine speeds up at ``rpm``: as measured, else computed; None: neither."""
+        if gear <= len(self.measured_rpm_per_s) and self.measured_rpm_per_s[gear - 1] > 0:
+            return self.measured_rpm_per_s[gear - 1]
+        rate = self.acceleration(gear, rpm)
+        return None if rate is None else rate * self.overall(gear) * 60 / self.circumference_m
+
+
+def _missing(key: str, what: str) -> Finding:
+    row = measure_of(key)
+    assert row is not None
+    return doubt(key, f"missing, so {what}: {row.how}")
+
+
+def grip_force(car: Car) -> tuple[float | None, tuple[Finding, ...]]:
+    """Greatest force (N) the driven wheels hold on the straight, None: something is missing."""
+    what = "no grip limit"
+    names = ["drive", "mass_kg", *(["front_share"] if car.drive in ("front", "rear") else [])]
+    gone = [_missing(name, what) for name in names if getattr(car, name) is None]
+    mu = car.gearbox.grip_g
+    if mu is None:
+        gone.append(_missing("gearbox.grip_g", what))
+    if gone or mu is None or car.mass_kg is None:
+        return None, tuple(gone)
+    whole = mu * car.mass_kg * G
+    if car.drive == "all":
+        return whole, ()
+    assert car.front_share is not None
+    if car.cg_height_mm is None or car.wheelbase_mm is None:
+        key = "cg_height_mm" if car.cg_height_mm is None else "wheelbase_mm"
+        share = car.front_share if car.drive == "front" else 1 - car.front_share
+        return whole * share, (_missing(key, "grip is taken from the weight at rest"),)
+    lean = mu * car.cg_height_mm / car.wheelbase_mm
+    if car.drive == "front":
+        return whole * car.front_share / (1 + lean), ()
+    return (min(whole, whole * (1 - car.front_share) / (1 - lean)) if lean < 1 else whole), ()
+
+
+def _limiter(box: Gearbox, curve: TorqueCurve | None) -> list[Finding]:
+    if box.limiter_rpm is None:
+        without = "the end of the torque curve stands in" if curve else "no speeds at the limiter"
+        return [_missing("gearbox.limiter_rpm", without)]
+    if curve is None:
+        return []
+    if curve.low >= box.limiter_rpm:
+        return [fault("engine.rpm", f"the curve begins at {curve.low:g} rpm, above the limiter: mend one of them")]
+    if curve.high < box.limiter_rpm:
+        return [doubt("engine.rpm", f"the curve ends at {curve.high:g} rpm, the limiter is at {box.limiter_rpm:g}: "
+                      "what lies between is not known; add points")]  # fmt: skip
+    return []
+
+
+def _ratios(box: Gearbox) -> list[Finding]:
+    notes: list[Finding] = []
+    ratios = box.ratios or ()
+    for gear, ratio in enumerate(ratios, 1):
+        if not 0.1 <= ratio <= 20:
+            notes.append(fault("gearbox.ratios", f"a ratio of {ratio:g} in gear {gear} can't be: engine turns per turn "
+                               "of the gearbox's output"))  # fmt: skip
+        elif gear > 1 and ratio >= ratios[gear - 2] > 0:
+            notes.append(fault("gearbox.ratios", f"out of order: gear {gear} ({ratio:g}) must be smaller than gear "
+                               f"{gear - 1} ({ratios[gear - 2]:g}); speeds only, no shift between these"))  # fmt: skip
+    return notes
+
+
+def _needed(box: Gearbox) -> list[Finding]:
+    gone = (name for name in ("ratios", "final") if not getattr(box, name))
+    return [_missing(f"gearbox.{name}", "nothing of the gears") for name in gone]
+
+
+def _assumed(car: Car, grip: tuple[Finding, ...], curve: TorqueCurve | None) -> list[Finding]:
+    box = car.gearbox
+    notes: list[Finding] = []
+    if curve is None:
+        return notes
+    if car.mass_kg is None and "mass_kg" not in {item.key for item in grip}:
+        notes.append(_missing("mass_kg", "no shift light"))
+    if box.efficiency is None:
+        notes.append(_missing("gearbox.efficiency", f"{EFFICIENCY:g} is taken"))
+    if box.reaction_s is None:
+        notes.append(_missing("gearbox.reaction_s", f"{REACTION_S:g} s is taken"))
+    if box.shift_s is None:
+        notes.append(_missing("gearbox.shift_s", f"{SHIFT_S:g} s is taken"))
+    return [*grip, *notes]
+
+
+def _given(value: float | None, default: float) -> float:
+    return default if value is None else value
+
+
+def driveline_of(car: Car) -> tuple[Driveline | None, tuple[Finding, ...]]:
+    """The driveline of ``car`` and what is missing or can't be; None: no ratios, no final drive or no wheel."""
+    car, found = checked(car)
+    box = car.gearbox
+    around, wheel_notes = rolling_circumference(box)
+    curve, curve_notes = curve_of(car.engine)
+    needed = _needed(box)
+    mine = (item for item in found if not item.key.startswith(("front.", "rear.", "limits.")))
+    found = merged(mine, needed, wheel_notes)
+    if needed or around is None or box.ratios is None or box.final is None:
+        return None, found
+    grip, grip_notes = grip_force(car)
+    limit = _limiter(box, curve)
+    if any(item.level == "fault" for item in limit):
+        curve = None
+    wheel, engine = box.wheel_inertia_kg_m2, box.engine_inertia_kg_m2
+    line = Driveline(
+        ratios=box.ratios,
+        final=box.final,
+        circumference_m=around / 1000.0,
+        efficiency=_given(box.efficiency, EFFICIENCY),
+        limiter_rpm=box.limiter_rpm,
+        curve=curve,
+        mass_kg=car.mass_kg,
+        grip_n=grip,
+        mu=box.grip_g,
+        drag_area_m2=_given(car.drag_area_m2, 0.0),
+        turning=(None if wheel is None else 4 * wheel, engine),
+        shift_s=_given(box.shift_s, SHIFT_S),
+        reaction_s=_given(box.reaction_s, REACTION_S),
+        measured_rpm_per_s=box.rpm_per_s or (),
+    )
+    return line, merged(found, _ratios(box), curve_notes, limit, _assumed(car, grip_notes, curve))
