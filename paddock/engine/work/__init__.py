@@ -1,0 +1,14 @@
+"""Work on the cars: what a change makes one look at again, what is due and when, noises and faults.
+
+``due`` is the list of the home screen; ``tick`` and ``log_fault`` give the edits.
+"""
+
+from paddock.engine.work.due import Due, due
+from paddock.engine.work.logs import add_work, log_fault, note_found, tick, untick
+from paddock.engine.work.rechecks import implied_work, rechecks_for, with_rechecks
+from paddock.engine.work.rules import CAUTION
+
+__all__ = [
+    "CAUTION", "Due", "add_work", "due", "implied_work", "log_fault", "note_found", "rechecks_for", "tick", "untick",
+    "with_rechecks",
+]  # fmt: skip

@@ -1,0 +1,72 @@
+"""What is due on a car, the most pressing first."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from paddock.engine.tyres.counts import car_runs
+from paddock.engine.work.moments import opened_at, when_due
+from paddock.engine.work.rechecks import implied_work
+from paddock.model.event import Event
+from paddock.model.rows import ChangeRow, WorkRow
+
+__all__ = ["Due", "due"]
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """One line of the list. ``now``: due before the car runs again; ``torque_nm`` None: the maker's figure.
+
+    ``row``: what the file has, or would have (``written`` False) once it is ticked.
+    """
+
+    id: str
+    item: str
+    why: str
+    when: str
+    torque_nm: float | None
+    now: bool
+    row: WorkRow
+    written: bool = True
+
+
+def _number_of(row: WorkRow, event: Event) -> str | None:
+    """The number of the change that was logged at the same minute, or is named in the row; None: not known."""
+    opened = opened_at(row, event)
+    for change in event.of(ChangeRow):
+        named = change.id in (row.reason or "").split() or row.id.startswith(f"{change.id}-")
+        same_minute = change.at is not None and (change.day, change.at[:5]) == (opened.day, opened.at)
+        if change.number and (named or same_minute):
+            return change.number
+    return None
+
+
+def _theirs(row: WorkRow, event: Event, number: str) -> bool:
+    """A row is this car's unless its words name another car's file, or a change of another car made it."""
+    mine = event.car_name_of(number)
+    words = set(f"{row.item or ''} {row.reason or ''} {row.note or ''}".lower().replace(",", " ").split())
+    others = {name.lower() for name in event.cars if name != mine}
+    if words & others:
+        return (mine or "").lower() in words
+    found = _number_of(row, event)
+    return found is None or found in event.numbers_of_car(number)
+
+
+def _rows(event: Event, number: str) -> list[tuple[WorkRow, bool]]:
+    rows = [(row, True) for row in event.of(WorkRow) if not row.done and _theirs(row, event, number)]
+    return rows + [(row, False) for row in implied_work(event, event.numbers_of_car(number))]
+
+
+def due(event: Event, number: str) -> tuple[Due, ...]:
+    """All open work on the car of ``number``: written down, or made by its changes; what is due now stands first."""
+    runs = car_runs(event, event.numbers_of_car(number))
+    found: Sequence[tuple[tuple[bool, int], Due]] = [
+        (
+            (not when.now, when.rank),
+            Due(row.id, row.item or "work", row.reason or "", when.words, row.torque_nm, when.now, row, written),
+        )
+        for row, written in _rows(event, number)
+        for when in (when_due(row, event, runs),)
+    ]
+    return tuple(item for _, item in sorted(found, key=lambda pair: pair[0]))

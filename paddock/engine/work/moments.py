@@ -1,0 +1,125 @@
+"""When work was opened and when it is due, from what a person writes in those cells."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from paddock.engine.tyres.counts import CarRun
+from paddock.model.event import Event
+from paddock.model.rows import WorkRow
+
+__all__ = ["Moment", "When", "opened_at", "runs_since", "when_due"]
+
+_DAY = re.compile(r"\b(?:day|d)\s*(\d{1,3})\b")
+_RUN = re.compile(r"\b(?:run|r)\s*(\d{1,3})\b")
+_RUNS = re.compile(r"(\d{1,3})\s*(?:more\s+)?runs?\b")
+_CLOCK = re.compile(r"\b(\d{1,2}):(\d{2})\b")
+_DATE = re.compile(r"\b\d{4}-\d{2}-\d{2}\b")
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """``run``: the first run after it, None where a clock time says it; ``day`` 0: before the event."""
+
+    day: int = 0
+    run: int | None = None
+    at: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class When:
+    """When work is due: whether now, and in words. ``rank``: 0 now, 1 next run, 2 counted runs, 3 event, 4 open."""
+
+    now: bool
+    words: str
+    rank: int
+
+
+def _number(pattern: re.Pattern[str], text: str) -> int | None:
+    found = pattern.search(text)
+    return int(found[1]) if found else None
+
+
+def _day_of(text: str, event: Event) -> int | None:
+    day, written = _number(_DAY, text), _DATE.search(text)
+    if day is None and written and _iso(written[0]) in event.settings.days:
+        return event.settings.days.index(_iso(written[0]) or date.min) + 1
+    return day
+
+
+def _iso(text: str) -> date | None:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        return None
+
+
+def opened_at(row: WorkRow, event: Event) -> Moment:
+    """``day 1 run 4``, ``day 1 10:08``, a date; blank or anything else: before the event."""
+    text = (row.opened or "").lower()
+    clock = _CLOCK.search(text)
+    day = _day_of(text, event)
+    if day is None:
+        return Moment()
+    return Moment(day, _number(_RUN, text), f"{int(clock[1]):02d}:{clock[2]}" if clock else None)
+
+
+def runs_since(moment: Moment, runs: Sequence[CarRun]) -> tuple[CarRun, ...]:
+    """The car's runs from a moment on: by run number, else by clock, else all of its day."""
+
+    def after(run: CarRun) -> bool:
+        if run.day != moment.day:
+            return run.day > moment.day
+        if moment.run is not None:
+            return run.run >= moment.run
+        return moment.at is None or not run.at or run.at[:5] >= moment.at
+
+    return tuple(run for run in runs if after(run))
+
+
+def _at_run(day: int, number: int, runs: Sequence[CarRun], before: bool) -> When:
+    latest = max(((run.day, run.run) for run in runs), default=(0, 0))
+    if before and number == 1:
+        return When(day <= max(latest[0] + 1, 1), f"before run 1 of day {day}", 0)
+    reached = latest >= (day, number - before)
+    return When(reached, f"{'before' if before else 'after'} run {number}", 1)
+
+
+def _event_over(event: Event, runs: Sequence[CarRun]) -> bool:
+    """All planned runs of the last day are in."""
+    days, per_day = len(event.settings.days), event.settings.runs_per_day
+    return bool(per_day) and any(run.day == days and run.run >= (per_day or 0) for run in runs)
+
+
+def _on(day: date, event: Event, runs: Sequence[CarRun]) -> When:
+    latest = max((run.day for run in runs), default=0)
+    reached = 0 < latest <= len(event.settings.days) and event.settings.days[latest - 1] >= day
+    return When(reached, f"on {day.isoformat()}", 2)
+
+
+def when_due(row: WorkRow, event: Event, runs: Sequence[CarRun]) -> When:
+    """``next run``, ``after run 4``, ``before run 4``, ``in 12 runs``, ``after the event``, a date; ``now``.
+
+    ``runs``: those of the car. A due that can't be read is shown as it is written, as open work.
+    """
+    text, opened = (row.due or "").lower(), opened_at(row, event)
+    since = runs_since(opened, runs)
+    written, number, count = _DATE.search(text), _number(_RUN, text), _number(_RUNS, text)
+    if written and (day := _iso(written[0])) is not None:
+        return _on(day, event, runs)
+    if number is not None and "runs" not in text:
+        return _at_run(_number(_DAY, text) or max(opened.day, 1), number, runs, "before" in text)
+    if count is not None:
+        left = count - len(since)
+        return When(left <= 0, "now" if left <= 0 else f"in {left} run{'' if left == 1 else 's'}", 2)
+    if "event" in text:
+        over = _event_over(event, runs)
+        return When(over, "now the event is over" if over else "after the event", 3)
+    if "before" in text or "now" in text.split():
+        return When(True, "before the next run", 0)
+    if "run" in text:
+        return When(bool(since), "before the next run" if since else "after the next run", 1)
+    return When(False, row.due or "open", 4)

@@ -1,0 +1,99 @@
+"""When work is due."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from paddock.engine.work import add_work, due, log_fault, note_found, tick, untick
+from paddock.model.car import Car
+from paddock.model.edit import ChangeRow as EditRow
+from paddock.model.event import Event
+from paddock.model.rows import ChangeRow, WorkRow
+from tests.engine.tyres.make import car, clean
+
+
+def _event(*rows: WorkRow | ChangeRow, runs: int = 0, second: int = 0) -> Event:
+    times = clean("31", 1, runs) + clean("31", 2, second)
+    return car(times, *rows, mine={"numbers": ["31", "87"], "cars": {"31": "hatch", "87": "roadster"}})
+
+
+def _when(text: str, runs: int = 0, second: int = 0, opened: str = "day 1 run 2") -> tuple[bool, str]:
+    found = due(_event(WorkRow(id="w", item="x", opened=opened, due=text), runs=runs, second=second), "31")
+    return found[0].now, found[0].when
+
+
+@pytest.mark.parametrize(
+    ("text", "runs", "second", "expect"),
+    [
+        ("next run", 1, 0, (False, "after the next run")),
+        ("next run", 2, 0, (True, "before the next run")),
+        ("after run 3", 2, 0, (False, "after run 3")),
+        ("after run 3", 3, 0, (True, "after run 3")),
+        ("day 2 run 1", 3, 0, (False, "after run 1")),
+        ("day 2 run 1", 3, 1, (True, "after run 1")),
+        ("before run 3", 1, 0, (False, "before run 3")),
+        ("before run 3", 2, 0, (True, "before run 3")),
+        ("day 2, before run 1", 3, 0, (True, "before run 1 of day 2")),
+        ("before next run", 0, 0, (True, "before the next run")),
+        ("now", 0, 0, (True, "before the next run")),
+        ("in 4 runs", 3, 0, (False, "in 2 runs")),
+        ("in 4 runs", 3, 1, (False, "in 1 run")),
+        ("in 4 runs", 3, 2, (True, "now")),
+        ("after the event", 3, 2, (False, "after the event")),
+        ("after the event", 3, 3, (True, "now the event is over")),
+        ("2026-05-10", 3, 0, (False, "on 2026-05-10")),
+        ("2026-05-10", 3, 1, (True, "on 2026-05-10")),
+        ("", 3, 3, (False, "open")),
+        ("when it is dry", 3, 3, (False, "when it is dry")),
+    ],
+)
+def test_due(text: str, runs: int, second: int, expect: tuple[bool, str]) -> None:
+    assert _when(text, runs, second) == expect
+
+
+def test_opened_by_clock_counts_the_runs_after_it() -> None:
+    times = [row.model_copy(update={"at": f"10:{row.run}0:00"}) for row in clean("31", 1, 3)]
+    work = WorkRow(id="w", item="x", opened="day 1 10:25", due="in 2 runs")
+    assert due(car(times, work), "31")[0].when == "in 1 run"
+
+
+def test_opened_before_the_event_or_unreadable_is_before_its_first_run() -> None:
+    assert _when("next run", 0, opened="") == (False, "after the next run")
+    assert _when("next run", 1, opened="last year") == (True, "before the next run")
+
+
+def test_what_is_due_now_stands_first_and_done_is_gone() -> None:
+    rows = [
+        WorkRow(id="a", item="a", due="after the event"),
+        WorkRow(id="b", item="b", due="next run", opened="day 1 run 1", done="day 1"),
+        WorkRow(id="c", item="c", due="next run", opened="day 1 run 1"),
+    ]
+    assert [line.id for line in due(_event(*rows, runs=1), "31")] == ["c", "a"]
+
+
+def test_work_of_another_car_stays_with_it() -> None:
+    rows = (
+        WorkRow(id="a", item="wheel nuts of the roadster"),
+        WorkRow(id="b", item="end link", opened="day 1 10:08"),
+        WorkRow(id="c", item="wash the trailer"),
+        ChangeRow(id="k", day=1, run=2, number="31", at="10:08:30", setting="rear_pressure"),
+    )
+    event = replace(_event(*rows), cars={"hatch": Car(), "roadster": Car()})
+    assert [line.id for line in due(event, "31")] == ["b", "c"]
+    assert [line.id for line in due(event, "87")] == ["a", "c"]
+
+
+def test_edits() -> None:
+    line = due(_event(WorkRow(id="w", item="x")), "31")[0]
+    assert tick(line, "day 1") == EditRow("worklist.csv", ("w",), {"done": "day 1"})
+    assert untick("w") == EditRow("worklist.csv", ("w",), {"done": None})
+    assert add_work("n", "paint mark", "day 1", due="next run").cells == {
+        "id": "n", "opened": "day 1", "item": "paint mark", "due": "next run",
+    }  # fmt: skip
+    fault = WorkRow(**dict(log_fault("n", "knock", "right rear", "day 2 run 3", "over the seams").cells))
+    assert (fault.item, fault.reason, fault.due) == ("find the knock: right rear", "over the seams", "before next run")
+    assert due(_event(fault, runs=3), "31")[0].now
+    assert note_found("n", "jam nut loose", "day 2").cells == {"note": "jam nut loose", "done": "day 2"}
+    assert note_found("n", "nothing yet").cells == {"note": "nothing yet"}

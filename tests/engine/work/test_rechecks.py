@@ -1,0 +1,123 @@
+"""What a change makes one look at again."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from paddock.engine.work import due, implied_work, rechecks_for, tick, with_rechecks
+from paddock.engine.work.rules import JAM, LINKS, WHEELS, torque_of, words_of
+from paddock.model.car import Car
+from paddock.model.edit import AddRow
+from paddock.model.event import Event
+from paddock.model.rows import ChangeRow, Row, RunRow, WorkRow
+from tests.engine.tyres.make import SET, car, clean, fit
+
+HATCH = Car(fasteners={"wheel nut": 120.0, "rear end-link jam nut": 40.0, "rear end-link bolt": 55.0})
+
+
+def _event(*rows: Row, runs: int = 0, hatch: Car = HATCH) -> Event:
+    event = car(clean("31", 1, runs), *rows, mine={"numbers": ["31"], "cars": {"31": "hatch"}})
+    return replace(event, cars={"hatch": hatch})
+
+
+def _change(key: str, item: str = "", **more: object) -> ChangeRow:
+    cells = {"id": "c1", "day": 1, "run": 2, "number": "31", "setting": key, "item": item or None} | more
+    return ChangeRow(**cells)  # type: ignore[arg-type]
+
+
+def _slugs(event: Event, change: ChangeRow) -> dict[str, float | None]:
+    return {row.id: row.torque_nm for row in rechecks_for(event, change)}
+
+
+def test_a_moved_bar_asks_for_links_jam_nuts_and_collars_with_the_car_files_torque() -> None:
+    rows = rechecks_for(_event(), _change("rear_bar", before="3-3", after="3-4"))
+    assert [(row.id, row.item, row.torque_nm, row.due, row.opened) for row in rows] == [
+        ("c1-links", "rear end links", 55.0, "next run", "day 1 run 2"),
+        ("c1-jam", "rear end-link jam nuts", 40.0, "next run", "day 1 run 2"),
+        ("c1-collars", "rear bar collars", None, "next run", "day 1 run 2"),
+    ]
+    assert rows[0].reason == "rear_bar 3-3 to 3-4 (change c1)"
+
+
+def test_the_other_axle_gets_no_borrowed_torque() -> None:
+    assert _slugs(_event(), _change("front_bar")) == {"c1-links": None, "c1-jam": None, "c1-collars": None}
+    assert set(_slugs(_event(hatch=Car()), _change("rear_bar")).values()) == {None}
+
+
+def test_wheels_off_asks_for_wheel_nuts() -> None:
+    assert _slugs(_event(), _change("tyres", "swapped front and rear wheels")) == {"c1-wheels": 120.0}
+    assert "c1-wheels" in _slugs(_event(), _change("rear_springs"))
+
+
+@pytest.mark.parametrize(
+    "key", ["rear_pressure", "rear damper rebound clicks", "brake bias", "line through gate 4", ""]
+)
+def test_what_loosens_nothing_asks_for_nothing(key: str) -> None:
+    assert rechecks_for(_event(), _change(key)) == ()
+
+
+def test_two_figures_that_differ_give_none() -> None:
+    fasteners = {"front end-link nut": 45.0, "rear end-link bolt": 55.0}
+    assert torque_of(LINKS, None, fasteners) is None
+    assert torque_of(LINKS, "front", fasteners) == 45.0
+    assert torque_of(LINKS, None, {"front end-link nut": 45.0, "rear end-link nut": 45.0}) == 45.0
+    assert torque_of(JAM, "front", fasteners) is None
+    assert torque_of(WHEELS, "rear", {"Wheel nuts (all)": 110.0}) == 110.0
+
+
+def test_words_take_keys_and_plurals_apart() -> None:
+    assert words_of("rear_bar End-Links") == {"rear", "bar", "end", "link"}
+
+
+def test_logging_a_change_is_one_edit_with_its_work() -> None:
+    cells = {"id": "c9", "day": 1, "run": 3, "number": "31", "setting": "rear_bar", "after": "3-4"}
+    batch = with_rechecks(_event(), AddRow("changes.csv", cells))
+    assert [edit.file for edit in batch.edits if isinstance(edit, AddRow)] == ["changes.csv"] + ["worklist.csv"] * 3
+    assert batch.edits[0] == AddRow("changes.csv", cells)
+    for edit in batch.edits[1:]:
+        assert isinstance(edit, AddRow)
+        WorkRow(**dict(edit.cells))
+
+
+def test_a_change_written_by_hand_has_its_work_too_and_only_once() -> None:
+    change = _change("rear_bar")
+    event = _event(change)
+    made = implied_work(event, ("31",))
+    assert [row.id for row in made] == ["c1-links", "c1-jam", "c1-collars"]
+    assert implied_work(_event(change, *made), ("31",)) == ()
+
+
+def test_a_row_of_ones_own_stands_for_the_recheck() -> None:
+    own = WorkRow(id="w1", opened="day 1 10:08", item="rear end link and collars", done="day 1 12:00")
+    assert [row.id for row in implied_work(_event(_change("rear_bar"), own), ("31",))] == ["c1-jam"]
+    early = WorkRow(id="w1", opened="day 1", item="rear end link and collars", done="day 1 12:00")
+    assert len(implied_work(_event(_change("rear_bar", day=2), early), ("31",))) == 3
+    named = WorkRow(id="w2", reason="change c1 again")
+    assert implied_work(_event(_change("rear_bar"), named), ("31",)) == ()
+
+
+def test_tyres_put_on_during_the_event_ask_for_wheel_nuts() -> None:
+    first = fit(1, 1, **SET)
+    assert implied_work(_event(*first), ("31",)) == ()
+    made = implied_work(_event(*first, *fit(1, 4, lf="C", lr="A")), ("31",))
+    assert [(row.item, row.torque_nm, row.reason) for row in made] == [("wheel nuts", 120.0, "tyres on at lf, lr")]
+
+
+def test_something_not_safe_is_looked_at_before_the_next_run() -> None:
+    felt = RunRow(day=1, run=2, number="31", unsafe="knock at the rear")
+    found = due(_event(felt, runs=2), "31")
+    assert [(line.item, line.now) for line in found] == [("stop and look: knock at the rear", True)]
+    after = RunRow(day=1, run=3, number="31")
+    assert due(_event(felt, after, runs=3), "31") == ()
+
+
+def test_ticking_a_recheck_nobody_wrote_writes_it_done() -> None:
+    event = _event(_change("rear_bar"), runs=3)
+    line = due(event, "31")[0]
+    edit = tick(line, "day 1 10:32")
+    assert isinstance(edit, AddRow)
+    row = WorkRow(**dict(edit.cells))
+    assert (row.id, row.done) == (line.id, "day 1 10:32")
+    assert line.id not in {left.id for left in due(_event(_change("rear_bar"), row, runs=3), "31")}
