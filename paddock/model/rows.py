@@ -86,6 +86,7 @@ class EntrantRow(Row):
     KEY = ("number",)
     number: Number
     driver: Text = None
+    car: Text = None
     class_: Annotated[str | None, _col("text", "class")] = None
     index: Text = None
     drive: Annotated[Literal["front", "rear", "all"] | None, _of("front", "rear", "all")] = None

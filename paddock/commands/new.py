@@ -1,0 +1,81 @@
+"""``paddock new``: a new event folder, fresh or carried from an old one."""
+
+from __future__ import annotations
+
+import re
+import sys
+from argparse import ArgumentParser, Namespace
+from collections.abc import Sequence
+from datetime import date, timedelta
+from pathlib import Path
+
+from paddock.commands.answer import Answer
+from paddock.errors import UsageError
+
+HELP = "Make a new event folder that passes check; with --from, carry cars, tyres, open work and the plan along."
+EXAMPLES = (
+    "paddock new summer_two --name 'Summer, second round' --days 2026-07-11,2026-07-12 --number 31",
+    "paddock new summer_two --from example_event --days 2026-07-11",
+)
+
+
+def configure(parser: ArgumentParser) -> None:
+    """Where, what it is called, its days, my numbers, what to carry."""
+    parser.add_argument("folder", type=Path, metavar="FOLDER", help="the folder to make")
+    parser.add_argument("--from", dest="old", type=Path, metavar="OLD", help="an old event folder to carry from")
+    parser.add_argument("--name", help="the event's name (default: the folder's)")
+    parser.add_argument("--days", nargs="+", metavar="DAY", help="dates, YYYY-MM-DD; or one date and +1 for two days")
+    parser.add_argument("--number", action="append", metavar="N", help="my car number; may be given again")
+
+
+def _asks() -> bool:
+    return sys.stdin.isatty() and sys.stdout.isatty()
+
+
+def _ask(question: str, usual: str) -> str:
+    print(f"{question} [{usual}]: ", end="", file=sys.stderr, flush=True)
+    return sys.stdin.readline().strip() or usual
+
+
+def days_of(words: Sequence[str]) -> list[date]:
+    """Dates from ``2026-07-11``, ``2026-07-11,2026-07-12`` or ``2026-07-11 +1``. Raises UsageError."""
+    found: list[date] = []
+    for word in (part for text in words for part in re.split(r"[,\s]+", text) if part):
+        if re.fullmatch(r"\+\d", word) and found:
+            found += [found[-1] + timedelta(days=step) for step in range(1, int(word) + 1)]
+            continue
+        try:
+            found.append(date.fromisoformat(word))
+        except ValueError:
+            raise UsageError(f"{word!r} is no date: write YYYY-MM-DD") from None
+    if found != sorted(set(found)):
+        raise UsageError("the days are not in order, or one is there twice")
+    return found
+
+
+def run(args: Namespace) -> Answer:
+    """Ask what is missing on a terminal, else take the usual; then write."""
+    usual = args.folder.resolve().name.replace("_", " ").replace("-", " ").strip() or "event"
+    today = date.today().isoformat()
+    asking = _asks() and not args.json
+    name = args.name or (_ask("name of the event", usual) if asking else usual)
+    days = days_of(args.days or ([_ask("its days (YYYY-MM-DD, more with spaces)", today)] if asking else [today]))
+    if args.old is not None:
+        return _carried(args, name, days)
+    numbers = args.number or (_ask("my car number", "none").split() if asking else [])
+    from paddock.store.fresh import write_fresh
+
+    write_fresh(args.folder, name, days, [item for item in numbers if item != "none"])
+    return Answer(
+        {"folder": str(args.folder), "carried": []},
+        lambda: (
+            f"{args.folder} is ready: add classes to event.toml and entrants to entrants.csv,\n"
+            f"or start at once with: paddock {args.folder}"
+        ),
+    )
+
+
+def _carried(args: Namespace, name: str, days: list[date]) -> Answer:
+    from paddock.commands.carry import carry
+
+    return carry(args.old, args.folder, name, days)

@@ -1,0 +1,55 @@
+"""A new event folder, from the template that ships with the program."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from importlib.resources import files
+from pathlib import Path
+
+from paddock.errors import FolderError
+from paddock.model.columns import spec_of
+from paddock.model.rows import EntrantRow, TimeRow
+
+__all__ = ["make_folder", "template", "write_fresh"]
+
+
+def template(name: str, days: Sequence[date], numbers: Sequence[str]) -> str:
+    """``event.toml`` of a new event, with its explanations."""
+    import tomlkit
+
+    document = tomlkit.parse(files("paddock").joinpath("data/event.toml").read_text(encoding="utf-8"))
+    document["name"] = name
+    document["days"] = list(days)
+    document["mine"]["numbers"] = list(numbers)  # type: ignore[index]
+    return tomlkit.dumps(document)
+
+
+def _header(file: str) -> str:
+    return ",".join(column.header for column in spec_of(file).columns) + "\n"
+
+
+def make_folder(folder: Path) -> None:
+    """An empty folder to write into. Raises FolderError where something stands there or it can't be made."""
+    try:
+        if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+            raise FolderError(f"{folder} is there already and not empty: choose another name")
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise FolderError(f"{folder} can't be made: {(error.strerror or str(error)).lower()}") from None
+
+
+def write_fresh(folder: Path, name: str, days: Sequence[date], numbers: Sequence[str]) -> None:
+    """Write an event that passes ``check``. Raises FolderError."""
+    make_folder(folder)
+    entrants = _header(EntrantRow.FILE) + "".join(f"{number},,,OPEN,,,,,\n" for number in numbers)
+    texts = {
+        "event.toml": template(name, days, numbers),
+        EntrantRow.FILE: entrants,
+        TimeRow.FILE: _header(TimeRow.FILE),
+    }
+    try:
+        for file, text in texts.items():
+            (folder / file).write_text(text, encoding="utf-8", newline="\n")
+    except OSError as error:
+        raise FolderError(f"{folder} can't be written: {(error.strerror or str(error)).lower()}") from None

@@ -1,0 +1,221 @@
+"""check, standings, gap, new, version and the doorway, on folders a person could have written."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+
+from paddock import __version__
+from paddock.__main__ import main
+
+EXAMPLE = Path(__file__).parents[2] / "example_event"
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """A copy of the example to break."""
+    return Path(shutil.copytree(EXAMPLE, tmp_path / "event", ignore=shutil.ignore_patterns(".paddock")))
+
+
+def run(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str, str]:
+    code = main(words)
+    out, err = capsys.readouterr()
+    return code, out, err
+
+
+def answer(capsys: pytest.CaptureFixture[str], *words: str) -> dict[str, object]:
+    code, out, err = run(capsys, *words, "--json")
+    assert (code, err) == (0, "")
+    found = json.loads(out)
+    assert isinstance(found, dict)
+    return found
+
+
+def test_the_example_has_no_fault(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(capsys, "check", str(EXAMPLE)) == (0, "no fault found\n", "")
+    assert answer(capsys, "check", str(EXAMPLE)) == {"problems": []}
+
+
+def test_the_main_job(capsys: pytest.CaptureFixture[str]) -> None:
+    """46.655 and 46.181 against 46.702 and 46.020, worked by hand: need 92.722 - 46.655 - 0.001."""
+    gap = answer(capsys, "gap", str(EXAMPLE), "--number", "31")["class"]
+    assert isinstance(gap, dict)
+    assert gap["rank"] == 2
+    assert gap["leader_number"] == "44"
+    assert (gap["score_ms"], gap["leader_score_ms"], gap["gap_ms"]) == (92_836, 92_722, 114)
+    assert (gap["need_raw_ms"], gap["find_raw_ms"], gap["drive_ms"], gap["penalty_ms"]) == (46_066, 115, -2, 117)
+    assert gap["waiting"] == []
+    code, out, _ = run(capsys, "gap", str(EXAMPLE), "--number", "31")
+    assert code == 0
+    assert "fast enough, lose the penalty" in out
+
+
+def test_standings_has_every_table_and_key(capsys: pytest.CaptureFixture[str]) -> None:
+    tables = answer(capsys, "--json", "standings", str(EXAMPLE))["tables"]
+    assert isinstance(tables, list)
+    assert [item["name"] for item in tables][-2:] == ["index", "raw"]
+    assert len(tables) == 9
+    row = tables[0]["rows"][0]
+    assert set(row) == {
+        "rank", "number", "driver", "class", "score_ms", "runs_counted", "waiting", "gap_to_leader_ms",
+        "gap_to_next_ms", "runs",
+    }  # fmt: skip
+    assert set(row["runs"][0]) == {"day", "run", "try", "raw_ms", "cones", "misses", "status", "total_ms", "counts"}
+    assert len(tables[-1]["rows"]) == 72
+
+
+def test_standings_in_words_shows_names_as_they_are(capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, _ = run(capsys, "standings", str(EXAMPLE), "--day", "1")
+    assert code == 0
+    assert "[R] O'Dell" in out
+    assert "46.655*" in out
+
+
+@pytest.mark.parametrize("plain", [False, True])
+def test_both_scorers_answer_alike(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, plain: bool
+) -> None:
+    from paddock.store.processor import why_not_polars
+
+    usual = answer(capsys, "standings", str(EXAMPLE))
+    monkeypatch.setenv("PADDOCK_PLAIN", "1" if plain else "0")
+    why_not_polars.cache_clear()
+    try:
+        assert answer(capsys, "standings", str(EXAMPLE)) == usual
+    finally:
+        monkeypatch.undo()
+        why_not_polars.cache_clear()
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "said"),
+    [
+        (["gap", str(EXAMPLE), "--number", "999"], 2, "999 is not entered"),
+        (["gap", str(EXAMPLE)], 2, "--number"),
+        (["standings", str(EXAMPLE), "--day", "3"], 2, "outside the event"),
+        (["standings", str(EXAMPLE), "--day", "0"], 2, "outside the event"),
+        (["standings", str(EXAMPLE), "--day", "one"], 2, "invalid int"),
+        (["standings", str(EXAMPLE), "--class", "CROW"], 2, "no table"),
+        (["standings", "no-such-folder"], 3, "no such folder"),
+        (["check", "no-such-folder"], 3, "no such folder"),
+        (["no-such-verb"], 2, "no verb and no folder"),
+        (["--bogus"], 2, "no verb and no folder"),
+    ],
+)
+def test_errors_are_one_line_with_their_code(
+    capsys: pytest.CaptureFixture[str], words: list[str], code: int, said: str
+) -> None:
+    got, out, err = run(capsys, *words)
+    assert (got, out) == (code, "")
+    assert said in err
+    assert err.count("\n") == 1
+    assert err.startswith("paddock: ")
+
+
+def test_check_points_at_the_line_and_says_the_mend(capsys: pytest.CaptureFixture[str], folder: Path) -> None:
+    times = folder / "times.csv"
+    lines = times.read_text().splitlines()
+    number_of_lines = len(lines)
+    lines += ["1,1,31,50.662,0,0,,09:04:05,", "1,2,999,46.1,0,0,,,", "3,1,31,46.2,0,0,,,", "2,5,31,400.0,0,0,,,",
+              "2,5,44,fast,0,0,,,"]  # fmt: skip
+    times.write_text("\n".join(lines) + "\n")
+    code, out, _ = run(capsys, "check", str(folder))
+    assert code == 1
+    said = dict(line.split(": ", 1) for line in out.splitlines() if line.startswith("times.csv"))
+    at = [f"times.csv:{number_of_lines + step}" for step in range(1, 6)]
+    assert list(said) == at
+    assert said[at[0]].startswith("fault: day 1, run 1, number 31 is on line")
+    assert "999 is not entered" in said[at[1]]
+    assert "day 3 is outside the event" in said[at[2]]
+    assert said[at[3]] == "warning: a run of 400.000 s: is that right?"
+    assert said[at[4]].startswith("fault: ")
+    assert "46.512" in said[at[4]]
+
+
+def test_a_faulty_row_hides_no_good_one(capsys: pytest.CaptureFixture[str], folder: Path) -> None:
+    before = answer(capsys, "standings", str(folder))
+    with (folder / "times.csv").open("a") as file:
+        file.write("2,5,31,abc,,,,,\n")
+    assert answer(capsys, "standings", str(folder)) == before
+    assert run(capsys, "standings", str(folder))[1].count("1 fault in the folder") == 1
+
+
+def test_warnings_alone_are_no_failure(capsys: pytest.CaptureFixture[str], folder: Path) -> None:
+    with (folder / "pressures.csv").open("a") as file:
+        file.write("2,5,31,before,13:10,9,34,44,900,,,,,,,\n")
+    code, out, _ = run(capsys, "check", str(folder))
+    assert code == 0
+    assert "lf reads 9 psi: is that right?" in out
+    assert "rr reads 900 psi: is that right?; if that is kPa it is 130.5 psi" in out
+
+
+def test_an_unknown_class_or_index_is_named_with_what_is_near(capsys: pytest.CaptureFixture[str], folder: Path) -> None:
+    with (folder / "entrants.csv").open("a") as file:
+        file.write("200,A,,WRENS,,,,,\n201,B,,FINCH,WRENN,,,,\n202,C,,FINCH,,,,,\n31,again,,WREN,,,,,\n")
+    code, out, _ = run(capsys, "check", str(folder))
+    assert code == 1
+    assert "class WRENS is unknown; did you mean WREN?" in out
+    assert "index WRENN is unknown; did you mean WREN?" in out
+    assert "[index] has no FINCH" in out
+    assert "number 31 is on line 2 already" in out
+
+
+def test_no_reading_command_writes(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    def state() -> dict[str, tuple[bytes, int]]:
+        return {
+            str(path.relative_to(folder)): (path.read_bytes(), path.stat().st_mtime_ns)
+            for path in sorted(folder.rglob("*"))
+            if path.is_file()
+        }
+
+    before = state()
+    for words in (["check"], ["standings"], ["gap", "--number", "31"]):
+        run(capsys, words[0], str(folder), *words[1:])
+    assert state() == before
+    assert not (folder / ".paddock").exists()
+
+
+def test_a_new_folder_passes_check(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    where = str(tmp_path / "spring_one")
+    made = answer(capsys, "new", where, "--days", "2026-07-11", "+1", "--number", "31", "--name", "Spring")
+    assert made == {"folder": where, "carried": []}
+    assert answer(capsys, "check", where) == {"problems": []}
+    assert "cone_s = 2.0              # seconds a cone costs" in (tmp_path / "spring_one" / "event.toml").read_text()
+    code, _, err = run(capsys, "new", where)
+    assert code == 3
+    assert "not empty" in err
+
+
+def test_a_new_folder_needs_no_answer_in_a_pipe(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    assert run(capsys, "new", str(tmp_path / "a"))[0] == 0
+    assert run(capsys, "new", str(tmp_path / "b"), "--days", "11.7.2026")[0] == 2
+    assert not (tmp_path / "b").exists()
+
+
+def test_version_help_and_completion(capsys: pytest.CaptureFixture[str]) -> None:
+    assert answer(capsys, "version") == {"version": __version__}
+    assert run(capsys, "--version")[1] == f"paddock {__version__}\n"
+    code, out, _ = run(capsys, "--help")
+    assert code == 0
+    assert "Exit codes: 0 answered, 1 check found faults, 2 wrong use" in out
+    code, out, _ = run(capsys, "gap", "--help")
+    assert code == 0
+    assert "paddock gap example_event --number 31" in out
+    code, out, _ = run(capsys, "completion", "bash")
+    assert code == 0
+    assert "standings" in out
+
+
+def test_a_fault_of_the_program_is_one_line(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path))
+    monkeypatch.setattr("paddock.scoring.gap_of", lambda *_: 1 / 0)
+    code, out, err = run(capsys, "gap", str(EXAMPLE), "--number", "31")
+    assert (code, out) == (70, "")
+    assert "a fault in the program itself" in err
+    assert err.count("\n") == 1
+    assert "ZeroDivisionError" in (tmp_path / "paddock" / "last-fault.txt").read_text()

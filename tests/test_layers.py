@@ -1,0 +1,100 @@
+"""The house: who may import whom, that the engine is pure, and that no file outgrows one reading."""
+
+from __future__ import annotations
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parent.parent
+PACKAGE = ROOT / "paddock"
+RANK = {
+    "errors": 0, "ids": 0, "model": 1, "words": 2, "words_car": 2, "engine": 2, "store": 2, "entry": 2,
+    "session": 4, "reading": 5, "scoring": 3, "carfile": 6, "views": 6, "report": 6, "importing": 6, "commands": 7, "tui": 7, "serve": 7,
+    "__main__": 9, "__init__": 0, "data": 0,
+}  # fmt: skip
+"""A room may import rooms of a lower rank, and itself."""
+
+APART = {("engine", "store"), ("store", "engine"), ("commands", "tui"), ("engine", "words")}
+FORBIDDEN = {"os", "io", "pathlib", "textual", "numpy", "scipy", "time", "socket", "subprocess", "shutil", "tempfile"}
+
+
+def modules() -> list[Path]:
+    return sorted(path for path in PACKAGE.rglob("*.py") if "__pycache__" not in path.parts)
+
+
+def room(dotted: str) -> str:
+    parts = dotted.split(".")
+    return parts[1] if len(parts) > 1 else "__init__"
+
+
+def typing_only(tree: ast.Module) -> set[ast.AST]:
+    """Imports under ``if TYPE_CHECKING`` bind nothing at run time."""
+    blocks = [node for node in ast.walk(tree) if isinstance(node, ast.If) and "TYPE_CHECKING" in ast.dump(node.test)]
+    return {inner for block in blocks for inner in ast.walk(block)}
+
+
+def imported(path: Path) -> set[str]:
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    skipped = typing_only(tree)
+    names: set[str] = set()
+    for node in ast.walk(tree):
+        if node in skipped:
+            continue
+        if isinstance(node, ast.Import):
+            names |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.module and not node.level:
+            names.add(node.module)
+            names |= {f"paddock.{alias.name}" for alias in node.names if node.module == "paddock"}
+    return names
+
+
+@pytest.mark.parametrize("path", modules(), ids=lambda path: str(path.relative_to(PACKAGE)))
+def test_imports_go_downwards(path: Path) -> None:
+    here = path.relative_to(PACKAGE).parts[0].removesuffix(".py")
+    assert here in RANK, f"give {here} a rank"
+    for name in imported(path):
+        if name.split(".")[0] != "paddock":
+            continue
+        there = room(name)
+        assert there == here or RANK[there] <= RANK[here], f"{here} imports {name}"
+        assert (here, there) not in APART, f"{here} imports {name}"
+
+
+@pytest.mark.parametrize("path", sorted((PACKAGE / "engine").rglob("*.py")), ids=lambda path: path.name)
+def test_the_engine_opens_nothing(path: Path) -> None:
+    assert not {name.split(".")[0] for name in imported(path)} & FORBIDDEN
+
+
+@pytest.mark.parametrize("path", [*modules(), *sorted((ROOT / "tests").rglob("*.py"))], ids=lambda path: path.name)
+def test_a_file_fits_in_one_reading(path: Path) -> None:
+    assert len(path.read_text(encoding="utf-8").splitlines()) <= 450
+
+
+def in_a_fresh_interpreter(statement: str, asked: tuple[str, ...]) -> set[str]:
+    code = f"{statement}\nimport sys; print(*[name for name in {asked!r} if name in sys.modules])"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
+    return set(done.stdout.split())
+
+
+def test_the_engine_loads_no_screen_and_no_store() -> None:
+    rooms = [
+        "paddock." + ".".join(path.relative_to(PACKAGE).with_suffix("").parts)
+        for path in sorted((PACKAGE / "engine").rglob("*.py"))
+        if path.name != "__init__.py"
+    ]
+    asked = ("textual", "paddock.store", "paddock.session", "numpy", "scipy", "matplotlib", "tomlkit")
+    assert in_a_fresh_interpreter("\n".join(f"import {name}" for name in rooms), asked) == set()
+
+
+def test_the_doorway_is_light() -> None:
+    asked = ("textual", "polars", "pydantic", "matplotlib", "lxml")
+    assert in_a_fresh_interpreter("import paddock.__main__", asked) == set()
+
+
+def test_the_gap_needs_polars_only_where_it_can_run() -> None:
+    code = "import os; os.environ['PADDOCK_PLAIN'] = '1'\nfrom paddock.__main__ import main\nmain(['gap', 'example_event', '--number', '31', '--json'])"
+    assert "polars" not in in_a_fresh_interpreter(code, ("polars",))
