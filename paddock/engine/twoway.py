@@ -10,7 +10,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import chain
 from operator import add, eq
+from statistics import median
 
 __all__ = ["TUNING", "Fit", "huber_fit"]
 
@@ -39,10 +41,25 @@ class Fit:
     clip: float
     steps: int
 
-    def weight(self, residual: float) -> float:
-        """1 for an ordinary residual, less for an outlier."""
-        size = abs(residual)
-        return 1.0 if size <= self.clip or not self.clip else self.clip / size
+    def level_of(self, row: Sequence[float | None]) -> float:
+        """A row's level given the effects, to the last digit (``levels`` stop where the effects do).
+
+        ValueError for a row without a run.
+        """
+        left = [value - effect for value, effect in zip(row, self.effects, strict=True) if value is not None]
+        if not left:
+            raise ValueError("no run to fit")
+        level = median(left)
+        for _ in range(_STEPS):
+            if not self.clip:
+                break
+            psi = [min(self.clip, max(-self.clip, value - level)) for value in left]
+            inside = sum(1 for value in psi if abs(value) < self.clip)
+            move = sum(psi) / max(inside, 1)
+            level += move
+            if abs(move) < 1e-12:
+                break
+        return level
 
 
 @dataclass(slots=True)
@@ -117,7 +134,7 @@ def _row_means(columns: Sequence[list[float]]) -> list[float]:
 
 
 def _scale(residuals: Sequence[Sequence[list[float]]]) -> float:
-    sizes = sorted([abs(value) for block in residuals for column in block for value in column])
+    sizes = sorted(map(abs, chain.from_iterable(chain.from_iterable(residuals))))
     half = len(sizes) // 2
     middle = sizes[half] if len(sizes) % 2 else (sizes[half - 1] + sizes[half]) / 2.0
     return middle / _MAD
@@ -165,7 +182,7 @@ class _Solver:
         return [_residuals(block, self.effects) for block in self.blocks]
 
     def step(self, parts: _Parts, stride: _Stride | None = None) -> float:
-        """Least squares of ``parts`` added to levels and effects; the largest move of an effect or level."""
+        """Least squares of ``parts`` added to levels and effects; the largest move of an effect."""
         sides = [0.0] * self.width
         means = []
         for block, columns in zip(self.blocks, parts, strict=True):
@@ -178,10 +195,10 @@ class _Solver:
         if stride:
             moves = list(map(float.__mul__, moves, stride.columns))
         self.effects = list(map(add, self.effects, moves))
-        return max(max(map(abs, moves)), self._raise_levels(means, moves, stride))
+        self._raise_levels(means, moves, stride)
+        return max(map(abs, moves))
 
-    def _raise_levels(self, means: Sequence[list[float]], moves: Sequence[float], stride: _Stride | None) -> float:
-        largest = 0.0
+    def _raise_levels(self, means: Sequence[list[float]], moves: Sequence[float], stride: _Stride | None) -> None:
         for index, (block, rows) in enumerate(zip(self.blocks, means, strict=True)):
             shift = sum(moves[j] for j in block.at) / len(block.at)
             if stride:
@@ -189,8 +206,6 @@ class _Solver:
             else:
                 change = [value - shift for value in rows]
             block.levels = list(map(add, block.levels, change))
-            largest = max(largest, max(change), -min(change))
-        return largest
 
 
 def huber_fit(cells: Cells, tolerance: float = 5e-6) -> Fit:

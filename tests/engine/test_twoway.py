@@ -104,6 +104,16 @@ def test_nothing_to_fit_is_refused() -> None:
         huber_fit([[None, None]])
 
 
-def test_weight_falls_beyond_the_clip() -> None:
-    fit = Fit((0.0,), (0.0,), 1.0, 1.345, 1)
-    assert (fit.weight(-1.0), fit.weight(2.69)) == (1.0, pytest.approx(0.5))
+@pytest.mark.parametrize("seed", range(6))
+def test_a_level_alone_balances_its_clipped_residuals(seed: int) -> None:
+    cells = _made(seed, 9, 6, 0.2, 0.12)
+    fit = huber_fit(cells, 1e-11)
+    for row in cells:
+        level = fit.level_of(row)
+        left = [value - effect - level for value, effect in zip(row, fit.effects, strict=True) if value is not None]
+        assert sum(min(fit.clip, max(-fit.clip, value)) for value in left) == pytest.approx(0.0, abs=1e-9)
+
+
+def test_a_level_of_nothing_is_refused() -> None:
+    with pytest.raises(ValueError, match="no run"):
+        Fit((0.0,), (0.0, 0.0), 1.0, 1.345, 1).level_of([None, None])

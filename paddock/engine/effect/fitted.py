@@ -66,7 +66,8 @@ def fit_change(mine: Mapping[Slot, int], controls: Mapping[str, Mapping[Slot, in
     rows = [*_my_rows(mine, of, slots), *(logs(times, slots) for times in controls.values())]
     fit = huber_fit(rows)
     levels, first = fit.levels, 2 * len(of.blocks)
-    extra = sum(share * (levels[2 * i + 1] - levels[2 * i]) for i, share in enumerate(shares))
+    mine_now = [fit.level_of(row) for row in rows[:first]]
+    extra = sum(share * (mine_now[2 * i + 1] - mine_now[2 * i]) for i, share in enumerate(shares))
     weights = of.weights()
     field = math.fsum(weights[slot] * effect for slot, effect in zip(slots, fit.effects, strict=True))
     theirs = {
