@@ -1,0 +1,126 @@
+"""Where a table's header stands, and what the words of one header mean."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from paddock.engine.results.cells import read_result
+from paddock.engine.results.vocabulary import HEADERS, IGNORED, plain
+from paddock.model.grid import Grid
+
+__all__ = ["Head", "Meaning", "find_head", "is_time_cell", "meaning_of", "one_valued"]
+
+_NUMBERED = re.compile(r"([a-z]*)(\d{1,2})(?:st|nd|rd|th|a|o|e|er|re|eme|ere|ra|da|ta)?")
+_SHORT = frozenset(("", "r", "l", "m", "h", "t", "w", "p", "a", "v", "b", "j"))
+_RUN_WORDS = HEADERS["run"] | HEADERS["time"]
+_LOOK = 60
+_FASTEST_MS = 5_000
+
+
+@dataclass(frozen=True, slots=True)
+class Meaning:
+    """``role``: blank = not known, ``-`` = never read. ``run``: the run the header names, 0 = none."""
+
+    role: str = ""
+    run: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """``labels``: the header of each column, blank where there is none; ``first_row``: index of the row below it."""
+
+    labels: tuple[str, ...]
+    first_row: int
+    rows: tuple[int, ...] = ()
+
+
+def _role_of(words: str) -> str:
+    if words in IGNORED:
+        return "-"
+    return next((role for role, known in HEADERS.items() if words in known), "")
+
+
+def meaning_of(label: str) -> Meaning:
+    """What a header says: ``Run 1``, ``1. Lauf``, ``R2 cones``, ``Startnr.``, ``Total``."""
+    words = plain(label)
+    if (role := _role_of(words)) or not words:
+        return Meaning(role)
+    rest, run = [], 0
+    for token in words.split():
+        found = None if run else _NUMBERED.fullmatch(token)
+        if found is None:
+            rest.append(token)
+            continue
+        run = int(found[2])
+        rest += [found[1]] if found[1] not in _SHORT else []
+    return _numbered(rest, run) if run else Meaning(_blend(rest))
+
+
+def _numbered(rest: list[str], run: int) -> Meaning:
+    words = " ".join(rest)
+    role = _role_of(words) or _blend(rest)
+    if not words or words in _RUN_WORDS or role in ("run", "time"):
+        return Meaning("run", run)
+    if role == "-":
+        return Meaning("total", run) if set(rest) & _RUN_WORDS else Meaning("-")
+    return Meaning(role if role in ("cones", "penalty", "misses", "status") else "", run)
+
+
+def _blend(tokens: list[str]) -> str:
+    """The role of a header of several words, by its words one by one."""
+    roles = [role for token in tokens if (role := _role_of(token))]
+    if not roles or 2 * len(roles) < len(tokens):
+        return ""
+    for role in ("cones", "misses", "penalty", "-", "number", "name", "class", "status", "time", "run"):
+        if role in roles:
+            return role
+    return ""
+
+
+def is_time_cell(text: str) -> bool:
+    """A run's time with decimals or minutes, with or without cones after it."""
+    if not any(mark in text for mark in ".,:'\"") or not text[:1].isdigit():
+        return False
+    try:
+        result = read_result(text)
+    except ValueError:
+        return False
+    return result is not None and (result.time_ms or 0) >= _FASTEST_MS
+
+
+def _is_data(row: tuple[str, ...]) -> bool:
+    return any(is_time_cell(cell) for cell in row)
+
+
+def one_valued(row: tuple[str, ...]) -> bool:
+    """A title or the name of a section: one text only, in one cell or over all of them."""
+    return len(set(filter(None, row))) <= 1
+
+
+def _hits(row: tuple[str, ...]) -> int:
+    return sum(1 for cell in row if cell and len(cell) < 60 and meaning_of(cell) != Meaning())
+
+
+def find_head(grid: Grid) -> Head:
+    """The header of a grid: the row above the first times with most known words, joined with its neighbour's."""
+    data = next((index for index, row in enumerate(grid.rows[:_LOOK]) if _is_data(row)), min(len(grid.rows), 2))
+    hits = {index: _hits(grid.rows[index]) for index in range(data) if not one_valued(grid.rows[index])}
+    best = max(hits, key=lambda index: (hits[index], index), default=None)
+    if best is None or hits[best] < 2:
+        plain_row = data - 1 in hits and not any(cell.strip("#. ").isdigit() for cell in grid.rows[data - 1])
+        if not plain_row:
+            return Head(("",) * grid.width, 0)
+        best = data - 1
+    rows = [best]
+    if best + 1 in hits and hits[best + 1] >= 2 and best + 1 < data:
+        rows.append(best + 1)
+    elif best - 1 in hits and hits[best - 1] >= 2:
+        rows.insert(0, best - 1)
+    return Head(_labels(grid, rows), rows[-1] + 1, tuple(rows))
+
+
+def _labels(grid: Grid, rows: list[int]) -> tuple[str, ...]:
+    return tuple(
+        " ".join(dict.fromkeys(filter(None, (grid.rows[row][at] for row in rows)))) for at in range(grid.width)
+    )
