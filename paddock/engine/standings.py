@@ -22,6 +22,8 @@ __all__ = ["score_frame", "standings", "table_frame"]
 
 _SCORE: dict[Basis, str] = {"raw": "total", "index": "indexed"}
 _NAMES = ("total", "indexed")
+_STRIDE, _MOST_RUNS, _CLASS_STRIDE = 10**11, 9_999, 10**15
+"""Sort keys are one integer: class, then runs still missing, then the score."""
 
 
 def _void(rules: Rules) -> pl.Expr:
@@ -51,27 +53,34 @@ def _indexed(rules: Rules) -> pl.Expr:
     return _rounded(pl.col("time_ms") + _penalty(rules), rules)
 
 
+def _one_best(rules: Rules) -> bool:
+    """The index can wait until the best run is known: the same factor keeps the order of an entrant's totals."""
+    return not rules.summed and rules.index_on == "total"
+
+
 def run_frame(times: pl.DataFrame, entrants: pl.DataFrame, rules: Rules, days: Sequence[int]) -> pl.DataFrame:
-    """Runs on ``days`` with their ``slot`` (entrant and day as one number), ``total`` and ``indexed``
-    (ms; null where void, ``indexed`` also without an index).
+    """Runs on ``days`` with their ``slot`` (entrant and day as one number), ``total`` and, where it is not
+    left for later, ``indexed`` (ms; null where void, ``indexed`` also without an index).
     """
     inside = times.filter(pl.col("day").is_between(days[0], days[-1]))
-    looked = entrants.select(pl.col("num", "den", "dsq").gather(inside["e"]))
+    wanted = ["dsq"] if _one_best(rules) else ["dsq", "num", "den"]
+    looked = entrants.select(pl.col(wanted).gather(inside["e"]))
     place = sum((pl.col("day") > day for day in days[:-1]), pl.lit(0))
     good = ~_void(rules)
     return inside.hstack(looked).select(
-        (pl.col("e").cast(pl.Int64) * len(days) + place).alias("slot"),
+        (pl.col("e") * len(days) + place).cast(pl.UInt32).alias("slot"),
         pl.when(good).then(pl.col("time_ms") + _penalty(rules)).alias("total"),
-        pl.when(good).then(_indexed(rules)).alias("indexed"),
+        *([] if _one_best(rules) else [pl.when(good).then(_indexed(rules)).alias("indexed")]),
     )
 
 
 def _slot_scores(runs: pl.DataFrame, rules: Rules) -> pl.DataFrame:
-    """Per slot: both scores (null: none) and the runs recorded."""
+    """Per slot: ``total`` and ``indexed`` (null: none) and ``ran``, the runs recorded where all are added."""
     grouped = runs.group_by("slot")
-    count = pl.len().cast(pl.Int64).alias("ran")
     if not rules.summed:
-        return grouped.agg(pl.col("total").min(), pl.col("indexed").min(), count)
+        best = grouped.agg(pl.col(name).min() for name in runs.columns[1:])
+        return best.with_columns(pl.lit(1, pl.Int64).alias("ran"))
+    count = pl.len().cast(pl.Int64).alias("ran")
     return grouped.agg(
         count, *(pl.when(pl.col(name).null_count() == 0).then(pl.col(name).sum()).alias(name) for name in _NAMES)
     )
@@ -80,7 +89,7 @@ def _slot_scores(runs: pl.DataFrame, rules: Rules) -> pl.DataFrame:
 def _day_columns(slots: pl.DataFrame, entrants: int, days: int) -> pl.DataFrame:
     """One row per entrant: ``total_0, total_1 ...``, ``indexed_0 ...``, ``ran_0 ...``, null where nothing is."""
     columns = []
-    for name in (*_NAMES, "ran"):
+    for name in (name for name in (*_NAMES, "ran") if name in slots.columns):
         dense = pl.repeat(None, entrants * days, dtype=pl.Int64, eager=True).scatter(slots["slot"], slots[name])
         columns += [dense.gather_every(days, day).alias(f"{name}_{day}") for day in range(days)]
     return pl.DataFrame(columns)
@@ -118,7 +127,7 @@ def _better(name: str, days: int, rules: Rules) -> list[pl.Expr]:
 
 
 def score_frame(times: pl.DataFrame, entrants: pl.DataFrame, settings: Settings, days: Sequence[int]) -> pl.DataFrame:
-    """One row per entrant in file order: ``entrants`` plus ``total, indexed`` (ms or null),
+    """One row per entrant by number: ``entrants`` plus ``total, indexed`` (ms or null),
     ``total_n, indexed_n`` (runs counted) and ``total_waits, indexed_waits``.
 
     ``times`` and ``entrants`` as ``frames`` declares them; ``days``: the days to add, in order.
@@ -127,12 +136,16 @@ def score_frame(times: pl.DataFrame, entrants: pl.DataFrame, settings: Settings,
     if not days or not times.height:
         nothing = [pl.lit(None, pl.Int64).alias(name) for name in _NAMES]
         rest = [pl.lit(0, pl.Int64).alias(f"{name}_n") for name in _NAMES]
-        return entrants.with_columns(*nothing, *rest, *(pl.lit(False).alias(f"{name}_waits") for name in _NAMES))
+        waits = [pl.lit(False).alias(f"{name}_waits") for name in _NAMES]
+        return entrants.with_columns(*nothing, *rest, *waits).sort("order")
     slots = _slot_scores(run_frame(times, entrants, rules, days), rules)
     wide = entrants.hstack(_day_columns(slots, entrants.height, len(days)))
+    if _one_best(rules):
+        totals = ((f"total_{day}", f"indexed_{day}") for day in range(len(days)))
+        wide = wide.with_columns(_rounded(pl.col(total), rules).alias(indexed) for total, indexed in totals)
     over = _better if rules.days == "best" and len(days) > 1 else _added
     made = [expr for name in _NAMES for expr in over(name, len(days), rules)]
-    return wide.select(*entrants.columns, *made)
+    return wide.select(*entrants.columns, *made).sort("order")
 
 
 def table_frame(scores: pl.DataFrame, basis: Basis, rules: Rules, by_class: bool) -> pl.DataFrame:
@@ -142,13 +155,14 @@ def table_frame(scores: pl.DataFrame, basis: Basis, rules: Rules, by_class: bool
     """
     name = _SCORE[basis]
     counted = pl.col(f"{name}_n")
-    key = pl.col(name) - counted * 10**12 if rules.summed else pl.col(name)
+    key = pl.col(name) + (_MOST_RUNS - counted) * _STRIDE if rules.summed else pl.col(name)
     group = pl.col("class_at") if by_class else pl.lit(0, pl.Int64)
     chosen = scores.filter(pl.col("class_at").is_not_null()) if by_class else scores
     placed = chosen.select(
-        "number", "driver", "class", "order", group.alias("group"), key.alias("key"),
+        "number", "driver", "class", group.alias("group"), key.alias("key"),
         pl.col(name).alias("score_ms"), counted.alias("runs_counted"), pl.col(f"{name}_waits").alias("waiting"),
-    ).sort("group", "key", "order", nulls_last=True)  # fmt: skip
+        (group * _CLASS_STRIDE + key.fill_null(_CLASS_STRIDE - 1)).alias("at"),
+    ).sort("at", maintain_order=True)  # fmt: skip
     return _with_places(placed, rules)
 
 
