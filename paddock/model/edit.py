@@ -23,19 +23,24 @@ class AddRow:
 
 @dataclass(frozen=True, slots=True)
 class ChangeRow:
-    """Set ``cells`` of the row known by ``key`` (in the order of the row model's ``KEY``)."""
+    """Set ``cells`` of the row known by ``key`` (in the order of the row model's ``KEY``).
+
+    ``was``: cells it must hold now; tells rows of one key apart (a run and the re-run it led to).
+    """
 
     file: str
     key: tuple[Any, ...]
     cells: Mapping[str, Any]
+    was: Mapping[str, Any] | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class RemoveRow:
-    """Take the row known by ``key`` out."""
+    """Take the row known by ``key`` out; ``was`` as in ``ChangeRow``."""
 
     file: str
     key: tuple[Any, ...]
+    was: Mapping[str, Any] | None = None
 
 
 @dataclass(frozen=True, slots=True)

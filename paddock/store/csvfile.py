@@ -195,6 +195,23 @@ class CsvFile:
             cut += len(made) - (not insert)
         return replace(self, records=(*self.records[:at], *made, *kept_after), cut=cut)
 
+    def closed(self) -> CsvFile:
+        """The same with a line ending on the last line, so that another can follow."""
+        if not self.records:
+            return self if ending_of(self.top) else replace(self, top=self.top + self.newline)
+        last = self.records[-1]
+        return self if ending_of(last.raw) else self._with_last(last.raw + self.newline)
+
+    def opened(self) -> CsvFile:
+        """The same without a line ending on the last line: undoes ``closed``."""
+        if not self.records:
+            return replace(self, top=self.top[: len(self.top) - len(ending_of(self.top))])
+        raw = self.records[-1].raw
+        return self._with_last(raw[: len(raw) - len(ending_of(raw))])
+
+    def _with_last(self, raw: str) -> CsvFile:
+        return replace(self, records=(*self.records[:-1], self.records[-1]._replace(raw=raw)))
+
     def with_column(self, header: str) -> CsvFile:
         """A column appended to the header and, blank, to every record that has cells."""
         width = len(self.layout.headers)

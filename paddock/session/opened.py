@@ -1,0 +1,284 @@
+"""One open event: takes edits, saves them before it says so, undoes them, and takes in what other hands change."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal, TypeVar, cast
+
+from paddock.errors import FolderError, LockedError, RefusedError, SaveError
+from paddock.ids import new_id
+from paddock.model.edit import AddRow, Batch, ChangeRow, Edit
+from paddock.model.event import Event
+from paddock.session.loading import event_of
+from paddock.store import elsewhere
+from paddock.store.conflicts import Conflict
+from paddock.store.csvfile import CsvFile
+from paddock.store.journal import Entry
+from paddock.store.keeper import Keeper
+from paddock.store.labels import label_of, row_name
+from paddock.store.plan import plan, singles
+from paddock.store.steps import Docs, RowStep, apply, inverse
+from paddock.store.watch import Watch
+
+if TYPE_CHECKING:
+    from paddock.engine.gaps import GapAnswer
+    from paddock.engine.tables import Standings
+
+__all__ = ["Saved", "Session"]
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class Saved:
+    """``ok``: on the disk. False: ``message`` says why not; the edit is kept (``Session.unsaved``), or, when other
+    hands changed the same thing, put aside (``Session.conflicts``)."""
+
+    ok: bool
+    message: str = ""
+
+
+class Session:
+    """Every method may be called from any thread; one at a time gets through."""
+
+    def __init__(self, path: Path, keeper: Keeper) -> None:
+        """Use ``Session.open``."""
+        self.path = path
+        self.version = 1
+        self.conflicts: tuple[Conflict, ...] = ()
+        self._keeper = keeper
+        self._lock = threading.RLock()
+        self._docs: Docs = keeper.base
+        self._pending: list[Entry] = []
+        self._edits: dict[str, Edit] = {}
+        self._done: list[Entry] = []
+        self._undone: list[Entry] = []
+        self._refused: dict[str, str] = {}
+        self._cache: dict[object, object] = {}
+        self._watches: list[Watch] = []
+        self.event = event_of(path.name, keeper.base)
+
+    @classmethod
+    def open(cls, path: Path) -> Session:
+        """The event at ``path``; what a killed program had begun is put in. Raises FolderError."""
+        path = path.resolve()
+        keeper = Keeper(path)
+        session = cls(path, keeper)
+        try:
+            history, session.conflicts = keeper.open()
+        except (SaveError, LockedError):
+            history = keeper.history()
+            session._pending = list(history.open)
+            session._rebuild()
+        session._done = list(history.done)
+        session._undone = list(history.undone)
+        session._show(keeper.base if not session._pending else session._docs)
+        session.version = 1
+        return session
+
+    # ---- edits
+
+    def apply(self, edit: Edit) -> Saved:
+        """Checks and saves an edit. Raises RefusedError where it makes no sense; nothing is changed then."""
+        with self._lock:
+            trial = dict(self._docs)
+            steps = plan(trial, edit)
+            event = self._checked(edit, trial)
+            if all(isinstance(step, RowStep) and step.before == step.after for step in steps):
+                return Saved(not self._pending, "nothing to change")
+            entry = Entry(new_id(), "do", label_of(edit), steps)
+            self._edits[entry.id] = edit
+            self._done.append(entry)
+            self._undone.clear()
+            return self._accept(entry, trial, event)
+
+    def _checked(self, edit: Edit, docs: Docs) -> Event:
+        """The event with the edit in. Raises RefusedError where it leaves one of its own rows out of the tables."""
+        event = event_of(self.path.name, docs, self.event.settings)
+        for single in singles(edit):
+            if isinstance(single, AddRow | ChangeRow):
+                _visible(single, event, docs)
+        return event
+
+    def undo(self) -> str:
+        """Takes the latest edit back; gives its label. Raises RefusedError with the reason."""
+        return self._turn("undo", self._done, self._undone)
+
+    def redo(self) -> str:
+        """Carries out again what was undone last; gives its label. Raises RefusedError with the reason."""
+        return self._turn("redo", self._undone, self._done)
+
+    def _turn(self, op: Literal["undo", "redo"], source: list[Entry], target: list[Entry]) -> str:
+        """The last entry of one stack turned and put on the other; one that can't be turned any more is dropped."""
+        with self._lock:
+            if not source:
+                raise RefusedError(f"there is nothing to {op}")
+            entry, docs = source.pop(), dict(self._docs)
+            try:
+                steps = apply(docs, inverse(entry.steps))
+            except RefusedError as reason:
+                self._keeper.forget(entry)
+                raise RefusedError(f"can't {op} “{entry.label}”: {reason}") from None
+            target.append(replace(entry, steps=steps))
+            turned = Entry(new_id(), op, entry.label, steps, entry.id)
+            self._accept(turned, docs, event_of(self.path.name, docs, self.event.settings))
+            if turned.id in self._refused:
+                raise RefusedError(f"can't {op} “{entry.label}”: {self._refused[turned.id]}")
+            return entry.label
+
+    @property
+    def can_undo(self) -> str | None:
+        """The label of what undo would take back, None where there is nothing."""
+        return self._done[-1].label if self._done else None
+
+    @property
+    def can_redo(self) -> str | None:
+        """The label of what redo would carry out, None where there is nothing."""
+        return self._undone[-1].label if self._undone else None
+
+    # ---- to the disk
+
+    @property
+    def unsaved(self) -> tuple[Edit, ...]:
+        """Edits that are in the tables here but not on the disk yet, oldest first."""
+        nothing = Batch("", ())
+        return tuple(
+            self._edits.get(item.id, replace(nothing, label=f"{item.op} {item.label}")) for item in self._pending
+        )
+
+    def retry(self) -> Saved:
+        """Tries again to save what is unsaved."""
+        with self._lock:
+            return self._save() if self._pending else Saved(True, "everything is saved")
+
+    def save_to(self, other: Path) -> Saved:
+        """Writes the whole event to another, new folder and goes on there. Raises RefusedError for one in use."""
+        with self._lock:
+            try:
+                elsewhere.write(other, self._docs, self.path)
+                keeper = Keeper(other.resolve())
+            except (SaveError, FolderError) as error:
+                return Saved(False, str(error))
+            watched = [watch.callback for watch in self._watches]
+            self._unwatch()
+            self.path, self._keeper, self._pending = other.resolve(), keeper, []
+            for callback in watched:
+                self.watch(callback)
+            self._show(keeper.base)
+            return Saved(True, f"saved to {other}")
+
+    def _accept(self, entry: Entry, docs: Docs, event: Event) -> Saved:
+        self._pending.append(entry)
+        self._docs, self.event = docs, event
+        self._changed()
+        return self._save()
+
+    def _save(self) -> Saved:
+        self._refused = {}
+        try:
+            outcome = self._keeper.commit(self._pending, self._docs)
+        except (SaveError, LockedError) as error:
+            return Saved(False, f"{error}; it is kept here and tried again")
+        self._pending = []
+        self._sorted_out(outcome.kept, outcome.conflicts)
+        if outcome.moved:
+            self._show(outcome.docs)
+        self._docs = outcome.docs
+        if self._refused:
+            return Saved(False, f"{next(iter(self._refused.values()))}: theirs stays in the file, yours is put aside")
+        return Saved(
+            True, outcome.note or ("the file was changed by other hands: both are in" if outcome.moved else "")
+        )
+
+    def _sorted_out(self, kept: Iterable[Entry], against: Iterable[Conflict]) -> None:
+        """The stacks after saving: entries as they came out, those that other hands stood against dropped."""
+        came_out = {item.id: item for item in kept if item.op == "do"}
+        against = tuple(against)
+        self._refused |= {item.entry.id: item.reason for item in against}
+        dropped = {item.entry.of or item.entry.id for item in against}
+        for stack in (self._done, self._undone):
+            stack[:] = [came_out.get(item.id, item) for item in stack if item.id not in dropped]
+        self.conflicts += tuple(item for item in against if item.entry.op == "do")
+
+    # ---- other hands
+
+    def poll(self) -> bool:
+        """Takes in what other hands changed and tries again to save what is unsaved; True when the event changed."""
+        with self._lock:
+            before = self.version
+            if self._keeper.look():
+                self._rebuild()
+            if self._pending:
+                self._save()
+            return self.version != before
+
+    def watch(self, callback: Callable[[], object]) -> None:
+        """Calls back, from another thread, when a file of the folder may have changed: then it is time to ``poll``."""
+        self._watches.append(Watch(self.path, callback))
+
+    def _unwatch(self) -> None:
+        for watch in self._watches:
+            watch.stop()
+        self._watches = []
+
+    def close(self) -> None:
+        """Stops watching and tries a last time to save."""
+        self._unwatch()
+        self.retry()
+
+    def _rebuild(self) -> None:
+        self._refused = {}
+        docs, self._pending, against = self._keeper.replayed(self._pending)
+        self._sorted_out(self._pending, against)
+        self._show(docs)
+
+    def _show(self, docs: Docs) -> None:
+        self._docs = docs
+        self.event = event_of(self.path.name, docs, self.event.settings)
+        self._changed()
+
+    def _changed(self) -> None:
+        self.version += 1
+        self._cache = {}
+
+    # ---- answers
+
+    def standings(self, day: int | None = None) -> Standings:
+        """Every table, of a day or in total; worked out once for each version of the event."""
+        from paddock.scoring import standings_of
+
+        return self._cached(("standings", day), lambda: standings_of(self.event, day))
+
+    def gap(self, number: str, day: int | None = None) -> GapAnswer:
+        """What ``number`` must find. Raises KeyError for one that isn't entered."""
+        from paddock.scoring import gap_of
+
+        return self._cached(("gap", number, day), lambda: gap_of(self.event, number, day, self.standings()))
+
+    def _cached(self, key: object, make: Callable[[], T]) -> T:
+        with self._lock:
+            if key not in self._cache:
+                self._cache[key] = make()
+            return cast("T", self._cache[key])
+
+
+def _visible(edit: AddRow | ChangeRow, event: Event, docs: Docs) -> None:
+    """Raises RefusedError where the row of an edit is not among the event's rows, with the reason found there."""
+    doc = docs[edit.file]
+    assert isinstance(doc, CsvFile)
+    model = doc.spec.row
+    fields = (
+        {**dict(zip(model.KEY, edit.key, strict=True)), **edit.cells} if isinstance(edit, ChangeRow) else edit.cells
+    )
+    key = tuple(fields.get(name) for name in model.KEY)
+    here = [row for row in doc.rows if row.key == key]
+    lines = {row.line for row in event.tables.get(edit.file, ())}
+    for row in here:
+        if row.line not in lines:
+            why = next(
+                (p.message for p in event.problems if p.file == edit.file and p.line == row.line), "it can't be used"
+            )
+            raise RefusedError(f"{row_name(row)}: {why}")

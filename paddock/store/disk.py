@@ -1,0 +1,187 @@
+"""Durable writes: a temporary file beside the target, fsync, replace, fsync of the directory."""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import os
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+from paddock.errors import SaveError
+
+__all__ = [
+    "TEMP_MARK",
+    "MovedError",
+    "append",
+    "read",
+    "remove",
+    "replace",
+    "save_error",
+    "strays",
+    "sweep",
+    "sync_folder",
+]
+
+TEMP_MARK = ".paddock-new"
+"""Temporary files are hidden, named ``.<target>.<process>.paddock-new``; a killed program's are swept away later."""
+
+_TRIES = 20
+_PAUSE_S = 0.1
+
+_WHY = {
+    errno.ENOSPC: "there is no space left on the disk",
+    errno.EDQUOT: "the disk quota is used up",
+    errno.EROFS: "the disk can only be read",
+    errno.EACCES: "the permission to write is missing",
+    errno.EPERM: "the permission to write is missing",
+    errno.ENOENT: "the folder is gone",
+    errno.ENOTDIR: "the folder is gone",
+    errno.EIO: "the disk gave an error",
+    errno.ENODEV: "the disk is gone",
+    errno.ENXIO: "the disk is gone",
+    errno.EISDIR: "a folder stands in its place",
+}
+
+
+class MovedError(Exception):
+    """The target is not what it was expected to be; nothing was written. Never leaves the store."""
+
+
+def save_error(file: str, error: OSError) -> SaveError:
+    """The sentence for a write that failed."""
+    return SaveError(f"{file} is not saved: {_WHY.get(error.errno or 0) or (error.strerror or str(error)).lower()}")
+
+
+def read(path: Path) -> bytes | None:
+    """The bytes of a file, None where it isn't there. Raises OSError."""
+    try:
+        return path.read_bytes()
+    except FileNotFoundError:
+        return None
+
+
+def _write_all(handle: int, data: bytes) -> None:
+    view = memoryview(data)
+    while view:
+        view = view[os.write(handle, view) :]
+
+
+def _mode_of(target: Path) -> int:
+    try:
+        return os.stat(target).st_mode & 0o777
+    except OSError:
+        return 0o666
+
+
+def replace(target: Path, data: bytes, still: Callable[[], bool] | None = None) -> None:
+    """Puts ``data`` in the target's place: after this returns it is on the disk; before, the old is there whole.
+
+    ``still`` is asked just before the replace; False raises MovedError. A link is followed to its file. The
+    target's permissions stay. Raises OSError; the temporary file is then gone.
+    """
+    target = Path(os.path.realpath(target)) if target.is_symlink() else target
+    temp = target.with_name(f".{target.name}.{os.getpid()}{TEMP_MARK}")
+    try:
+        _write_new(temp, data, target)
+        if still is not None and not still():
+            raise MovedError
+        _swap(temp, target)
+    except BaseException:
+        with contextlib.suppress(OSError):
+            os.unlink(temp)
+        raise
+    sync_folder(target.parent)
+
+
+def _write_new(temp: Path, data: bytes, target: Path) -> None:
+    mode = _mode_of(target)
+    flags = os.O_WRONLY | os.O_CREAT | os.O_TRUNC | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOFOLLOW", 0)
+    handle = os.open(temp, flags, mode)
+    try:
+        if hasattr(os, "fchmod") and mode != 0o666:
+            with contextlib.suppress(OSError):
+                os.fchmod(handle, mode)
+        _write_all(handle, data)
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def _swap(temp: Path, target: Path) -> None:
+    """``os.replace``; on Windows another program may hold the target for a moment, so it is tried for 2 s."""
+    for left in reversed(range(_TRIES if sys.platform == "win32" else 1)):
+        try:
+            os.replace(temp, target)
+            return
+        except PermissionError:
+            if not left:
+                raise
+            time.sleep(_PAUSE_S)
+
+
+def remove(target: Path) -> None:
+    """Takes a file away, durably; one that isn't there is fine. Raises OSError."""
+    with contextlib.suppress(FileNotFoundError):
+        os.unlink(target)
+    sync_folder(target.parent)
+
+
+def sync_folder(folder: Path) -> None:
+    """Makes names in a folder durable, where the system has that. Raises OSError."""
+    if sys.platform == "win32":
+        return
+    handle = os.open(folder, os.O_RDONLY | getattr(os, "O_DIRECTORY", 0))
+    try:
+        os.fsync(handle)
+    except OSError as error:
+        if error.errno not in (errno.EINVAL, errno.ENOTSUP, errno.ENOSYS):
+            raise
+    finally:
+        os.close(handle)
+
+
+def append(path: Path, data: bytes, sync: bool = True) -> None:
+    """Appends to a file, on the disk when it returns (``sync``). A torn last line is closed first. Raises OSError."""
+    new = not path.exists()
+    handle = os.open(path, os.O_RDWR | os.O_CREAT | getattr(os, "O_BINARY", 0), 0o666)
+    try:
+        end = os.lseek(handle, 0, os.SEEK_END)
+        if end:
+            os.lseek(handle, end - 1, os.SEEK_SET)
+            data = data if os.read(handle, 1) == b"\n" else b"\n" + data
+        os.lseek(handle, end, os.SEEK_SET)
+        _append_whole(handle, end, data)
+        if sync:
+            os.fsync(handle)
+    finally:
+        os.close(handle)
+    if new and sync:
+        sync_folder(path.parent)
+
+
+def _append_whole(handle: int, end: int, data: bytes) -> None:
+    """All of it or, where the disk fills up, nothing."""
+    try:
+        _write_all(handle, data)
+    except OSError:
+        with contextlib.suppress(OSError):
+            os.ftruncate(handle, end)
+        raise
+
+
+def strays(folder: Path) -> list[Path]:
+    """Temporary files that a killed program left, or that one is writing just now."""
+    places = (folder, folder / "cars", folder / ".paddock")
+    return [path for place in places for path in place.glob(f".*{TEMP_MARK}")]
+
+
+def sweep(folder: Path) -> list[Path]:
+    """Takes away temporary files a killed program left; gives those it took."""
+    left = strays(folder)
+    for path in left:
+        with contextlib.suppress(OSError):
+            os.unlink(path)
+    return left

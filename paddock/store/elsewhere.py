@@ -1,0 +1,45 @@
+"""A whole event written to another place, when its own can't be written any more."""
+
+from __future__ import annotations
+
+import contextlib
+import shutil
+from pathlib import Path
+
+from paddock.errors import RefusedError
+from paddock.store import disk
+from paddock.store.steps import Docs
+
+__all__ = ["write"]
+
+
+def write(target: Path, docs: Docs, source: Path) -> None:
+    """The files as they are in memory; others of the old folder are copied where they can still be read.
+
+    Raises RefusedError where something is in the way, SaveError where the place can't be written either.
+    """
+    try:
+        target.mkdir(parents=True, exist_ok=True)
+        if any(target.iterdir()):
+            raise RefusedError(f"{target} is not empty: choose a new folder")
+        _copy_others(source, target, docs)
+        for file, doc in docs.items():
+            if doc.data is not None:
+                (target / file).parent.mkdir(exist_ok=True)
+                disk.replace(target / file, doc.data)
+    except FileExistsError:
+        raise RefusedError(f"{target} is a file: choose a new folder") from None
+    except OSError as error:
+        raise disk.save_error(str(target), error) from None
+
+
+def _copy_others(source: Path, target: Path, docs: Docs) -> None:
+    with contextlib.suppress(OSError):
+        for path in sorted(source.rglob("*")):
+            name = path.relative_to(source)
+            if ".paddock" in name.parts or name.as_posix() in docs or target in (path, *path.parents):
+                continue
+            with contextlib.suppress(OSError):
+                if path.is_file():
+                    (target / name).parent.mkdir(parents=True, exist_ok=True)
+                    shutil.copy2(path, target / name)

@@ -1,0 +1,263 @@
+"""One folder on the disk: what was read of it, and entries put into it so that nothing is lost."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from paddock.errors import FolderError, LockedError, RefusedError, SaveError
+from paddock.store import disk
+from paddock.store.conflicts import Conflict, conflict_of, keep
+from paddock.store.folder import Broken, file_names, parse, read_bytes, read_docs
+from paddock.store.journal import Entry, History, Journal
+from paddock.store.steps import Docs, apply
+from paddock.store.text import FileFault
+
+__all__ = ["Keeper", "Outcome"]
+
+_ROUNDS = 100
+_LOCK_WAIT_S = 5.0
+_Stamp = tuple[int, int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What became of entries: ``docs`` the files now, ``kept`` the entries in them (as they came out), ``conflicts``
+    those that other hands stood against. ``moved``: other hands had changed a file. ``note``: what to tell."""
+
+    docs: Docs
+    kept: tuple[Entry, ...]
+    conflicts: tuple[Conflict, ...] = ()
+    moved: bool = False
+    note: str = ""
+
+
+class Keeper:
+    """``base``: the files as last seen on the disk."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.base: Docs = read_docs(folder)
+        self.journal = Journal(folder)
+        self._stamps = {file: self._stamp(file) for file in file_names(folder)}
+        self._begun: dict[str, Entry] = {}
+        self._written: dict[str, bytes | None] = {}
+
+    # ---- opening
+
+    def open(self) -> tuple[History, tuple[Conflict, ...]]:
+        """Puts in what a killed program had begun, sweeps away what it left; gives what can be undone.
+
+        Writes nothing where there is nothing to mend. Raises SaveError, LockedError.
+        """
+        history = self.history()
+        if not history.open and not disk.strays(self.folder):
+            return history, ()
+        with self._locked():
+            disk.sweep(self.folder)
+            begun = self.history().open
+            self._begun = {entry.id: entry for entry in begun}
+            outcome = self._commit(begun, dict(self.base), fresh=True)
+        return self.history(), outcome.conflicts
+
+    def history(self) -> History:
+        """What the journal says; nothing where it can't be read."""
+        try:
+            return self.journal.read()
+        except OSError:
+            return History()
+
+    # ---- saving
+
+    def commit(self, entries: Sequence[Entry], docs: Docs) -> Outcome:
+        """Puts entries on the disk; ``docs`` are the files with them in.
+
+        Raises SaveError or LockedError: nothing is lost then, the same call may be made again.
+        """
+        with self._locked():
+            return self._commit(entries, docs)
+
+    def _commit(self, entries: Sequence[Entry], docs: Docs, fresh: bool = False) -> Outcome:
+        moved, conflicts = False, list[Conflict]()
+        for _ in range(_ROUNDS):
+            if self._refresh({step.file for entry in entries for step in entry.steps}) or fresh:
+                moved = moved or not fresh
+                docs, entries, against = self._replayed(entries)
+                conflicts += against
+                fresh = False
+            note = self._journalled(entries)
+            try:
+                self._write(docs)
+            except disk.MovedError:
+                continue
+            self._ended(entries, docs)
+            return Outcome(docs, tuple(entries), tuple(conflicts), moved, note)
+        raise SaveError("not saved: other hands change the files again and again")
+
+    def _refresh(self, files: Iterable[str]) -> bool:
+        """Takes in what changed on the disk; True where something did."""
+        if "event.toml" in self.base and not (self.folder / "event.toml").exists():
+            raise SaveError(f"not saved: the folder {self.folder} is gone or empty")
+        moved = False
+        for file in files:
+            data = self._read(file)
+            if data != self._known(file) and not (file in self._written and data == self._written[file]):
+                self._take(file, data)
+                self._written.pop(file, None)
+                moved = True
+        return moved
+
+    def _read(self, file: str) -> bytes | None:
+        try:
+            return disk.read(self.folder / file)
+        except OSError as error:
+            raise disk.save_error(file, error) from None
+
+    def _known(self, file: str) -> bytes | None:
+        doc = self.base.get(file)
+        return None if doc is None else doc.data
+
+    def _take(self, file: str, data: bytes | None) -> None:
+        if data is None:
+            self.base.pop(file, None)
+        else:
+            self.base[file] = parse(file, data)
+
+    def _replayed(self, entries: Iterable[Entry]) -> tuple[Docs, list[Entry], list[Conflict]]:
+        docs, kept, against = dict(self.base), list[Entry](), list[Conflict]()
+        for entry in entries:
+            trial = dict(docs)
+            try:
+                steps = apply(trial, entry.steps, merge=entry.op == "do")
+            except RefusedError as reason:
+                against.append(self._kept_apart(entry, str(reason), docs))
+                continue
+            docs = trial
+            kept.append(replace(entry, steps=steps))
+        return docs, kept, against
+
+    def _kept_apart(self, entry: Entry, reason: str, docs: Docs) -> Conflict:
+        """Mine into ``.paddock/conflicts.csv`` (an undo loses nothing and isn't written); the caller has it too."""
+        conflict = conflict_of(entry, reason, docs)
+        begun = self._begun.pop(entry.id, None)
+        with contextlib.suppress(OSError):
+            if entry.op == "do":
+                keep(self.folder, conflict)
+            if begun is not None:
+                self.journal.end([entry.id], "off")
+        return conflict
+
+    def _journalled(self, entries: Iterable[Entry]) -> str:
+        """Entries begun in the journal; a note where it can't be written, which alone is no reason not to save."""
+        new = [entry for entry in entries if self._begun.get(entry.id) != entry]
+        try:
+            if new:
+                self.journal.begin(new)
+        except OSError:
+            return "the undo history can't be written: undo works until the program is left"
+        self._begun |= {entry.id: entry for entry in new}
+        return ""
+
+    def _write(self, docs: Docs) -> None:
+        """Every file that differs from the disk, one after the other."""
+        for file in sorted(self.base.keys() | docs.keys() | self._written.keys()):
+            doc = docs.get(file)
+            data = None if doc is None else doc.data
+            if doc is not self.base.get(file) and (data != self._known(file) or file in self._written):
+                self._write_one(file, data)
+
+    def _write_one(self, file: str, data: bytes | None) -> None:
+        path = self.folder / file
+        before = (self._known(file), self._written.get(file, self._known(file)), data)
+        self._written[file] = data
+        try:
+            if data is None:
+                if disk.read(path) not in before:
+                    raise disk.MovedError
+                disk.remove(path)
+            else:
+                if "/" in file and not path.parent.exists():
+                    path.parent.mkdir()
+                    disk.sync_folder(self.folder)
+                disk.replace(path, data, lambda: disk.read(path) in before)
+        except OSError as error:
+            raise disk.save_error(file, error) from None
+
+    def _ended(self, entries: Sequence[Entry], docs: Docs) -> None:
+        with contextlib.suppress(OSError):
+            self.journal.end([entry.id for entry in entries if entry.id in self._begun])
+        for entry in entries:
+            self._begun.pop(entry.id, None)
+        touched = {step.file for entry in entries for step in entry.steps}
+        self.base = dict(docs)
+        self._written.clear()
+        self._stamps |= {file: self._stamp(file) for file in touched}
+
+    @contextlib.contextmanager
+    def _locked(self) -> Iterator[None]:
+        """Held while writing, so that two copies of the program take turns. Without ``.paddock``, or where the
+        system has no locks, there is none."""
+        import filelock
+
+        lock = None
+        try:
+            (self.folder / ".paddock").mkdir(exist_ok=True)
+            lock = filelock.FileLock(self.folder / ".paddock" / "lock", timeout=_LOCK_WAIT_S, poll_interval=0.01)
+            lock.acquire()
+        except filelock.Timeout:
+            raise LockedError("not saved yet: another copy of the program is writing") from None
+        except (OSError, NotImplementedError):
+            lock = None
+        try:
+            yield
+        finally:
+            if lock is not None:
+                lock.release()
+
+    # ---- other hands
+
+    def _stamp(self, file: str) -> _Stamp | None:
+        try:
+            found = os.stat(self.folder / file)
+        except OSError:
+            return None
+        return found.st_mtime_ns, found.st_size, found.st_ino
+
+    def look(self) -> bool:
+        """Takes in files that other hands changed; True where one did. A folder that is gone changes nothing."""
+        try:
+            names = file_names(self.folder)
+        except FolderError:
+            return False
+        if "event.toml" in self.base and self._stamp("event.toml") is None:
+            return False
+        changed = [self._look_at(file) for file in dict.fromkeys((*names, *self._stamps))]
+        return any(changed)
+
+    def _look_at(self, file: str) -> bool:
+        stamp = self._stamp(file)
+        if stamp == self._stamps.get(file, ()):
+            return False
+        self._stamps[file] = stamp
+        try:
+            data = read_bytes(self.folder, file)
+        except FileFault as fault:
+            self.base[file] = Broken(file, None, fault.problem)
+            return True
+        if data == self._known(file) or (file in self._written and data == self._written[file]):
+            return False
+        self._take(file, data)
+        return True
+
+    def forget(self, entry: Entry) -> None:
+        """Marks an entry as one that can't be undone or done again any more."""
+        with contextlib.suppress(OSError):
+            if self.journal.path.exists():
+                self.journal.end([entry.id], "off")
+
+    def replayed(self, entries: Sequence[Entry]) -> tuple[Docs, list[Entry], list[Conflict]]:
+        """The files as last seen with entries that are not on the disk yet."""
+        return self._replayed(entries)

@@ -1,0 +1,197 @@
+"""An edit held against the files: the steps that carry it out, or the reason why it makes no sense."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from operator import attrgetter
+from typing import Any
+
+from paddock.errors import RefusedError
+from paddock.model.edit import AddRow, Batch, ChangeRow, Edit, RemoveRow, SetKey
+from paddock.model.rows import ROWS, Row
+from paddock.store.csvfile import CsvFile
+from paddock.store.folder import Broken
+from paddock.store.labels import key_name, row_name
+from paddock.store.steps import ColumnStep, Docs, FileStep, KeyStep, RowStep, Step, apply, collides, usable
+from paddock.store.tomlfile import TomlFile
+
+__all__ = ["Single", "find_row", "plan", "singles"]
+
+Single = AddRow | ChangeRow | RemoveRow | SetKey
+_TOML = re.compile(r"event\.toml|checklist\.toml|cars/[^./\\:\x00-\x1f][^/\\:\x00-\x1f]*\.toml")
+
+
+def singles(edit: Edit) -> tuple[Single, ...]:
+    """The single edits an edit is made of."""
+    return edit.edits if isinstance(edit, Batch) else (edit,)
+
+
+def plan(docs: Docs, edit: Edit) -> tuple[Step, ...]:
+    """The steps of an edit, carried out on ``docs`` as well. Raises RefusedError; ``docs`` is then half changed."""
+    done: list[Step] = []
+    for single in singles(edit):
+        done += _steps(docs, single)
+    return tuple(done)
+
+
+def _steps(docs: Docs, edit: Single) -> list[Step]:
+    if isinstance(edit, SetKey):
+        return [_set_key(docs, edit)]
+    if edit.file not in ROWS:
+        raise RefusedError(f"{edit.file} is no file of an event")
+    if isinstance(edit, AddRow):
+        return _add(docs, edit)
+    return _change(docs, edit) if isinstance(edit, ChangeRow) else [_remove(docs, edit)]
+
+
+# ---- rows
+
+
+def _add(docs: Docs, edit: AddRow) -> list[Step]:
+    done = _made(docs, edit.file) + _columns(docs, edit.file, edit.cells)
+    doc = usable(docs, edit.file)
+    raw, row = _rendered(doc, [], edit.cells)
+    if any(collides(row, other) for other in _rows_of(doc, row.key)):
+        raise RefusedError(f"{row_name(row)} is there already: change that row instead")
+    at = doc.end_for(raw)
+    glued = at == len(doc.records) and doc.closed() is not doc
+    step = RowStep(edit.file, doc.layout.headers, doc.delimiter, None, raw, at, glued)
+    apply(docs, [step])
+    return [*done, step]
+
+
+def _made(docs: Docs, file: str) -> list[Step]:
+    doc = docs.get(file)
+    if doc is not None and not (isinstance(doc, Broken) and doc.data is not None and not doc.data.strip()):
+        return []
+    step = FileStep(file, CsvFile.fresh(file).top)
+    apply(docs, [step])
+    return [step]
+
+
+def _columns(docs: Docs, file: str, cells: Mapping[str, Any]) -> list[Step]:
+    """The columns that are missing for these fields, appended in the contract's order."""
+    doc = usable(docs, file)
+    known = {column.field for column in doc.spec.columns}
+    strange = [name for name in cells if name not in known]
+    if strange:
+        raise RefusedError(f"{file} has no column for {strange[0]}")
+    wanted = [c for c in doc.spec.columns if cells.get(c.field) is not None and doc.layout.slot(c.field) is None]
+    steps: list[Step] = [ColumnStep(file, _header(doc, column.field)) for column in wanted]
+    apply(docs, steps)
+    return steps
+
+
+def _header(doc: CsvFile, field: str) -> str:
+    """The header of a new column: in the unit the file uses for its like."""
+    column = doc.spec.column(field)
+    like = (slot.unit for slot in doc.layout.slots if slot.unit is not None and slot.column.family == column.family)
+    unit = next(like, None)
+    return column.header if unit is None else f"{column.stem}_{unit.suffix}"
+
+
+def _rendered(doc: CsvFile, cells: Any, values: Mapping[str, Any]) -> tuple[str, Row]:
+    try:
+        made = doc.cells_with(cells, values)
+    except ValueError as error:
+        raise RefusedError(f"{doc.file}: {error}") from None
+    row, faults = doc.layout.read(made, 0)
+    if row is None:
+        raise RefusedError(f"{doc.file}: {'; '.join(faults)}")
+    return doc.render(made), row
+
+
+def _rows_of(doc: CsvFile, key: tuple[Any, ...]) -> list[Row]:
+    return [row for at in _places(doc, key) if (row := doc.records[at].row) is not None]
+
+
+def _places(doc: CsvFile, key: tuple[Any, ...]) -> list[int]:
+    fields = doc.spec.key
+    if len(fields) != len(key):
+        raise RefusedError(f"a row of {doc.file} is known by {', '.join(fields)}")
+    held, wanted = attrgetter(*fields), key[0] if len(fields) == 1 else key
+    return [at for at, record in enumerate(doc.records) if record.row is not None and held(record.row) == wanted]
+
+
+def find_row(doc: CsvFile, key: tuple[Any, ...], was: Mapping[str, Any] | None = None) -> int | None:
+    """The record known by ``key``, None where there is none. Raises RefusedError where it can't be told."""
+    found = _places(doc, key)
+    if was is not None:
+        found = [at for at in found if all(getattr(doc.records[at].row, k) == v for k, v in was.items())]
+    elif len(found) > 1:
+        found = [at for at in found if getattr(doc.records[at].row, "status", None) != "rerun"] or found
+    if len(found) > 1:
+        lines = " and ".join(str(doc.starts[at]) for at in found)
+        raise RefusedError(
+            f"{key_name(doc.file, key)} is there more than once, in lines {lines} of {doc.file}: mend that"
+        )
+    return found[0] if found else None
+
+
+def _found(docs: Docs, edit: ChangeRow | RemoveRow) -> tuple[CsvFile, int]:
+    doc = usable(docs, edit.file)
+    at = find_row(doc, edit.key, edit.was)
+    if at is None:
+        raise RefusedError(f"{key_name(edit.file, edit.key)} is not in {edit.file}")
+    return doc, at
+
+
+def _change(docs: Docs, edit: ChangeRow) -> list[Step]:
+    _found(docs, edit)
+    done = _columns(docs, edit.file, edit.cells)
+    doc, at = _found(docs, edit)
+    record = doc.records[at]
+    raw, row = _rendered(doc, record.cells, edit.cells)
+    if row.key != edit.key and any(collides(row, other) for other in _rows_of(doc, row.key)):
+        raise RefusedError(f"{row_name(row)} is there already: change that row instead")
+    if row.model_copy(update={"line": doc.starts[at]}) == record.row:
+        raw = record.raw
+    step = RowStep(edit.file, doc.layout.headers, doc.delimiter, record.raw, raw, at)
+    apply(docs, [step])
+    return [*done, step]
+
+
+def _remove(docs: Docs, edit: RemoveRow) -> Step:
+    doc, at = _found(docs, edit)
+    step = RowStep(edit.file, doc.layout.headers, doc.delimiter, doc.records[at].raw, None, at)
+    apply(docs, [step])
+    return step
+
+
+# ---- keys
+
+
+def _set_key(docs: Docs, edit: SetKey) -> Step:
+    if not edit.path or not _TOML.fullmatch(edit.file):
+        raise RefusedError(f"{edit.file} is no settings file of an event")
+    doc = docs.get(edit.file)
+    if isinstance(doc, Broken):
+        problem = doc.problems[0]
+        raise RefusedError(f"{edit.file} has to be mended first, line {problem.line}: {problem.message}")
+    assert doc is None or isinstance(doc, TomlFile)
+    made = _with_value(doc, edit)
+    step = KeyStep(
+        edit.file,
+        edit.path,
+        None if doc is None else doc.value(edit.path),
+        made.value(edit.path),
+        None if doc is None else doc.data.decode(),
+        made.data.decode(),
+    )
+    docs[edit.file] = made
+    return step
+
+
+def _with_value(doc: TomlFile | None, edit: SetKey) -> TomlFile:
+    try:
+        made = (
+            TomlFile.fresh(edit.file, edit.path, edit.value) if doc is None else doc.with_value(edit.path, edit.value)
+        )
+    except (ValueError, TypeError) as error:
+        raise RefusedError(f"{edit.file}: {error}") from None
+    known = {problem.message for problem in doc.problems} if doc is not None else set()
+    new = [problem.message for problem in made.problems if problem.message not in known]
+    if new:
+        raise RefusedError(f"{edit.file}: {new[0]}")
+    return made

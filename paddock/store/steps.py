@@ -1,0 +1,308 @@
+"""A step is an edit as it was carried out: what stood there and what stands there now.
+
+Undo, redo and the journal's replay all apply steps: forwards, or turned round. A step whose row or key is already
+as it should be is passed over; one whose row was changed since raises RefusedError.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, MutableMapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from paddock.errors import RefusedError
+from paddock.model.columns import spec_of
+from paddock.model.rows import Row
+from paddock.store.csvfile import CsvFile, Record
+from paddock.store.folder import Broken, Doc, parse
+from paddock.store.labels import row_name
+from paddock.store.layout import layout_of, named
+from paddock.store.records import cells_of, ending_of
+from paddock.store.tomlfile import TomlFile
+
+__all__ = ["ColumnStep", "Docs", "FileStep", "KeyStep", "RowStep", "Step", "apply", "collides", "inverse", "usable"]
+
+Docs = MutableMapping[str, Doc]
+"""The folder's files; one that isn't there has no key."""
+
+
+@dataclass(frozen=True, slots=True)
+class RowStep:
+    """A record's text before and after, line ending in; None: no such record. ``headers`` and ``delimiter`` say how
+    to read them, ``place`` where it stood. ``glued``: the line above was given its missing ending."""
+
+    file: str
+    headers: tuple[str, ...]
+    delimiter: str
+    before: str | None
+    after: str | None
+    place: int
+    glued: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ColumnStep:
+    """A column appended (``add``) or, where it is blank all the way, taken out."""
+
+    file: str
+    header: str
+    add: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class FileStep:
+    """A CSV file made with its header alone (``add``) or, where nothing else is in it, taken away."""
+
+    file: str
+    top: str
+    add: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class KeyStep:
+    """A key of a TOML file; the whole texts are kept so that nothing else changes. Text None: no file."""
+
+    file: str
+    path: tuple[str, ...]
+    before: Any
+    after: Any
+    before_text: str | None
+    after_text: str | None
+
+
+Step = RowStep | ColumnStep | FileStep | KeyStep
+
+
+def inverse(steps: Iterable[Step]) -> tuple[Step, ...]:
+    """The steps that lead back."""
+    return tuple(_turned(step) for step in reversed(tuple(steps)))
+
+
+def _turned(step: Step) -> Step:
+    if isinstance(step, RowStep):
+        return replace(step, before=step.after, after=step.before)
+    if isinstance(step, KeyStep):
+        return replace(
+            step, before=step.after, after=step.before, before_text=step.after_text, after_text=step.before_text
+        )
+    return replace(step, add=not step.add)
+
+
+def apply(docs: Docs, steps: Iterable[Step], merge: bool = False) -> tuple[Step, ...]:
+    """Carries the steps out on ``docs``; gives them as they came out, for the way back.
+
+    ``merge``: a changed row takes the new cells, as long as nobody else changed those same cells.
+    Raises RefusedError; ``docs`` is then half changed: hand in a copy.
+    """
+    return tuple(_apply_one(docs, step, merge) for step in steps)
+
+
+def _apply_one(docs: Docs, step: Step, merge: bool) -> Step:
+    if isinstance(step, KeyStep):
+        return _apply_key(docs, step)
+    if isinstance(step, FileStep):
+        return _apply_file(docs, step)
+    doc = usable(docs, step.file)
+    if isinstance(step, ColumnStep):
+        docs[step.file] = _apply_column(doc, step)
+        return step
+    docs[step.file], made = _apply_row(doc, step, merge)
+    return made
+
+
+def usable(docs: Docs, file: str) -> CsvFile:
+    """The CSV file that edits may go into. Raises RefusedError."""
+    doc = docs.get(file)
+    if isinstance(doc, CsvFile) and not doc.faults:
+        return doc
+    if doc is None:
+        raise RefusedError(f"{file} is not there any more")
+    problem = doc.problems[0]
+    raise RefusedError(f"{file} has to be mended first, line {problem.line}: {problem.message}")
+
+
+def _apply_file(docs: Docs, step: FileStep) -> Step:
+    doc = docs.get(step.file)
+    if step.add and (doc is None or (isinstance(doc, Broken) and not (doc.data or b"x").strip())):
+        docs[step.file] = parse(step.file, step.top.encode())
+    elif not step.add and isinstance(doc, CsvFile) and doc.data == step.top.encode():
+        del docs[step.file]
+    return step
+
+
+def _apply_column(doc: CsvFile, step: ColumnStep) -> CsvFile:
+    there = any(named(header) == named(step.header) for header in doc.layout.headers)
+    if step.add:
+        return doc if there else doc.with_column(step.header)
+    return doc.without_column(step.header)
+
+
+# ---- rows
+
+_Applied = tuple[CsvFile, RowStep]
+
+
+def _apply_row(doc: CsvFile, step: RowStep, merge: bool) -> _Applied:
+    at = None if step.before is None else _find(doc, step, step.before)
+    if at is not None:
+        return _put(doc, step, at)
+    if step.after is not None and _find(doc, step, step.after) is not None:
+        return doc, step
+    if step.before is None:
+        return _insert(doc, step)
+    return _merged(doc, step) if merge else _gone(doc, step)
+
+
+def _here(doc: CsvFile, step: RowStep, before: str | None, after: str | None, at: int, glued: bool) -> RowStep:
+    return RowStep(step.file, doc.layout.headers, doc.delimiter, before, after, at, glued)
+
+
+def _put(doc: CsvFile, step: RowStep, at: int) -> _Applied:
+    now = doc.records[at].raw
+    if step.after is None:
+        shorter = doc.with_record(at, None)
+        if step.glued and at == len(shorter.records):
+            shorter = shorter.opened()
+        return shorter, _here(doc, step, now, None, at, step.glued)
+    raw = _translated(doc, step, step.after, ending_of(now))
+    return doc.with_record(at, raw), _here(doc, step, now, raw, at, False)
+
+
+def _insert(doc: CsvFile, step: RowStep) -> _Applied:
+    assert step.after is not None
+    row = _row_of(step, step.after)
+    if row is not None and any(row.key == other.key and collides(row, other) for other in doc.rows):
+        raise RefusedError(f"{row_name(row)} is there by now, with other values")
+    ending = ending_of(step.after)
+    raw = _translated(doc, step, step.after, ending)
+    at = min(step.place, doc.end_for(raw))
+    if at < len(doc.records):
+        raw = raw if ending else raw + doc.newline
+        return doc.with_record(at, raw, insert=True), _here(doc, step, None, raw, at, False)
+    closed = doc.closed()
+    return closed.with_record(at, raw, insert=True), _here(doc, step, None, raw, at, closed is not doc)
+
+
+def collides(row: Row, other: Row) -> bool:
+    """Whether two rows of one key get in each other's way: a run that led to a re-run and the re-run do not."""
+    rerun = "rerun" in (getattr(row, "status", None), getattr(other, "status", None))
+    return not (row.FILE == "times.csv" and rerun and getattr(row, "try_", None) is None)
+
+
+def _gone(doc: CsvFile, step: RowStep) -> _Applied:
+    row = _row_of(step, step.before or "")
+    name = step.file if row is None else row_name(row)
+    if row is not None and any(row.key == other.key for other in doc.rows):
+        raise RefusedError(f"{name} was changed since by other hands")
+    if step.after is None:
+        return doc, step
+    raise RefusedError(f"{name} is not there any more: other hands took it out or renamed it")
+
+
+def _merged(doc: CsvFile, step: RowStep) -> _Applied:
+    """The cells this step changes set in the row as it is now; refused where others changed one of them."""
+    row = _row_of(step, step.before or "")
+    found = [
+        at for at, record in enumerate(doc.records) if record.row is not None and row and record.row.key == row.key
+    ]
+    if step.after is None or len(found) != 1:
+        return _gone(doc, step)
+    record = doc.records[found[0]]
+    cells = _cells_merged(doc, step, record)
+    if cells is None:
+        return _gone(doc, step)
+    raw = doc.render(cells, ending_of(record.raw))
+    return doc.with_record(found[0], raw), _here(doc, step, record.raw, raw, found[0], False)
+
+
+def _cells_merged(doc: CsvFile, step: RowStep, record: Record) -> list[str] | None:
+    """The record's cells with what the step changes; None where somebody else changed one of those."""
+    before = _values(step.headers, cells_of(step.before or "", step.delimiter))
+    after = _values(step.headers, cells_of(step.after or "", step.delimiter))
+    names = [named(header) for header in doc.layout.headers]
+    cells = [*record.cells, *[""] * (len(names) - len(record.cells))]
+    for name in before.keys() | after.keys():
+        old, new = before.get(name, ""), after.get(name, "")
+        if old != new:
+            if name not in names or cells[names.index(name)].strip() not in (old, new):
+                return None
+            cells[names.index(name)] = new
+    return cells
+
+
+def _row_of(step: RowStep, raw: str) -> Row | None:
+    return layout_of(spec_of(step.file), step.headers).read(cells_of(raw, step.delimiter), 0)[0]
+
+
+def _bare(raw: str) -> str:
+    return raw[: len(raw) - len(ending_of(raw))]
+
+
+def _find(doc: CsvFile, step: RowStep, raw: str) -> int | None:
+    """The record that holds what ``raw`` holds: first where it was, letter by letter; then by its values."""
+    bare = _bare(raw)
+    if doc.layout.headers == step.headers and doc.delimiter == step.delimiter:
+        if step.place < len(doc.records) and _bare(doc.records[step.place].raw) == bare:
+            return step.place
+        for at, record in enumerate(doc.records):
+            if record.raw.startswith(bare) and _bare(record.raw) == bare:
+                return at
+    wanted = _values(step.headers, cells_of(raw, step.delimiter))
+    return next((at for at, record in enumerate(doc.records) if _holds(doc, record, wanted)), None)
+
+
+def _holds(doc: CsvFile, record: Record, wanted: dict[str, str]) -> bool:
+    return record.row is not None and _values(doc.layout.headers, record.cells) == wanted
+
+
+def _values(headers: Iterable[str], cells: Iterable[str]) -> dict[str, str]:
+    found = zip(map(named, headers), map(str.strip, cells), strict=False)
+    return {name: cell for name, cell in found if cell}
+
+
+def _translated(doc: CsvFile, step: RowStep, raw: str, ending: str) -> str:
+    """``raw`` as this file writes it now, should its columns have moved meanwhile."""
+    if doc.layout.headers == step.headers and doc.delimiter == step.delimiter:
+        return _bare(raw) + ending
+    values = _values(step.headers, cells_of(raw, step.delimiter))
+    names = [named(header) for header in doc.layout.headers]
+    lost = [name for name in values if name not in names]
+    if lost:
+        raise RefusedError(f"{step.file} has no column {lost[0]} any more")
+    return doc.render([values.get(name, "") for name in names], ending)
+
+
+# ---- keys
+
+
+def _apply_key(docs: Docs, step: KeyStep) -> Step:
+    doc = docs.get(step.file)
+    text = None if doc is None or doc.data is None else doc.data.decode("utf-8", "surrogateescape")
+    if text == step.after_text:
+        return step
+    if text == step.before_text:
+        _set_text(docs, step.file, step.after_text)
+        return step
+    if not isinstance(doc, TomlFile):
+        raise RefusedError(f"{step.file} can't be read any more: mend it first")
+    docs[step.file] = made = _set_key(doc, step)
+    return replace(step, before_text=text, after_text=made.data.decode())
+
+
+def _set_text(docs: Docs, file: str, text: str | None) -> None:
+    if text is None:
+        docs.pop(file, None)
+    else:
+        docs[file] = parse(file, text.encode("utf-8", "surrogateescape"))
+
+
+def _set_key(doc: TomlFile, step: KeyStep) -> TomlFile:
+    now = doc.value(step.path)
+    if now == step.after:
+        return doc
+    if now != step.before:
+        raise RefusedError(f"{'.'.join(step.path)} in {step.file} was changed since by other hands")
+    try:
+        return doc.with_value(step.path, step.after)
+    except ValueError as error:
+        raise RefusedError(str(error)) from None
