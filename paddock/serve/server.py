@@ -1,0 +1,245 @@
+"""The web server: pages, the gate in front of them, a process of the program behind each."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import json
+import ssl
+import weakref
+from collections.abc import Awaitable, Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from aiohttp import WSCloseCode, WSMsgType, web
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from textual_serve.app_service import AppService
+from textual_serve.server import Server
+
+from paddock.serve.addresses import code_svg, reachable, url
+from paddock.serve.guard import HEADERS, content_policy, host_allowed, is_loopback, origin_allowed
+from paddock.serve.keys import KEYS
+from paddock.serve.passphrase import Gate
+from paddock.serve.process import AppProcess
+
+__all__ = ["COOKIE", "MAX_PAGES", "Place", "ScreenServer"]
+
+COOKIE = "paddock"
+MAX_PAGES = 8
+"""Pages open at once; each is a process of 70 to 130 MB."""
+_HERE = Path(__file__).parent
+_MAX_MESSAGE = 1 << 20
+_MAX_FORM = 4096
+_FREE = ("/own/", "/enter")
+Handler = Callable[[web.Request], Awaitable[web.StreamResponse]]
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where it listens. ``names``: further names a request may call it by (a web server in front)."""
+
+    host: str = "127.0.0.1"
+    port: int = 8000
+    names: frozenset[str] = frozenset()
+    secure: ssl.SSLContext | None = None
+
+    @property
+    def local(self) -> bool:
+        """This machine only."""
+        return is_loopback(self.host)
+
+
+class ScreenServer(Server):
+    """Serves ``argv``'s screens. The library draws the terminal and carries the bytes; the rest is ours."""
+
+    def __init__(self, argv: Sequence[str], place: Place, gate: Gate, title: str) -> None:
+        super().__init__(argv[0], host=place.host, port=place.port, title=title)
+        self.argv, self.place, self.gate = tuple(argv), place, gate
+        self._sockets: weakref.WeakSet[web.WebSocketResponse] = weakref.WeakSet()
+        self._open = 0
+        self._pages = Environment(
+            loader=FileSystemLoader(_HERE / "templates"), autoescape=True, undefined=StrictUndefined, trim_blocks=True
+        )
+
+    async def _make_app(self) -> web.Application:
+        app = web.Application(middlewares=[self._guarded], client_max_size=_MAX_FORM)
+        app.add_routes(
+            [
+                web.get("/", self.handle_index),
+                web.get("/ws", self.handle_websocket, name="websocket"),
+                web.get("/setup", self.handle_setup),
+                web.get("/download/{key}", self.handle_download),
+                web.post("/enter", self.handle_enter),
+                web.static("/static", self.statics_path),
+                web.static("/own", _HERE / "static"),
+            ]
+        )
+        app.on_response_prepare.append(self._headers)
+        app.on_shutdown.append(self.on_shutdown)
+        return app
+
+    async def _headers(self, request: web.Request, response: web.StreamResponse) -> None:
+        response.headers.update(HEADERS)
+        response.headers["Content-Security-Policy"] = content_policy(request.host if self._host_ok(request) else "")
+
+    def _host_ok(self, request: web.Request) -> bool:
+        return host_allowed(request.headers.get("Host", ""), _local_address(request), self.place.names)
+
+    @web.middleware
+    async def _guarded(self, request: web.Request, handler: Handler) -> web.StreamResponse:
+        if not self._host_ok(request):
+            raise web.HTTPForbidden(text="refused: this name is not this machine's (see --allow-name)")
+        asks_to_act = request.method != "GET" or request.path == "/ws"
+        if asks_to_act and not origin_allowed(request.headers.get("Origin"), request.headers.get("Host", "")):
+            raise web.HTTPForbidden(text="refused: the request comes from another page")
+        if not self._is_in(request) and not request.path.startswith(_FREE):
+            if request.path != "/":
+                raise web.HTTPUnauthorized(text="refused: the passphrase first")
+            return self._enter_page(request)
+        return await handler(request)
+
+    def _is_in(self, request: web.Request) -> bool:
+        return self.gate.knows(request.cookies.get(COOKIE))
+
+    def _page(self, name: str, status: int = 200, **values: Any) -> web.Response:
+        text = self._pages.get_template(name).render(title=self.title, **values)
+        return web.Response(text=text, content_type="text/html", status=status)
+
+    def _enter_page(self, request: web.Request, message: str = "", status: int = 401) -> web.Response:
+        return self._page("enter.html", status, message=message, secure=self.place.secure or _on_this(request))
+
+    async def handle_enter(self, request: web.Request) -> web.Response:
+        """The passphrase from the form; a cookie for who has it, a pause for who guesses."""
+        sender = request.remote or ""
+        wait = self.gate.limit.wait_s(sender)
+        if wait > 0:
+            page = self._enter_page(request, f"Too many wrong ones: wait {wait:.0f} s", 429)
+            page.headers["Retry-After"] = f"{wait:.0f}"
+            return page
+        token = self.gate.enter(await _given(request), sender)
+        if token is None:
+            return self._enter_page(request, "Not the passphrase")
+        answer = web.Response(status=303, headers={"Location": "./"})
+        answer.set_cookie(COOKIE, token, httponly=True, samesite="Strict", secure=self.place.secure is not None)
+        return answer
+
+    async def handle_index(self, request: web.Request) -> web.Response:
+        """The terminal with its keys."""
+        asked = request.query.get("fontsize", "16")
+        size = int(asked) if asked.isascii() and asked.isdigit() and 6 <= int(asked[:3]) <= 60 else 16
+        return self._page("terminal.html", font_size=size, keys=KEYS)
+
+    async def handle_setup(self, request: web.Request) -> web.Response:
+        """The address for another device, as a code to scan."""
+        port = _port(request, self.place.port)
+        found = [url(name, port, self.place.secure is not None) for name in reachable(self.place.host)]
+        addresses = [{"url": item, "svg": code_svg(item)} for item in found]
+        return self._page(
+            "setup.html", addresses=addresses, local=self.place.local, secure=self.place.secure, port=port
+        )
+
+    async def handle_websocket(self, request: web.Request) -> web.WebSocketResponse:
+        """One page, one process; both end together."""
+        if self._open >= MAX_PAGES:
+            raise web.HTTPServiceUnavailable(text=f"refused: {MAX_PAGES} pages are open, close one")
+        self._open += 1
+        try:
+            return await self._screens(request)
+        finally:
+            self._open -= 1
+
+    async def _screens(self, request: web.Request) -> web.WebSocketResponse:
+        socket = web.WebSocketResponse(heartbeat=15, max_msg_size=_MAX_MESSAGE)
+        await socket.prepare(request)
+        self._sockets.add(socket)
+
+        async def close() -> None:
+            await socket.close()
+
+        process = AppProcess(
+            self.argv, write_bytes=socket.send_bytes, write_str=socket.send_str, close=close,
+            download_manager=self.download_manager,
+        )  # fmt: skip
+        try:
+            await process.start(_cells(request.query.get("width"), 80), _cells(request.query.get("height"), 24))
+            await self._process_messages(socket, process)
+        finally:
+            await process.stop()
+            await close()
+        return socket
+
+    async def _process_messages(self, websocket: web.WebSocketResponse, app_service: AppService) -> None:
+        """What the page sends; what makes no sense is passed over."""
+        async for message in websocket:
+            if message.type == WSMsgType.TEXT:
+                kind, value = _understood(message.data)
+                if kind == "stdin" and isinstance(value, str):
+                    await app_service.send_bytes(value.encode("utf-8", "replace"))
+                elif kind == "resize" and isinstance(value, dict):
+                    await app_service.set_terminal_size(_cells(value.get("width"), 80), _cells(value.get("height"), 24))
+                elif kind == "ping":
+                    await websocket.send_json(["pong", value])
+                elif kind in {"blur", "focus"}:
+                    await (app_service.blur() if kind == "blur" else app_service.focus())
+
+    async def on_shutdown(self, _app: web.Application) -> None:
+        """Close every page, so that every process saves and ends."""
+        for socket in set(self._sockets):
+            with contextlib.suppress(ConnectionError, RuntimeError):
+                await socket.close(code=WSCloseCode.GOING_AWAY, message=b"the server has stopped")
+
+    async def run_until(self, stop: asyncio.Event, started: Callable[[int], None]) -> None:
+        """Serve until ``stop``; ``started`` gets the port. Raises OSError where it can't listen."""
+        runner = web.AppRunner(await self._make_app(), access_log=None, shutdown_timeout=10)
+        await runner.setup()
+        try:
+            site = web.TCPSite(runner, self.place.host, self.place.port, ssl_context=self.place.secure)
+            await site.start()
+            started(runner.addresses[0][1])
+            await stop.wait()
+        finally:
+            await runner.cleanup()
+
+
+async def _given(request: web.Request) -> str:
+    """The form's passphrase; empty where the form can't be read."""
+    try:
+        found = (await request.post()).get("passphrase", "")
+    except (ValueError, LookupError):
+        return ""
+    return found if isinstance(found, str) else ""
+
+
+def _understood(text: str) -> tuple[str, Any]:
+    try:
+        message = json.loads(text)
+    except (ValueError, RecursionError):
+        return "", None
+    if not (isinstance(message, list) and message and isinstance(message[0], str)):
+        return "", None
+    return message[0], message[1] if len(message) > 1 else None
+
+
+def _cells(value: object, default: int) -> int:
+    """A number of columns or lines a terminal can have."""
+    text = f"{value}"
+    return min(max(int(text[:6]), 1), 1000) if text.isascii() and text.isdigit() else default
+
+
+def _sockname(request: web.Request) -> tuple[Any, ...]:
+    found = request.transport.get_extra_info("sockname") if request.transport else None
+    return found if isinstance(found, tuple) else ("", 0)
+
+
+def _local_address(request: web.Request) -> str:
+    """The address the other side connected to."""
+    return f"{_sockname(request)[0]}".removeprefix("::ffff:")
+
+
+def _port(request: web.Request, default: int) -> int:
+    return int(_sockname(request)[1]) or default
+
+
+def _on_this(request: web.Request) -> bool:
+    return is_loopback(_local_address(request))
