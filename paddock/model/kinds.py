@@ -15,9 +15,9 @@ from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
 
 __all__ = ["KINDS", "Kind", "choice", "format_time", "parse_time_ms", "plain_number"]
 
-_TIME = re.compile(r"(?:(\d{1,3}):)?(\d{1,7})(?:[.,](\d{0,3}))?")
-_CLOCK = re.compile(r"(\d{1,2}):(\d{2})(?::(\d{2}))?")
-_WHOLE = re.compile(r"[+-]?\d{1,9}")
+_TIME = re.compile(r"(?:(\d{1,3}):)?(\d{1,7})(?:[.,](\d{0,3}))?", re.ASCII)
+_CLOCK = re.compile(r"(\d{1,2}):(\d{2})(?::(\d{2}))?", re.ASCII)
+_WHOLE = re.compile(r"[+-]?\d{1,9}", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True)
