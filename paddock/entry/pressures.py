@@ -1,7 +1,7 @@
 """Four gauge readings on one line, in the order one walks round the car: ``345 35 41.5 42``.
 
 Without a point: 34 and 345 are 34 and 34.5 psi, 235 is 235 kPa, 235 is 2.35 bar. Four run together
-(``345350410415``) are told apart by their length. ``-`` leaves a corner out. Also on the line: ``after``,
+(``345350410415``) are told apart by their length. ``-`` or ``.`` leaves a corner out. Also on the line: ``after``,
 ``before``, ``set``, ``cold`` (or the first letter), ``t41`` tyre and ``a24`` air temperature, ``w5`` minutes
 waited, ``r3`` another run, and ``# note``.
 """
@@ -97,7 +97,7 @@ def _side_value(word: str, letter: str, value: float, celsius: bool) -> float:
 
 
 def _readings(word: str, unit: str) -> list[float | None]:
-    if word == "-":
+    if word in ("-", "."):
         return [None]
     for width in _TOGETHER[unit]:
         if word.isascii() and word.isdecimal() and len(word) == 4 * width:

@@ -15,7 +15,7 @@ from textual.app import App
 from textual.binding import Binding, BindingType
 
 from paddock.errors import PaddockError
-from paddock.store.personal import Personal
+from paddock.store.personal import Personal, remember
 from paddock.tui.desk import Desk
 from paddock.tui.page import Page
 from paddock.tui.palette import Actions
@@ -139,6 +139,7 @@ class PaddockApp(App[None], inherit_bindings=False):
             await self._welcome(str(error))
             return
         desk.take(session)
+        remember(desk.folder)
         self.for_each_page(Page.opened)
         if self.personal.wrong and isinstance(self.screen, Page):
             self.screen.tell(self.personal.wrong[0], loud=True)
@@ -193,7 +194,7 @@ class PaddockApp(App[None], inherit_bindings=False):
         if isinstance(self.screen, Page):
             draft = self.desk.drafts.pop(self.screen.NAME, None) if self.desk else None
             if draft:
-                self.screen.entry.put(draft)
+                self.screen.put(draft)
             self.screen.refresh_page()
 
     def switch_theme(self) -> None:
@@ -214,16 +215,15 @@ class PaddockApp(App[None], inherit_bindings=False):
 
     # time passing
 
-    def _tick(self) -> None:
+    async def _tick(self) -> None:
         """Take in what other hands changed, try again what couldn't be saved, move the clock on."""
         self._ticks += 1
         session = self.desk.session if self.desk else None
         if session is None:
             return
-        changed = session.poll()
-        if session.unsaved and self._ticks % 3 == 0:
-            changed = session.retry().ok or changed
-        if changed:
+        waiting = len(session.unsaved)
+        changed = await asyncio.to_thread(session.poll) if waiting else session.poll()
+        if changed or len(session.unsaved) != waiting:
             self.for_each_page(Page.refresh_page)
         elif self._ticks % _EVERY == 0 and isinstance(self.screen, Page):
             self.screen.tick()

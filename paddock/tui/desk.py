@@ -40,6 +40,7 @@ class Desk:
     number: str = ""
     day: int = 1
     drafts: dict[str, str] = field(default_factory=dict)
+    followed: list[str] = field(default_factory=list)
 
     @property
     def event(self) -> Event:
@@ -119,5 +120,7 @@ class Desk:
         """For the top line: what state the folder's copy is in."""
         if self.session is None:
             return "opening…"
-        waiting = len(self.session.unsaved)
-        return f"{waiting} NOT SAVED" if waiting else "saved"
+        waiting, aside = len(self.session.unsaved), len(self.session.conflicts)
+        if waiting:
+            return f"{waiting} NOT SAVED"
+        return f"saved, {aside} put aside" if aside else "saved"

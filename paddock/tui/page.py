@@ -76,6 +76,7 @@ class Page(Screen[None]):
         self.writing = False
         self.label = ""
         self._enter_waits = False
+        self._told_of = ""
 
     @property
     def paddock(self) -> PaddockApp:
@@ -109,7 +110,7 @@ class Page(Screen[None]):
 
     def on_mount(self) -> None:
         """Show what there is."""
-        self.entry.put(self.desk.drafts.pop(self.NAME, ""))
+        self.put(self.desk.drafts.pop(self.NAME, ""))
         self.set_label(self.label)
         self.refresh_page()
 
@@ -193,11 +194,14 @@ class Page(Screen[None]):
 
     def _type(self, letter: str) -> None:
         self.entry.insert_text_at_cursor(letter)
-        self.typed(self.entry.value)
+        self._told_of = self.entry.value
+        self.typed(self._told_of)
 
     def on_input_changed(self, event: Input.Changed) -> None:
-        """Pasted or cut: the words below follow."""
-        self.typed(event.value)
+        """Pasted or cut: the words below follow. A change the page made itself says nothing new."""
+        if event.value != self._told_of:
+            self._told_of = event.value
+            self.typed(event.value)
 
     def enter(self) -> None:
         """Enter: hand the line to the page, once the event is open."""
@@ -226,7 +230,12 @@ class Page(Screen[None]):
 
     def clear(self) -> None:
         """Empty the line."""
-        self.entry.put("")
+        self.put("")
+
+    def put(self, text: str) -> None:
+        """Set the line without words about it."""
+        self._told_of = text
+        self.entry.put(text)
 
     def set_writing(self, on: bool, label: str | None = None) -> None:
         """Letters are text from now on (or commands again)."""

@@ -37,7 +37,7 @@ def one_row(event: Event, model: type[Row], key: Mapping[str, Any], cells: Mappi
     return AddRow(model.FILE, {**key, **cells})
 
 
-def _said(line: RunLine | RivalLine, names: tuple[str, ...]) -> dict[str, Any]:
+def _said(line: RunLine | RivalLine | PressureLine, names: tuple[str, ...]) -> dict[str, Any]:
     return {name: value for name in names if (value := getattr(line, name)) is not None}
 
 
@@ -108,16 +108,14 @@ def log_rival(event: Event, day: int, line: RivalLine, at: str) -> Logged:
 
 
 def log_pressures(
-    number: str, day: int, line: PressureLine, moment: str, run: int | None, at: str,
-    more: Mapping[str, Any] | None = None,
-) -> Logged:  # fmt: skip
-    """Four readings, or as many as were taken. ``more``: cells such as the gauge and the wait."""
+    event: Event, number: str, day: int, line: PressureLine, moment: str, run: int | None, at: str
+) -> Logged:
+    """As many readings as were taken; those of the same moment and clock time are one row."""
     cells: dict[str, Any] = {f"{corner}_psi": value for corner, value in line.psi.items()}
-    cells |= {
-        name: value for name in ("tyre_c", "air_c", "wait_min", "note") if (value := getattr(line, name)) is not None
-    }
-    cells = {**(more or {}), **cells}
-    row = AddRow(PressureRow.FILE, {"day": day, "run": run, "number": number, "moment": moment, "at": at, **cells})
+    cells |= _said(line, ("tyre_c", "air_c", "wait_min", "note"))
+    gauge = event.settings.gauge_of(None)
+    cells |= {"gauge": gauge.id} if gauge else {}
+    key = {"day": day, "run": run, "number": number, "moment": moment, "at": at}
     readings = words.plural(len(line.psi), "reading")
     label = f"{readings} {moment}" + (f" run {run}" if run else "")
-    return Logged(Batch(label, (row,)), run or 0, label)
+    return Logged(Batch(label, (one_row(event, PressureRow, key, cells),)), run or 0, label)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from paddock.engine.pressure.limits import cold_maximum, fitted_tyres
 from paddock.model.event import Event
-from paddock.model.rows import CORNERS, PressureRow, RunRow, TyreRow, WeatherRow
+from paddock.model.rows import CORNERS, PressureRow, RunRow, WeatherRow
 
 __all__ = ["Corner", "Readings", "max_cold_psi", "next_moment", "readings", "surface_now"]
 
@@ -99,12 +100,15 @@ def next_moment(event: Event, number: str, day: int) -> tuple[str, int | None]:
     return ("set" if after else "after"), run
 
 
-def max_cold_psi(event: Event, number: str) -> tuple[float, str] | None:
-    """The lowest cold maximum of car, wheel and tyres, and whose it is; None: not known."""
+def max_cold_psi(event: Event, number: str, day: int, run: int | None) -> dict[str, tuple[float, str]]:
+    """Each corner's cold maximum, psi, and whose: the lowest of tyre, wheel and car; a corner without isn't in."""
     car = event.car_of(number)
-    found = [(row.max_cold_psi, f"tyre {row.tyre}") for row in event.of(TyreRow) if row.max_cold_psi]
-    if car and car.limits.max_cold_psi:
-        found.append((car.limits.max_cold_psi, "the car file's cold maximum"))
-    if car and car.limits.wheel_max_psi:
-        found.append((car.limits.wheel_max_psi, "the wheel"))
-    return min(found) if found else None
+    tyres = fitted_tyres(event, event.numbers_of_car(number), (day, run or 999))
+    found: dict[str, tuple[float, str]] = {}
+    for corner in CORNERS:
+        tyre = tyres.get(corner)
+        limit = cold_maximum(car, tyre)
+        if limit is not None:
+            own = tyre is not None and tyre.max_cold_psi == limit
+            found[corner] = (limit, f"tyre {tyre.tyre}" if own and tyre else "the car file")
+    return found

@@ -28,6 +28,10 @@ class EntryLine(Input):
             return False
         return bool(self.value) or (self.writing and character.isalnum())
 
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """On an empty line the arrows and the like are the page's."""
+        return super().check_action(action, parameters) if self.value else False
+
     def put(self, text: str) -> None:
         """Replace the text, cursor at its end."""
         self.value = text

@@ -1,0 +1,75 @@
+"""The weather on one line: ``24 38 dry`` is air, ground, surface; letters name the rest."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from paddock.entry.marks import SURFACES
+from paddock.entry.said import Misread, Wrong, shown
+
+__all__ = ["WeatherLine", "read_weather"]
+
+_VALUE = re.compile(r"(a|g|h|p|w)?(-?\d{1,4}(?:[.,]\d{1,2})?)", re.ASCII)
+_NAMES = {"a": "air_c", "g": "surface_c", "h": "humidity_pct", "p": "station_hpa", "w": "wind_kmh"}
+_SENSE = {
+    "air_c": (-40.0, 60.0, "air temperature"), "surface_c": (-40.0, 90.0, "temperature of the ground"),
+    "humidity_pct": (0.0, 100.0, "humidity"), "station_hpa": (500.0, 1100.0, "station pressure in hPa"),
+    "wind_kmh": (0.0, 250.0, "wind in km/h"),
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class WeatherLine:
+    """C, percent, hPa, km/h; None: not said. ``sky``: the words that are left."""
+
+    air_c: float | None = None
+    surface_c: float | None = None
+    humidity_pct: float | None = None
+    station_hpa: float | None = None
+    wind_kmh: float | None = None
+    surface: str | None = None
+    sky: str | None = None
+
+
+def read_weather(text: str) -> WeatherLine | Wrong:
+    """The first bare number is the air, the second the ground; ``g38 h60 p964 w12`` name the others."""
+    try:
+        return _line(text)
+    except Misread as misread:
+        return misread.wrong
+
+
+def _line(text: str) -> WeatherLine:
+    said: dict[str, object] = {}
+    sky: list[str] = []
+    for word in text.split():
+        low = word.lower()
+        if found := _VALUE.fullmatch(low):
+            _put(said, word, *_value(said, word, found[1], found[2]))
+        elif low in SURFACES:
+            _put(said, word, "surface", low)
+        elif any(char.isdigit() for char in word):
+            raise Misread("weather", word, f"{shown(word)}: write 24 38 dry, with h60 p964 w12 for the rest")
+        else:
+            sky.append(word)
+    if sky:
+        said["sky"] = " ".join(sky)
+    if not said:
+        raise Misread("weather", "", "air, ground and surface, like 24 38 dry")
+    return WeatherLine(**said)  # type: ignore[arg-type]
+
+
+def _put(said: dict[str, object], word: str, name: str, value: object) -> None:
+    if name in said:
+        raise Misread(name, word, f"{shown(word)}: that is there twice")
+    said[name] = value
+
+
+def _value(said: dict[str, object], word: str, letter: str | None, digits: str) -> tuple[str, float]:
+    name = _NAMES[letter] if letter else ("surface_c" if "air_c" in said else "air_c")
+    low, high, what = _SENSE[name]
+    value = float(digits.replace(",", "."))
+    if not low <= value <= high:
+        raise Misread(name, word, f"{shown(word)} is no {what}")
+    return name, value

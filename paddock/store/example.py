@@ -1,0 +1,32 @@
+"""The example event that ships with the program, copied to where it may be written to."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import paddock
+from paddock.errors import FolderError
+
+__all__ = ["copy_example", "example_folder"]
+
+
+def example_folder() -> Path:
+    """Where the example lies: in the installed package, or beside it in a checkout."""
+    here = Path(paddock.__file__).parent
+    packed = here / "example_event"
+    return packed if packed.is_dir() else here.parent / "example_event"
+
+
+def copy_example(into: Path | None = None) -> Path:
+    """A copy to try things on, made once; ``into`` None: the user's data folder. Raises FolderError."""
+    from platformdirs import user_data_path
+
+    target = into or user_data_path("paddock") / "example_event"
+    if (target / "event.toml").exists():
+        return target
+    try:
+        shutil.copytree(example_folder(), target, dirs_exist_ok=True)
+    except OSError as error:
+        raise FolderError(f"{target}: the example can't be copied there ({error.strerror or error})") from None
+    return target

@@ -1,0 +1,147 @@
+"""Notes: written on one line, searched as you type, over the events beside this one too."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import Binding, BindingType
+from textual.widget import Widget
+
+from paddock.tui.page import Page
+from paddock.tui.paint import Piece, TextLine, line, rule, wrapped
+from paddock.tui.widgets.board import Board
+
+if TYPE_CHECKING:
+    from paddock.model.rows import NoteRow
+    from paddock.tui.desk import Desk
+
+__all__ = ["NotesPage"]
+
+
+class NotesPage(Page):
+    """Opens ready to write."""
+
+    NAME: ClassVar[str] = "notes"
+    PLACEHOLDER: ClassVar[str] = "tyres: left front grains"
+    HINTS: ClassVar[tuple[str, ...]] = ("notes.write", "notes.search", "notes.beside", "go.home", "any.undo")
+    HELP: ClassVar[str] = """
+Write a note and press Enter: it is stamped with the time and the run just done. A first word with a colon is its
+topic: tyres: left front grains. Backspace on the empty line ends writing, then the letters are commands again.
+
+/ searches as you type, words in any order; b takes in the events that lie beside this one.
+"""
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("a", "write", "write", id="notes.write", tooltip="Write a note"),
+        Binding("slash", "search", "search", id="notes.search", tooltip="Search the notes"),
+        Binding("b", "beside", "other events", id="notes.beside", tooltip="Search the events beside this one too"),
+    ]
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__(desk)
+        self._searching = False
+        self._beside = False
+        self._others: tuple[tuple[str, tuple[NoteRow, ...]], ...] | None = None
+
+    def body(self) -> Iterable[Widget]:
+        """One board."""
+        yield Board(name_id="notes")
+
+    def on_mount(self) -> None:
+        """Ready to write."""
+        super().on_mount()
+        self.action_write()
+
+    # showing
+
+    def show_event(self) -> None:
+        """The notes, newest first."""
+        from paddock.views.journal import notes_found
+
+        wanted = self.entry.value if self._searching else ""
+        width = max(20, self.size.width)
+        rows = notes_found(self.desk.event, wanted)
+        lines = [rule(f"notes: {len(rows)}" + (f" with {wanted}" if wanted.strip() else ""), width)]
+        for row in rows:
+            lines += _note(row, width)
+        if self._beside:
+            lines += self._from_others(wanted, width)
+        self.query_one("#notes", Board).show(lines if rows or self._beside else [*lines, line("none yet")])
+
+    def _from_others(self, wanted: str, width: int) -> list[TextLine]:
+        words = wanted.casefold().split()
+        lines: list[TextLine] = []
+        for name, rows in self._others or ():
+            found = [row for row in rows if all(word in f"{row.topic} {row.text}".casefold() for word in words)]
+            if found:
+                lines.append(rule(f"{name}: {len(found)}", width))
+                lines += [piece for row in found for piece in _note(row, width)]
+        return lines or [rule("no such note in the events beside this one", width)]
+
+    # writing and searching
+
+    def typed(self, text: str) -> None:
+        """The list follows a search."""
+        if self._searching and self.desk.session is not None:
+            self.show_event()
+        elif text:
+            self.tell("Enter saves the note")
+
+    def accept(self, text: str) -> None:
+        """Save the note; a search stays."""
+        if self._searching:
+            return
+        from paddock.views.journal import add_note
+
+        desk = self.desk
+        done = desk.apply(add_note(desk.event, desk.number, desk.day, desk.clock, text), "note")
+        if done.kept:
+            self.clear()
+            self.refresh_page()
+        self.tell(done.text, loud=not done.ok)
+
+    def action_write(self) -> None:
+        """Letters are text."""
+        self._searching = False
+        self.set_writing(True, "note")
+        self.refresh_page()
+
+    def action_search(self) -> None:
+        """Letters are what is looked for."""
+        self._searching = True
+        self.set_writing(True, "search")
+        self.tell("Backspace on the empty line ends the search")
+
+    def stopped_writing(self) -> None:
+        """Commands again."""
+        self._searching = False
+        self.set_label("")
+        self.refresh_page()
+        self.tell("a writes, / searches, h goes home")
+
+    def action_beside(self) -> None:
+        """Take in the events beside this one, or leave them out again."""
+        self._beside = not self._beside
+        if self._beside and self._others is None:
+            from paddock.starting import notes_beside
+
+            self._others = notes_beside(self.desk.folder)
+        self.refresh_page()
+
+    def action_step(self, by: int) -> None:
+        """Move the list."""
+        self.query_one("#notes", Board).scroll_relative(y=by, animate=False)
+
+    def action_leaf(self, by: int) -> None:
+        """Move the list by a screen."""
+        self.action_step(by * max(1, self.query_one("#notes", Board).size.height - 1))
+
+
+def _note(row: NoteRow, width: int) -> list[TextLine]:
+    when = " ".join(part for part in (f"day {row.day}" if row.day else "", f"run {row.run}" if row.run else "") if part)
+    head = f"{when} {(row.at or '')[:5]}".strip()
+    topic = f" {row.topic}:" if row.topic else ""
+    first, *more = wrapped(f"{head}{topic} {row.text or ''}", width)
+    split = len(head)
+    text = first[0].text
+    return [(Piece(text[:split], "quiet"), Piece(text[split:])), *more]

@@ -1,0 +1,170 @@
+"""A run by taps alone: balance, mistake, time and cones, for a tablet without a keyboard."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import Binding, BindingType
+from textual.widget import Widget
+
+from paddock import words
+from paddock.tui.page import Page
+from paddock.tui.paint import Piece, TextLine, line, rule
+from paddock.tui.widgets.board import Board
+
+if TYPE_CHECKING:
+    from paddock.tui.desk import Desk
+
+__all__ = ["Pad", "PadPage", "pad_lines"]
+
+_PHASES = ("entry", "middle", "exit")
+_ENDS = ("", "dnf", "dns", "re")
+
+
+@dataclass(frozen=True, slots=True)
+class Pad:
+    """What is tapped so far. ``felt`` None: not said; ``digits``: of the time, as typed."""
+
+    felt: tuple[int | None, ...] = (None, None, None)
+    mistake: bool | None = None
+    digits: str = ""
+    cones: int = 0
+    end: str = ""
+
+    def line(self) -> str:
+        """The line it stands for, the same as if typed."""
+        felt = [("-" if value is None else words.balance(value)) for value in self.felt]
+        parts = felt if any(value is not None for value in self.felt) else []
+        parts += {True: ["m"], False: ["ok"], None: []}[self.mistake]
+        parts += [self.digits] if self.digits else []
+        parts += [f"+{self.cones}"] if self.cones else []
+        return " ".join([*parts, *([self.end] if self.end else [])])
+
+    def lean(self, phase: int, by: int) -> Pad:
+        """One step of balance; the first tap says neutral."""
+        now = self.felt[phase]
+        value = 0 if now is None else max(-3, min(3, now + by))
+        return replace(self, felt=(*self.felt[:phase], value, *self.felt[phase + 1 :]))
+
+
+def pad_lines(pad: Pad, width: int) -> list[TextLine]:
+    """Rows of things to tap, each two cells high with a blank between."""
+    lines: list[TextLine] = [rule("how it felt: understeer - neutral + oversteer", width)]
+    for at, phase in enumerate(_PHASES):
+        shown = "?" if pad.felt[at] is None else words.balance(pad.felt[at])
+        lines += [
+            line(f" {phase:<7}", ("[  -  ]", "key", f"lean({at},-1)"), (f"  {shown:^4}  ", "strong", f"lean({at},0)"),
+                 ("[  +  ]", "key", f"lean({at},1)")),
+            (),
+        ]  # fmt: skip
+    lines += [_mistake(pad), (), rule("time and cones", width)]
+    return [*lines, *_digits(pad), (), _cones(pad), (), line(("[   save the run   ]", "hand", "save"))]
+
+
+def _mistake(pad: Pad) -> TextLine:
+    no, yes = (" > no ", " > yes ") if pad.mistake is not None else ("   no ", "   yes ")
+    return line(
+        " mistake ", (f"[{no if pad.mistake is False else '   no '}]", "key", "slip(False)"), "  ",
+        (f"[{yes if pad.mistake else '   yes '}]", "key", "slip(True)"),
+    )  # fmt: skip
+
+
+def _digits(pad: Pad) -> list[TextLine]:
+    rows = ("12345", "67890")
+    lines: list[TextLine] = []
+    for row in rows:
+        pieces = [Piece(f"[ {digit} ]", "key", f"digit({digit})") for digit in row]
+        lines.append((Piece(" "), *pieces))
+    back = Piece("[ back ]", "key", "rub")
+    return [lines[0], (), (*lines[1], Piece("  "), back, Piece(f"  {pad.digits or '_____'}", "strong"))]
+
+
+def _cones(pad: Pad) -> TextLine:
+    return line(
+        " cones ", ("[  -  ]", "key", "cone(-1)"), (f"  {pad.cones}  ", "strong"), ("[  +  ]", "key", "cone(1)"),
+        ("   [ " + (pad.end or "no time?") + " ]", "key", "end"),
+    )  # fmt: skip
+
+
+class PadPage(Page):
+    """Taps write the line; Enter, or a tap on save, takes it."""
+
+    NAME: ClassVar[str] = "pad"
+    PLACEHOLDER: ClassVar[str] = "tap above, or type the run"
+    HINTS: ClassVar[tuple[str, ...]] = ("go.home", "any.undo", "pad.save")
+    HELP: ClassVar[str] = """
+For one finger and no keyboard. Tap - for understeer, + for oversteer (the first tap says neutral), whether there was
+a mistake, the digits of the time, the cones, then save. What is tapped is written on the line below as it would be
+typed, and may be mended there.
+"""
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("v", "save", "save", show=False, id="pad.save", tooltip="Save the run as tapped"),
+    ]
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__(desk)
+        self._pad = Pad()
+
+    def body(self) -> Iterable[Widget]:
+        """One board."""
+        yield Board(name_id="pad")
+
+    def show_event(self) -> None:
+        """The pad as tapped."""
+        from paddock.views.days import next_run
+
+        self.query_one("#pad", Board).show(pad_lines(self._pad, max(20, self.size.width)))
+        self.set_label(f"run {next_run(self.desk.event, self.desk.number, self.desk.day)}")
+
+    def _now(self, pad: Pad) -> None:
+        if self.desk.session is None:
+            return
+        self._pad = pad
+        self.put(pad.line())
+        self.show_event()
+
+    def action_lean(self, phase: int, by: int) -> None:
+        """A step of balance."""
+        self._now(self._pad.lean(phase, by))
+
+    def action_slip(self, made: bool) -> None:
+        """Whether there was a mistake."""
+        self._now(replace(self._pad, mistake=made))
+
+    def action_digit(self, digit: int) -> None:
+        """A digit of the time."""
+        self._now(replace(self._pad, digits=f"{self._pad.digits}{digit}"))
+
+    def action_rub(self) -> None:
+        """Take the last digit away."""
+        self._now(replace(self._pad, digits=self._pad.digits[:-1]))
+
+    def action_cone(self, by: int) -> None:
+        """A cone more or less."""
+        self._now(replace(self._pad, cones=max(0, self._pad.cones + by)))
+
+    def action_end(self) -> None:
+        """A word instead of a time."""
+        self._now(replace(self._pad, end=_ENDS[(_ENDS.index(self._pad.end) + 1) % len(_ENDS)]))
+
+    def action_save(self) -> None:
+        """Take the line."""
+        self.enter()
+
+    def accept(self, text: str) -> None:
+        """Log the run as home would."""
+        from paddock.entry import Wrong, read_run
+        from paddock.views.log import log_run
+
+        desk = self.desk
+        found = read_run(text, desk.decimals)
+        if isinstance(found, Wrong) or not desk.number:
+            self.tell(found.sentence if isinstance(found, Wrong) else "no entry of yours in event.toml", loud=True)
+            return
+        logged = log_run(desk.event, desk.number, desk.day, found, desk.clock)
+        done = desk.apply(logged.edit, logged.said)
+        if done.kept:
+            self._now(Pad())
+        self.tell(done.text, loud=not done.ok)

@@ -1,0 +1,247 @@
+"""Pressures: four readings in the order one walks round the car, each saved as it is accepted."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import Binding, BindingType
+from textual.widget import Widget
+
+from paddock.tui.page import Page
+from paddock.tui.paint import TextLine, line
+from paddock.tui.screens.pressures_paint import corner_lines
+from paddock.tui.widgets.board import Board
+
+if TYPE_CHECKING:
+    from paddock.entry import PressureLine
+    from paddock.tui.desk import Desk
+
+__all__ = ["PressuresPage"]
+
+_MOMENTS = ("cold", "before", "after", "set")
+_SAYS = {
+    "cold": "cold, before anything", "before": "as found before the run", "after": "after the run",
+    "set": "after letting air out or in",
+}  # fmt: skip
+
+
+class PressuresPage(Page):
+    """Type four readings on one line, one a line, or step each from what is expected."""
+
+    NAME: ClassVar[str] = "pressures"
+    PLACEHOLDER: ClassVar[str] = "345 350 410 415"
+    HINTS: ClassVar[tuple[str, ...]] = (
+        "pressures.more", "pressures.less", "pressures.moment", "go.home", "any.undo",
+    )  # fmt: skip
+    HELP: ClassVar[str] = """
+Four readings, in the order you walk round the car (walk = [...] in your settings file changes it).
+
+Type all four on one line and press Enter: 345 350 410 415, or run together 345350410415; 34 is 34.0. Or one at a
+time with Enter after each. Or step the expected reading with + and - (or the arrows) and press Enter when it is
+right: a question mark means expected, not yet read. . leaves a corner out. Each reading is saved as it is accepted.
+
+a, b, s or c on the line say after, before, set or cold; t41 is the tyre's temperature, a24 the air's, w5 the
+minutes waited, r3 another run; # begins a note. With the tyre's temperature the line says what it would read parked.
+"""
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("plus,equals_sign,up", "bump_hand(1)", "more", id="pressures.more", tooltip="One gauge step more"),
+        Binding("minus,down", "bump_hand(-1)", "less", id="pressures.less", tooltip="One gauge step less"),
+        Binding("m", "moment", "moment", id="pressures.moment", tooltip="Cold, before, after or set"),
+    ]
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__(desk)
+        self._moment, self._run = "after", None  # type: str, int | None
+        self._psi: dict[str, float] = {}
+        self._given: dict[str, float] = {}
+        self._hand = 0
+        self._at = ""
+        self._tyre_c: float | None = None
+
+    def body(self) -> Iterable[Widget]:
+        """One board."""
+        yield Board(name_id="corners")
+
+    # showing
+
+    @property
+    def walk(self) -> tuple[str, ...]:
+        """Corners in the order they are read."""
+        return self.desk.personal.walk
+
+    @property
+    def hand(self) -> str | None:
+        """The corner to be read next; None: all are."""
+        return self.walk[self._hand] if self._hand < len(self.walk) else None
+
+    def opened(self) -> None:
+        """The event is open: what is measured now?"""
+        self._begin()
+        super().opened()
+
+    def on_mount(self) -> None:
+        """Begin a record."""
+        if self.desk.session is not None:
+            self._begin()
+        super().on_mount()
+
+    def _begin(self, moment: str | None = None) -> None:
+        from paddock.views.readings import next_moment
+
+        guess, run = next_moment(self.desk.event, self.desk.number, self.desk.day)
+        self._moment, self._run = moment or guess, run
+        self._given, self._hand, self._at, self._tyre_c = {}, 0, "", None
+        self._expect()
+
+    def _expect(self) -> None:
+        from paddock.views.pressing import expected, tyre_guess_c
+
+        desk = self.desk
+        self._psi = expected(desk.event, desk.number, desk.day, self._moment)
+        self._tyre_c = self._tyre_c or tyre_guess_c(desk.event, desk.day, self._moment)
+
+    def show_event(self) -> None:
+        """The four corners."""
+        self._paint(self._psi | self._given, self._tyre_c)
+        self.set_label(f"{self._moment}" + (f" run {self._run}" if self._run and self._moment != "cold" else ""))
+
+    def _paint(self, psi: dict[str, float], tyre_c: float | None, given: frozenset[str] = frozenset()) -> None:
+        from paddock.views.pressing import pressing
+
+        desk = self.desk
+        found = pressing(desk.event, desk.number, desk.day, psi, given | frozenset(self._given), tyre_c)
+        corners = {item.corner: item for item in found}
+        head: list[TextLine] = [
+            line((f" {desk.number} ", "hand", "switch_entry"), f" {_SAYS[self._moment]}, {desk.unit}")
+        ]
+        self.query_one("#corners", Board).show(
+            [*head, *corner_lines(corners, self.walk, self.hand, desk.unit, self.size.width)]
+        )
+
+    # taking readings
+
+    def typed(self, text: str) -> None:
+        """Every corner follows the line as it is typed."""
+        if self.desk.session is None:
+            return
+        found = self._read(text) or self._read(text.rpartition(" ")[0])
+        if found is None or not text:
+            self._paint(self._psi | self._given, self._tyre_c)
+            return
+        psi = self._placed(found)
+        self._paint(self._psi | self._given | psi, found.tyre_c or self._tyre_c, frozenset(psi))
+
+    def _read(self, text: str) -> PressureLine | None:
+        from paddock.entry import Wrong, read_pressures
+
+        found = read_pressures(text, self.desk.unit, self.walk)
+        return None if isinstance(found, Wrong) else found
+
+    def _placed(self, found: PressureLine) -> dict[str, float]:
+        """A single reading belongs to the corner in hand; more begin at the first."""
+        if len(found.psi) == 1 and self.walk[0] in found.psi and self.hand is not None:
+            return {self.hand: found.psi[self.walk[0]]}
+        return found.psi
+
+    def accept(self, text: str) -> None:
+        """Take the readings of the line."""
+        from paddock.entry import Wrong, read_pressures
+
+        found = read_pressures(text, self.desk.unit, self.walk)
+        if isinstance(found, Wrong):
+            self.tell(found.sentence, loud=True)
+        elif not self.desk.number:
+            self.tell("whose car? name your numbers under [mine] in event.toml", loud=True)
+        else:
+            self._take(found, single=len(text.split()) == 1 and len(found.psi) == 1)
+
+    def accept_empty(self) -> None:
+        """The expected reading is right: next corner."""
+        from paddock.entry import PressureLine
+
+        corner = self.hand
+        if corner is None or corner not in self._psi or not self.desk.number:
+            self.tell("nothing is expected here yet: type the reading", loud=True)
+        else:
+            self._take(PressureLine({corner: self._psi[corner]}), single=True)
+
+    def _take(self, found: PressureLine, single: bool) -> None:
+        from paddock.views.log import log_pressures
+
+        psi = self._placed(found) if single else found.psi
+        self._moment = found.moment or self._moment
+        self._tyre_c = found.tyre_c or self._tyre_c
+        self._at = self._at or self.desk.clock
+        self._given |= psi
+        run = found.run or self._run
+        logged = log_pressures(
+            self.desk.event, self.desk.number, self.desk.day, replace_psi(found, psi), self._moment, run, self._at
+        )
+        done = self.desk.apply(logged.edit, logged.said)
+        self.tell(done.text, loud=not done.ok)
+        if done.kept:
+            self._after(single, done.text, done.ok)
+
+    def _after(self, single: bool, said: str, ok: bool) -> None:
+        self.clear()
+        self._hand = self._hand + 1 if single else len(self.walk)
+        if self.hand is None:
+            self.app.call_later(self._home, said, ok)
+        else:
+            self.refresh_page()
+
+    async def _home(self, said: str, ok: bool) -> None:
+        """All four are read: back to the page that says what they mean."""
+        await self.paddock.go("home")
+        front = self.app.screen
+        if isinstance(front, Page):
+            front.tell(said, loud=not ok)
+
+    # stepping
+
+    def action_bump(self, corner: str, by: int) -> None:
+        """One gauge step on a corner."""
+        from paddock.views.pressing import gauge_step
+
+        if self.desk.session is None:
+            return
+        start = (self._psi | self._given).get(corner)
+        if start is None:
+            self.tell("nothing is expected here yet: type the reading", loud=True)
+            return
+        self._psi[corner] = round(start + by * gauge_step(self.desk.event), 3)
+        self._given.pop(corner, None)
+        self._hand = self.walk.index(corner)
+        self.show_event()
+
+    def action_bump_hand(self, by: int) -> None:
+        """One gauge step on the corner in hand."""
+        if self.hand is not None:
+            self.action_bump(self.hand, by)
+
+    def action_take(self, corner: str) -> None:
+        """A tap on a reading accepts it."""
+        self._hand = self.walk.index(corner)
+        self.accept_empty()
+
+    def action_moment(self) -> None:
+        """Cold, before, after, set."""
+        if self.desk.session is not None:
+            self._begin(_MOMENTS[(_MOMENTS.index(self._moment) + 1) % len(_MOMENTS)])
+            self.refresh_page()
+
+    def action_leave(self) -> None:
+        """Back a corner, then home."""
+        if not self.entry.value and self._hand > 0:
+            self._hand -= 1
+            self.refresh_page()
+        else:
+            super().action_leave()
+
+
+def replace_psi(found: PressureLine, psi: dict[str, float]) -> PressureLine:
+    """The line with its readings at the corners they belong to."""
+    from dataclasses import replace
+
+    return replace(found, psi=psi)

@@ -1,0 +1,218 @@
+"""Standings, and the fast entry of rivals' runs: number, time, cones on one line."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import Binding, BindingType
+from textual.widget import Widget
+
+from paddock.tui.page import Page
+from paddock.tui.paint import Piece, TextLine, cut, line
+from paddock.tui.widgets.board import Board
+from paddock.tui.widgets.grid import Cells, Col, Grid
+
+if TYPE_CHECKING:
+    from paddock.tui.desk import Desk
+    from paddock.views.tables import Line, TableView
+
+__all__ = ["StandingsPage"]
+
+
+class StandingsPage(Page):
+    """One table at a time; type a rival's run at any moment."""
+
+    NAME: ClassVar[str] = "standings"
+    PLACEHOLDER: ClassVar[str] = "number time cones: 87 46512 1"
+    HINTS: ClassVar[tuple[str, ...]] = (
+        "standings.next", "standings.day", "standings.class", "standings.follow", "go.home", "any.undo",
+    )  # fmt: skip
+    HELP: ClassVar[str] = """
+Standings of a class, of everybody on index times or on raw totals; in total or of one day. Your entries are marked >,
+followed ones =. Left and right change the table, ] the day, j keeps one class of a table that mixes them.
+
+To enter what the loudspeaker says type number, time and cones: 87 46512 1 is 46.512 with one cone. It goes to the
+number's next run; r2 says another run, which is then replaced. dnf, dns and re stand for a time. A number nobody
+has entered makes an entrant to complete later. Enter on a row begins a line with its number.
+"""
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("right", "table(1)", "table", id="standings.next", tooltip="The next table: classes, index, raw"),
+        Binding("left", "table(-1)", "table before", show=False, id="standings.before", tooltip="The table before"),
+        Binding("right_square_bracket", "day", "day", id="standings.day", tooltip="In total, or one day after another"),
+        Binding("j", "only", "class", id="standings.class", tooltip="Only one class of a mixed table"),
+        Binding("f", "follow", "follow", id="standings.follow", tooltip="Follow the entrant in hand"),
+        Binding("home", "edge(-1)", "first", show=False, id="standings.first", tooltip="The first row"),
+        Binding("end", "edge(1)", "last", show=False, id="standings.last", tooltip="The last row"),
+    ]  # fmt: skip
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__(desk)
+        self._table: str | None = None
+        self._day: int | None = None
+        self._only: str | None = None
+
+    def body(self) -> Iterable[Widget]:
+        """What is shown, then the table."""
+        head = Board(name_id="head")
+        head.styles.height = "auto"
+        yield head
+        yield Grid(name_id="table")
+
+    @property
+    def grid(self) -> Grid:
+        """The table."""
+        return self.query_one("#table", Grid)
+
+    # showing
+
+    def show_event(self) -> None:
+        """The table as it stands now."""
+        from paddock.views.tables import table_view
+
+        desk = self.desk
+        found = desk.open_session.standings(self._day)
+        mine = frozenset(desk.event.settings.mine.numbers)
+        self._table = self._table or self._first()
+        view = table_view(desk.event, found, self._table, mine, frozenset(desk.followed), self._only)
+        self._table = view.name
+        self.query_one("#head", Board).show(self._head(view))
+        self.grid.fill([(row.number, _cells(row, view, self._wide)) for row in view.lines], self._columns(view))
+        self.set_label("heard")
+
+    @property
+    def _wide(self) -> bool:
+        return self.size.width >= 60
+
+    def _first(self) -> str:
+        entrant = self.desk.event.entrant(self.desk.number)
+        return (entrant.class_ if entrant else None) or "index"
+
+    def _head(self, view: TableView) -> list[TextLine]:
+        from paddock.views.tables import followed_words
+
+        width = self.size.width
+        only = f"; only {self._only}" if self._only else ""
+        lines = [cut((Piece(f" {view.title}{only}", "strong", "table(1)"),), width)]
+        found = self.desk.open_session.standings(self._day)
+        for number in self.desk.followed[:2]:
+            text = followed_words(found, view.name, number, self.desk.number, self.desk.decimals)
+            lines.append(cut(line((f" = {text}", "")), width))
+        return lines
+
+    def _columns(self, view: TableView) -> list[Col]:
+        names = [Col("", 1, stays=True), Col("", 3, right=True, stays=True), Col("no", 4, right=True, stays=True)]
+        driver = [Col("driver", most=20)] if self._wide else [Col("driver", most=11)]
+        scores = [
+            Col("class", most=7),
+            Col("score", 8, right=True),
+            Col("to 1st", right=True),
+            Col("to next", right=True),
+        ]
+        runs = [Col(f"day {view.runs_day} run {at + 1}" if at == 0 else f"run {at + 1}") for at in range(view.runs)]
+        return [*names, *driver, *(scores if self._wide else [scores[1], scores[2], scores[0], scores[3]]), *runs]
+
+    # entering
+
+    def typed(self, text: str) -> None:
+        """Whose run it is, as soon as the number is typed."""
+        if self.desk.session is None or not text.strip():
+            self.tell("")
+            return
+        from paddock.entry import Wrong, read_rival
+        from paddock.views.tables import heard_words
+
+        found = read_rival(text, self.desk.decimals)
+        who = heard_words(self.desk.event, text.split(maxsplit=1)[0])
+        self.tell(f"{who} … {found.sentence}" if isinstance(found, Wrong) else f"{who}: Enter takes it")
+
+    def accept(self, text: str) -> None:
+        """Take a run as heard."""
+        from paddock.entry import Wrong, read_rival
+        from paddock.views.log import log_rival
+
+        found = read_rival(text, self.desk.decimals)
+        if isinstance(found, Wrong):
+            self.tell(found.sentence, loud=True)
+            return
+        desk = self.desk
+        logged = log_rival(desk.event, desk.day, found, desk.clock)
+        done = desk.apply(logged.edit, logged.said)
+        if done.kept:
+            self.clear()
+            self.refresh_page()
+            self.grid.go_to(found.number)
+        new = f"; {found.number} is a new entrant: class and driver to complete" if logged.new_number else ""
+        self.tell(done.text + new, loud=not done.ok)
+
+    def accept_empty(self) -> None:
+        """Begin a line with the number in hand."""
+        if self.grid.picked is not None:
+            self.put(f"{self.grid.picked} ")
+            self.typed(self.entry.value)
+
+    def on_grid_picked(self, event: Grid.Picked) -> None:
+        """A second tap on a row."""
+        event.stop()
+        self.accept_empty()
+
+    # going about
+
+    def action_table(self, by: int) -> None:
+        """Another table."""
+        if self.desk.session is None:
+            return
+        from paddock.views.tables import table_names
+
+        names = table_names(self.desk.open_session.standings(self._day))
+        at = names.index(self._table) if self._table in names else 0
+        self._table = names[(at + by) % len(names)]
+        self.refresh_page()
+
+    def action_day(self) -> None:
+        """In total, then each day."""
+        if self.desk.session is None:
+            return
+        last = max(1, len(self.desk.event.settings.days))
+        self._day = 1 if self._day is None else self._day + 1 if self._day < last else None
+        self.refresh_page()
+
+    def action_only(self) -> None:
+        """The class of the row in hand alone, or everybody again."""
+        if self.desk.session is None or self._only is not None:
+            self._only = None
+        else:
+            entrant = self.desk.event.entrant(self.grid.picked or self.desk.number)
+            self._only = entrant.class_ if entrant else None
+        self.refresh_page()
+
+    def action_follow(self) -> None:
+        """Follow or leave the entrant in hand."""
+        number = self.grid.picked
+        if number is None:
+            self.tell("take a row in hand first: up and down, or a tap")
+            return
+        followed = self.desk.followed
+        followed.remove(number) if number in followed else followed.insert(0, number)
+        self.refresh_page()
+        self.tell(f"following {number}" if number in followed else f"{number} is no longer followed")
+
+    def action_step(self, by: int) -> None:
+        """The row above or below."""
+        self.grid.move(by)
+
+    def action_leaf(self, by: int) -> None:
+        """A screen of rows."""
+        self.grid.page(by)
+
+    def action_edge(self, by: int) -> None:
+        """The first or the last row."""
+        self.grid.move(by * self.grid.row_count)
+
+
+def _cells(row: Line, view: TableView, wide: bool) -> Cells:
+    role = "strong" if row.mine else ""
+    runs = row.runs + ("",) * (view.runs - len(row.runs))
+    scores = (row.class_, Piece(row.score, role), row.to_first, row.to_next)
+    names = (row.mark, row.rank, Piece(row.number, role), Piece(row.driver, role))
+    return (*names, *(scores if wide else (scores[1], scores[2], scores[0], scores[3])), *runs)

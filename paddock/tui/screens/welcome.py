@@ -1,0 +1,179 @@
+"""The first page without a folder: recent events, the example, a new event."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import Binding, BindingType
+from textual.widget import Widget
+
+from paddock.errors import PaddockError
+from paddock.tui.asking import AskingPage, Question
+from paddock.tui.paint import TextLine, cut, line, rule, wrapped
+from paddock.tui.widgets.board import Board
+
+if TYPE_CHECKING:
+    from paddock.tui.desk import Desk
+
+__all__ = ["WelcomePage", "read_days"]
+
+
+def read_days(value: str) -> tuple[date, ...]:
+    """Dates with spaces or commas between them. Raises ValueError with a sentence."""
+    try:
+        found = tuple(date.fromisoformat(word) for word in value.replace(",", " ").split())
+    except ValueError:
+        raise ValueError(f"{value!r}: write the days as 2026-05-09 2026-05-10") from None
+    if not found or list(found) != sorted(set(found)):
+        raise ValueError("write at least one day, in order, each once")
+    return found
+
+
+class WelcomePage(AskingPage):
+    """``why``: what went wrong with the folder asked for; "" = none was."""
+
+    NAME: ClassVar[str] = "welcome"
+    PLACEHOLDER: ClassVar[str] = "a number of the list, or a folder"
+    HINTS: ClassVar[tuple[str, ...]] = ("welcome.example", "welcome.new", "welcome.folder")
+    HELP: ClassVar[str] = """
+An event is a folder of plain text files. t opens an example to try everything on: a copy of yours, spoil it freely.
+a asks for a new event's folder, name, days and your numbers. f takes the path of an event's folder. A digit and
+Enter open an event from the list.
+"""
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("t", "example", "try the example", id="welcome.example", tooltip="Open an example event to try"),
+        Binding("a", "new", "new event", id="welcome.new", tooltip="Make a new event folder"),
+        Binding("f", "folder", "open a folder", id="welcome.folder", tooltip="Open an event by its path"),
+    ]
+
+    def __init__(self, desk: Desk, why: str = "") -> None:
+        super().__init__(desk)
+        self._why = why
+        self._recent: tuple[Path, ...] = ()
+        self._picked = -1
+
+    def body(self) -> Iterable[Widget]:
+        """One board."""
+        yield Board(name_id="welcome")
+
+    def on_mount(self) -> None:
+        """Look for recent events."""
+        from paddock.store.personal import read_recent
+
+        self._recent = read_recent()
+        super().on_mount()
+        if self._why:
+            self.tell(self._why, loud=True)
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Nothing is open: the pages and the edits of an event wait."""
+        if action in ("go", "undo", "redo", "switch_entry"):
+            return False
+        return super().check_action(action, parameters)
+
+    def top(self) -> tuple[str, str]:
+        """No event yet."""
+        return "paddock", "no event open"
+
+    def show_opening(self) -> None:
+        """What there is to open."""
+        width = max(20, self.size.width)
+        lines: list[TextLine] = [line("")]
+        lines += [*wrapped("Which event?", width, "strong"), ()]
+        lines.append(rule("events opened before" if self._recent else "no event was opened here before", width))
+        for at, folder in enumerate(self._recent):
+            role = "hand" if at == self._picked else ""
+            text = f" {at + 1}  {folder.name}   {folder.parent}"
+            lines.append(cut(line((text, role, f"recent({at})")), width))
+        lines += [(), *_ways(width), (), *self.asked_lines(width)]
+        self.query_one("#welcome", Board).show(lines)
+
+    # opening
+
+    def enter(self) -> None:
+        """No event is needed here."""
+        text = self.entry.value.strip()
+        self.accept(text) if text else self.accept_empty()
+
+    def accept_line(self, value: str) -> None:
+        """A number of the list, or a folder."""
+        if value.isascii() and value.isdecimal() and 1 <= int(value) <= len(self._recent):
+            self._open(self._recent[int(value) - 1])
+        else:
+            self._open(Path(value).expanduser())
+
+    def accept_nothing(self) -> None:
+        """The event in hand."""
+        if self._picked >= 0:
+            self.action_recent(self._picked)
+
+    def _open(self, folder: Path) -> None:
+        if not (folder / "event.toml").is_file():
+            self.tell(f"{folder}: there is no event.toml in it, so it is no event folder", loud=True)
+            return
+        self.clear()
+        self.app.call_later(self.paddock.open_folder, folder)
+
+    def action_recent(self, at: int) -> None:
+        """Open one of the list."""
+        self._open(self._recent[at])
+
+    def action_example(self) -> None:
+        """Open a copy of the example."""
+        from paddock.starting import copy_example
+
+        try:
+            self._open(copy_example())
+        except PaddockError as error:
+            self.tell(str(error), loud=True)
+
+    def action_folder(self) -> None:
+        """Take a path."""
+        self.ask([Question("open", "folder", "the path of an event's folder", needed=True)])
+
+    def action_new(self) -> None:
+        """Ask for a new event."""
+        today = self.desk.now().date().isoformat()
+        self.ask(
+            [
+                Question("folder", "folder", "where to make it, like may_airfield", needed=True),
+                Question("name", "name", "as it should be shown"),
+                Question("days", "days", "more with spaces", usual=today, read=read_days),
+                Question("numbers", "your numbers", "31 87"),
+            ]
+        )
+
+    def asked(self, answers: Mapping[str, object]) -> None:
+        """Open the folder, or make the new event."""
+        if "open" in answers:
+            self._open(Path(str(answers["open"])).expanduser())
+            return
+        from paddock.starting import new_event
+
+        folder = Path(str(answers["folder"])).expanduser()
+        days = answers["days"]
+        assert isinstance(days, tuple)
+        try:
+            new_event(folder, str(answers.get("name", folder.name)), days, str(answers.get("numbers", "")).split())
+        except PaddockError as error:
+            self.tell(str(error), loud=True)
+            return
+        self._open(folder)
+
+    def action_step(self, by: int) -> None:
+        """The event above or below in hand."""
+        if self._recent:
+            self._picked = max(0, min(len(self._recent) - 1, self._picked + by))
+            self.show_opening()
+
+
+def _ways(width: int) -> list[TextLine]:
+    ways = (
+        ("t", "example", "try the example"),
+        ("a", "new", "make a new event"),
+        ("f", "folder", "open a folder by its path"),
+    )
+    return [cut(line((f" {key}  ", "key", action), (text, "", action)), width) for key, action, text in ways]

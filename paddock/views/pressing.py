@@ -1,0 +1,120 @@
+"""Four readings while they are taken: what to expect, and what each one means as it is typed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from paddock import words
+from paddock.engine.air import AirState, ambient_pa, carry
+from paddock.model.event import Event
+from paddock.model.rows import CORNERS, PressureRow, WeatherRow
+from paddock.views.readings import max_cold_psi, readings
+
+__all__ = ["CornerNow", "expected", "gauge_step", "over_cold", "pressing", "tyre_guess_c"]
+
+_PARKED_C = 20.0
+
+
+@dataclass(frozen=True, slots=True)
+class CornerNow:
+    """One corner, psi. ``given``: typed or confirmed; ``cold_psi``: what it would read at ``cold_c``.
+
+    ``off_psi`` to the target, ``gain_psi`` since the day's cold reading; None: not known.
+    """
+
+    corner: str
+    psi: float | None
+    given: bool
+    target_psi: float | None
+    off_psi: float | None
+    gain_psi: float | None
+    cold_psi: float | None
+    over: str
+
+
+def gauge_step(event: Event) -> float:
+    """The smallest step of the gauge in use, psi; half a psi where there is none or more than one."""
+    gauge = event.settings.gauge_of(None)
+    return gauge.step_psi if gauge and gauge.step_psi > 0 else 0.5
+
+
+def expected(event: Event, number: str, day: int, moment: str) -> dict[str, float]:
+    """What each corner will probably read: the last reading of this moment, else the last of any, else the target."""
+    found: dict[str, float] = {}
+    cars = set(event.numbers_of_car(number))
+    rows = [row for row in event.of(PressureRow) if row.number in cars and row.day <= day]
+    for row in (*rows, *(row for row in rows if row.moment == moment and row.day == day)):
+        for corner in CORNERS:
+            psi = getattr(row, f"{corner}_psi")
+            if psi is not None:
+                found[corner] = psi
+    for item in readings(event, number, day).corners:
+        if item.corner not in found and item.target_psi is not None:
+            found[item.corner] = item.target_psi
+    return found
+
+
+def tyre_guess_c(event: Event, day: int, moment: str) -> float | None:
+    """A tyre read cold stands at air temperature; any other tyre's is only known if measured."""
+    rows = [row for row in event.of(WeatherRow) if row.day == day and row.air_c is not None]
+    return max(rows, key=lambda row: row.at or "").air_c if moment == "cold" and rows else None
+
+
+def _parked_c(event: Event) -> float:
+    """The hottest air expected today, never under 20 C."""
+    return max(_PARKED_C, event.settings.forecast.hottest_c or _PARKED_C)
+
+
+def _cold(event: Event, psi: float, tyre_c: float | None) -> float | None:
+    if tyre_c is None:
+        return None
+    ambient = ambient_pa(event.settings.altitude_m)
+    return carry(psi, AirState(tyre_c, ambient), AirState(_parked_c(event), ambient))
+
+
+def over_cold(event: Event, limit: tuple[float, str], psi: float, tyre_c: float | None) -> str:
+    """Why a reading is over the cold maximum ``limit`` (psi, whose); "" where it isn't.
+
+    Compared as it would read parked in the hottest air expected today; the reading itself where the tyre's
+    temperature isn't known.
+    """
+    cold = _cold(event, psi, tyre_c)
+    if (psi if cold is None else cold) <= limit[0] + 1e-9:
+        return ""
+    unit = event.settings.pressure_unit or "psi"
+    most = f"{words.reading(limit[0], unit)}, the cold maximum of {limit[1]}"
+    if cold is None:
+        return f"reads {words.reading(psi, unit)}, over {most}; how hot is it? t41 on the line tells"
+    return f"would read {words.reading(cold, unit)} parked at {_parked_c(event):.0f} °C, over {most}: let air out"
+
+
+def pressing(
+    event: Event, number: str, day: int, psi: Mapping[str, float], given: frozenset[str], tyre_c: float | None
+) -> tuple[CornerNow, ...]:
+    """Every corner with what its reading means. ``psi``: expected or typed readings."""
+    targets = {row.corner: row.target_psi for row in readings(event, number, day).corners}
+    cold, limits = _cold_of_day(event, number, day), max_cold_psi(event, number, day, None)
+    found = []
+    for corner in CORNERS:
+        now = _corner(corner, psi.get(corner), corner in given, targets[corner], cold.get(corner))
+        if now.psi is not None:
+            over = over_cold(event, limits[corner], now.psi, tyre_c) if corner in limits else ""
+            now = replace(now, cold_psi=_cold(event, now.psi, tyre_c), over=over)
+        found.append(now)
+    return tuple(found)
+
+
+def _cold_of_day(event: Event, number: str, day: int) -> dict[str, float]:
+    cars = set(event.numbers_of_car(number))
+    found: dict[str, float] = {}
+    for row in event.of(PressureRow):
+        if row.number in cars and row.day == day and row.moment == "cold":
+            found |= {item: value for item in CORNERS if (value := getattr(row, f"{item}_psi")) is not None}
+    return found
+
+
+def _corner(corner: str, psi: float | None, given: bool, target: float | None, cold: float | None) -> CornerNow:
+    off = None if psi is None or target is None else psi - target
+    gain = None if psi is None or cold is None else psi - cold
+    return CornerNow(corner, psi, given, target, off, gain, None, "")
