@@ -9,7 +9,7 @@ from paddock.errors import UsageError
 
 __all__ = ["EXAMPLES", "HELP", "configure", "run"]
 
-HELP = "carry a tyre pressure to another temperature and altitude"
+HELP = "Say what a tyre pressure will read at another temperature and altitude."
 EXAMPLES = (
     "paddock air --gauge 38 --temp-c 25 --altitude-m 1600 --to-temp-c 5 --to-altitude-m 0",
     "paddock air --gauge 2.6 --unit bar --temp-c 50 --to-temp-c 8",

@@ -1,0 +1,197 @@
+"""The heat of one car: a fit per axle, or an honest word why there is none and the last rise instead."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from paddock.engine.corners import AXLE_OF, AXLES, SIDE_OF, Corners
+from paddock.engine.heat.fit import fit_axle, fit_spray
+from paddock.engine.heat.model import Ahead, HeatFit, cooled, curve, end_reading, set_for
+from paddock.engine.heat.pairs import last_rise, pairs_of, run_minutes, sun_differences, typical_wait
+from paddock.engine.readings.mass import Step, Track, mass_track
+from paddock.model.event import Event
+from paddock.model.rows import CORNERS
+
+__all__ = [
+    "AxleHeat", "CarHeat", "Prediction", "at_start_line", "heat_curves", "heat_of", "heat_of_track",
+    "predict_readings", "set_now",
+]  # fmt: skip
+
+_AFTER_MIN, _BEFORE_MIN = 1.5, 15.0
+
+
+@dataclass(frozen=True, slots=True)
+class AxleHeat:
+    """``fit`` None: ``why`` says so and ``last_rise_psi`` stands in (None: never read before and after a run)."""
+
+    axle: str
+    fit: HeatFit | None
+    last_rise_psi: float | None
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class CarHeat:
+    """Both axles and the track they come from."""
+
+    track: Track
+    axles: Mapping[str, AxleHeat]
+
+    def fit_of(self, corner: str) -> HeatFit | None:
+        """The fit of a corner's axle."""
+        return self.axles[AXLE_OF[corner]].fit
+
+
+@dataclass(frozen=True, slots=True)
+class Prediction:
+    """``psi``: as the gauge in use will read, None = not known; ``how``: fit, last rise, or as last read."""
+
+    moment: str
+    psi: Corners
+    how: str
+
+
+def _axle(track: Track, axle: str) -> AxleHeat:
+    pairs = list(pairs_of(track, axle))
+    fit, rise = fit_axle(axle, pairs), last_rise(track, axle)
+    if isinstance(fit, str):
+        stand_in = "the last rise stands in" if rise is not None else "and no rise in a run has been read"
+        return AxleHeat(axle, None, rise, f"{fit}; {stand_in}")
+    suns = sun_differences(track)
+    fit = replace(
+        fit, spray=fit_spray(fit, pairs) or fit.spray, sun_k=sum(suns) / len(suns) if len(suns) > 2 else fit.sun_k
+    )
+    return AxleHeat(axle, fit, rise, "")
+
+
+def heat_of(event: Event, number: str) -> CarHeat:
+    """The heat of the car that ``number`` drives, from the event's own readings."""
+    return heat_of_track(mass_track(event, number))
+
+
+def heat_of_track(track: Track) -> CarHeat:
+    """The same from a track at hand."""
+    return CarHeat(track, {axle: _axle(track, axle) for axle in AXLES})
+
+
+def _sunny(step: Step, corner: str) -> bool:
+    return step.reading.sun == SIDE_OF[corner]
+
+
+def at_start_line(event: Event, number: str) -> Corners:
+    """What the tyres read at the start of the car's last run, psi: the reading before it, cooled over the wait.
+
+    As read where there is no fit or no clock; None where nothing was read before that run.
+    """
+    heat = heat_of(event, number)
+    runs = heat.track.log.runs
+    before = [step for step in heat.track.steps if runs and step.reading.timed.runs_before == len(runs) - 1]
+    before = [step for step in before if step.reading.timed.day == runs[-1].day]
+    if not before:
+        return Corners()
+    step, start = before[-1], runs[-1].clock
+    read = step.reading.timed.clock
+    wait = max(0.0, start - read) if start is not None and read is not None else 0.0
+    return Corners.of({corner: _waited(heat, step, corner, wait, "none") for corner in CORNERS})
+
+
+def _waited(heat: CarHeat, step: Step, corner: str, wait_min: float, cooling: str) -> float | None:
+    air, fit, air_c = step.corners[corner], heat.fit_of(corner), step.reading.air_c
+    if air.psi is None or fit is None or air.gas_c is None or air_c is None:
+        return air.psi
+    return air.at(cooled(fit, air.gas_c, air_c, wait_min, cooling, _sunny(step, corner)), step.reading.ambient_pa)
+
+
+def ahead_of(
+    step: Step, corner: str, wait_min: float, cooling: str = "none", run_min: float | None = None
+) -> Ahead | None:
+    """What lies between a reading and the end of the next run; None: the air isn't known."""
+    if step.reading.air_c is None:
+        return None
+    more = {} if run_min is None else {"run_min": run_min}
+    return Ahead(
+        step.reading.air_c, step.reading.ambient_pa, wait_min, cooling=cooling, sunny=_sunny(step, corner), **more
+    )
+
+
+def set_now(
+    event: Event, number: str, wanted: Corners, wait_min: float = 0.0, cooling: str = "none"
+) -> tuple[Corners, tuple[str, ...]]:
+    """What to set now to read ``wanted`` (true psi) at the end of the next run, and what it rests on, per axle.
+
+    ``wait_min`` until the start; negative counts as 0. Without a fit the last rise is taken off; without that, None.
+    """
+    heat = heat_of(event, number)
+    step, found = heat.track.latest, dict[str, float | None]()
+    for corner, psi in wanted.known().items():
+        fit, rise = heat.fit_of(corner), heat.axles[AXLE_OF[corner]].last_rise_psi
+        ahead = ahead_of(step, corner, max(0.0, wait_min), cooling) if step else None
+        gas_c = step.corners[corner].gas_c if step else None
+        if fit is not None and ahead is not None and gas_c is not None:
+            found[corner] = set_for(fit, psi, gas_c, ahead)
+        else:
+            found[corner] = None if rise is None else psi - rise
+    return Corners.of(found), tuple(item.why for item in heat.axles.values() if item.why)
+
+
+def predict_readings(event: Event, number: str, wait_min: float | None = None) -> Prediction:
+    """What the next reading will probably be, for the steppers to start from.
+
+    After a run not yet read: ``after``; after that: ``before``. ``wait_min`` None: as long as it usually was.
+    """
+    heat = heat_of(event, number)
+    track = heat.track
+    step = track.latest
+    if step is None:
+        return Prediction("cold", Corners(), "nothing has been read yet")
+    ran = len(track.log.runs) - step.reading.timed.runs_before
+    moment = "before" if step.reading.moment == "after" and ran == 0 else "after"
+    psi, how = _after(heat, step) if moment == "after" else _before(heat, step, wait_min)
+    offset = step.reading.gauge.offset_psi
+    return Prediction(moment, psi.map(lambda value: value + offset), how)
+
+
+def _after(heat: CarHeat, step: Step) -> tuple[Corners, str]:
+    found: dict[str, float | None] = {}
+    runs = heat.track.log.runs[step.reading.timed.runs_before :]
+    length = run_minutes(runs[-1].what) if runs else None
+    post, how = typical_wait(heat.track, "after", _AFTER_MIN), "by the fit"
+    for corner in CORNERS:
+        air, fit, ahead = step.corners[corner], heat.fit_of(corner), ahead_of(step, corner, 0.0, run_min=length)
+        rise = heat.axles[AXLE_OF[corner]].last_rise_psi
+        if air.psi is None:
+            found[corner] = None
+        elif fit is not None and ahead is not None and air.gas_c is not None:
+            end = end_reading(fit, air.psi, air.gas_c, ahead)
+            warm = ahead.end_c(fit, air.gas_c)
+            later = cooled(fit, warm, ahead.air_c, post)
+            found[corner] = air.at(later, ahead.ambient_pa) if air.mass is not None else end
+        else:
+            found[corner], how = (air.psi, "as last read") if rise is None else (air.psi + rise, "by the last rise")
+    return Corners.of(found), how
+
+
+def _before(heat: CarHeat, step: Step, wait_min: float | None) -> tuple[Corners, str]:
+    wait = typical_wait(heat.track, "before", _BEFORE_MIN) if wait_min is None else max(0.0, wait_min)
+    fitted = all(item.fit is not None for item in heat.axles.values())
+    psi = Corners.of({corner: _waited(heat, step, corner, wait, "none") for corner in CORNERS})
+    return psi, "by the fit" if fitted else "as last read"
+
+
+def heat_curves(
+    event: Event, number: str, wait_min: float = 10.0, after_min: float = 20.0
+) -> dict[str, tuple[tuple[float, float], ...]]:
+    """(minutes from now, psi) per axle through a wait, the next run and the cooling after it; empty without a fit."""
+    heat = heat_of(event, number)
+    step, found = heat.track.latest, {}
+    for axle, pair in AXLES.items():
+        fit = heat.axles[axle].fit
+        ahead = ahead_of(step, pair[0], max(0.0, wait_min)) if step else None
+        corner = next((name for name in pair if step and step.corners[name].gas_c is not None), None)
+        if fit is None or ahead is None or corner is None or step is None:
+            continue
+        air = step.corners[corner]
+        if air.psi is not None and air.gas_c is not None:
+            found[axle] = curve(fit, air.psi, air.gas_c, ahead, after_min)
+    return found

@@ -1,0 +1,140 @@
+"""The car's own response to pressure, where its log has contrast enough to show one.
+
+Least squares within days: balance of a run (mean of its phases) on the hot pressures of both axles and the run's place
+in the day, so that neither another course nor a track that comes in is taken for the tyres. Kept only where
+the runs are enough, the pressure was moved enough, and the slope's 90 % range leaves out zero.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from paddock.engine.pressure.signs import phases
+from paddock.engine.readings.log import CarLog, Reading
+from paddock.engine.spread import t_quantile
+
+__all__ = ["Learned", "Sample", "learn", "samples_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class Sample:
+    """One run: its day and place, mean balance, hot mean pressure of each axle, psi."""
+
+    day: int
+    place: int
+    balance: float
+    front_psi: float
+    rear_psi: float
+
+
+@dataclass(frozen=True, slots=True)
+class Learned:
+    """Balance per psi of an axle: positive = more pressure brings more oversteer. ``low``, ``high``: 90 % range."""
+
+    axle: str
+    slope: float
+    low: float
+    high: float
+    runs: int
+    spread_psi: float
+
+    @property
+    def evidence(self) -> str:
+        """The evidence in words."""
+        towards = "oversteer" if self.slope > 0 else "understeer"
+        return (
+            f"learned from {self.runs} runs over {self.spread_psi:.1f} psi: {self.axle} +1 psi brings "
+            f"{abs(self.slope):.2f} of a step to {towards} (90 %: {self.low:+.2f} to {self.high:+.2f})"
+        )
+
+
+def _after_of(log: CarLog) -> dict[tuple[int, int, str], Reading]:
+    return {
+        (item.timed.day, item.timed.run, item.timed.number): item
+        for item in log.readings if item.moment == "after" and item.usable
+    }  # fmt: skip
+
+
+def samples_of(log: CarLog, number: str, surfaces: Sequence[str | None]) -> tuple[Sample, ...]:
+    """The runs of one driver that can teach: logged, no mistake, on one of ``surfaces``, hot pressures read."""
+    after, found = _after_of(log), []
+    for place, run in enumerate(log.run_rows()):
+        reading = after.get((run.day, run.run, run.number))
+        balance = phases(run.log)
+        if run.number != number or run.log is None or run.log.mistake or reading is None or not balance:
+            continue
+        front, rear = reading.psi.axle("front"), reading.psi.axle("rear")
+        if run.log.surface in surfaces and front is not None and rear is not None:
+            found.append(Sample(run.day, place, sum(balance.values()) / len(balance), front, rear))
+    return tuple(found)
+
+
+def _within_days(samples: Sequence[Sample], values: Sequence[float]) -> list[float]:
+    by_day: dict[int, list[float]] = defaultdict(list)
+    for sample, value in zip(samples, values, strict=True):
+        by_day[sample.day].append(value)
+    means = {day: sum(found) / len(found) for day, found in by_day.items()}
+    return [value - means[sample.day] for sample, value in zip(samples, values, strict=True)]
+
+
+def _inverse(matrix: list[list[float]]) -> list[list[float]] | None:
+    """Gauss-Jordan with pivoting; None where the matrix is as good as singular."""
+    size = len(matrix)
+    work = [[*row, *(1.0 if i == j else 0.0 for j in range(size))] for i, row in enumerate(matrix)]
+    scale = [max(abs(row[i]) for row in matrix) or 1.0 for i in range(size)]
+    for column in range(size):
+        pivot = max(range(column, size), key=lambda i: abs(work[i][column]))
+        if abs(work[pivot][column]) < 1e-8 * scale[column]:
+            return None
+        work[column], work[pivot] = work[pivot], work[column]
+        lead = work[column][column]
+        work[column] = [value / lead for value in work[column]]
+        for i in range(size):
+            if i != column and work[i][column]:
+                factor = work[i][column]
+                work[i] = [a - factor * b for a, b in zip(work[i], work[column], strict=True)]
+    return [row[size:] for row in work]
+
+
+def _slopes(columns: list[list[float]], y: list[float], df: int) -> list[tuple[float, float]] | None:
+    """Slope and standard error per column."""
+    gram = [[sum(a * b for a, b in zip(one, two, strict=True)) for two in columns] for one in columns]
+    inverse = _inverse(gram)
+    if inverse is None or df < 1:
+        return None
+    right = [sum(a * b for a, b in zip(column, y, strict=True)) for column in columns]
+    slopes = [sum(a * b for a, b in zip(row, right, strict=True)) for row in inverse]
+    left = [value - sum(s * c[i] for s, c in zip(slopes, columns, strict=True)) for i, value in enumerate(y)]
+    variance = sum(value * value for value in left) / df
+    return [(slope, math.sqrt(variance * inverse[i][i])) for i, slope in enumerate(slopes)]
+
+
+def _contrast(samples: Sequence[Sample], axle: str) -> float:
+    """The most the axle's pressure was moved within one day, psi."""
+    by_day: dict[int, list[float]] = defaultdict(list)
+    for sample in samples:
+        by_day[sample.day].append(getattr(sample, f"{axle}_psi"))
+    return max((max(found) - min(found) for found in by_day.values()), default=0.0)
+
+
+def learn(samples: Sequence[Sample], runs: float, contrast_psi: float) -> dict[str, Learned]:
+    """The learned response of each axle that shows one; empty where the log is too thin."""
+    spreads = {axle: _contrast(samples, axle) for axle in ("front", "rear")}
+    axles = [axle for axle, spread in spreads.items() if spread >= contrast_psi]
+    df = len(samples) - len({sample.day for sample in samples}) - len(axles) - 1
+    if len(samples) < runs or not axles or df < 2:
+        return {}
+    columns = [_within_days(samples, [getattr(item, f"{axle}_psi") for item in samples]) for axle in axles]
+    columns.append(_within_days(samples, [float(item.place) for item in samples]))
+    found = _slopes(columns, _within_days(samples, [item.balance for item in samples]), df)
+    if found is None:
+        return {}
+    t = t_quantile(0.95, df)
+    ranges = {axle: (slope, slope - t * se, slope + t * se) for axle, (slope, se) in zip(axles, found, strict=False)}
+    return {
+        axle: Learned(axle, slope, low, high, len(samples), spreads[axle])
+        for axle, (slope, low, high) in ranges.items() if low > 0 or high < 0
+    }  # fmt: skip

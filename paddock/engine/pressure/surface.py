@@ -1,0 +1,81 @@
+"""The surface now, since when, and whether it changes faster than a tyre can be set for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from paddock.engine.readings.log import CarLog
+from paddock.engine.readings.timeline import CarRun, minutes
+from paddock.model.event import Event
+from paddock.model.rows import WeatherRow
+
+__all__ = ["SurfaceNow", "surface_now"]
+
+
+@dataclass(frozen=True, slots=True)
+class SurfaceNow:
+    """``word``: the surface, None = not logged. ``since_run``: the car's runs (in all) before this spell began."""
+
+    word: str | None
+    since_run: int
+    changing: bool
+
+    @property
+    def target(self) -> str:
+        """The target of the car file that goes with it."""
+        return {"drying": "dry", "standing": "wet", None: "dry"}.get(self.word, self.word or "dry")
+
+
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    day: int
+    minute: float
+    runs_before: int
+    word: str
+
+
+def _from_runs(log: CarLog) -> list[_Seen]:
+    return [
+        _Seen(item.day, item.minute, item.runs_before, run.log.surface)
+        for item in log.runs
+        if isinstance(run := item.what, CarRun) and run.log is not None and run.log.surface is not None
+    ]
+
+
+def _before(log: CarLog, day: int, minute: float) -> int:
+    """How many of the car's runs came before a clock time of a day."""
+    clocked = [item for item in log.runs if item.day < day or (item.day == day and (item.clock or 0.0) <= minute)]
+    return len(clocked)
+
+
+def _from_weather(event: Event, log: CarLog, unclocked: bool) -> list[_Seen]:
+    """Weather rows; those that can't be put among the runs by the clock stand at the day's start."""
+    found = []
+    for row in event.of(WeatherRow):
+        if row.surface is None or row.day > max(log.day, 1):
+            continue
+        minute = minutes(row.at)
+        early = minute is None or unclocked
+        before = sum(1 for item in log.runs if item.day < row.day) if early else _before(log, row.day, minute or 0.0)
+        found.append(_Seen(row.day, -1.0 if early else minute or 0.0, before, row.surface))
+    return found
+
+
+def surface_now(event: Event, log: CarLog) -> SurfaceNow:
+    """From the newest of the run log and the weather log; a run's own word stands at its start."""
+    day = max(log.day, 1)
+    runs = _from_runs(log)
+    unclocked = any(item.day == day and item.clock is None for item in log.runs) and any(
+        item.day == day for item in runs
+    )
+    seen = sorted([*_from_weather(event, log, unclocked), *runs], key=lambda item: (item.day, item.minute))
+    today = [item for item in seen if item.day == day]
+    if not today:
+        return SurfaceNow(None, len(log.runs), False)
+    now, since = today[-1], today[-1]
+    for item in reversed(today):
+        if item.word != now.word:
+            break
+        since = item
+    fresh = len(log.runs) - since.runs_before <= 1 and since is not today[0]
+    return SurfaceNow(now.word, since.runs_before, now.word == "drying" or fresh)

@@ -1,0 +1,94 @@
+"""Comparisons between readings: with the air known to be inside, the axle mate, the reading before."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import TYPE_CHECKING
+
+from paddock.engine.air import ZERO_C
+from paddock.engine.corners import AXLE_OF, AXLES, MATE, SIDE_OF
+from paddock.engine.readings.log import Reading
+from paddock.model.units import PSI_PA
+
+if TYPE_CHECKING:
+    from paddock.engine.readings.mass import CornerAir, Step
+
+__all__ = ["against_mass", "against_mate", "by_ratio", "falls", "from_two_cold"]
+
+SUN_PSI = 1.0
+"""What sun on one side may add there: common practice, no source."""
+
+
+def _outside(reading: Reading) -> float:
+    return reading.ambient_pa / PSI_PA
+
+
+def against_mass(air: Mapping[str, CornerAir], reading: Reading) -> Iterator[tuple[str, float]]:
+    """Corner and psi read over what its known air gives at air temperature; only where both are known."""
+    air_c = reading.air_c if reading.air_c is not None else reading.tyre_c
+    if air_c is None:
+        return
+    for corner, psi in reading.psi.known().items():
+        mass = air[corner].mass
+        if mass is not None:
+            yield corner, psi + _outside(reading) - mass * (air_c + ZERO_C)
+
+
+def from_two_cold(changed: Mapping[str, float], noise_psi: float) -> set[str]:
+    """Corners that leak by two cold readings; none where three or more fell alike, for that has one cause."""
+    fallen = {corner for corner, psi in changed.items() if psi < -noise_psi}
+    alike = len(fallen) >= 3 and max(changed.values()) - min(changed.values()) <= noise_psi
+    return set() if alike else fallen
+
+
+def _sun_psi(corner: str, then: Reading, now: Reading) -> float:
+    """Allowance where the mate stands in the sun now and did not then, or the corner did then and does not now."""
+    side = SIDE_OF[corner]
+    gained = now.sun not in (None, side) and then.sun != now.sun
+    lost = then.sun == side and now.sun != side
+    return SUN_PSI * (gained + lost)
+
+
+def _expected(psi: float, then: Reading, mate_then: float, mate_now: float, now: Reading) -> float:
+    """What ``psi`` became if it changed as its mate did, absolute pressures in proportion."""
+    ratio = (mate_now + _outside(now)) / (mate_then + _outside(then))
+    return (psi + _outside(then)) * ratio - _outside(now)
+
+
+def against_mate(base: Mapping[str, tuple[float, Reading]], reading: Reading) -> Iterator[tuple[str, float]]:
+    """Corner and psi lost against its mate since the last setting, beyond twice the repeatability."""
+    now = reading.psi.known()
+    for corner, psi in now.items():
+        mate = MATE[corner]
+        if corner not in base or mate not in base or mate not in now:
+            continue
+        (psi_then, then), (mate_then, _) = base[corner], base[mate]
+        lost = _expected(psi_then, then, mate_then, now[mate], reading) - psi
+        if lost > max(then.noise_psi, reading.noise_psi) + _sun_psi(corner, then, reading) + 1e-9:
+            yield corner, lost
+
+
+def falls(previous: Step, reading: Reading) -> Iterator[tuple[str, float]]:
+    """Corner and psi it fell since the reading before, over what its mate (else the other axle) did."""
+    before = {corner: air.psi for corner, air in previous.corners.items() if air.read and air.psi is not None}
+    now = reading.psi.known()
+    for corner, psi in now.items():
+        other = next(pair for axle, pair in AXLES.items() if axle != AXLE_OF[corner])
+        pairs = [MATE[corner]] if MATE[corner] in now and MATE[corner] in before else list(other)
+        pairs = [name for name in pairs if name in now and name in before]
+        if corner not in before or not pairs or psi >= before[corner]:
+            continue
+        wanted = [_expected(before[corner], previous.reading, before[name], now[name], reading) for name in pairs]
+        lost = sum(wanted) / len(wanted) - psi
+        if lost > max(previous.reading.noise_psi, reading.noise_psi) + _sun_psi(corner, previous.reading, reading):
+            yield corner, lost
+
+
+def by_ratio(corner: str, psi_then: float | None, previous: Step | None, reading: Reading) -> float | None:
+    """A corner that was not read, from its last pressure and its mate's change; None where that isn't known."""
+    mate = MATE[corner]
+    mate_now = reading.psi[mate]
+    mate_then = previous.corners[mate].psi if previous else None
+    if psi_then is None or previous is None or mate_then is None or mate_now is None or reading.moment == "set":
+        return None
+    return _expected(psi_then, previous.reading, mate_then, mate_now, reading)

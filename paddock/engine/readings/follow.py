@@ -1,0 +1,250 @@
+"""Step by step through a car's readings (see ``mass``)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+from paddock.engine.air import ZERO_C
+from paddock.engine.corners import AXLES, CORNER_NAMES, MATE
+from paddock.engine.readings import compare
+from paddock.engine.readings.doubts import Doubt
+from paddock.engine.readings.log import CarLog, Reading
+from paddock.engine.readings.mass import AirEvent, CornerAir, Fall, Step, TempFrom, Track
+from paddock.model.kinds import plain_number
+from paddock.model.rows import CORNERS
+from paddock.model.units import PSI_PA
+
+__all__ = ["follow"]
+
+_BESIDE_MIN = 10.0
+_HOTTEST_C = 130.0
+_BELOW_AIR_K = 3.0
+
+
+@dataclass
+class _State:
+    """What is carried from reading to reading."""
+
+    air: dict[str, CornerAir] = field(default_factory=lambda: {corner: CornerAir() for corner in CORNERS})
+    base: dict[str, tuple[float, Reading]] = field(default_factory=dict)
+    steps: list[Step] = field(default_factory=list)
+    events: list[AirEvent] = field(default_factory=list)
+    falls: list[Fall] = field(default_factory=list)
+    leaks: list[AirEvent] = field(default_factory=list)
+    doubts: list[Doubt] = field(default_factory=list)
+
+
+def follow(log: CarLog) -> Track:
+    """A car's log as a track; readings without a usable corner only add their doubts."""
+    state = _State()
+    for reading in log.readings:
+        state.doubts += reading.doubts
+        if reading.usable:
+            _take(state, reading)
+    doubts = tuple(dict.fromkeys(state.doubts))
+    return Track(log, tuple(state.steps), tuple(state.events), tuple(state.falls), tuple(state.leaks), doubts)
+
+
+def _take(state: _State, reading: Reading) -> None:
+    previous = state.steps[-1] if state.steps else None
+    if reading.moment != "set" and previous is not None:
+        state.falls += [Fall(corner, psi, reading) for corner, psi in compare.falls(previous, reading)]
+    if reading.moment == "set":
+        found = _set(state, reading, previous)
+    elif reading.cold and not _hot_after_all(state, reading):
+        found = _cold(state, reading)
+    else:
+        found = _found(state, reading)
+    state.air = _completed(found, reading, previous)
+    state.steps.append(Step(reading, dict(state.air)))
+    for corner in CORNERS:
+        psi = state.air[corner].psi
+        fresh = reading.moment == "set" or corner not in state.base or _unlogged(state, corner, reading)
+        if psi is not None and fresh:
+            state.base[corner] = (psi, reading)
+
+
+def _unlogged(state: _State, corner: str, reading: Reading) -> bool:
+    """Air came or went unlogged at this reading: the comparison starts anew from it."""
+    pair = (corner, MATE[corner])
+    return any(
+        item.reading is reading and item.corner in pair and item.kind in {"gain", "loss"} for item in state.events
+    )
+
+
+def _absolute(psi: float, reading: Reading) -> float:
+    return psi + reading.ambient_pa / PSI_PA
+
+
+def _air(psi: float, reading: Reading, gas_c: float | None, source: TempFrom | None, mass: float | None) -> CornerAir:
+    """A corner as read; the measured temperature stands for the limits, the gas temperature for the air."""
+    if gas_c is not None and mass is None:
+        mass = _absolute(psi, reading) / (gas_c + ZERO_C)
+    measured = reading.tyre_c is not None and source != "air"
+    temp_c = reading.tyre_c if measured else gas_c
+    return CornerAir(psi, True, temp_c, "measured" if measured else source, gas_c, mass)
+
+
+def _beside(previous: Step | None, reading: Reading) -> Step | None:
+    """The reading before, where it was taken in the same stand and at nearly the same time."""
+    if previous is None:
+        return None
+    one, two = previous.reading.timed, reading.timed
+    if one.day != two.day or one.runs_before != two.runs_before:
+        return None
+    gap = two.clock - one.clock if one.clock is not None and two.clock is not None else None
+    waits = (previous.reading.wait_min, reading.wait_min)
+    if gap is None and waits[0] is not None and waits[1] is not None and previous.reading.moment != "cold":
+        gap = waits[1] - waits[0]
+    near = gap is None or abs(gap) <= _BESIDE_MIN or (previous.reading.cold and reading.timed.runs_today == 0)
+    return previous if near else None
+
+
+def _set(state: _State, reading: Reading, previous: Step | None) -> dict[str, CornerAir]:
+    beside = _beside(previous, reading)
+    state.leaks = []
+    found: dict[str, CornerAir] = {}
+    for corner, psi in reading.psi.known().items():
+        before = beside.corners[corner] if beside else CornerAir()
+        gas_c, source = before.gas_c, before.temp_from
+        if gas_c is None and reading.cold:
+            gas_c, source = reading.air_c, "air"
+        if gas_c is None and reading.tyre_c is not None:
+            gas_c, source = reading.tyre_c, "measured"
+        found[corner] = _air(psi, reading, gas_c, source if gas_c is not None else None, None)
+        if before.psi is not None and abs(psi - before.psi) > 1e-9:
+            change = abs(psi - before.psi)
+            state.events.append(AirEvent("add" if psi > before.psi else "bleed", corner, change, reading, "logged"))
+    return found
+
+
+def _hot_after_all(state: _State, reading: Reading) -> bool:
+    """Marked cold after a run and above what its air gives at air temperature, on every corner: asked about."""
+    over = [psi for _, psi in compare.against_mass(state.air, reading)]
+    hot = reading.row.moment == "cold" and reading.timed.runs_today > 0 and len(over) >= 2
+    if not hot or min(over) <= reading.noise_psi:
+        return False
+    text = (
+        f"marked cold, but reads {plain_number(min(over), 1)} psi or more over what its air gives at air temperature: "
+        "was it hot, or was air added and not logged? Not taken as cold"
+    )
+    state.doubts.append(Doubt(reading.row, "moment", text))
+    return True
+
+
+def _cold(state: _State, reading: Reading) -> dict[str, CornerAir]:
+    air_c = reading.air_c if reading.air_c is not None else reading.tyre_c
+    if air_c is None:
+        return _found(state, reading)
+    changed = dict(compare.against_mass(state.air, reading))
+    leaking = compare.from_two_cold(changed, reading.noise_psi)
+    state.leaks = _mate_leaks(state, reading)
+    claimed = {item.corner for item in state.leaks}
+    for corner, psi in changed.items():
+        if abs(psi) > reading.noise_psi and corner not in claimed:
+            _note(state, reading, corner, psi, corner in leaking)
+    return {corner: _air(psi, reading, air_c, "air", None) for corner, psi in reading.psi.known().items()}
+
+
+def _note(state: _State, reading: Reading, corner: str, psi: float, leaking: bool) -> None:
+    name = CORNER_NAMES[corner]
+    if psi > 0:
+        event = AirEvent("gain", corner, psi, reading, f"{name}: air added and not logged, or not quite cold")
+    elif leaking:
+        why = f"{name} lost {plain_number(-psi, 1)} psi between two cold readings"
+        event = AirEvent("leak", corner, -psi, reading, why)
+        state.leaks = [item for item in state.leaks if item.corner != corner] + [event]
+    else:
+        event = AirEvent(
+            "loss", corner, -psi, reading, "all fell alike: bled and not logged, another gauge or colder air"
+        )
+    state.events.append(event)
+
+
+def _mate_leaks(state: _State, reading: Reading) -> list[AirEvent]:
+    claims = []
+    for corner, psi in compare.against_mate(state.base, reading):
+        why = f"{CORNER_NAMES[corner]} lost {plain_number(psi, 1)} psi against its axle mate since the last setting"
+        claims.append(AirEvent("leak", corner, psi, reading, why))
+        if not any(item.corner == corner for item in state.leaks):
+            state.events.append(claims[-1])
+    kept = [item for item in state.leaks if item.reading.cold and not any(new.corner == item.corner for new in claims)]
+    return [*kept, *claims]
+
+
+def _found(state: _State, reading: Reading) -> dict[str, CornerAir]:
+    state.leaks = _mate_leaks(state, reading)
+    leaking = {item.corner for item in state.leaks}
+    found: dict[str, CornerAir] = {}
+    for corner, psi in reading.psi.known().items():
+        gas_c = None if corner in leaking else _inferred(state, reading, corner, psi)
+        if gas_c is not None:
+            found[corner] = _air(psi, reading, gas_c, "inferred", state.air[corner].mass)
+        else:
+            found[corner] = _air(psi, reading, reading.tyre_c, "measured" if reading.tyre_c is not None else None, None)
+    for corner in leaking & found.keys():
+        mate = found.get(MATE[corner], CornerAir())
+        if mate.gas_c is not None:
+            found[corner] = _air(found[corner].psi or 0.0, reading, mate.gas_c, "inferred", None)
+    _compare_measured(state, reading, found)
+    return found
+
+
+def _inferred(state: _State, reading: Reading, corner: str, psi: float) -> float | None:
+    """Temperature of the air inside from its last known mass, C; None, with an event, where it can't be."""
+    mass = state.air[corner].mass
+    if mass is None:
+        return None
+    gas_c = _absolute(psi, reading) / mass - ZERO_C
+    low = -40.0 if reading.air_c is None else reading.air_c - _BELOW_AIR_K - reading.noise_psi / mass
+    if low <= gas_c <= _HOTTEST_C:
+        return gas_c
+    bound = low if gas_c < low else _HOTTEST_C
+    off = abs(gas_c - bound) * mass
+    name, why = CORNER_NAMES[corner], "than its air can at any likely temperature"
+    if gas_c < low:
+        state.events.append(AirEvent("loss", corner, off, reading, f"{name} reads less {why}: bled and not logged"))
+    else:
+        state.events.append(AirEvent("gain", corner, off, reading, f"{name} reads more {why}: filled and not logged"))
+    return None
+
+
+def _compare_measured(state: _State, reading: Reading, found: dict[str, CornerAir]) -> None:
+    """A measured tyre temperature far from that of the air inside is asked about."""
+    inferred = [air.gas_c for air in found.values() if air.gas_c is not None and air.temp_from == "measured"]
+    inferred = [gas_c for gas_c in inferred if gas_c != reading.tyre_c]
+    if reading.tyre_c is None or not inferred:
+        return
+    gas_c, in_c = sum(inferred) / len(inferred), (reading.tyre_c - 32.0) * 5 / 9
+    if abs(reading.tyre_c - gas_c) < 25.0 or abs(in_c - gas_c) > 8.0:
+        return
+    text = f"tyre {plain_number(reading.tyre_c, 1)} C: is that {plain_number(in_c, 1)} C, typed in F? Left out"
+    state.doubts.append(Doubt(reading.row, "tyre_c", text))
+    for corner, air in found.items():
+        found[corner] = replace(air, temp_c=air.gas_c, temp_from="inferred")
+
+
+def _completed(found: dict[str, CornerAir], reading: Reading, previous: Step | None) -> dict[str, CornerAir]:
+    """All four: a corner that was not read is worked out from its air at its mate's temperature."""
+    whole = dict(found)
+    for corner in CORNERS:
+        if corner not in whole:
+            whole[corner] = _worked_out(corner, found, reading, previous)
+    return whole
+
+
+def _worked_out(corner: str, found: dict[str, CornerAir], reading: Reading, previous: Step | None) -> CornerAir:
+    before = previous.corners[corner] if previous else CornerAir()
+    beside = [MATE[corner], *(name for pair in AXLES.values() if corner not in pair for name in pair)]
+    if reading.moment == "set":
+        gas_c = before.gas_c if _beside(previous, reading) else None
+    else:
+        near = found.get(beside[0])
+        temps = [near.gas_c] if near else [found[name].gas_c for name in beside[1:] if name in found]
+        known = [value for value in temps if value is not None]
+        gas_c = sum(known) / len(known) if known else None
+    if before.mass is not None and gas_c is not None:
+        psi = before.at(gas_c, reading.ambient_pa)
+        return CornerAir(psi, False, gas_c, "inferred", gas_c, before.mass)
+    psi = compare.by_ratio(corner, before.psi, previous, reading)
+    return CornerAir(psi, False, None, None, None, before.mass)

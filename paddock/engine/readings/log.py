@@ -1,0 +1,138 @@
+"""The readings of one car, clean: true pressures (gauge offset taken off), air and ambient filled in, doubts named."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from paddock.engine.corners import Corners
+from paddock.engine.readings.around import Around
+from paddock.engine.readings.doubts import Doubt, doubts_of, gauge_of
+from paddock.engine.readings.timeline import CarRun, Timed, timeline
+from paddock.model.event import Event
+from paddock.model.rows import CORNERS, PressureRow
+from paddock.model.settings import Gauge
+
+__all__ = ["CarLog", "Reading", "car_log"]
+
+COOLED_MIN = 180.0
+"""Standing three hours, a tyre is cold: common practice, the owner's handbook's rule."""
+
+_SIDES: dict[str, Literal["left", "right"]] = {"left": "left", "l": "left", "right": "right", "r": "right"}
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One pressure row made clean.
+
+    ``psi``: true gauge pressures, doubtful or missing corners None. ``cold``: at air temperature (marked cold and
+    not doubted, or three hours parked). ``tyre_c``, ``air_c``, ``wait_min``: None = not known or doubted.
+    """
+
+    row: PressureRow
+    timed: Timed
+    psi: Corners
+    gauge: Gauge
+    ambient_pa: float
+    air_c: float | None
+    tyre_c: float | None
+    wait_min: float | None
+    cold: bool
+    doubts: tuple[Doubt, ...]
+
+    @property
+    def moment(self) -> str:
+        """cold, before, after or set."""
+        return self.row.moment
+
+    @property
+    def sun(self) -> Literal["left", "right"] | None:
+        """The side in the sun."""
+        return _SIDES.get((self.row.sun or "").strip().lower())
+
+    @property
+    def noise_psi(self) -> float:
+        """Twice the gauge's repeatability: less is not a difference."""
+        return 2.0 * self.gauge.repeat_psi
+
+    @property
+    def usable(self) -> bool:
+        """At least one corner can be used."""
+        return bool(self.psi.known())
+
+    @property
+    def where(self) -> str:
+        """Day, run and moment in words."""
+        run = f" run {self.row.run}" if self.row.run else ""
+        return f"day {self.row.day}{run} {self.row.moment}"
+
+
+@dataclass(frozen=True, slots=True)
+class CarLog:
+    """A car's line of time. ``readings`` in order; ``runs``: those started; ``day``: the latest of either, 0 = none."""
+
+    items: tuple[Timed, ...]
+    readings: tuple[Reading, ...]
+    runs: tuple[Timed, ...]
+    around: Around
+
+    @property
+    def day(self) -> int:
+        """The day in hand."""
+        return max((item.day for item in self.items), default=0)
+
+    @property
+    def latest(self) -> Reading | None:
+        """The newest reading with a usable corner."""
+        return next((item for item in reversed(self.readings) if item.usable), None)
+
+    @property
+    def doubts(self) -> tuple[Doubt, ...]:
+        """Every question the readings raise, in order."""
+        return tuple(doubt for reading in self.readings for doubt in reading.doubts)
+
+    def run_rows(self) -> tuple[CarRun, ...]:
+        """The runs themselves, in order."""
+        return tuple(item.what for item in self.runs if isinstance(item.what, CarRun))
+
+
+def _clean(item: Timed, row: PressureRow, event: Event, around: Around, since: float | None) -> Reading:
+    weather_c = around.air_c(item.day, item.minute or None)
+    doubts = doubts_of(row, event.settings, weather_c, item.runs_today > 0, since)
+    out = {doubt.field for doubt in doubts if doubt.out}
+    gauge = gauge_of(event.settings, row)
+    psi = {
+        corner: value - gauge.offset_psi
+        for corner in CORNERS
+        if corner not in out and (value := getattr(row, f"{corner}_psi")) is not None
+    }
+    wait = None if "wait_min" in out else row.wait_min
+    return Reading(
+        row=row,
+        timed=item,
+        psi=Corners.of(psi),
+        gauge=gauge,
+        ambient_pa=around.ambient_pa(item.day, item.minute or None),
+        air_c=weather_c if row.air_c is None or "air_c" in out else row.air_c,
+        tyre_c=None if "tyre_c" in out else row.tyre_c,
+        wait_min=wait,
+        cold=(row.moment == "cold" and "moment" not in out) or (wait is not None and wait >= COOLED_MIN),
+        doubts=doubts,
+    )
+
+
+def car_log(event: Event, number: str) -> CarLog:
+    """Everything about the car that ``number`` drives, whoever drove it, in order."""
+    items, around = timeline(event, number), Around(event)
+    readings: list[Reading] = []
+    last: Timed | None = None
+    for item in items:
+        if isinstance(item.what, PressureRow):
+            since = None
+            if last is not None and last.day == item.day and last.clock is not None and item.clock is not None:
+                since = max(0.0, item.clock - last.clock)
+            readings.append(_clean(item, item.what, event, around, since))
+        else:
+            last = item
+    runs = tuple(item for item in items if isinstance(item.what, CarRun))
+    return CarLog(items, tuple(readings), runs, around)
