@@ -78,4 +78,4 @@ def run(args: Namespace) -> Answer:
 def _carried(args: Namespace, name: str, days: list[date]) -> Answer:
     from paddock.commands.carry import carry
 
-    return carry(args.old, args.folder, name, days)
+    return carry(args.old, args.folder, name, days, asking=_asks() and not args.json)

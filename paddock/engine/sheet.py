@@ -1,0 +1,148 @@
+"""The set-up sheet: what is on the car now, beside how it came and what it was on its fastest run of each day."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from paddock.model.event import Event
+from paddock.model.rows import ChangeRow, TimeRow
+
+__all__ = ["Fastest", "Sheet", "SheetLine", "changes_of", "setup_at", "sheet"]
+
+NOW = (10**6, 10**6)
+
+
+@dataclass(frozen=True, slots=True)
+class Fastest:
+    """My fastest run of a day by raw time; re-runs, practice and void runs don't count. Days are other courses."""
+
+    day: int
+    run: int
+    number: str
+    raw_ms: int
+
+
+@dataclass(frozen=True, slots=True)
+class SheetLine:
+    """One setting. None: not recorded. ``at_fastest``: value per entry of ``Sheet.fastest``, in its order.
+
+    ``history``: the values it had, oldest first. ``change``: the change in force. ``undone``: it was changed and put
+    back. ``to_revert``: decided to go back, and not yet done.
+    """
+
+    key: str
+    start: str | None
+    now: str | None
+    at_fastest: tuple[str | None, ...]
+    history: tuple[str, ...] = ()
+    change: ChangeRow | None = None
+    undone: bool = False
+    to_revert: bool = False
+
+    @property
+    def differs(self) -> bool:
+        """Not as on the fastest run of the latest day."""
+        return bool(self.at_fastest) and self.at_fastest[-1] != self.now
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """``car``: the car file's name, the number where none is named."""
+
+    car: str
+    fastest: tuple[Fastest, ...]
+    lines: tuple[SheetLine, ...]
+
+
+def _moment(row: ChangeRow) -> tuple[int, int]:
+    return (row.day if row.day is not None else 0, row.run if row.run is not None else 0)
+
+
+def changes_of(event: Event, number: str) -> tuple[ChangeRow, ...]:
+    """Changes of the car of ``number`` in order of day, first run with it, clock, file."""
+    mine = set(event.numbers_of_car(number))
+    rows = [row for row in event.of(ChangeRow) if row.number is None or row.number in mine]
+    return tuple(sorted(rows, key=lambda row: (*_moment(row), row.at or "")))
+
+
+def _text(value: object) -> str:
+    return ("yes" if value else "no") if isinstance(value, bool) else str(value)
+
+
+def _key(row: ChangeRow) -> str:
+    return row.setting or row.item or row.id
+
+
+def _start(event: Event, number: str, changes: Iterable[ChangeRow]) -> dict[str, str]:
+    """As it rolled off the trailer; a key the car file lacks begins as its first change found it."""
+    car = event.car_of(number)
+    start = {key: _text(value) for key, value in car.setup.items()} if car else {}
+    for row in changes:
+        if row.before is not None:
+            start.setdefault(_key(row), row.before)
+    return start
+
+
+def _after(row: ChangeRow, changes: Iterable[ChangeRow]) -> str | None:
+    """The value a change leaves; a blank ``after`` of a return is what the undone change found."""
+    if row.after is not None or row.undoes is None:
+        return row.after
+    return next((other.before for other in changes if other.id == row.undoes), None)
+
+
+def setup_at(event: Event, number: str, day: int, run: int) -> Mapping[str, str]:
+    """Every setting known on a run: a change is in force from its ``run`` on."""
+    changes = changes_of(event, number)
+    found = _start(event, number, changes)
+    for row in changes:
+        value = _after(row, changes)
+        if _moment(row) <= (day, run) and value is not None:
+            found[_key(row)] = value
+    return found
+
+
+def _fastest(event: Event, number: str) -> tuple[Fastest, ...]:
+    best: dict[int, TimeRow] = {}
+    for row in event.times:
+        if row.number == number and row.time_ms is not None and row.status is None and not _void(row, event):
+            held = best.get(row.day)
+            if held is None or row.time_ms < (held.time_ms or 0):
+                best[row.day] = row
+    return tuple(Fastest(day, row.run, number, row.time_ms or 0) for day, row in sorted(best.items()))
+
+
+def _void(row: TimeRow, event: Event) -> bool:
+    rules, misses = event.settings.rules, row.misses or 0
+    return bool(misses) and (rules.miss_ms is None or bool(rules.miss_limit and misses > rules.miss_limit))
+
+
+def _line(
+    key: str, start: Mapping[str, str], moments: Iterable[Mapping[str, str]], now: Mapping[str, str],
+    changes: Iterable[ChangeRow],
+) -> SheetLine:  # fmt: skip
+    of_key = [row for row in changes if _key(row) == key]
+    undone = {row.undoes for row in of_key if row.undoes}
+    values = [_after(row, of_key) for row in of_key]
+    last = of_key[-1] if of_key else None
+    in_force = last if last is not None and last.undoes is None and last.id not in undone else None
+    return SheetLine(
+        key=key,
+        start=start.get(key),
+        now=now.get(key),
+        at_fastest=tuple(moment.get(key) for moment in moments),
+        history=tuple(value for value in (start.get(key), *values) if value is not None),
+        change=in_force,
+        undone=bool(undone),
+        to_revert=in_force is not None and in_force.decision == "revert",
+    )
+
+
+def sheet(event: Event, number: str) -> Sheet:
+    """The sheet of the car of ``number``: settings in the car file's order, then those only changes name."""
+    changes = changes_of(event, number)
+    start, now = _start(event, number, changes), setup_at(event, number, *NOW)
+    fastest = _fastest(event, number)
+    moments = [setup_at(event, number, item.day, item.run) for item in fastest]
+    lines = tuple(_line(key, start, moments, now, changes) for key in now)
+    return Sheet(event.car_name_of(number) or number, fastest, lines)

@@ -1,0 +1,102 @@
+"""Cold pressures for another place."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from paddock.engine.air import ambient_psi
+from paddock.engine.cold import LADDER_C, ColdSet, Place, cold_sets
+from paddock.model.car import Car
+from paddock.model.event import Event
+from paddock.model.rows import PressureRow
+from tests.engine.tyres.make import car, clean
+
+LIMITS = {"front_min_psi": 20.0, "rear_min_psi": 20.0, "max_cold_psi": 50.0}
+
+
+def _row(moment: str, psi: float, at: str, **more: Any) -> PressureRow:
+    cells = {"day": 1, "number": "31", "moment": moment, "at": at} | {f"{c}_psi": psi for c in ("lf", "rf", "lr", "rr")}
+    return PressureRow(**(cells | more))
+
+
+def _event(limits: dict[str, float] = LIMITS, altitude_m: float = 0.0) -> Event:
+    """Rises of 15 and 25 K after two runs: the median is 20."""
+    rows = [
+        _row("cold", 30.0, "08:00", air_c=10.0, tyre_c=10.0),
+        _row("after", 32.0, "09:10", run=1, air_c=12.0, tyre_c=27.0),
+        _row("after", 34.0, "10:10", run=2, air_c=15.0, tyre_c=40.0),
+    ]
+    hatch = Car.model_validate({"targets": {"dry": {"front_psi": 34.0, "rear_psi": 44.0}}, "limits": limits})
+    event = car(clean("31", 1, 2), *rows, altitude_m=altitude_m, mine={"numbers": ["31"], "cars": {"31": "hatch"}})
+    return replace(event, cars={"hatch": hatch})
+
+
+def _sets(place: Place, **more: Any) -> dict[tuple[str, float], ColdSet]:
+    return {(item.axle, item.air_c): item for item in cold_sets(_event(**more), "31", place)}
+
+
+def test_the_target_is_carried_down_by_the_cars_own_rise() -> None:
+    """By hand, gas law: (34 + ambient at 1600 m) x 278.15 / 298.15 - ambient."""
+    found = _sets(Place(1600.0, 5.0, 15.0))["front", 5.0]
+    outside = ambient_psi(1600.0)
+    assert found.rise_k == pytest.approx(20)
+    assert found.set_psi == pytest.approx((34.0 + outside) * 278.15 / 298.15 - outside)
+    assert found.limit == ""
+
+
+def test_what_is_in_now_is_carried_to_the_new_place() -> None:
+    """By hand: the air of the cold reading, 30 psi at 10 C and sea level, at 5 C and 1600 m."""
+    found = _sets(Place(1600.0, 5.0, 15.0))["front", 5.0]
+    assert found.now_psi == pytest.approx((30.0 + ambient_psi(0.0)) * 278.15 / 283.15 - ambient_psi(1600.0))
+
+
+def test_without_a_forecast_a_ladder_of_airs() -> None:
+    assert sorted({air for _, air in _sets(Place(0.0))}) == list(LADDER_C)
+
+
+def test_the_cold_maximum_holds_parked_in_the_hottest_air() -> None:
+    found = _sets(Place(0.0, 5.0, 30.0), limits=LIMITS | {"max_cold_psi": 41.0})["rear", 5.0]
+    assert found.limit == "cold maximum"
+    parked = (found.set_psi or 0) + ambient_psi(0.0)
+    assert parked * 303.15 / 278.15 - ambient_psi(0.0) == pytest.approx(41.0)
+
+
+def test_the_minimum_holds_in_the_coldest_air() -> None:
+    found = _sets(Place(0.0, 5.0, 30.0), limits=LIMITS | {"front_min_psi": 33.0})["front", 30.0]
+    assert found.limit == "minimum"
+    assert ((found.set_psi or 0) + ambient_psi(0.0)) * 278.15 / 303.15 - ambient_psi(0.0) == pytest.approx(33.0)
+
+
+def test_an_unknown_limit_never_raises_and_never_lowers() -> None:
+    rear = _sets(Place(0.0, 10.0), limits={"front_min_psi": 20.0, "rear_min_psi": 20.0})["rear", 10.0]
+    assert rear.set_psi == rear.now_psi
+    assert "never raised" in rear.limit
+    front = _sets(Place(0.0, 5.0), limits={"max_cold_psi": 60.0})["front", 5.0]
+    assert (front.set_psi or 0) >= (front.now_psi or 99) - 1e-9
+
+
+def test_limits_that_contradict_give_no_pressure() -> None:
+    found = _sets(Place(0.0, 5.0, 30.0), limits=LIMITS | {"max_cold_psi": 30.0, "rear_min_psi": 40.0})["rear", 5.0]
+    assert found.set_psi is None
+    assert "can't both be met" in found.limit
+
+
+def test_no_hot_reading_no_target_or_no_car_is_said_and_not_guessed() -> None:
+    event = _event()
+    cold_only = replace(event, tables={**event.tables, "pressures.csv": event.tables["pressures.csv"][:1]})
+    assert {item.set_psi for item in cold_sets(cold_only, "31", Place(0.0, 5.0))} == {None}
+    assert cold_sets(replace(event, cars={"hatch": Car()}), "31", Place(0.0)) == ()
+    assert cold_sets(replace(event, cars={}), "31", Place(0.0)) == ()
+
+
+@given(st.floats(-10, 40), st.floats(-200, 3000))
+def test_never_above_the_cold_maximum(air_c: float, altitude_m: float) -> None:
+    for item in cold_sets(_event(limits=LIMITS | {"max_cold_psi": 38.0}), "31", Place(altitude_m, air_c, air_c)):
+        outside = ambient_psi(altitude_m)
+        parked = ((item.set_psi or 0.0) + outside) * (max(20.0, air_c) + 273.15) / (air_c + 273.15) - outside
+        assert parked <= 38.0 + 1e-6
