@@ -21,7 +21,7 @@ __all__ = [
 ]  # fmt: skip
 
 PAIR_HEADERS = (
-    "holes", "end N/mm", "wheel N/mm", "N·m/deg", "+/- %", "step %", "from now %", "heave N", "front",
+    "holes", "end N/mm", "wheel N/mm", "N·m/deg", "+/- %", "step %", "vs now %", "heave N", "front",
 )  # fmt: skip
 GEAR_HEADERS = (
     "gear", "ratio", "limiter km/h", "shift rpm", "at km/h", "why", "drops to", "light rpm", "grip below km/h",

@@ -23,10 +23,10 @@ from paddock.words_car import (
 __all__ = ["Shown", "bar_text"]
 
 _NOTE = """\
-end: force per travel between the two arm ends; wheel: force per wheel travel in pure roll; N·m/deg: roll
+end: force per travel between the two arm ends. wheel: force per wheel travel in pure roll. N·m/deg: roll
 stiffness at the wheels. 1-2 stands for 2-1 too. +/-: what your measuring leaves open. step: against the next
-softer pair. heave: forces at the arm ends (left right) for 10 mm of bump at both, as under braking; + loads that
-tyre. front: front share of the load transfer with these holes."""
+softer pair; vs now: against the holes in use (<). heave: forces at the arm ends (left right) for 10 mm of bump
+at both, as under braking; + loads that tyre. front: front share of the load transfer with these holes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,11 +49,12 @@ def _axle_lines(name: str, found: BarTable | None, shares: tuple[float | None, .
     by_pair = dict(zip(found.pairs, shares, strict=True))
     rows = []
     for pair in found.distinct:
-        mark = "  <" if found.in_use and pair.end_rate_n_mm == found.in_use.end_rate_n_mm else ""
-        rows.append([*pair_cells(pair, by_pair.get(pair)), mark.strip()])
-    now = "not known (see below)" if found.in_use is None else holes(found.in_use.left, found.in_use.right)
+        first, *cells = pair_cells(pair, by_pair.get(pair))
+        mark = " <" if found.in_use and pair.end_rate_n_mm == found.in_use.end_rate_n_mm else ""
+        rows.append([first + mark, *cells])
+    now = "not known, see below" if found.in_use is None else holes(found.in_use.left, found.in_use.right)
     head = f"{name} bar, holes left-right in use: {now}"
-    return [head, table([*PAIR_HEADERS, ""], rows, range(1, len(PAIR_HEADERS)))]
+    return [head, table(PAIR_HEADERS, rows, range(1, len(PAIR_HEADERS)))]
 
 
 def _plot(shown: Shown) -> list[str]:

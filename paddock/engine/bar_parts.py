@@ -133,21 +133,31 @@ def _in_use(
     car: Car, axle: str, sides: tuple[tuple[Hole | None, ...], tuple[Hole | None, ...]], notes: list[Finding]
 ) -> tuple[int, int] | None:
     bar: Bar = getattr(car, axle).bar
-    setup = _from_setup(car, axle) or (None, None)
+    setup = _from_setup(car, axle)
+    if setup is not None and None not in (bar.left, bar.right) and setup != (bar.left, bar.right):
+        notes.append(doubt(f"setup.{axle}_bar", f"says {setup[0]}-{setup[1]}, the bar's left and right say {bar.left}-"
+                           f"{bar.right}: these are used; mend one of them"))  # fmt: skip
     chosen: list[int] = []
-    numbers = (bar.left or setup[0], bar.right or setup[1])
-    for number, name, holes in zip(numbers, ("left", "right"), sides, strict=True):
-        key = f"{axle}.bar.{name}"
-        if number is None and getattr(bar, name) is None:
-            notes.append(doubt(key, f"the hole in use on the {name} is missing: count from hole 1 of arms_mm"))
-        elif number is None or not 1 <= number <= len(holes):
-            wrong = getattr(bar, name) if number is None else number
-            notes.append(fault(key, f"hole {wrong} isn't there: the arm has {len(holes)}, counted from 1"))
-        elif holes[number - 1] is None:
-            notes.append(fault(key, f"hole {number} can't be used: see arms_mm"))
-        else:
-            chosen.append(number)
+    for index, (name, holes) in enumerate(zip(("left", "right"), sides, strict=True)):
+        given: int | None = getattr(bar, name)
+        number = given if given is not None or setup is None else setup[index]
+        fine = _hole_in(number, holes, f"{axle}.bar.{name}", notes)
+        if fine is not None:
+            chosen.append(fine)
     return (chosen[0], chosen[1]) if len(chosen) == 2 else None
+
+
+def _hole_in(number: int | None, holes: tuple[Hole | None, ...], key: str, notes: list[Finding]) -> int | None:
+    side = key.rpartition(".")[2]
+    if number is None:
+        notes.append(doubt(key, f"the hole in use on the {side} is missing: count from hole 1 of arms_mm"))
+    elif not 1 <= number <= len(holes):
+        notes.append(fault(key, f"hole {number} isn't there: the arm has {len(holes)}, counted from 1"))
+    elif holes[number - 1] is None:
+        notes.append(fault(key, f"hole {number} can't be used: see arms_mm"))
+    else:
+        return number
+    return None
 
 
 def _missing(bar: Bar, key: str, notes: list[Finding]) -> bool:

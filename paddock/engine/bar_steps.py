@@ -7,7 +7,7 @@ from dataclasses import replace
 from math import sqrt
 
 from paddock.engine.bar_parts import BarParts, Hole
-from paddock.engine.bar_rates import Pair, pair_of
+from paddock.engine.bar_rates import Pair, effective_twist_rate
 from paddock.model.car import Bar
 
 __all__ = ["Spread", "spread_of", "spreads", "with_steps"]
@@ -63,10 +63,14 @@ def spreads(bar: Bar) -> tuple[Spread, ...]:
 
 
 def _rate(parts: BarParts, left: int, right: int) -> float:
-    """Wheel rate, or the end-to-end rate where no motion ratio is known."""
-    pair = pair_of(parts, left, right)
-    assert pair is not None
-    return pair.end_rate_n_mm if pair.wheel_rate_n_mm is None else pair.wheel_rate_n_mm
+    """Wheel rate, or the end-to-end rate where no motion ratio is known, N/mm."""
+    one, other = parts.hole("left", left), parts.hole("right", right)
+    assert one is not None
+    assert other is not None
+    twist = effective_twist_rate(parts, one, other)
+    if one.mr is None or other.mr is None:
+        return twist * (1 / one.lever_mm + 1 / other.lever_mm) ** 2 * 250.0
+    return twist * (one.mr / one.lever_mm + other.mr / other.lever_mm) ** 2 * 500.0
 
 
 def spread_of(

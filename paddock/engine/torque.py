@@ -11,6 +11,7 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from math import isfinite
 
 from paddock.engine.findings import Finding, doubt, fault
 from paddock.model.car import Engine
@@ -133,9 +134,10 @@ def _cells(line: str, separator: str) -> list[str]:
 
 def _number(text: str) -> float | None:
     try:
-        return float(text.replace(",", "."))
+        value = float(text.replace(",", "."))
     except ValueError:
         return None
+    return value if isfinite(value) else None
 
 
 def read_points(text: str) -> tuple[tuple[float, ...], tuple[float, ...], tuple[Finding, ...]]:
@@ -143,15 +145,16 @@ def read_points(text: str) -> tuple[tuple[float, ...], tuple[float, ...], tuple[
 
     Semicolons, tabs, decimal commas and a byte-order mark are read; a line that can't be is named and left out.
     """
-    lines = [line for line in text.lstrip("\ufeff").splitlines() if line.strip()]
-    separator = next((mark for mark in (";", "\t") if lines and mark in lines[0]), ",")
-    names = [name.lower() for name in _cells(lines[0], separator)] if lines else []
+    lines = [(number, line) for number, line in enumerate(text.lstrip("\ufeff").splitlines(), 1) if line.strip()]
+    head = lines[0][1] if lines else ""
+    separator = next((mark for mark in (";", "\t") if mark in head), ",")
+    names = [name.lower() for name in _cells(head, separator)]
     column = next((name for name in ("torque_nm", "torque_lbft") if name in names), None)
     if "rpm" not in names or column is None:
         return (), (), (fault("engine.curve", "no columns rpm and torque_nm (or torque_lbft) in the first line"),)
     factor = _FROM_LBFT if column == "torque_lbft" else 1.0
     points, notes = [], []
-    for number, line in enumerate(lines[1:], 2):
+    for number, line in lines[1:]:
         cells = dict(zip(names, (_number(cell) for cell in _cells(line, separator)), strict=False))
         rpm, torque = cells.get("rpm"), cells.get(column)
         if rpm is None or torque is None:

@@ -1,0 +1,433 @@
+"""Bar rates against textbook formulas, closed forms and numeric energy; properties; what can't be is named."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.integrate import quad
+
+from paddock.engine.bar_parts import SHEAR_GPA, BarParts, Hole, parts_of
+from paddock.engine.bar_rates import heave_forces, pair_of, polar_mm4, roll_heave_free, twist_rate
+from paddock.engine.bar_steps import spread_of
+from paddock.engine.bars import BarTable, pairs_table
+from paddock.model.car import Car
+from tests.cars import laws, saloon
+
+IN, LBF_IN = 25.4, 0.175126835  # mm per inch; N/mm per lbf/in (NIST SP 811)
+PSI_GPA = 6.894757293168361e-6
+
+
+def bar(**values: Any) -> BarParts:
+    """T12/T15/T16 of the check values: 25 mm solid, 900 mm, holes at 250 and 200 mm, track 1.5 m, ratio 0.6."""
+    holes = (Hole(250, 0.6, 250), Hole(200, 0.6, 200))
+    base: dict[str, Any] = {
+        "outer_mm": 25.0, "bore_mm": 0.0, "length_mm": 900.0, "shear_gpa": 79.3, "left": holes, "right": holes,
+        "track_mm": 1500.0, "in_use": (1, 1),
+    }  # fmt: skip
+    return BarParts(**base | values)
+
+
+def rear(**values: Any) -> BarTable:
+    found = pairs_table(saloon(**{f"rear__bar__{key}": value for key, value in values.items()}), "rear")
+    assert found is not None
+    return found
+
+
+def said(found: BarTable) -> dict[str, str]:
+    return {item.key: item.message for item in found.findings}
+
+
+# The section and the three rates
+
+
+@pytest.mark.parametrize(
+    ("outer", "bore", "moment"),
+    [(25, 0, 38349.52), (25.4, 0, 0.0981748 * IN**4), (25.4, 19.4, 26957.28), (28, 20, 44635.75)],
+)
+def test_polar_moment(outer: float, bore: float, moment: float) -> None:
+    # Closed form pi (D^4 - d^4) / 32; the inch value as any handbook prints it.
+    assert polar_mm4(outer, bore) == pytest.approx(moment, rel=2e-6)
+
+
+def test_diameter_against_a_quoted_rule() -> None:
+    # F. Puhn, How to Make Your Car Handle, as quoted in a public forum: 18 to 19 mm is "24 %".
+    assert polar_mm4(19) / polar_mm4(18) == pytest.approx(1.2414, abs=1e-4)
+
+
+def test_tube_against_solid_and_not_the_misprint() -> None:
+    # A public forum page prints 1.52 for 26/20 against 21 solid, and 23.62 for the bore of parity: 22.635 is right.
+    assert polar_mm4(26, 20) / polar_mm4(21) == pytest.approx(1.5270, abs=1e-4)
+    assert polar_mm4(26, 22.635) == pytest.approx(polar_mm4(21), rel=1e-4)
+    assert polar_mm4(26, 23.62) < 0.8 * polar_mm4(21)
+
+
+def test_lighter_tube() -> None:
+    # Arithmetic: 28.6 x 20.6 instead of 25 solid.
+    assert polar_mm4(28.6, 20.6) / polar_mm4(25) == pytest.approx(1.25178, abs=1e-5)
+
+
+def test_the_three_rates_of_a_plain_bar() -> None:
+    # Closed forms, worked by hand: k_t = G J / L, k_e = k_t / a^2, twice that per wheel, roll at the wheels.
+    assert twist_rate(25, 0, 900, 79.3) == pytest.approx(3379.019, abs=5e-4)
+    pair = pair_of(bar(), 1, 1)
+    assert pair is not None
+    assert pair.end_rate_n_mm == pytest.approx(54.0643, abs=1e-4)
+    assert pair.wheel_rate_n_mm == pytest.approx(108.1286 * 0.6**2, abs=1e-4)
+    assert pair.roll_nm_per_rad == pytest.approx(43792.08, abs=0.01)
+    assert pair.roll_nm_per_rad is not None
+    assert pair.roll_nm_per_rad * math.pi / 180 == pytest.approx(764.316, abs=1e-3)
+
+
+def test_a_measured_bar_against_a_magazine() -> None:
+    # circletrack.com, bar rating techniques: wheel rate 600 lbf/in, arm 19 in, link 3 in inboard: 846 lbf/in.
+    ratio = 16 / 19
+    assert ratio**2 == pytest.approx(0.70914, abs=1e-5)
+    assert 600 / ratio**2 == pytest.approx(846.094, abs=1e-3)
+    parts = bar(left=(Hole(250, ratio, 250),), right=(Hole(250, ratio, 250),))
+    pair = pair_of(parts, 1, 1)
+    assert pair is not None
+    assert pair.wheel_rate_n_mm is not None
+    assert pair.wheel_rate_n_mm / (2 * pair.end_rate_n_mm) == pytest.approx(600 / 846.094, rel=1e-6)
+
+
+# Unequal holes
+
+
+def test_unequal_holes_are_no_mean_of_any_kind() -> None:
+    # Energy method; the wrong answers beside it are the mean rate, the mean arm and the geometric mean.
+    pair = pair_of(bar(), 1, 2)
+    assert pair is not None
+    assert pair.roll_nm_per_rad == pytest.approx(55424.36, abs=0.01)
+    for wrong in (56108.61, 54064.30, 54740.10):
+        assert pair.roll_nm_per_rad != pytest.approx(wrong, rel=1e-3)
+
+
+def test_relative_stiffness_of_unequal_arms() -> None:
+    # Arithmetic: arms 200 / 220 / 240 on an equal bar, against 200/200.
+    holes = tuple(Hole(lever, 0.6, lever) for lever in (200, 220, 240))
+    parts = bar(left=holes, right=holes)
+    rates = [pair_of(parts, *both) for both in ((1, 1), (1, 2), (2, 2), (1, 3), (2, 3), (3, 3))]
+    first = rates[0]
+    assert first is not None
+    shares = [pair.roll_nm_per_rad / first.roll_nm_per_rad for pair in rates if pair and pair.roll_nm_per_rad
+              and first.roll_nm_per_rad]  # fmt: skip
+    assert [round(share, 2) for share in shares] == [1.00, 0.91, 0.83, 0.84, 0.76, 0.69]
+
+
+def test_energy_by_numbers_agrees() -> None:
+    # d2U/dphi2 of U = 1/2 k_t (twist of the arm ends)^2, by central differences.
+    parts, step = bar(), 1e-4
+    twist = twist_rate(25, 0, 900, 79.3)
+
+    def energy(angle: float) -> float:
+        travel = angle * 0.75 * 0.6
+        return 0.5 * twist * (travel / 0.25 + travel / 0.20) ** 2
+
+    numeric = (energy(step) - 2 * energy(0) + energy(-step)) / step**2
+    pair = pair_of(parts, 1, 2)
+    assert pair is not None
+    assert pair.roll_nm_per_rad == pytest.approx(numeric, rel=1e-9)
+
+
+def test_unequal_holes_in_heave() -> None:
+    # Closed form: both arm ends +10 mm; opposite senses, the shorter arm pushes its end down.
+    forces = heave_forces(bar(), Hole(250, 0.6, 250), Hole(200, 0.6, 200), at_wheel=False)
+    assert forces is not None
+    assert forces == pytest.approx((-135.161, 168.951), abs=1e-3)
+    pair = pair_of(bar(), 1, 1)
+    assert pair is not None
+    assert pair.end_heave_n == (0.0, 0.0)
+
+
+def test_free_heave_is_softer_only_for_unequal_holes() -> None:
+    # Against the full two-by-two stiffness, condensed by solving it.
+    parts, spring = bar(), 30.0
+    equal, unequal = pair_of(parts, 1, 1), pair_of(parts, 1, 2)
+    assert equal is not None
+    assert unequal is not None
+    assert roll_heave_free(parts, equal, spring) == pytest.approx(equal.roll_nm_per_rad)
+    k, p, q, half = twist_rate(25, 0, 900, 79.3), 0.6 / 0.25, 0.6 / 0.2, 0.75
+    k11, k12 = k * (p + q) ** 2 * half**2, k * (p + q) * (p - q) * half
+    k22 = 2 * spring * 1000 + k * (p - q) ** 2
+    heave = -k12 / k22
+    assert roll_heave_free(parts, unequal, spring) == pytest.approx(k11 + k12 * heave, rel=1e-12)
+    free = roll_heave_free(parts, unequal, spring)
+    assert free is not None
+    assert unequal.roll_nm_per_rad is not None
+    assert 0.9 * unequal.roll_nm_per_rad < free < unequal.roll_nm_per_rad
+
+
+# Arms that bend
+
+
+@pytest.mark.parametrize(("d", "a", "b", "c", "rate"), [(1, 8, 36, 8, 457.149), (0.875, 7, 34, 8, 356.139)])
+def test_solid_bar_with_bending_arms_against_a_book(d: float, a: float, b: float, c: float, rate: float) -> None:
+    # F. Puhn, How to Make Your Car Handle, as quoted in a public forum: K = 500000 D^4 / (0.4244 A^2 B + 0.2264 C^3).
+    assert 500000 * d**4 / (0.4244 * a**2 * b + 0.2264 * c**3) == pytest.approx(rate, abs=1e-3)
+    car = Car.model_validate({"rear": {"bar": {
+        "diameter_mm": d * IN, "length_mm": b * IN, "arms_mm": [a * IN], "arm_length_mm": c * IN, "left": 1,
+        "right": 1, "shear_gpa": 12e6 * PSI_GPA, "young_gpa": 30e6 * PSI_GPA,
+    }}})  # fmt: skip
+    found = pairs_table(car, "rear")
+    assert found is not None
+    assert found.in_use is not None
+    assert found.in_use.end_rate_n_mm / LBF_IN == pytest.approx(rate, rel=1e-4)
+
+
+def test_the_same_bar_with_handbook_steel_is_softer() -> None:
+    # G 11.2e6 psi (table of spring materials, engineersedge.com), E 28.5e6 psi: 427.46, 6.5 % less.
+    car = Car.model_validate({"rear": {"bar": {
+        "diameter_mm": IN, "length_mm": 36 * IN, "arms_mm": [8 * IN], "left": 1, "right": 1,
+        "shear_gpa": 11.2e6 * PSI_GPA, "young_gpa": 28.5e6 * PSI_GPA,
+    }}})  # fmt: skip
+    found = pairs_table(car, "rear")
+    assert found is not None
+    assert found.in_use is not None
+    assert found.in_use.end_rate_n_mm / LBF_IN == pytest.approx(427.46, abs=0.01)
+
+
+@pytest.mark.parametrize(("swept", "rate"), [(0, 47.2892), (20, 52.679), (30, 60.524)])
+def test_swept_arms_against_strain_energy(swept: float, rate: float) -> None:
+    # Strain energy by quadrature (scipy): torque in the bar, bending along both arms of real length 250 mm.
+    lever = 0.25 * math.cos(math.radians(swept))
+    area = math.pi * 0.025**4 / 64
+    twist_part = lever**2 * 0.9 / (79.3e9 * 2 * area)
+    arm_part, _ = quad(lambda s: s**2 / (205e9 * area), 0, 0.25)
+    assert 1 / (twist_part + 2 * arm_part) / 1000 == pytest.approx(rate, rel=2e-5)
+    hole = (Hole(lever * 1000, None, 250),)
+    pair = pair_of(bar(left=hole, right=hole, arm_ei_n_m2=205e9 * area), 1, 1)
+    assert pair is not None
+    assert pair.end_rate_n_mm == pytest.approx(rate, rel=2e-5)
+
+
+def test_lever_and_real_length_are_not_the_same() -> None:
+    right_way = rear(young_gpa=205, arm_length_mm=260).pairs[0].end_rate_n_mm
+    swapped = rear(young_gpa=205, arms_mm=[260], arm_length_mm=[260], left=1, right=1).pairs[0].end_rate_n_mm
+    assert swapped < right_way < rear().pairs[0].end_rate_n_mm
+
+
+def test_links_and_rubber_add_as_springs_in_series() -> None:
+    plain, soft = rear(), rear(link_n_mm=400, bush_n_mm=600)
+    assert plain.in_use is not None
+    assert soft.in_use is not None
+    ends = 1 / plain.in_use.end_rate_n_mm + 2 / 400 + 2 / 600
+    assert soft.in_use.end_rate_n_mm == pytest.approx(1 / ends)
+
+
+# Properties
+
+size = st.floats(12, 40)
+lever = st.floats(120, 300)
+
+
+@laws
+@given(size, st.floats(1.01, 1.6), lever, lever)
+def test_rates_go_with_the_fourth_power_of_a_solid_diameter(d: float, factor: float, a: float, b: float) -> None:
+    holes = {"left": (Hole(a, 0.6, a),), "right": (Hole(b, 0.6, b),)}
+    thin, thick = pair_of(bar(outer_mm=d, **holes), 1, 1), pair_of(bar(outer_mm=d * factor, **holes), 1, 1)
+    assert thin is not None
+    assert thick is not None
+    assert thick.end_rate_n_mm / thin.end_rate_n_mm == pytest.approx(factor**4)
+
+
+@laws
+@given(lever, lever, st.floats(0.3, 1), st.floats(0.3, 1))
+def test_mirror_twins_and_common_torque(a: float, b: float, m: float, n: float) -> None:
+    one, other = Hole(a, m, a), Hole(b, n, b)
+    parts, twin = bar(left=(one,), right=(other,)), bar(left=(other,), right=(one,))
+    here, there = pair_of(parts, 1, 1), pair_of(twin, 1, 1)
+    assert here is not None
+    assert there is not None
+    assert here.roll_nm_per_rad == pytest.approx(there.roll_nm_per_rad)
+    left, right = here.end_heave_n
+    assert left * a == pytest.approx(-right * b, abs=1e-6)
+    assert here.roll_nm_per_rad == pytest.approx((here.wheel_rate_n_mm or 0) * 1000 * 1.5**2 / 2)
+
+
+@laws
+@given(lever, st.floats(1, 60))
+def test_a_longer_lever_is_softer(a: float, more: float) -> None:
+    def rate(length: float) -> float:
+        pair = pair_of(bar(left=(Hole(length, 0.6, length),)), 1, 1)
+        assert pair is not None
+        return pair.end_rate_n_mm
+
+    assert rate(a + more) < rate(a)
+
+
+# The table, its steps and its spread
+
+
+def test_every_pair_left_hole_first_and_steps() -> None:
+    found = rear()
+    assert [(pair.left, pair.right) for pair in found.pairs[:5]] == [(1, 1), (1, 2), (1, 3), (1, 4), (2, 1)]
+    assert len(found.pairs) == 16
+    assert len(found.distinct) == 10
+    assert found.in_use is not None
+    assert (found.in_use.left, found.in_use.right) == (3, 3)
+    assert found.in_use.from_now_pct == pytest.approx(0)
+    softest, second = found.distinct[0], found.distinct[1]
+    assert softest.step_pct is None
+    assert second.step_pct == pytest.approx((second.end_rate_n_mm / softest.end_rate_n_mm - 1) * 100)
+    twin = found.pair(2, 1)
+    assert twin is not None
+    assert twin.step_pct == second.step_pct
+
+
+def test_no_motion_ratio_leaves_the_end_rate() -> None:
+    found = rear(mr=None)
+    assert found.in_use is not None
+    assert found.in_use.wheel_rate_n_mm is None
+    assert found.in_use.roll_nm_per_rad is None
+    assert found.in_use.spread_pct is not None
+    assert "motion" in said(found)["rear.bar.mr"] or "arm end" in said(found)["rear.bar.mr"]
+
+
+def test_two_per_cent_of_diameter_is_eight_of_rate() -> None:
+    # Arithmetic: 1.02^4 = 1.0824.
+    found = rear(wall_mm=None, diameter_mm=25, diameter_pm_mm=0.5, length_pm_mm=0, arms_pm_mm=0, mr_pm=0, shear_pm=0)
+    assert found.pairs[0].spread_pct == pytest.approx(8.0, abs=0.1)
+
+
+def test_spread_adds_as_squares_and_steps_are_surer() -> None:
+    # GUM (JCGM 100:2008) 5.1.2: independent inputs add as squares.
+    exact = {"diameter_pm_mm": 0, "wall_pm_mm": 0, "length_pm_mm": 0, "arms_pm_mm": 0, "mr_pm": 0, "shear_pm": 0}
+    alone = [rear(**exact | {key: value}).pairs[0].spread_pct or 0.0
+             for key, value in (("diameter_pm_mm", 0.2), ("arms_pm_mm", 2), ("shear_pm", 0.05))]  # fmt: skip
+    together = rear(**exact | {"diameter_pm_mm": 0.2, "arms_pm_mm": 2, "shear_pm": 0.05}).pairs[0]
+    assert together.spread_pct == pytest.approx(math.hypot(*alone))
+    assert together.step_spread_pct is not None
+    assert together.spread_pct is not None
+    assert together.step_spread_pct < together.spread_pct / 5
+    assert rear(**exact).pairs[0].spread_pct == 0
+
+
+def test_spread_of_a_rate_by_input() -> None:
+    # By hand: rate ~ 1 / lever^2 in the left lever's part, 1 / length, G itself.
+    car = saloon(rear__bar__shear_pm=0.04, rear__bar__length_pm_mm=9, rear__bar__wall_mm=None)
+    parts, _ = parts_of(car, "rear")
+    assert parts is not None
+    assert car.rear.bar is not None
+    found = spread_of(parts, car.rear.bar, (3, 3))
+    assert found["shear_gpa"] == pytest.approx(4)
+    assert found["length_mm"] == pytest.approx(100 * 9 / 900, rel=1e-3)
+    assert found["wall_mm"] == 0
+    assert found["arms_mm, left"] == pytest.approx(100 * 1 / 210, rel=1e-3)
+    assert found["mr"] == pytest.approx(100 * 2 * 0.02 / 0.6, rel=1e-3)
+    against = spread_of(parts, car.rear.bar, (3, 3), (1, 1))
+    assert against["shear_gpa"] == pytest.approx(0, abs=1e-9)
+
+
+def test_the_default_steel_and_its_spread() -> None:
+    assert SHEAR_GPA == 79
+    found = rear(shear_gpa=None, diameter_pm_mm=0, wall_pm_mm=0, length_pm_mm=0, arms_pm_mm=0, mr_pm=0)
+    assert found.in_use is not None
+    assert found.in_use.spread_pct == pytest.approx(5)
+    explicit = rear()
+    assert explicit.in_use is not None
+    assert found.in_use.end_rate_n_mm == explicit.in_use.end_rate_n_mm
+
+
+# Holes and what can't be
+
+
+def test_a_wall_or_its_bore_are_the_same_bar() -> None:
+    wall, bore = rear(), rear(wall_mm=None, bore_mm=17.4)
+    assert wall.in_use is not None
+    assert bore.in_use is not None
+    assert wall.in_use.end_rate_n_mm == pytest.approx(bore.in_use.end_rate_n_mm)
+
+
+def test_left_and_right_arms_of_their_own() -> None:
+    found = rear(right_arms_mm=[200, 180])
+    assert len(found.pairs) == 8
+    assert found.in_use is None
+    assert "hole 3 isn't there" in said(found)["rear.bar.right"]
+
+
+def test_ratios_one_per_hole() -> None:
+    found = rear(mr=[0.6, 0.62, 0.64])
+    assert found.in_use is not None
+    assert found.in_use.wheel_rate_n_mm == pytest.approx(2 * found.in_use.end_rate_n_mm * 0.64**2)
+    last = found.pair(4, 4)
+    assert last is not None
+    assert last.wheel_rate_n_mm is None
+    assert "hole 4" in said(found)["rear.bar.mr"]
+
+
+def test_holes_of_the_setup_where_the_bar_has_none() -> None:
+    found = pairs_table(saloon(rear__bar__left=None, rear__bar__right=None, setup={"rear_bar": "2-4"}), "rear")
+    assert found is not None
+    assert found.in_use is not None
+    assert (found.in_use.left, found.in_use.right) == (2, 4)
+
+
+def test_setup_and_bar_that_disagree_are_told() -> None:
+    found = pairs_table(saloon(setup={"rear_bar": "2-4"}), "rear")
+    assert found is not None
+    assert found.in_use is not None
+    assert (found.in_use.left, found.in_use.right) == (3, 3)
+    assert "says 2-4" in said(found)["setup.rear_bar"]
+    nought = pairs_table(saloon(setup={"rear_bar": "2-4"}, rear__bar__left=0), "rear")
+    assert nought is not None
+    assert nought.in_use is None
+
+
+def test_no_bar_is_none() -> None:
+    assert pairs_table(saloon(rear__bar=None), "rear") is None
+    assert parts_of(saloon(rear__bar=None), "rear") == (None, ())
+
+
+@pytest.mark.parametrize(
+    ("values", "key", "words", "pairs"),
+    [
+        ({"wall_mm": None, "bore_mm": 25.4}, "bore_mm", "does not fit", 0),
+        ({"wall_mm": None, "bore_mm": 30}, "bore_mm", "does not fit", 0),
+        ({"wall_mm": 13}, "wall_mm", "at most half", 0),
+        ({"wall_mm": 0}, "wall_mm", "leave it out", 0),
+        ({"diameter_mm": None}, "diameter_mm", "missing", 0),
+        ({"length_mm": None}, "length_mm", "missing", 0),
+        ({"arms_mm": None}, "arms_mm", "missing", 0),
+        ({"arms_mm": []}, "arms_mm", "missing", 0),
+        ({"diameter_mm": 1.0}, "diameter_mm", "was it in inches", 0),
+        ({"left": 5}, "left", "the arm has 4", 16),
+        ({"right": 0}, "right", "hole 0 isn't there", 16),
+        ({"left": None}, "left", "missing", 16),
+        ({"arms_mm": [240, 225, 0, 195]}, "left", "can't be used", 9),
+        ({"arms_mm": [240, 225, -210, 195]}, "arms_mm", "hole 3", 9),
+        ({"arm_length_mm": 215}, "arms_mm", "hole 2 at 225 mm lies beyond the arm", 4),
+        ({"arm_length_mm": [250, 230, 200, 200]}, "arms_mm", "hole 3 at 210 mm lies beyond", 9),
+    ],
+)
+def test_what_cant_be_is_named_and_the_rest_computed(values: dict[str, Any], key: str, words: str, pairs: int) -> None:
+    found = rear(**values)
+    assert words in " ".join(item.message for item in found.findings if item.key == f"rear.bar.{key}")
+    assert len(found.pairs) == pairs
+    assert (found.in_use is None) == (values != {"arm_length_mm": 215})
+
+
+@pytest.mark.parametrize("mr", [0, -0.5, 7])
+def test_a_motion_ratio_that_cant_be(mr: float) -> None:
+    found = rear(mr=mr)
+    assert "can't be" in said(found)["rear.bar.mr"]
+    assert found.pairs[0].wheel_rate_n_mm is None
+    assert found.pairs[0].end_rate_n_mm > 0
+
+
+def test_bore_and_wall_that_disagree_are_told() -> None:
+    found = rear(bore_mm=15)
+    assert "don't agree" in said(found)["rear.bar.bore_mm"]
+    assert found.in_use is not None
+
+
+def test_a_missing_track_leaves_the_wheel_rate() -> None:
+    found = pairs_table(saloon(rear__track_mm=None), "rear")
+    assert found is not None
+    assert found.in_use is not None
+    assert found.in_use.wheel_rate_n_mm is not None
+    assert found.in_use.roll_nm_per_rad is None
+    assert "rear.track_mm" in said(found)

@@ -1,0 +1,86 @@
+"""Learned responses against statsmodels, on made-up logs; contrast; what is left out."""
+
+from __future__ import annotations
+
+import random
+from typing import Any
+
+import numpy as np
+import pytest
+import statsmodels.api as sm
+
+from paddock.engine.balance import front_share
+from paddock.engine.responses import Response, fitted, learned, levels_of
+from paddock.model.event import Event
+from paddock.model.rows import ChangeRow, PressureRow, RunRow
+from tests.cars import saloon
+from tests.factories import settings
+
+
+def test_against_statsmodels() -> None:
+    rng = random.Random(4)
+    psi = [38.0 + rng.choice([0, 2, 4, 6]) for _ in range(14)]
+    share = [47.0 + rng.choice([0, 1.4, 2.5]) for _ in range(14)]
+    balance = [0.3 * p - 0.8 * s + rng.gauss(0, 1) + 25 for p, s in zip(psi, share, strict=True)]
+    found = {item.key: item for item in fitted({"rear_psi": psi, "front_share": share}, balance)}
+    reference = sm.OLS(balance, sm.add_constant(np.column_stack([psi, share]))).fit()
+    assert found["rear_psi"].per_unit == pytest.approx(reference.params[1])
+    assert found["front_share"].per_unit == pytest.approx(reference.params[2])
+    assert found["rear_psi"].se == pytest.approx(reference.bse[1])
+    assert found["front_share"].se == pytest.approx(reference.bse[2])
+
+
+def test_two_things_changed_together_are_not_told_apart() -> None:
+    together = {"rear_psi": [38.0, 38, 42, 42, 44, 44], "front_share": [47.0, 47, 49, 49, 50, 50]}
+    assert fitted(together, [1, 1, 0, 0, -1, -1]) == ()
+    assert fitted({"rear_psi": together["rear_psi"]}, [1, 1, 0, 0, -1, -1])[0].clear
+
+
+def test_too_few_runs_or_no_contrast() -> None:
+    assert fitted({"rear_psi": [38, 42, 38]}, [1, 0, 1]) == ()
+    assert fitted({"rear_psi": [38.0] * 6}, [1, 0, 1, 0, 1, 0]) == ()
+    assert fitted({}, []) == ()
+
+
+def test_agreement_by_luck_is_not_certain() -> None:
+    # Balance is noted in whole steps: with a perfect fit the scatter is still that of rounding, 1/12.
+    found = fitted({"rear_psi": [38.0, 38, 42, 42]}, [0, 0, 0, 0])[0]
+    assert found.se == pytest.approx((1 / 12 / 16) ** 0.5)
+    assert not found.clear
+    assert not Response("rear_psi", -1, 0.1, 3).clear
+
+
+def made(mids: list[int], rears: list[float], **more: Any) -> Event:
+    runs = [RunRow(day=1, run=i, number="31", mid=mid, **more) for i, mid in enumerate(mids, 1)]
+    psis = [
+        PressureRow(day=1, run=i, number="31", moment="after", lf_psi=34, rf_psi=35, lr_psi=rear, rr_psi=rear + 1)
+        for i, rear in enumerate(rears, 1)
+    ]
+    change = ChangeRow(id="c1", day=1, run=3, number="31", setting="rear_bar", before="3-3", after="1-1")
+    tables = {RunRow.FILE: tuple(runs), PressureRow.FILE: tuple(psis), ChangeRow.FILE: (change,)}
+    return Event("e", settings(), tables, cars={"saloon": saloon(setup={"rear_bar": "3-3"})})
+
+
+def test_levels_from_a_log() -> None:
+    levels, balance = levels_of(made([1, 1, 0, -1], [40, 42, 40, 42]), "31")
+    assert balance == [1, 1, 0, -1]
+    assert levels["rear_psi"] == [40.5, 42.5, 40.5, 42.5]
+    assert levels["front_psi"] == [34.5] * 4
+    before, after = (100 * (front_share(saloon(), rear=holes) or 0) for holes in ((3, 3), (1, 1)))
+    assert levels["front_share"] == pytest.approx([before, before, after, after])
+
+
+def test_learned_from_a_log() -> None:
+    found = {item.key: item for item in learned(made([2, 0, 1, -1, 1, -1], [38, 42, 38, 42, 38, 42]), "31")}
+    assert set(found) == {"rear_psi", "front_share"}
+    assert found["rear_psi"].per_unit == pytest.approx(-0.5)
+    assert found["rear_psi"].clear
+
+
+@pytest.mark.parametrize("more", [{"mistake": True}, {"surface": "wet"}])
+def test_mistakes_and_wet_runs_teach_nothing(more: dict[str, Any]) -> None:
+    assert levels_of(made([1, 1, 0, -1], [40, 42, 40, 42], **more), "31")[1] == []
+
+
+def test_another_number_teaches_nothing() -> None:
+    assert learned(made([2, 0, 1, -1], [38, 42, 38, 42]), "87") == ()
