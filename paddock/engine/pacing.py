@@ -1,8 +1,8 @@
 """What a driver's next run is likely to be: pace on the course as it is now, spread, cones, void runs.
 
-Pace from the Huber fit of drivers by runs, so everybody is put on the same course. Few runs of one's own are eked
-out with the field's: spread, cone rate and void rate lean on it with the weight of a few runs (the weights are our
-choice, no source).
+Pace from the Huber fit of drivers by runs, each run group's runs for themselves, so everybody is put on the course as
+their group last met it. Few runs of one's own are eked out with the field's: spread, cone rate and void rate lean on
+it with the weight of a few runs (the weights are our choice, no source).
 """
 
 from __future__ import annotations
@@ -11,7 +11,8 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from paddock.engine.paces import Slot, logs, raw_times
+from paddock.engine.effect.controls import groups_of
+from paddock.engine.paces import Slot, raw_times
 from paddock.engine.twoway import Fit, huber_fit
 from paddock.model.event import Event
 
@@ -65,11 +66,52 @@ def _counts(event: Event) -> dict[str, _Counts]:
     return found
 
 
-def _now(times: Mapping[str, Mapping[Slot, int]], slots: Sequence[Slot]) -> int:
-    """Index of the latest run enough have driven; the latest of all where none is."""
-    heads = [sum(1 for theirs in times.values() if slot in theirs) for slot in slots]
-    enough = [index for index, count in enumerate(heads) if count >= min(_TIED, max(heads))]
-    return max(enough)
+Column = tuple[Slot, str | None]
+"""A run of a run group: groups meet the course at different hours."""
+
+
+def _columns(event: Event, times: Mapping[str, Mapping[Slot, int]], apart: bool) -> dict[str, dict[Column, int]]:
+    """Times by run and, where ``apart``, run group."""
+    days = {slot[0] for theirs in times.values() for slot in theirs}
+    groups = {day: groups_of(event, day) for day in days} if apart else {}
+    return {
+        number: {(slot, groups.get(slot[0], {}).get(number)): ms for slot, ms in theirs.items()}
+        for number, theirs in times.items()
+    }
+
+
+@dataclass(frozen=True, slots=True)
+class _Sheet:
+    """The fit, and for each group of the latest day the run that stands for the course now."""
+
+    columns: Sequence[Column]
+    rows: Mapping[str, list[float | None]]
+    fit: Fit
+    now: Mapping[str | None, int]
+
+
+def _now(columns: Sequence[Column], rows: Sequence[Sequence[float | None]], day: int) -> dict[str | None, int]:
+    """Each group's latest run that enough have driven on ``day``; its latest of all where none is."""
+    found: dict[str | None, int] = {}
+    heads = [sum(1 for row in rows if row[index] is not None) for index in range(len(columns))]
+    for group in {group for _, group in columns}:
+        mine = [index for index, (slot, of) in enumerate(columns) if of == group and slot[0] == day]
+        if mine:
+            enough = min(_TIED, max(heads[index] for index in mine))
+            found[group] = max(index for index in mine if heads[index] >= enough)
+    return found
+
+
+def _sheet(event: Event, times: Mapping[str, Mapping[Slot, int]], apart: bool) -> _Sheet:
+    """``times`` in columns and fitted."""
+    split = _columns(event, times, apart)
+    columns = sorted({column for theirs in split.values() for column in theirs}, key=lambda at: (at[0], at[1] or ""))
+    rows = {
+        number: [math.log(theirs[column]) if column in theirs else None for column in columns]
+        for number, theirs in split.items()
+    }
+    day = max(slot[0] for slot, _ in columns)
+    return _Sheet(columns, rows, huber_fit(list(rows.values())), _now(columns, list(rows.values()), day))
 
 
 def _field_spread(rows: Sequence[Sequence[float | None]], fit: Fit) -> float:
@@ -90,26 +132,53 @@ def _spread(row: Sequence[float | None], level: float, fit: Fit, field: float) -
 
 
 def paces(event: Event) -> dict[str, Pace]:
-    """Everybody with a usable time, over all days of the event; the course as at its latest run."""
+    """Everybody with a usable time, over all days of the event; the course as at their group's latest run.
+
+    Who has not run on the latest day in a group that has: as at that group's; in one that has not: as at everybody's.
+    """
     times = raw_times(event)
     if not times:
         return {}
-    slots = sorted({slot for theirs in times.values() for slot in theirs})
-    rows = {number: logs(theirs, slots) for number, theirs in times.items()}
-    fit = huber_fit(list(rows.values()))
-    now = fit.effects[_now(times, slots)]
+    sheet = _sheet(event, times, apart=True)
+    day = max(slot[0] for slot, _ in sheet.columns)
+    groups = groups_of(event, day)
+    lost = [number for number in times if groups.get(number) not in sheet.now]
+    whole = _sheet(event, times, apart=False) if lost else sheet
+    rates = _rates(event)
+    found = _paces({n: g for n in times if (g := groups.get(n)) in sheet.now}, sheet, rates)
+    return found | _paces(dict.fromkeys(lost), whole, rates)
+
+
+@dataclass(frozen=True, slots=True)
+class _Rates:
+    """Cones and void runs a try, one's own eked out with the field's."""
+
+    counts: Mapping[str, _Counts]
+    cones: float
+    voids: float
+
+    def of(self, number: str) -> tuple[float, float]:
+        own = self.counts[number]
+        return (
+            (own.cones + _CONE_RUNS * self.cones) / (own.tries + _CONE_RUNS),
+            (own.voids + _VOID_RUNS * self.voids) / (own.tries + _VOID_RUNS),
+        )
+
+
+def _rates(event: Event) -> _Rates:
     counts = _counts(event)
     tries = sum(item.tries for item in counts.values())
-    cones = sum(item.cones for item in counts.values()) / tries
-    voids = sum(item.voids for item in counts.values()) / tries
-    field = _field_spread(list(rows.values()), fit)
+    cones, voids = sum(item.cones for item in counts.values()), sum(item.voids for item in counts.values())
+    return _Rates(counts, cones / tries, voids / tries)
+
+
+def _paces(numbers: Mapping[str, str | None], sheet: _Sheet, rates: _Rates) -> dict[str, Pace]:
+    field = _field_spread(list(sheet.rows.values()), sheet.fit)
+    at = {number: index for index, number in enumerate(sheet.rows)}
     found = {}
-    for (number, row), level in zip(rows.items(), fit.levels, strict=True):
-        spread, runs, own = _spread(row, level, fit, field), len(times[number]), counts[number]
-        found[number] = Pace(
-            level + now, spread, spread / math.sqrt(runs),
-            (own.cones + _CONE_RUNS * cones) / (own.tries + _CONE_RUNS),
-            (own.voids + _VOID_RUNS * voids) / (own.tries + _VOID_RUNS),
-            runs,
-        )  # fmt: skip
+    for number, group in numbers.items():
+        row, level = sheet.rows[number], sheet.fit.levels[at[number]]
+        spread, runs = _spread(row, level, sheet.fit, field), sum(1 for value in row if value is not None)
+        now = sheet.fit.effects[sheet.now[group]]
+        found[number] = Pace(level + now, spread, spread / math.sqrt(runs), *rates.of(number), runs)
     return found

@@ -15,6 +15,7 @@ from paddock.engine.chances import chances, lead_chance, pushed, safe
 from paddock.engine.finish import NODES, Finish
 from paddock.engine.pacing import Pace, paces
 from paddock.errors import UsageError
+from paddock.model.rows import GridRow
 from tests.factories import entrant, event, runs
 from tests.factories import settings as make_settings
 
@@ -232,3 +233,24 @@ def test_everybodys_pace_is_put_on_the_course_as_it_is_now() -> None:
     found = paces(event(people, times, make_settings()))
     assert found["45"].time_ms == pytest.approx(47_000, abs=1)
     assert found["45"].unsure > found["40"].unsure
+
+
+def test_each_run_group_meets_the_course_at_its_own_hour() -> None:
+    """Group A loses 1 s from run 1 to 2, group B gains 1 s: nobody's pace is an average of the two."""
+    people = [entrant(str(n)) for n in range(40, 48)]
+    times = [line for n in range(40, 44) for line in runs(str(n), 1, "46.000", "47.000")]
+    times += [line for n in range(44, 48) for line in runs(str(n), 1, "46.000", "45.000")]
+    grid = [GridRow(day=1, number=str(n), group="A" if n < 44 else "B") for n in range(40, 48)]
+    found = paces(event(people, times, make_settings(), *grid))
+    assert found["40"].time_ms == pytest.approx(47_000, abs=1)
+    assert found["47"].time_ms == pytest.approx(45_000, abs=1)
+    assert found["40"].spread < 0.005
+
+
+def test_a_group_still_to_run_today_is_put_on_everybodys_course() -> None:
+    people = [entrant(str(n)) for n in range(40, 48)]
+    times = [line for n in range(40, 48) for line in runs(str(n), 1, "46.000", "46.000")]
+    times += [line for n in range(40, 44) for line in runs(str(n), 2, "50.000")]
+    grid = [GridRow(day=day, number=str(n), group="A" if n < 44 else "B") for n in range(40, 48) for day in (1, 2)]
+    found = paces(event(people, times, make_settings(), *grid))
+    assert found["47"].time_ms == pytest.approx(50_000, abs=1)

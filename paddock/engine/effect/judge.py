@@ -82,8 +82,10 @@ class _Case:
 def _cautions(case: _Case) -> tuple[str, ...]:
     found = []
     names = {row.id: label(row) for row in case.event.of(ChangeRow)}
-    for spoiler in dict.fromkeys(other for _, other in case.of.passed_over):
-        slots = [slot for slot, other in case.of.passed_over if other == spoiler]
+    days = {slot[0] for slot in case.of.slots}
+    spoilt = [(slot, other) for slot, other in case.of.passed_over if slot[0] in days]
+    for spoiler in dict.fromkeys(other for _, other in spoilt):
+        slots = [slot for slot, other in spoilt if other == spoiler]
         found.append(f"{run_list(slots)} left out: {names.get(spoiler, spoiler)} was changed too")
     if case.of.kind == "night":
         found.append("made overnight: another course, so only cars of the same drive and tyre kind are compared")

@@ -95,7 +95,7 @@ def _quick_plan(change: ChangeRow, day: int, run: int, count: int, on: bool) -> 
             "old-new-new-old as soon as four runs are left"
         )
     else:
-        text = "old-new-new-old over four runs of the next day"
+        text = "old-new-new-old over four runs of the next day out"
     return Plan(change.id, True, runs, text)
 
 
@@ -132,6 +132,8 @@ def plan(
 
 
 def next_test(event: Event, number: str, change: ChangeRow) -> str:
-    """The plan for ``change`` as one phrase."""
+    """The plan for ``change`` as one phrase; a repair stays and is not tested."""
+    if change.kind == "repair":
+        return f"{label(change)} is a repair: nothing to test."
     made = plan(event, number, change_id=change.id)
     return f"Next test of {label(change)}: {made.sentence}." if made else ""
