@@ -274,9 +274,10 @@ def _visible(edit: AddRow | ChangeRow, event: Event, docs: Docs) -> None:
         {**dict(zip(model.KEY, edit.key, strict=True)), **edit.cells} if isinstance(edit, ChangeRow) else edit.cells
     )
     key = tuple(fields.get(name) for name in model.KEY)
-    here = [row for row in doc.rows if row.key == key]
+    if len(event.tables.get(edit.file, ())) == len(doc.rows):
+        return
     lines = {row.line for row in event.tables.get(edit.file, ())}
-    for row in here:
+    for row in doc.rows_of(key):
         if row.line not in lines:
             why = next(
                 (p.message for p in event.problems if p.file == edit.file and p.line == row.line), "it can't be used"

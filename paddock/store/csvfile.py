@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 
 from paddock.errors import Problem
 from paddock.model.columns import TableSpec, spec_of
-from paddock.model.rows import Row
+from paddock.model.rows import Row, key_of
 from paddock.store.layout import Layout, layout_of, named
 from paddock.store.records import DELIMITERS, Split, cells_of, ending_of, lines_in, render, split
 from paddock.store.text import BOM, FileFault, decode
@@ -126,6 +126,16 @@ class CsvFile:
         """The line each record starts on, from 1, and the one after the last."""
         return list(accumulate((record.lines for record in self.records), initial=lines_in(self.top) + 1))
 
+    def places(self, key: tuple[Any, ...]) -> list[int]:
+        """The records whose row is known by ``key``."""
+        held = key_of(self.spec.row)
+        return [at for at, record in enumerate(self.records) if record.row is not None and held(record.row) == key]
+
+    def rows_of(self, key: tuple[Any, ...]) -> list[Row]:
+        """The rows known by ``key``: one, or none, or (a run and its re-run, or a fault) more."""
+        held = key_of(self.spec.row)
+        return [row for row in self.rows if held(row) == key]
+
     @cached_property
     def problems(self) -> tuple[Problem, ...]:
         """Every fault found in it."""
@@ -193,7 +203,10 @@ class CsvFile:
         cut = self.cut
         if cut is not None and cut >= at:
             cut += len(made) - (not insert)
-        return replace(self, records=(*self.records[:at], *made, *kept_after), cut=cut)
+        changed = replace(self, records=(*self.records[:at], *made, *kept_after), cut=cut)
+        if "comma" in self.__dict__:
+            changed.__dict__["comma"] = self.comma
+        return changed
 
     def closed(self) -> CsvFile:
         """The same with a line ending on the last line, so that another can follow."""

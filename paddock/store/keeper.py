@@ -77,6 +77,7 @@ class Keeper:
 
         Raises SaveError or LockedError: nothing is lost then, the same call may be made again.
         """
+        self._still_there()
         with self._locked():
             return self._commit(entries, docs)
 
@@ -99,8 +100,7 @@ class Keeper:
 
     def _refresh(self, files: Iterable[str]) -> bool:
         """Takes in what changed on the disk; True where something did."""
-        if "event.toml" in self.base and not (self.folder / "event.toml").exists():
-            raise SaveError(f"not saved: the folder {self.folder} is gone or empty")
+        self._still_there()
         moved = False
         for file in files:
             data = self._read(file)
@@ -109,6 +109,11 @@ class Keeper:
                 self._written.pop(file, None)
                 moved = True
         return moved
+
+    def _still_there(self) -> None:
+        """A stick pulled out may leave an empty folder in its place: nothing is written into that."""
+        if "event.toml" in self.base and self._stamp("event.toml") is None:
+            raise SaveError(f"not saved: the folder {self.folder} is gone or empty")
 
     def _read(self, file: str) -> bytes | None:
         try:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from operator import attrgetter
 from typing import Any
 
 from paddock.errors import RefusedError
@@ -52,13 +51,12 @@ def _add(docs: Docs, edit: AddRow) -> list[Step]:
     done = _made(docs, edit.file) + _columns(docs, edit.file, edit.cells)
     doc = usable(docs, edit.file)
     raw, row = _rendered(doc, [], edit.cells)
-    if any(collides(row, other) for other in _rows_of(doc, row.key)):
+    if any(collides(row, other) for other in doc.rows_of(row.key)):
         raise RefusedError(f"{row_name(row)} is there already: change that row instead")
     at = doc.end_for(raw)
     glued = at == len(doc.records) and doc.closed() is not doc
-    step = RowStep(edit.file, doc.layout.headers, doc.delimiter, None, raw, at, glued)
-    apply(docs, [step])
-    return [*done, step]
+    docs[edit.file] = doc.closed().with_record(at, raw, insert=True) if glued else doc.with_record(at, raw, insert=True)
+    return [*done, RowStep(edit.file, doc.layout.headers, doc.delimiter, None, raw, at, glued)]
 
 
 def _made(docs: Docs, file: str) -> list[Step]:
@@ -102,16 +100,10 @@ def _rendered(doc: CsvFile, cells: Any, values: Mapping[str, Any]) -> tuple[str,
     return doc.render(made), row
 
 
-def _rows_of(doc: CsvFile, key: tuple[Any, ...]) -> list[Row]:
-    return [row for at in _places(doc, key) if (row := doc.records[at].row) is not None]
-
-
 def _places(doc: CsvFile, key: tuple[Any, ...]) -> list[int]:
-    fields = doc.spec.key
-    if len(fields) != len(key):
-        raise RefusedError(f"a row of {doc.file} is known by {', '.join(fields)}")
-    held, wanted = attrgetter(*fields), key[0] if len(fields) == 1 else key
-    return [at for at, record in enumerate(doc.records) if record.row is not None and held(record.row) == wanted]
+    if len(doc.spec.key) != len(key):
+        raise RefusedError(f"a row of {doc.file} is known by {', '.join(doc.spec.key)}")
+    return doc.places(key)
 
 
 def find_row(doc: CsvFile, key: tuple[Any, ...], was: Mapping[str, Any] | None = None) -> int | None:
@@ -143,20 +135,18 @@ def _change(docs: Docs, edit: ChangeRow) -> list[Step]:
     doc, at = _found(docs, edit)
     record = doc.records[at]
     raw, row = _rendered(doc, record.cells, edit.cells)
-    if row.key != edit.key and any(collides(row, other) for other in _rows_of(doc, row.key)):
+    if row.key != edit.key and any(collides(row, other) for other in doc.rows_of(row.key)):
         raise RefusedError(f"{row_name(row)} is there already: change that row instead")
     if row.model_copy(update={"line": doc.starts[at]}) == record.row:
         raw = record.raw
-    step = RowStep(edit.file, doc.layout.headers, doc.delimiter, record.raw, raw, at)
-    apply(docs, [step])
-    return [*done, step]
+    docs[edit.file] = doc.with_record(at, raw)
+    return [*done, RowStep(edit.file, doc.layout.headers, doc.delimiter, record.raw, raw, at)]
 
 
 def _remove(docs: Docs, edit: RemoveRow) -> Step:
     doc, at = _found(docs, edit)
-    step = RowStep(edit.file, doc.layout.headers, doc.delimiter, doc.records[at].raw, None, at)
-    apply(docs, [step])
-    return step
+    docs[edit.file] = doc.with_record(at, None)
+    return RowStep(edit.file, doc.layout.headers, doc.delimiter, doc.records[at].raw, None, at)
 
 
 # ---- keys

@@ -102,6 +102,8 @@ def _apply_one(docs: Docs, step: Step, merge: bool) -> Step:
         return _apply_key(docs, step)
     if isinstance(step, FileStep):
         return _apply_file(docs, step)
+    if step.file not in docs and (step.after is None if isinstance(step, RowStep) else not step.add):
+        return step
     doc = usable(docs, step.file)
     if isinstance(step, ColumnStep):
         docs[step.file] = _apply_column(doc, step)
@@ -171,7 +173,7 @@ def _put(doc: CsvFile, step: RowStep, at: int) -> _Applied:
 def _insert(doc: CsvFile, step: RowStep) -> _Applied:
     assert step.after is not None
     row = _row_of(step, step.after)
-    if row is not None and any(row.key == other.key and collides(row, other) for other in doc.rows):
+    if row is not None and any(collides(row, other) for other in doc.rows_of(row.key)):
         raise RefusedError(f"{row_name(row)} is there by now, with other values")
     ending = ending_of(step.after)
     raw = _translated(doc, step, step.after, ending)
@@ -192,7 +194,7 @@ def collides(row: Row, other: Row) -> bool:
 def _gone(doc: CsvFile, step: RowStep) -> _Applied:
     row = _row_of(step, step.before or "")
     name = step.file if row is None else row_name(row)
-    if row is not None and any(row.key == other.key for other in doc.rows):
+    if row is not None and doc.places(row.key):
         raise RefusedError(f"{name} was changed since by other hands")
     if step.after is None:
         return doc, step
@@ -202,9 +204,7 @@ def _gone(doc: CsvFile, step: RowStep) -> _Applied:
 def _merged(doc: CsvFile, step: RowStep) -> _Applied:
     """The cells this step changes set in the row as it is now; refused where others changed one of them."""
     row = _row_of(step, step.before or "")
-    found = [
-        at for at, record in enumerate(doc.records) if record.row is not None and row and record.row.key == row.key
-    ]
+    found = [] if row is None else doc.places(row.key)
     if step.after is None or len(found) != 1:
         return _gone(doc, step)
     record = doc.records[found[0]]
@@ -248,7 +248,13 @@ def _find(doc: CsvFile, step: RowStep, raw: str) -> int | None:
             if record.raw.startswith(bare) and _bare(record.raw) == bare:
                 return at
     wanted = _values(step.headers, cells_of(raw, step.delimiter))
-    return next((at for at, record in enumerate(doc.records) if _holds(doc, record, wanted)), None)
+    return next((at for at in _alike(doc, step, raw) if _holds(doc, doc.records[at], wanted)), None)
+
+
+def _alike(doc: CsvFile, step: RowStep, raw: str) -> list[int]:
+    """The records with the key of ``raw``."""
+    row = _row_of(step, raw)
+    return [] if row is None else doc.places(row.key)
 
 
 def _holds(doc: CsvFile, record: Record, wanted: dict[str, str]) -> bool:
