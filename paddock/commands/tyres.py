@@ -10,7 +10,17 @@ from typing import Any
 from paddock.commands.answer import Answer
 from paddock.commands.common import add_folder, faults_line, load
 from paddock.commands.table import clean, table
-from paddock.engine.tyres import Inventory, Proposal, Refusal, TyreState, inventory, moves_for, orders, questions
+from paddock.engine.tyres import (
+    Inventory,
+    Proposal,
+    Refusal,
+    TyreState,
+    inventory,
+    moves_for,
+    orders,
+    questions,
+    square_against_staggered,
+)
 from paddock.engine.tyres.life import FLOOR_MM
 from paddock.engine.tyres.readings import EDGES
 from paddock.errors import Problem
@@ -88,6 +98,7 @@ def _blocks(
         "\n".join([table(HEADS, rows, right=(2, 3, 8, 9)), *notes]),
         "\n".join(_wrapped("- ", item.sentence) for item in proposals) or "nothing to swap or buy yet",
         "\n".join(_wrapped(f"- no {item.kind} for {', '.join(item.tyres)}: ", item.reason) for item in refusals),
+        "\n".join(_wrapped("", item.sentence) for item in square_against_staggered(found)),
         "\n".join(_wrapped("? ", str(item)) for item in asked),
     ]
 

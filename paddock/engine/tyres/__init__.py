@@ -5,9 +5,10 @@ from paddock.engine.tyres.counts import car_runs, fitted_at, fitted_now, my_cars
 from paddock.engine.tyres.inventory import Inventory, TyreState, inventory
 from paddock.engine.tyres.proposals import Proposal, Refusal, moves_for
 from paddock.engine.tyres.questions import questions
+from paddock.engine.tyres.square import SquareAnswer, square_against_staggered
 
 __all__ = [
-    "Inventory", "Proposal", "Refusal", "TyreState",
+    "Inventory", "Proposal", "Refusal", "SquareAnswer", "TyreState",
     "car_runs", "fitted_at", "fitted_now", "inventory", "moves_for", "my_cars", "orders", "questions", "runs_of",
-    "uses",
+    "square_against_staggered", "uses",
 ]  # fmt: skip

@@ -24,7 +24,8 @@ class TyreState:
 
     ``runs``: before and in this event; ``event_runs`` and ``runs_by_corner``: in this event. ``cycles``: times warmed
     from cold in this event. ``place`` None: not on a car; ``car`` then is the last it ran on, None: none.
-    ``wear``: where it is or last was. ``age_years``, ``cost_per_run``, ``cost_so_far``: None: not known.
+    ``wear``: where it is or last was. ``read_mm``: edge to its deepest reading here. ``age_years``,
+    ``cost_per_run``, ``cost_so_far``: None: not known.
     """
 
     tyre: str
@@ -40,6 +41,7 @@ class TyreState:
     life: Life = field(default_factory=Life)
     read_on_day: int | None = None
     runs_since_reading: int = 0
+    read_mm: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def cost_so_far(self) -> float | None:
@@ -94,6 +96,14 @@ def _depth_now(
     return edges, last.day, len(since)
 
 
+def _deepest(event: Event, tyre: str) -> dict[str, float]:
+    found: dict[str, float] = {}
+    for row in by_tyre(event).get(tyre, []):
+        for edge, depth in edges_of(row).items():
+            found[edge] = max(depth, found.get(edge, depth))
+    return found
+
+
 def _state(
     event: Event, tyre: str, run_of: Sequence[Use], fitted: tuple[str, Place] | None,
     observed: Mapping[str, Mapping[tuple[str, str], Sequence[Observed]]],
@@ -119,6 +129,7 @@ def _state(
         life=life_of(depth, since, wear, row.floor_mm if row else None),
         read_on_day=day if depth else None,
         runs_since_reading=since,
+        read_mm=_deepest(event, tyre),
     )
 
 
