@@ -43,7 +43,7 @@ def _time(change: Change) -> Iterator[AddRow | ChangeRow]:
     if change.before is None:
         yield AddRow(TimeRow.FILE, dict(change.cells))
     elif change.cells:
-        yield ChangeRow(TimeRow.FILE, change.before.key, dict(change.cells))
+        yield ChangeRow(TimeRow.FILE, change.before.key, dict(change.cells), {"status": change.before.status})
 
 
 def _note(difference: Difference, change: Change, note: NoteRow | None) -> Iterator[AddRow | ChangeRow]:

@@ -1,0 +1,173 @@
+"""Copies of a CSV file joined: what must hold for all copies, then cases one by one."""
+
+from __future__ import annotations
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from paddock.engine.merge import Clash, MergedTable, Sheet, joined_order, merge_tables
+
+HEADERS = ("day", "run", "number", "time", "cones", "status", "try", "mood")
+
+
+def cell(*words: str) -> st.SearchStrategy[str]:
+    return st.sampled_from(words)
+
+
+ROW = st.tuples(
+    cell("1", "2"), cell("1", "2", "x"), cell("31", "87", "007"), cell("", "46.5", "46,500", "46.512", "bad"),
+    cell("", "0", "1"), cell("", "dnf", "rerun"), cell("", "a"), cell("", "calm", "Calm "),
+)  # fmt: skip
+
+
+@st.composite
+def copies(draw: st.DrawFn) -> Sheet:
+    """A copy with columns left out, in any order, keyed rows that may clash, repeat or be unreadable."""
+    places = draw(st.permutations(range(len(HEADERS))))
+    left_out = draw(st.sets(st.integers(3, 7), max_size=3))
+    kept = [place for place in places if place not in left_out]
+    rows = draw(st.lists(ROW, max_size=7))
+    return Sheet(tuple(HEADERS[at] for at in kept), tuple(tuple(row[at] for at in kept) for row in rows))
+
+
+def merged(*found: Sheet) -> MergedTable:
+    return merge_tables("times.csv", list(found))
+
+
+def cells(sheet: Sheet) -> set[tuple[tuple[str, str], ...]]:
+    """Rows as what they say, blanks aside."""
+    return {
+        tuple(sorted((h, c.strip()) for h, c in zip(sheet.headers, row, strict=True) if c.strip()))
+        for row in sheet.rows
+    }
+
+
+@settings(max_examples=100)
+@given(copies(), copies())
+def test_either_order_gives_the_same(one: Sheet, other: Sheet) -> None:
+    there, back = merged(one, other), merged(other, one)
+    assert there.sheet == back.sheet
+    assert {(c.row, c.column, c.kept, c.others) for c in there.clashes} == {
+        (c.row, c.column, c.kept, c.others) for c in back.clashes
+    }
+
+
+@settings(max_examples=100)
+@given(copies(), copies())
+def test_joining_again_changes_nothing(one: Sheet, other: Sheet) -> None:
+    once = merged(one, other)
+    for again in (merged(once.sheet, other), merged(once.sheet, one), merged(once.sheet, once.sheet)):
+        assert again.sheet == once.sheet
+        assert (again.added, again.updated) == (0, 0)
+
+
+@settings(max_examples=100)
+@given(copies(), copies())
+def test_nothing_is_lost(one: Sheet, other: Sheet) -> None:
+    """Every filled cell of every copy is in the result or in the list of clashes."""
+    found = merged(one, other)
+    kept = {(h, c.strip()) for row in cells(found.sheet) for h, c in row}
+    kept |= {(clash.column, value.strip()) for clash in found.clashes for value in (clash.kept, *clash.others)}
+    same = {("time", "46,500"): ("time", "46.5"), ("time", "46.5"): ("time", "46,500")}
+    for row in cells(one) | cells(other):
+        for pair in row:
+            assert pair in kept or same.get(pair) in kept
+
+
+@settings(max_examples=100)
+@given(copies())
+def test_a_copy_joined_with_itself_is_itself(one: Sheet) -> None:
+    found = merged(one, one)
+    assert (found.added, found.updated, found.clashes) == (0, 0, ())
+    assert cells(found.sheet) == cells(one)
+
+
+@settings(max_examples=100)
+@given(copies(), st.data())
+def test_rows_taken_out_of_one_copy_stay(one: Sheet, data: st.DataObject) -> None:
+    fewer = Sheet(one.headers, tuple(row for row in one.rows if data.draw(st.booleans())))
+    assert cells(merged(one, fewer).sheet) >= cells(one) or len(cells(one)) != len(one.rows)
+
+
+@settings(max_examples=100)
+@given(st.lists(st.lists(st.integers(0, 9), unique=True), min_size=1, max_size=4), st.randoms())
+def test_joined_orders(orders: list[list[int]], shuffle: object) -> None:
+    found = joined_order(orders)
+    assert sorted(found) == sorted({item for order in orders for item in order})
+    mixed = list(orders)
+    shuffle.shuffle(mixed)  # type: ignore[attr-defined]
+    assert joined_order(mixed) == found
+    assert joined_order([found, *orders]) == found
+    for order in orders:
+        if joined_order([order]) == order and found != sorted(found):
+            assert [item for item in found if item in order] == order
+
+
+def times(*rows: str) -> Sheet:
+    """Rows like ``1 1 31 46.5``: day, run, number, time, cones, status."""
+    cut = [row.split() for row in rows]
+    return Sheet(
+        ("day", "run", "number", "time", "cones", "status"), tuple(tuple(w.strip("_") for w in r) for r in cut)
+    )
+
+
+def test_rows_of_both_and_blanks_filled() -> None:
+    found = merged(times("1 1 31 46.5 _ _"), times("1 1 31 _ 1 _", "1 1 87 47.1 0 _"))
+    assert found.sheet == times("1 1 31 46.5 1 _", "1 1 87 47.1 0 _")
+    assert (found.added, found.updated, found.clashes) == (1, 1, ())
+
+
+def test_a_clash_is_kept_both_ways() -> None:
+    found = merged(times("1 1 31 46.5 1 _"), times("1 1 31 46.7 1 _"))
+    assert found.sheet == times("1 1 31 46.7 1 _")
+    assert found.clashes == (Clash("times.csv", "day 1 run 1 number 31", "time", "46.7", ("46.5", "46.7")),)
+    assert (found.clashes[0].pair, found.clashes[0].others) == (("46.5", "46.7"), ("46.5",))
+
+
+def test_a_run_that_counts_against_a_void_one_is_a_clash() -> None:
+    found = merged(times("1 1 31 46.5 _ _"), times("1 1 31 46.5 _ dnf"))
+    assert [(c.column, c.kept, c.others) for c in found.clashes] == [("status", "dnf", ("",))]
+    quiet = merged(times("1 1 31 _ 1 _"), times("1 1 31 _ _ dnf"))
+    assert quiet.clashes == ()
+
+
+def test_one_time_written_two_ways_is_no_clash() -> None:
+    found = merged(times("1 1 31 46.500 _ _"), times("1 1 31 46,5 _ _"))
+    assert found.clashes == ()
+    assert found.updated == 0
+
+
+def test_a_granted_rerun_and_its_replacement_stay_two() -> None:
+    found = merged(times("1 1 31 _ _ rerun"), times("1 1 31 46.5 _ _"))
+    assert len(found.sheet.rows) == 2
+
+
+def test_the_order_of_a_file_is_kept() -> None:
+    found = merged(
+        times("1 2 87 47.0 _ _", "1 1 31 46.5 _ _"), times("1 2 87 47.0 _ _", "1 1 31 46.5 _ _", "1 1 4 48.0 _ _")
+    )
+    assert [row[2] for row in found.sheet.rows] == ["87", "31", "4"]
+
+
+def test_units_that_differ_meet_in_the_contracts() -> None:
+    one = Sheet(("day", "number", "moment", "lf_kpa"), (("1", "31", "cold", "220"),))
+    other = Sheet(("day", "number", "moment", "lf_psi"), (("1", "31", "cold", "31.91"), ("1", "87", "cold", "30")))
+    found = merge_tables("pressures.csv", [one, other])
+    assert found.sheet.headers[-1] == "lf_psi"
+    assert found.sheet.rows == (("1", "31", "cold", "31.91"), ("1", "87", "cold", "30"))
+    assert found.clashes == ()
+
+
+def test_unknown_columns_and_cells_beyond_the_header_stay() -> None:
+    one = Sheet(("number", "driver", "shoe"), (("31", "Finch", "42"),))
+    other = Sheet(("number", "hat"), (("31", "red", "", "x"), ("4", "blue")))
+    found = merge_tables("entrants.csv", [one, other])
+    assert set(found.sheet.headers) == {"number", "driver", "shoe", "hat"}
+    assert {"42", "red", "Finch"} <= set(found.sheet.rows[0])
+    assert found.sheet.rows[0][-1] == "x"
+
+
+def test_three_copies() -> None:
+    found = merge_tables("times.csv", [times("1 1 31 46.5 _ _"), times("1 1 31 46.5 _ _"), times("1 1 31 46.1 _ _")], 2)
+    assert found.updated == 1
+    assert found.clashes[0].pair == ("46.5", "46.1")
