@@ -22,8 +22,8 @@ def _plain(letters: str) -> tuple[TapKey, ...]:
 
 KEYS: tuple[tuple[TapKey, ...], ...] = (
     (
-        TapKey("menu", "all actions", "\x10"),
-        TapKey("esc", "back", "\x1b"),
+        TapKey("all", "all actions", "\x10"),
+        TapKey("back", "back", "\x1b"),
         TapKey("⇤", "field before", "\x1b[Z"),
         TapKey("⇥", "next field", "\t"),
         TapKey("↑", "up", "\x1b[A"),
@@ -33,6 +33,6 @@ KEYS: tuple[tuple[TapKey, ...], ...] = (
         TapKey("⏎", "enter", "\r"),
     ),
     (*_plain("1234567890"), TapKey("⌫", "delete", "\x7f")),
-    (*_plain(".+-uo"), TapKey("space", "space", " "), *_plain("yn/?")),
+    (*_plain("uom+.-"), TapKey("space", "space", " ")),
 )
-"""Rows of the bar; the first is always shown."""
+"""Rows of the bar; the first is always shown, the others are what a run is typed with."""

@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from paddock import __version__
+import paddock
 from paddock.errors import FolderError, UsageError
 from paddock.store.zipnames import folded, portable
 
@@ -147,7 +147,7 @@ def _zipped(name: str, contents: dict[str, bytes], members: tuple[Member, ...]) 
 
 def _manifest(name: str, members: tuple[Member, ...]) -> bytes:
     files = [{"path": item.path, "bytes": item.size, "sha256": item.sha256} for item in members]
-    whole = {"format": 1, "folder": name, "written_by": f"paddock {__version__}", "files": files}
+    whole = {"format": 1, "folder": name, "written_by": f"paddock {paddock.__version__}", "files": files}
     return json.dumps(whole, indent=1, ensure_ascii=False).encode() + b"\n"
 
 

@@ -3,19 +3,20 @@
   "use strict";
   const SWIPE_UP = 65, SWIPE_DOWN = 64;
   let socket = null;
-  let size = { width: 80, height: 24 };
+  const size = { width: 80, height: 24 };
+  window.paddockSize = size;
 
   // The terminal's script keeps its connection to itself; this one is let in when it is made.
   const Native = window.WebSocket;
   window.WebSocket = class extends Native {
     constructor(url) {
       super(url);
-      socket = this;
+      socket = window.paddockSocket = this;
     }
     send(text) {
       const message = JSON.parse(text);
-      if (message[0] === "resize") size = message[1];
-      super.send(text);
+      if (message[0] === "resize") Object.assign(size, message[1]);
+      if (this.readyState === Native.OPEN) super.send(text);
     }
   };
 
@@ -57,7 +58,7 @@
     }
     const more = document.getElementById("more");
     more.addEventListener("click", () => {
-      more.setAttribute("aria-expanded", document.body.classList.toggle("more"));
+      more.setAttribute("aria-expanded", document.body.classList.toggle("all-keys"));
       window.dispatchEvent(new Event("resize"));
     });
   }
