@@ -36,11 +36,12 @@ class Corners:
 
     def items(self) -> Iterator[tuple[str, float | None]]:
         """Corner and value, in the order lf, rf, lr, rr."""
-        return ((corner, self[corner]) for corner in CORNERS)
+        return iter((("lf", self.lf), ("rf", self.rf), ("lr", self.lr), ("rr", self.rr)))
 
     def known(self) -> dict[str, float]:
         """The corners that have a value."""
-        return {corner: value for corner, value in self.items() if value is not None}
+        whole = {"lf": self.lf, "rf": self.rf, "lr": self.lr, "rr": self.rr}
+        return {corner: value for corner, value in whole.items() if value is not None}
 
     def as_dict(self) -> dict[str, float | None]:
         """All four, None included."""

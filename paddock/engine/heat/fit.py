@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cache
 
 from paddock.engine.heat.model import HeatFit
 from paddock.engine.spread import t_quantile
@@ -75,7 +76,7 @@ def _lowest(at: Callable[[float], _Point], low: float, middle: float, high: floa
     f_left, f_right = at(left).squares, at(right).squares
     for _ in range(24):
         x = _vertex(left, f_left, best.log_tau, best.squares, right, f_right)
-        if abs(x - best.log_tau) < 1e-7 or right - left < 1e-6:
+        if abs(x - best.log_tau) < 1e-4 or right - left < 1e-4:
             break
         new = at(x)
         if new.squares < best.squares:
@@ -103,9 +104,14 @@ def _vertex(x1: float, y1: float, x2: float, y2: float, x3: float, y3: float) ->
     return x if inside else golden
 
 
-def _search(pairs: Sequence[Pair]) -> _Point:
+def _search(pairs: Sequence[Pair], near: float | None) -> _Point:
     """The lowest point of the profile; a thinned set finds the bracket where there are many pairs."""
     low, high = (math.log(value) for value in _TAU)
+    if near is not None:
+        around = [max(low, near - 0.35), near, min(high, near + 0.35)]
+        left, middle, right = (_profile(pairs, x).squares for x in around)
+        if around[0] < near < around[2] and middle <= min(left, right):
+            return _lowest(lambda x: _profile(pairs, x), around[0], near, around[2])
     step = (high - low) / (_GRID - 1)
     thin = pairs[:: len(pairs) // _MANY + 1]
     grid = [_profile(thin, low + step * i) for i in range(_GRID)]
@@ -126,22 +132,30 @@ def _edge(pairs: Sequence[Pair], best: _Point, bound: float, limit: float) -> fl
     return outside
 
 
-def fit_axle(axle: str, pairs: Sequence[Pair]) -> HeatFit | str:
-    """Time constant and rise per run of one axle, or why there is none."""
+@cache
+def _t80(df: int) -> float:
+    """Half an 80 % range in standard errors."""
+    return t_quantile(0.9, df)
+
+
+def fit_axle(axle: str, pairs: Sequence[Pair], near: HeatFit | None = None, ranges: bool = True) -> HeatFit | str:
+    """Time constant and rise per run of one axle, or why there is none.
+
+    ``near``: an earlier fit to start from; ``ranges`` False: the ranges are left at the figures themselves.
+    """
     dry = [pair for pair in pairs if pair.cooling != "spray"]
     run = sum(1 for pair in dry if pair.since)
     if len(dry) < FEWEST or not run:
         return f"too few readings ({len(dry)} of {FEWEST} changes in a row with times and temperatures)"
-    best = _search(dry)
+    best = _search(dry, None if near is None else math.log(near.tau_min))
     if best.rise <= 0.0:
         return "the readings show no warming in a run"
     df = len(dry) - 2
-    t = t_quantile(0.9, df)
-    variance = best.squares / df
+    t, variance = _t80(df), best.squares / df
     limit = best.squares + t * t * variance + 1e-12
-    edges = [_edge(dry, best, math.log(bound), limit) for bound in _TAU]
-    if edges[0] is None and edges[1] is None:
+    if all(_profile(dry, math.log(bound)).squares <= limit for bound in _TAU):
         return "the readings can't tell how fast the tyre cools: read again after a wait"
+    edges = [_edge(dry, best, math.log(bound), limit) for bound in _TAU] if ranges else [best.log_tau] * 2
     return _made(axle, dry, best, edges, t * math.sqrt(variance / best.weight), math.sqrt(variance))
 
 

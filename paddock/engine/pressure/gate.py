@@ -9,6 +9,7 @@ from paddock.engine.gaps import Gap, gap
 from paddock.engine.pressure.signs import Sign
 from paddock.engine.pressure.surface import SurfaceNow
 from paddock.engine.readings.log import CarLog
+from paddock.engine.tables import days_run, has_run
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow, RunRow
 
@@ -22,9 +23,17 @@ def _leads(table: Gap | None) -> bool:
     return table is not None and table.rank == 1 and table.runs_left == 1 and table.below is not None
 
 
+def _one_left(event: Event, number: str) -> bool:
+    """Whether one run is left, by the run numbers alone: spares the standings where it is not."""
+    limits = [value for value in (event.settings.runs_per_day, event.settings.rules.first_runs) if value is not None]
+    day = max(days_run(event), default=1)
+    last = max((row.run for row in event.times if row.number == number and row.day == day and has_run(row)), default=0)
+    return bool(limits) and min(limits) - last == 1
+
+
 def leads_with_one_left(event: Event, number: str) -> bool:
     """Whether the number leads its class or the index table with one run left on the latest day."""
-    if event.entrant(number) is None or event.settings.runs_per_day is None:
+    if event.entrant(number) is None or not _one_left(event, number):
         return False
     answer = gap(event, number, plain.standings(event))
     return _leads(answer.class_) or _leads(answer.index)

@@ -7,13 +7,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from paddock.engine.corners import AXLES, Corners
+from paddock.engine.heat.car import heat_of
 from paddock.engine.pressure.learned import Learned, learn, samples_of
 from paddock.engine.pressure.limits import Bound, Weather, bounds, fitted_tyres
 from paddock.engine.pressure.signs import AxleSigns, Sign, all_signs, axle_signs, hottest_tread, phases
 from paddock.engine.pressure.surface import SurfaceNow, surface_now
 from paddock.engine.pressure.thresholds import Thresholds, thresholds_of
-from paddock.engine.readings.follow import follow
-from paddock.engine.readings.log import CarLog, Reading, car_log
+from paddock.engine.readings.log import CarLog, Reading
 from paddock.engine.readings.mass import Step, Track
 from paddock.engine.readings.timeline import CarRun
 from paddock.model.car import Car, Target
@@ -119,9 +119,12 @@ def _same_stand(one: Step, two: Step) -> bool:
 
 def _factor(one: Step, two: Step, corner: str) -> float | None:
     """How a ``set`` beside a reading changed a corner's absolute pressure."""
-    before, after = one.corners[corner].psi, two.corners[corner].psi
+    there, here = one.corners[corner], two.corners[corner]
+    before, after = there.psi, here.psi
     if before is None or after is None or not _same_stand(one, two):
         return None
+    if there.mass is not None and here.mass is not None:
+        return here.mass / there.mass
     outside = two.reading.ambient_pa / PSI_PA
     return (after + outside) / (before + outside)
 
@@ -198,9 +201,8 @@ def situation(event: Event, number: str, leads_with_one_left: bool | None = None
     """Gather what the rules need. ``leads_with_one_left`` None: worked out from the standings."""
     car = event.car_of(number)
     thresholds, _ = thresholds_of(car)
-    log = car_log(event, number)
-    track = follow(log)
-    step = track.latest
+    track = heat_of(event, number, ranges=False).track
+    log, step = track.log, track.latest
     newest = log.readings[-1] if log.readings else None
     last, mine = _last_runs(log, number)
     rows = [

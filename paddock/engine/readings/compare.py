@@ -24,13 +24,13 @@ def _outside(reading: Reading) -> float:
 
 
 def against_mass(air: Mapping[str, CornerAir], reading: Reading) -> Iterator[tuple[str, float]]:
-    """Corner and psi read over what its known air gives at air temperature; only where both are known."""
+    """Corner and psi read over what its known air gives at air temperature; only where both are sure."""
     air_c = reading.air_c if reading.air_c is not None else reading.tyre_c
     if air_c is None:
         return
-    for corner, psi in reading.psi.known().items():
+    for corner, psi in reading.read.items():
         mass = air[corner].mass
-        if mass is not None:
+        if mass is not None and air[corner].sure:
             yield corner, psi + _outside(reading) - mass * (air_c + ZERO_C)
 
 
@@ -57,7 +57,7 @@ def _expected(psi: float, then: Reading, mate_then: float, mate_now: float, now:
 
 def against_mate(base: Mapping[str, tuple[float, Reading]], reading: Reading) -> Iterator[tuple[str, float]]:
     """Corner and psi lost against its mate since the last setting, beyond twice the repeatability."""
-    now = reading.psi.known()
+    now = reading.read
     for corner, psi in now.items():
         mate = MATE[corner]
         if corner not in base or mate not in base or mate not in now:
@@ -71,7 +71,7 @@ def against_mate(base: Mapping[str, tuple[float, Reading]], reading: Reading) ->
 def falls(previous: Step, reading: Reading) -> Iterator[tuple[str, float]]:
     """Corner and psi it fell since the reading before, over what its mate (else the other axle) did."""
     before = {corner: air.psi for corner, air in previous.corners.items() if air.read and air.psi is not None}
-    now = reading.psi.known()
+    now = reading.read
     for corner, psi in now.items():
         other = next(pair for axle, pair in AXLES.items() if axle != AXLE_OF[corner])
         pairs = [MATE[corner]] if MATE[corner] in now and MATE[corner] in before else list(other)

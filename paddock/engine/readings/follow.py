@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from typing import Literal
 
 from paddock.engine.air import ZERO_C
 from paddock.engine.corners import AXLES, CORNER_NAMES, MATE
@@ -16,15 +18,26 @@ from paddock.model.units import PSI_PA
 
 __all__ = ["follow"]
 
-_BESIDE_MIN = 10.0
+_BESIDE_MIN = 3.0
+_TRUST_K = 8.0
 _HOTTEST_C = 130.0
 _BELOW_AIR_K = 3.0
+
+
+Cools = Callable[[str, float, Reading, float], float | None]
+"""Corner, temperature (C), the reading it had it at, minutes since: its temperature now, C, None = not known."""
+
+
+def _unknown(_corner: str, _temp_c: float, _reading: Reading, _minutes: float) -> float | None:
+    return None
 
 
 @dataclass
 class _State:
     """What is carried from reading to reading."""
 
+    cools: Cools = _unknown
+    look: bool = True
     air: dict[str, CornerAir] = field(default_factory=lambda: {corner: CornerAir() for corner in CORNERS})
     base: dict[str, tuple[float, Reading]] = field(default_factory=dict)
     steps: list[Step] = field(default_factory=list)
@@ -34,9 +47,13 @@ class _State:
     doubts: list[Doubt] = field(default_factory=list)
 
 
-def follow(log: CarLog) -> Track:
-    """A car's log as a track; readings without a usable corner only add their doubts."""
-    state = _State()
+def follow(log: CarLog, cools: Cools = _unknown, falls: bool = True) -> Track:
+    """A car's log as a track; readings without a usable corner only add their doubts.
+
+    ``cools``: how tyres cool between a reading and a setting made some minutes after it; ``falls`` False: quicker,
+    sudden falls are not looked for.
+    """
+    state = _State(cools=cools, look=falls)
     for reading in log.readings:
         state.doubts += reading.doubts
         if reading.usable:
@@ -47,7 +64,7 @@ def follow(log: CarLog) -> Track:
 
 def _take(state: _State, reading: Reading) -> None:
     previous = state.steps[-1] if state.steps else None
-    if reading.moment != "set" and previous is not None:
+    if state.look and reading.moment != "set" and previous is not None:
         state.falls += [Fall(corner, psi, reading) for corner, psi in compare.falls(previous, reading)]
     if reading.moment == "set":
         found = _set(state, reading, previous)
@@ -66,56 +83,95 @@ def _take(state: _State, reading: Reading) -> None:
 
 def _unlogged(state: _State, corner: str, reading: Reading) -> bool:
     """Air came or went unlogged at this reading: the comparison starts anew from it."""
-    pair = (corner, MATE[corner])
-    return any(
-        item.reading is reading and item.corner in pair and item.kind in {"gain", "loss"} for item in state.events
-    )
+    for item in reversed(state.events):
+        if item.reading is not reading:
+            return False
+        if item.corner in (corner, MATE[corner]) and item.kind in {"gain", "loss"}:
+            return True
+    return False
 
 
 def _absolute(psi: float, reading: Reading) -> float:
     return psi + reading.ambient_pa / PSI_PA
 
 
-def _air(psi: float, reading: Reading, gas_c: float | None, source: TempFrom | None, mass: float | None) -> CornerAir:
+def _air(
+    psi: float, reading: Reading, gas_c: float | None, source: TempFrom | None, mass: float | None, sure: bool = False
+) -> CornerAir:
     """A corner as read; the measured temperature stands for the limits, the gas temperature for the air."""
     if gas_c is not None and mass is None:
         mass = _absolute(psi, reading) / (gas_c + ZERO_C)
     measured = reading.tyre_c is not None and source != "air"
     temp_c = reading.tyre_c if measured else gas_c
-    return CornerAir(psi, True, temp_c, "measured" if measured else source, gas_c, mass)
+    return CornerAir(psi, True, temp_c, "measured" if measured else source, gas_c, mass, sure)
 
 
-def _beside(previous: Step | None, reading: Reading) -> Step | None:
-    """The reading before, where it was taken in the same stand and at nearly the same time."""
+def _minutes_between(previous: Step, reading: Reading) -> float | None:
+    """Minutes from one reading to the next of the same stand; None: no clock and no waits."""
+    one, two = previous.reading, reading
+    if one.timed.clock is not None and two.timed.clock is not None:
+        return two.timed.clock - one.timed.clock
+    if one.wait_min is not None and two.wait_min is not None:
+        return two.wait_min - one.wait_min
+    return two.wait_min if one.moment == "after" else None
+
+
+def _standing(previous: Step | None, reading: Reading) -> dict[str, tuple[float, bool]]:
+    """Corners whose temperature at a reading with no run since the one before is the same: (C, sure)."""
     if previous is None:
-        return None
+        return {}
     one, two = previous.reading.timed, reading.timed
     if one.day != two.day or one.runs_before != two.runs_before:
-        return None
-    gap = two.clock - one.clock if one.clock is not None and two.clock is not None else None
-    waits = (previous.reading.wait_min, reading.wait_min)
-    if gap is None and waits[0] is not None and waits[1] is not None and previous.reading.moment != "cold":
-        gap = waits[1] - waits[0]
-    near = gap is None or abs(gap) <= _BESIDE_MIN or (previous.reading.cold and reading.timed.runs_today == 0)
-    return previous if near else None
+        return {}
+    gap = _minutes_between(previous, reading)
+    if gap is not None and gap > _BESIDE_MIN and not (previous.reading.cold and two.runs_today == 0):
+        return {}
+    return {corner: (air.gas_c, air.sure) for corner, air in previous.corners.items() if air.gas_c is not None}
+
+
+def _cooled(state: _State, previous: Step | None, reading: Reading) -> dict[str, tuple[float, bool]]:
+    """The same for a setting, minutes after the reading before it: cooled as the car's tyres do; never sure."""
+    same = _standing(previous, reading)
+    if same or previous is None:
+        return same
+    one, two, found = previous.reading.timed, reading.timed, {}
+    gap = _minutes_between(previous, reading)
+    if one.day != two.day or one.runs_before != two.runs_before or gap is None:
+        return {}
+    for corner, air in previous.corners.items():
+        gas_c = None if air.gas_c is None else state.cools(corner, air.gas_c, previous.reading, gap)
+        if gas_c is not None:
+            found[corner] = (gas_c, False)
+    return found
 
 
 def _set(state: _State, reading: Reading, previous: Step | None) -> dict[str, CornerAir]:
-    beside = _beside(previous, reading)
+    temps = _cooled(state, previous, reading)
     state.leaks = []
     found: dict[str, CornerAir] = {}
-    for corner, psi in reading.psi.known().items():
-        before = beside.corners[corner] if beside else CornerAir()
-        gas_c, source = before.gas_c, before.temp_from
+    for corner, psi in reading.read.items():
+        gas_c, sure = temps.get(corner, (None, False))
+        source: TempFrom = "inferred"
         if gas_c is None and reading.cold:
-            gas_c, source = reading.air_c, "air"
+            gas_c, sure, source = reading.air_c, True, "air"
         if gas_c is None and reading.tyre_c is not None:
             gas_c, source = reading.tyre_c, "measured"
-        found[corner] = _air(psi, reading, gas_c, source if gas_c is not None else None, None)
-        if before.psi is not None and abs(psi - before.psi) > 1e-9:
-            change = abs(psi - before.psi)
-            state.events.append(AirEvent("add" if psi > before.psi else "bleed", corner, change, reading, "logged"))
+        found[corner] = _air(psi, reading, gas_c, source if gas_c is not None else None, None, sure)
+        _logged(state, reading, previous, corner, psi, gas_c)
     return found
+
+
+def _logged(
+    state: _State, reading: Reading, previous: Step | None, corner: str, psi: float, gas_c: float | None
+) -> None:
+    """A bleed or an add: against what the air would have read at that moment, else against the reading before."""
+    before = previous.corners[corner] if previous else CornerAir()
+    there = None if gas_c is None else before.at(gas_c, reading.ambient_pa)
+    there = before.psi if there is None else there
+    same = previous is not None and previous.reading.timed.runs_before == reading.timed.runs_before
+    if same and there is not None and abs(psi - there) > 1e-9:
+        kind: Literal["add", "bleed"] = "add" if psi > there else "bleed"
+        state.events.append(AirEvent(kind, corner, abs(psi - there), reading, "logged"))
 
 
 def _hot_after_all(state: _State, reading: Reading) -> bool:
@@ -143,7 +199,7 @@ def _cold(state: _State, reading: Reading) -> dict[str, CornerAir]:
     for corner, psi in changed.items():
         if abs(psi) > reading.noise_psi and corner not in claimed:
             _note(state, reading, corner, psi, corner in leaking)
-    return {corner: _air(psi, reading, air_c, "air", None) for corner, psi in reading.psi.known().items()}
+    return {corner: _air(psi, reading, air_c, "air", None, True) for corner, psi in reading.read.items()}
 
 
 def _note(state: _State, reading: Reading, corner: str, psi: float, leaking: bool) -> None:
@@ -176,10 +232,13 @@ def _found(state: _State, reading: Reading) -> dict[str, CornerAir]:
     state.leaks = _mate_leaks(state, reading)
     leaking = {item.corner for item in state.leaks}
     found: dict[str, CornerAir] = {}
-    for corner, psi in reading.psi.known().items():
-        gas_c = None if corner in leaking else _inferred(state, reading, corner, psi)
+    temps = {corner: _inferred(state, reading, corner, psi) for corner, psi in reading.read.items()}
+    for corner, psi in reading.read.items():
+        gas_c, before = None if corner in leaking else temps[corner], state.air[corner]
+        shift = 0.0 if before.sure else _off_measured(reading, temps, corner)
         if gas_c is not None:
-            found[corner] = _air(psi, reading, gas_c, "inferred", state.air[corner].mass)
+            mass = before.mass if not shift else None
+            found[corner] = _air(psi, reading, gas_c + shift, "inferred", mass, before.sure)
         else:
             found[corner] = _air(psi, reading, reading.tyre_c, "measured" if reading.tyre_c is not None else None, None)
     for corner in leaking & found.keys():
@@ -188,6 +247,15 @@ def _found(state: _State, reading: Reading) -> dict[str, CornerAir]:
             found[corner] = _air(found[corner].psi or 0.0, reading, mate.gas_c, "inferred", None)
     _compare_measured(state, reading, found)
     return found
+
+
+def _off_measured(reading: Reading, temps: Mapping[str, float | None], corner: str) -> float:
+    """By how much the measured temperature corrects an axle whose air was lost sight of a little, K; 0 where near."""
+    known = [temp_c for name in (corner, MATE[corner]) if (temp_c := temps.get(name)) is not None]
+    if reading.tyre_c is None or not known:
+        return 0.0
+    off = reading.tyre_c - sum(known) / len(known)
+    return off if abs(off) > _TRUST_K else 0.0
 
 
 def _inferred(state: _State, reading: Reading, corner: str, psi: float) -> float | None:
@@ -199,6 +267,8 @@ def _inferred(state: _State, reading: Reading, corner: str, psi: float) -> float
     low = -40.0 if reading.air_c is None else reading.air_c - _BELOW_AIR_K - reading.noise_psi / mass
     if low <= gas_c <= _HOTTEST_C:
         return gas_c
+    if not state.air[corner].sure:
+        return None
     bound = low if gas_c < low else _HOTTEST_C
     off = abs(gas_c - bound) * mass
     name, why = CORNER_NAMES[corner], "than its air can at any likely temperature"
@@ -237,7 +307,7 @@ def _worked_out(corner: str, found: dict[str, CornerAir], reading: Reading, prev
     before = previous.corners[corner] if previous else CornerAir()
     beside = [MATE[corner], *(name for pair in AXLES.values() if corner not in pair for name in pair)]
     if reading.moment == "set":
-        gas_c = before.gas_c if _beside(previous, reading) else None
+        gas_c = _standing(previous, reading).get(corner, (None, False))[0]
     else:
         near = found.get(beside[0])
         temps = [near.gas_c] if near else [found[name].gas_c for name in beside[1:] if name in found]
@@ -245,6 +315,6 @@ def _worked_out(corner: str, found: dict[str, CornerAir], reading: Reading, prev
         gas_c = sum(known) / len(known) if known else None
     if before.mass is not None and gas_c is not None:
         psi = before.at(gas_c, reading.ambient_pa)
-        return CornerAir(psi, False, gas_c, "inferred", gas_c, before.mass)
+        return CornerAir(psi, False, gas_c, "inferred", gas_c, before.mass, before.sure)
     psi = compare.by_ratio(corner, before.psi, previous, reading)
-    return CornerAir(psi, False, None, None, None, before.mass)
+    return CornerAir(psi, False, None, None, None, before.mass, before.sure)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -26,7 +27,8 @@ class Reading:
     """One pressure row made clean.
 
     ``psi``: true gauge pressures, doubtful or missing corners None. ``cold``: at air temperature (marked cold and
-    not doubted, or three hours parked). ``tyre_c``, ``air_c``, ``wait_min``: None = not known or doubted.
+    not doubted, or three hours parked). ``tyre_c``, ``air_c``, ``wait_min``: None = not known or doubted. ``sun``: the
+    side in it. ``read``: the known corners of ``psi``.
     """
 
     row: PressureRow
@@ -38,17 +40,14 @@ class Reading:
     tyre_c: float | None
     wait_min: float | None
     cold: bool
+    sun: Literal["left", "right"] | None
     doubts: tuple[Doubt, ...]
+    read: Mapping[str, float]
 
     @property
     def moment(self) -> str:
         """cold, before, after or set."""
         return self.row.moment
-
-    @property
-    def sun(self) -> Literal["left", "right"] | None:
-        """The side in the sun."""
-        return _SIDES.get((self.row.sun or "").strip().lower())
 
     @property
     def noise_psi(self) -> float:
@@ -58,7 +57,7 @@ class Reading:
     @property
     def usable(self) -> bool:
         """At least one corner can be used."""
-        return bool(self.psi.known())
+        return bool(self.read)
 
     @property
     def where(self) -> str:
@@ -111,6 +110,8 @@ def _clean(item: Timed, row: PressureRow, event: Event, around: Around, since: f
         row=row,
         timed=item,
         psi=Corners.of(psi),
+        read=psi,
+        sun=_SIDES.get((row.sun or "").strip().lower()),
         gauge=gauge,
         ambient_pa=around.ambient_pa(item.day, item.minute or None),
         air_c=weather_c if row.air_c is None or "air_c" in out else row.air_c,

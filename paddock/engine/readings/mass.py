@@ -15,7 +15,7 @@ from typing import Literal
 from paddock.engine.air import ZERO_C
 from paddock.engine.corners import Corners
 from paddock.engine.readings.doubts import Doubt
-from paddock.engine.readings.log import CarLog, Reading, car_log
+from paddock.engine.readings.log import CarLog, Reading
 from paddock.model.event import Event
 from paddock.model.units import PSI_PA
 
@@ -29,8 +29,8 @@ class CornerAir:
     """A corner at a reading.
 
     ``psi``: true gauge pressure; ``read`` False: worked out from its air, not read. ``temp_c``: the tyre's
-    temperature as measured, else of the air inside; ``gas_c``: of the air inside. ``mass``: absolute psi per kelvin.
-    None = not known.
+    temperature as measured, else of the air inside; ``gas_c``: of the air inside. ``mass``: absolute psi per kelvin;
+    ``sure``: it rests on a cold reading and settings at known temperatures. None = not known.
     """
 
     psi: float | None = None
@@ -39,6 +39,7 @@ class CornerAir:
     temp_from: TempFrom | None = None
     gas_c: float | None = None
     mass: float | None = None
+    sure: bool = False
 
     def at(self, temp_c: float, ambient_pa: float) -> float | None:
         """What the same air would read at another temperature and pressure outside, psi."""
@@ -108,10 +109,14 @@ class Track:
 
 
 def mass_track(event: Event, number: str) -> Track:
-    """The car that ``number`` drives, through all its readings of the event."""
-    from paddock.engine.readings.follow import follow
+    """The car that ``number`` drives, through all its readings of the event.
 
-    return follow(car_log(event, number))
+    A setting made minutes after its neighbour reading is put at the temperature the car's own fitted cooling gives;
+    without a fit its temperature is not known, and the air is lost sight of until the next cold reading.
+    """
+    from paddock.engine.heat.car import heat_of
+
+    return heat_of(event, number).track
 
 
 def will_read(track: Track, temp_c: float, ambient_pa: float | None = None) -> Corners:

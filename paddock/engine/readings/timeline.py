@@ -67,15 +67,15 @@ def car_runs(event: Event, numbers: Sequence[str]) -> list[CarRun]:
     found: list[CarRun] = []
     seen: set[tuple[int, int, str]] = set()
     for row in event.times:
-        key = (row.day, row.run, row.number)
-        blank = row.time_ms is None and row.status is None and key not in logs
-        if row.number not in numbers or row.status == "dns" or blank:
+        if row.number not in numbers:
             continue
-        found.append(CarRun(*key, log=logs.get(key), time=row))
-        seen.add(key)
-    missed = {(row.day, row.run, row.number) for row in event.times if row.status == "dns"}
-    found += [CarRun(*key, log=row) for key, row in logs.items() if key not in seen | missed]
-    return found
+        key = (row.day, row.run, row.number)
+        if row.status == "dns":
+            seen.add(key)
+        elif row.time_ms is not None or row.status is not None or key in logs:
+            found.append(CarRun(*key, log=logs.get(key), time=row))
+            seen.add(key)
+    return found + [CarRun(*key, log=row) for key, row in logs.items() if key not in seen]
 
 
 def _rank(row: PressureRow, after_seen: bool) -> int:
