@@ -81,7 +81,9 @@ def _named(word: str, celsius: bool) -> tuple[str, object] | None:
     if word in MOMENTS:
         return "moment", MOMENTS[word]
     if found := _RUN.fullmatch(word):
-        return "run", max(1, int(found[1]))
+        if int(found[1]) < 1:
+            raise Misread("run", word, "runs count from 1")
+        return "run", int(found[1])
     if found := _SIDE.fullmatch(word):
         return _NAMES[found[1]], _side_value(word, found[1], float(found[2].replace(",", ".")), celsius)
     return None

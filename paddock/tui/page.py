@@ -247,7 +247,7 @@ class Page(Screen[None]):
     def set_label(self, label: str) -> None:
         """The words before the line."""
         self.label = label
-        self.query_one("#label", Board).show([line((f" {label} " if label else " > ", "key"))])
+        self.query_one("#label", Board).show([line((f" {label} > " if label else " > ", "key"))])
 
     def tell(self, text: str, loud: bool = False) -> None:
         """Words under the line. Loud ones begin with a mark, so that no colour is needed to see it."""

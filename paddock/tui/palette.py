@@ -17,7 +17,7 @@ __all__ = ["Actions"]
 class Actions(Provider):
     """Bindings that act now, each once, with the key that does the same."""
 
-    def _actions(self) -> Iterator[tuple[str, str, Any]]:
+    def _actions(self) -> Iterator[tuple[str, Any]]:
         app: PaddockApp = self.app  # type: ignore[assignment]
         seen: set[str] = set()
         for key, found in self.screen.active_bindings.items():
@@ -25,20 +25,20 @@ class Actions(Provider):
             if binding.id is None or binding.id in seen or binding.action == "command_palette":
                 continue
             seen.add(binding.id)
-            words = binding.tooltip or binding.description
-            shown = f"{words}  ({app.get_key_display(binding.with_key(key))})"
+            words = f"{binding.description}: {binding.tooltip}"
+            shown = f"{words} ({app.get_key_display(binding.with_key(key))})"
             action = binding.action if found.node is self.screen else f"app.{binding.action}"
-            yield shown, binding.id, partial(app.call_later, app.run_tap, action)
+            yield shown, partial(app.call_later, app.run_tap, action)
 
     async def discover(self) -> Hits:
         """Everything, before a word is typed."""
-        for words, name, run in self._actions():
-            yield DiscoveryHit(words, run, text=words, help=name)
+        for words, run in self._actions():
+            yield DiscoveryHit(words, run, text=words)
 
     async def search(self, query: str) -> Hits:
         """What matches the words typed."""
         matcher = self.matcher(query)
-        for words, name, run in self._actions():
+        for words, run in self._actions():
             score = matcher.match(words)
             if score > 0:
-                yield Hit(score, matcher.highlight(words), run, text=words, help=name)
+                yield Hit(score, matcher.highlight(words), run, text=words)

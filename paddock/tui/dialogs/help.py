@@ -25,7 +25,9 @@ def help_lines(page: Page, width: int) -> list[TextLine]:
     seen: dict[str, list[str]] = {}
     words: dict[str, str] = {}
     for key, found in page.active_bindings.items():
-        name = found.binding.id or found.binding.action
+        name = found.binding.id
+        if name is None:
+            continue
         seen.setdefault(name, []).append(page.app.get_key_display(found.binding.with_key(key)))
         words[name] = found.binding.tooltip or found.binding.description
     for name in sorted(seen, key=lambda item: (item.startswith(("any.", "app.", "go.")), item.startswith("app."))):

@@ -27,7 +27,7 @@ class HomePage(Page):
     """My runs, what to find, the car, what is due; a digit, u or o begins a run."""
 
     NAME: ClassVar[str] = "home"
-    PLACEHOLDER: ClassVar[str] = "a run: u1 0 o1 46512 +1"
+    PLACEHOLDER: ClassVar[str] = "like u1 0 o1 46512 +1"
     HINTS: ClassVar[tuple[str, ...]] = ("home.run", "go.pressures", "go.standings", "any.undo")
     HELP: ClassVar[str] = """
 Home answers: how did my runs go, what must I find in raw seconds, what do the tyres say, what is due.

@@ -23,7 +23,7 @@ class NotesPage(Page):
     """Opens ready to write."""
 
     NAME: ClassVar[str] = "notes"
-    PLACEHOLDER: ClassVar[str] = "tyres: left front grains"
+    PLACEHOLDER: ClassVar[str] = "like tyres: left front grains"
     HINTS: ClassVar[tuple[str, ...]] = ("notes.write", "notes.search", "notes.beside", "go.home", "any.undo")
     HELP: ClassVar[str] = """
 Write a note and press Enter: it is stamped with the time and the run just done. A first word with a colon is its

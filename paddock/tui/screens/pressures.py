@@ -30,7 +30,7 @@ class PressuresPage(Page):
     """Type four readings on one line, one a line, or step each from what is expected."""
 
     NAME: ClassVar[str] = "pressures"
-    PLACEHOLDER: ClassVar[str] = "345 350 410 415"
+    PLACEHOLDER: ClassVar[str] = "like 345 350 410 415"
     HINTS: ClassVar[tuple[str, ...]] = (
         "pressures.more", "pressures.less", "pressures.moment", "go.home", "any.undo",
     )  # fmt: skip

@@ -24,7 +24,7 @@ class StandingsPage(Page):
     """One table at a time; type a rival's run at any moment."""
 
     NAME: ClassVar[str] = "standings"
-    PLACEHOLDER: ClassVar[str] = "number time cones: 87 46512 1"
+    PLACEHOLDER: ClassVar[str] = "number, time, cones, like 87 46512 1"
     HINTS: ClassVar[tuple[str, ...]] = (
         "standings.next", "standings.day", "standings.class", "standings.follow", "go.home", "any.undo",
     )  # fmt: skip

@@ -20,7 +20,7 @@ class WeatherPage(Page):
     """The day's weather, newest first."""
 
     NAME: ClassVar[str] = "weather"
-    PLACEHOLDER: ClassVar[str] = "24 38 dry"
+    PLACEHOLDER: ClassVar[str] = "like 24 38 dry"
     HINTS: ClassVar[tuple[str, ...]] = ("go.home", "any.undo")
     HELP: ClassVar[str] = """
 Type air, ground and surface, then Enter: 24 38 dry. The surface is dry, drying, damp, wet or standing (water).

@@ -1,0 +1,110 @@
+"""Rivals' runs, pressures and the weather on one line."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from paddock.entry import PressureLine, RivalLine, Wrong, read_pressures, read_rival
+from paddock.entry.weather import WeatherLine, read_weather
+from paddock.model.units import to_psi
+
+
+@pytest.mark.parametrize(
+    ("text", "line"),
+    [
+        ("87 46512 1", RivalLine("87", 46512, 1)),
+        ("87 46.512", RivalLine("87", 46512)),
+        ("87 46512+2", RivalLine("87", 46512, 2)),
+        ("007 46512 0", RivalLine("007", 46512, 0)),
+        ("12a dnf", RivalLine("12a", status="dnf")),
+        ("87 46512 r2", RivalLine("87", 46512, run=2)),
+        ("87 46512 1 miss", RivalLine("87", 46512, 1, 1)),
+    ],
+)
+def test_a_rival_as_heard(text: str, line: RivalLine) -> None:
+    assert read_rival(text, 3) == line
+
+
+@pytest.mark.parametrize(
+    ("text", "field"),
+    [
+        ("", "number"), ("87", "time"), ("46.512 1", "number"), ("46512 1", "number"), ("87 4613", "time"),
+        ("87 46512 40", "cones"), ("87 46512 x", "cones"), ("87 dns 46512", "time"), ("[R] 46512", "number"),
+        ("87 dnf dnf", "status"),
+    ],
+)  # fmt: skip
+def test_what_is_wrong_with_a_rivals_line(text: str, field: str) -> None:
+    found = read_rival(text, 3)
+    assert isinstance(found, Wrong)
+    assert found.field == field
+
+
+def _four(*values: float) -> dict[str, float]:
+    return dict(zip(("lf", "rf", "rr", "lr"), values, strict=False))
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "line"),
+    [
+        ("345 35 41.5 42", "psi", PressureLine(_four(34.5, 35, 41.5, 42))),
+        ("345350410415", "psi", PressureLine(_four(34.5, 35, 41, 41.5))),
+        ("34354142", "psi", PressureLine(_four(34, 35, 41, 42))),
+        ("34,5 . 41", "psi", PressureLine({"lf": 34.5, "rr": 41})),
+        ("345 350 410 415 s t41 a24 w5 # in the shade", "psi",
+         PressureLine(_four(34.5, 35, 41, 41.5), "set", 41, 24, 5, None, "in the shade")),
+        ("2.35", "bar", PressureLine({"lf": to_psi(2.35, "bar")})),
+        ("235240245250", "kpa", PressureLine({k: to_psi(v, "kpa") for k, v in _four(235, 240, 245, 250).items()})),
+        ("after", "psi", PressureLine({}, "after")),
+    ],
+)  # fmt: skip
+def test_readings_round_the_car(text: str, unit: str, line: PressureLine) -> None:
+    assert read_pressures(text, unit) == line
+
+
+def test_another_walk_round_the_car() -> None:
+    found = read_pressures("34 35 41 42", "psi", ("lr", "lf", "rf", "rr"))
+    assert isinstance(found, PressureLine)
+    assert found.psi == {"lr": 34, "lf": 35, "rf": 41, "rr": 42}
+
+
+@pytest.mark.parametrize("text", ["4", "345 35 41 42 43", "a345 350", "3450", "x", "34 t41 t42", "2.35", "٣٤", "r0"])
+def test_a_reading_in_doubt_is_asked_about(text: str) -> None:
+    assert isinstance(read_pressures(text, "psi"), Wrong)
+
+
+def test_fahrenheit_where_the_event_has_it() -> None:
+    found = read_pressures("34 t104", "psi", celsius=False)
+    assert isinstance(found, PressureLine)
+    assert found.tyre_c == pytest.approx(40.0)
+
+
+@given(st.lists(st.integers(80, 999), min_size=4, max_size=4))
+@settings(max_examples=60)
+def test_run_together_or_apart_is_the_same(tenths: list[int]) -> None:
+    if min(tenths) < 100:
+        return
+    apart = read_pressures(" ".join(map(str, tenths)), "psi")
+    assert apart == read_pressures("".join(map(str, tenths)), "psi")
+    assert isinstance(apart, PressureLine)
+
+
+@given(st.text(max_size=30), st.sampled_from(["psi", "kpa", "bar"]))
+@settings(max_examples=100)
+def test_no_text_breaks_the_readers(text: str, unit: str) -> None:
+    assert read_pressures(text, unit) is not None
+    assert read_rival(text, 3) is not None
+    assert read_weather(text) is not None
+
+
+def test_weather_on_a_line() -> None:
+    said = WeatherLine(24, 38, 60, 964.5, 12, "dry", "high cloud")
+    assert read_weather("24 38 dry h60 p964.5 w12 high cloud") == said
+    assert read_weather("damp") == WeatherLine(surface="damp")
+    assert read_weather("g38") == WeatherLine(surface_c=38)
+
+
+@pytest.mark.parametrize("text", ["", "99", "24 38 40", "dry wet", "h140", "24c"])
+def test_weather_in_doubt(text: str) -> None:
+    assert isinstance(read_weather(text), Wrong)

@@ -1,0 +1,187 @@
+"""The page between two runs, and logging a run on it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from paddock.store.personal import Personal
+from tests.tui.pilot import driving
+
+
+async def test_the_page_answers_on_one_screen(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        for words in ("run 5 of 5", "to find", "WREN", "index", "LF", "hot target", "set-up", "due:", "saved"):
+            assert words in hand.text
+        assert hand.page.query_one("#home").max_scroll_y == 0
+
+
+async def test_a_run_typed_in_one_go_is_in_the_files(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.type("u20o1 45912")
+        assert "run 5" in hand.told
+        await hand.press("enter")
+        assert hand.told.startswith("saved: run 5")
+        assert "2,5,31,45.912" in hand.file("times.csv")
+        assert "2,5,31,13:08:00,no,,,,-2,0,1" in hand.file("runs.csv")
+        assert "45.912" in hand.text
+
+
+@pytest.mark.parametrize("text", ["4613", "46,13", "46.1.3", "+1", "45912 +40", "u9 45912", "[R] O'Dell"])
+async def test_a_line_in_doubt_stays_with_a_sentence(tmp_path: Path, text: str) -> None:
+    async with driving(tmp_path) as hand:
+        before = hand.file("times.csv")
+        hand.page.put(text)
+        await hand.press("enter")
+        assert hand.told.startswith("! ")
+        assert hand.page.entry.value == text
+        assert hand.app.focused is hand.page.entry
+        assert hand.file("times.csv") == before
+
+
+async def test_half_a_record_is_kept_and_completed(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.type("r")
+        hand.page.put("r5 u1 0 0")
+        await hand.press("enter")
+        assert "2,5,31" in hand.file("runs.csv")
+        assert "2,5,31" not in hand.file("times.csv")
+        assert "no time" in hand.text
+        await hand.type("45912")
+        await hand.press("enter")
+        assert "2,5,31,45.912" in hand.file("times.csv")
+
+
+async def test_undo_and_redo(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.type("45912")
+        await hand.press("enter", "z")
+        assert "undone" in hand.told
+        assert "2,5,31" not in hand.file("times.csv")
+        await hand.press("y")
+        assert "done again" in hand.told
+        assert "2,5,31,45.912" in hand.file("times.csv")
+
+
+async def test_a_logged_run_is_opened_and_mended(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.press("up", "enter")
+        assert hand.page.entry.value == "0 u1 o1 o1 46.064 +1 dry # quiet again; one cone at the box"
+        hand.page.put("0 u1 o1 o1 46.064 dry # quiet again")
+        await hand.press("enter")
+        assert ",quiet again\n" in hand.file("runs.csv")
+        assert "2,4,31,46.064,," in hand.file("times.csv")
+        assert hand.told.startswith("saved")
+
+
+async def test_mending_is_left_without_a_trace(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        before = hand.file("times.csv")
+        await hand.press("up", "enter", "escape", "backspace", "backspace")
+        await hand.type("45912")
+        await hand.press("enter")
+        assert "2,5,31,45.912" in hand.file("times.csv")
+        assert hand.file("times.csv").startswith(before)
+
+
+async def test_a_second_entry_is_one_key_away(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.press("e")
+        assert "now entering for 87" in hand.told
+        await hand.type("46512 +1")
+        await hand.press("enter")
+        assert ",87,46.512,1" in hand.file("times.csv")
+
+
+async def test_other_hands_are_taken_in(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        path = hand.folder / "times.csv"
+        path.write_text(hand.file("times.csv") + "2,5,31,45.001,0,0,,13:07:00,\n", "utf-8")
+        await hand.app._tick()
+        await hand.pilot.pause()
+        assert "45.001" in hand.text
+
+
+async def test_a_name_with_brackets_is_shown_as_it_is(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        path = hand.folder / "entrants.csv"
+        path.write_text(hand.file("entrants.csv").replace("Robin Tamsin Vale", "[R] O'Dell [/b]"), "utf-8")
+        await hand.app._tick()
+        await hand.pilot.pause()
+        assert "[R] O'Dell [/b]" in hand.text
+
+
+async def test_too_small_is_said_and_nothing_typed_is_lost(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.type("459")
+        await hand.pilot.resize_terminal(30, 8)
+        await hand.pilot.pause()
+        assert "30x8" in hand.text
+        assert "LF" not in hand.text
+        await hand.pilot.resize_terminal(40, 20)
+        await hand.pilot.pause()
+        assert "459" in hand.text
+
+
+async def test_keys_are_the_users_own(tmp_path: Path) -> None:
+    async with driving(tmp_path, personal=Personal(keys={"any.undo": "ctrl+u", "go.pressures": "k"})) as hand:
+        await hand.press("k")
+        assert hand.page.NAME == "pressures"
+        await hand.press("h")
+        await hand.type("45912")
+        await hand.press("enter", "ctrl+u")
+        assert "undone" in hand.told
+
+
+async def test_themes_change_in_one_key_and_are_kept(tmp_path: Path) -> None:
+    from paddock.store.personal import read_personal
+
+    async with driving(tmp_path) as hand:
+        assert hand.app.theme == "night"
+        await hand.press("x")
+        assert hand.app.theme == "sun"
+    assert read_personal().theme == "sun"
+
+
+async def test_help_lists_every_key_and_gives_a_digit_back(tmp_path: Path) -> None:
+    async with driving(tmp_path, (80, 50)) as hand:
+        await hand.press("question_mark")
+        assert "Log a run" in hand.text
+        assert "Take the last entry back" in hand.text
+        await hand.press("4")
+        await hand.pilot.pause()
+        assert hand.page.entry.value == "4"
+
+
+async def test_every_action_is_in_the_palette(tmp_path: Path) -> None:
+    from paddock.tui.palette import Actions
+
+    async with driving(tmp_path) as hand:
+        wanted = {found.binding.tooltip for found in hand.page.active_bindings.values() if found.binding.id}
+        provider = Actions(hand.page)
+        found = [hit.text async for hit in provider.discover()]
+        missing = [tip for tip in wanted if tip and not any(tip in (text or "") for text in found)]
+        assert missing == ["Find any action by name"]
+
+
+async def test_the_palette_runs_what_it_finds(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.type("45912")
+        await hand.press("enter", "colon")
+        await hand.type("undo")
+        await hand.settle()
+        await hand.press("enter")
+        await hand.settle()
+        assert "2,5,31" not in hand.file("times.csv")
+
+
+async def test_leaving_takes_two_presses(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.press("q")
+        assert "again" in hand.told
+        await hand.press("e", "q")
+        assert "again" in hand.told
+        assert hand.app.is_running
+        await hand.press("q")
+    assert hand.app.return_code == 0

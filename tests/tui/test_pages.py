@@ -1,0 +1,252 @@
+"""Standings, notes, changes, weather, the pad and the first page."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from paddock.store.personal import remember
+from paddock.tui.app import PaddockApp
+from paddock.tui.rooms import ROOMS
+from tests.tui.pilot import EXAMPLE, NOW, Hand, driving
+
+
+async def test_a_rivals_run_as_heard(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.type("s44 45500 1")
+        assert "44 Hedda Corrin WREN" in hand.told
+        await hand.press("enter")
+        assert hand.told.startswith("saved: run 5 of 44: 45.500+1")
+        assert "2,5,44,45.5,1" in hand.file("times.csv").replace("45.500", "45.5")
+
+
+async def test_an_unknown_number_makes_an_entrant(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.type("s999 51000")
+        assert "999 is new" in hand.told
+        await hand.press("enter")
+        assert "new entrant" in hand.told
+        assert "\n999," in hand.file("entrants.csv")
+        await hand.press("z")
+        assert "\n999," not in hand.file("entrants.csv")
+
+
+@pytest.mark.parametrize("text", ["44 4613", "44", "46.512 1", "44 46512 40", "[R] 46512"])
+async def test_a_rivals_line_in_doubt_stays(tmp_path: Path, text: str) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.press("s")
+        hand.page.put(text)
+        await hand.press("enter")
+        assert hand.told.startswith("! ")
+        assert hand.page.entry.value == text
+
+
+async def test_tables_days_and_classes(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.press("s")
+        assert "WREN: Small hatches" in hand.text
+        await hand.press("left")
+        assert "raw: everybody on raw totals" in hand.text
+        await hand.press("left")
+        assert "index: everybody on index times; in total" in hand.text
+        await hand.press("j")
+        assert "only WREN" in hand.text
+        await hand.press("right_square_bracket")
+        assert "day 1 alone" in hand.text
+
+
+async def test_following_a_rival(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.press("s", "down", "f")
+        assert "= 44 Hedda Corrin" in hand.text
+        assert "ahead of you" in hand.text
+        await hand.press("enter")
+        assert hand.page.entry.value == "44 "
+
+
+async def test_a_note_with_its_topic(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.type("ntyres: [R] grains, 10% worse")
+        await hand.press("enter")
+        assert ',2,4,13:08:00,tyres,"[R] grains, 10% worse"' in hand.file("notes.csv")
+        assert "[R] grains" in hand.text
+
+
+async def test_notes_are_searched(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.press("n", "slash")
+        await hand.type("knock")
+        assert "notes: 1 with knock" in hand.text
+        await hand.press("enter")
+        assert hand.page.entry.value == "knock"
+
+
+async def test_notes_of_the_events_beside(tmp_path: Path) -> None:
+    import shutil
+
+    shutil.copytree(EXAMPLE, tmp_path / "other", ignore=shutil.ignore_patterns(".paddock"))
+    async with driving(tmp_path) as hand:
+        await hand.press("n", "backspace", "b", "slash")
+        await hand.type("end-link nut")
+        await hand.press("pagedown")
+        assert "Two days at the old airfield: 1" in hand.text
+
+
+async def test_a_change_is_asked_for(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.type("carear bar")
+        await hand.press("enter", "enter")
+        await hand.type("4-4")
+        await hand.press("enter")
+        await hand.type("too lazy in the slalom")
+        await hand.press("enter", "enter", "enter")
+        row = hand.file("changes.csv").splitlines()[-1]
+        assert ",2,5,13:08:00,31,test,rear_bar,rear bar,3-4,4-4,too lazy in the slalom" in row
+        await hand.press("h")
+        assert "rear bar 4-4*" in hand.text
+
+
+async def test_backspace_goes_back_a_question(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.type("carear bar")
+        await hand.press("enter", "enter", "backspace")
+        assert hand.page.label == "from"
+        assert hand.page.entry.value == "3-4"
+
+
+async def test_a_change_is_decided_and_taken_back(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.press("c", "down", "down", "down", "enter")
+        await hand.type("k")
+        await hand.press("enter")
+        assert "saved: keep: front tyre pressure" in hand.told
+        assert hand.file("changes.csv").count(",keep") == 4
+        await hand.press("enter")
+        await hand.type("back")
+        await hand.press("enter")
+        row = hand.file("changes.csv").splitlines()[-1].split(",")
+        assert row[7:10] == ["front tyre pressure", "34", "35"]
+        await hand.press("z")
+        assert hand.file("changes.csv").count(",keep") == 4
+
+
+async def test_a_decision_in_doubt_is_asked_again(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.press("c", "down", "enter")
+        await hand.type("maybe")
+        await hand.press("enter")
+        assert "keep, revert, back, open" in hand.told
+        assert hand.page.entry.value == "maybe"
+
+
+async def test_weather_on_a_line(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.type("wdamp 19 24")
+        await hand.press("enter")
+        assert "2,13:08,19,24,,,damp" in hand.file("weather.csv")
+        assert "damp, air 19" in hand.text
+
+
+async def test_a_run_by_taps(tmp_path: Path) -> None:
+    async with driving(tmp_path, (80, 30)) as hand:
+        await hand.press("i")
+        for tap in ("lean(0,-1)", "lean(0,-1)", "slip(False)", *(f"digit({d})" for d in "45912"), "cone(1)"):
+            await hand.app.run_tap(tap)
+        assert hand.page.entry.value == "u1 - - ok 45912 +1"
+        await hand.app.run_tap("save")
+        assert "2,5,31,45.912,1" in hand.file("times.csv")
+
+
+async def test_a_tap_on_the_screen_finds_its_piece(tmp_path: Path) -> None:
+    async with driving(tmp_path, (80, 30)) as hand:
+        await hand.press("i")
+        lines = hand.text.splitlines()
+        row = next(at for at, item in enumerate(lines) if "[ 1 ]" in item)
+        await hand.pilot.click(offset=(lines[row].index("[ 4 ]") + 2, row))
+        await hand.pilot.pause()
+        assert hand.page.entry.value == "4"
+
+
+@pytest.mark.parametrize("room", [room.name for room in ROOMS])
+@pytest.mark.parametrize("size", [(80, 24), (40, 20), (120, 40)])
+async def test_every_room_opens_at_every_size(tmp_path: Path, room: str, size: tuple[int, int]) -> None:
+    async with driving(tmp_path, size) as hand:
+        await hand.app.go(room)
+        await hand.pilot.pause()
+        assert hand.page.NAME == room
+        assert "help" in hand.text
+        assert "all actions" in hand.text
+
+
+async def test_a_draft_waits_where_it_was_left(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.press("s")
+        await hand.type("44 455")
+        await hand.app.go("home")
+        await hand.pilot.pause()
+        await hand.press("s")
+        assert hand.page.entry.value == "44 455"
+
+
+async def test_without_a_folder_it_offers_what_there_is(tmp_path: Path) -> None:
+    old = tmp_path / "old"
+    old.mkdir()
+    (old / "event.toml").write_text('name = "Old"\n', "utf-8")
+    remember(old)
+    app = PaddockApp(None, now=lambda: NOW)
+    async with app.run_test(size=(80, 24)) as pilot:
+        hand = Hand(app, pilot, tmp_path / "new")
+        await hand.settle()
+        assert "1  old" in hand.text
+        assert "try the example" in hand.text
+        await hand.press("a")
+        hand.page.put(str(tmp_path / "new"))
+        await hand.press("enter")
+        await hand.type("My day")
+        await hand.press("enter")
+        await hand.type("2026-13-40")
+        await hand.press("enter")
+        assert "2026-05-09" in hand.told
+        hand.page.put("2026-05-10")
+        await hand.press("enter")
+        await hand.type("31")
+        await hand.press("enter")
+        await hand.settle()
+        await hand.settle()
+        assert hand.page.NAME == "home"
+        assert "My day" in hand.text
+        await hand.type("45912")
+        await hand.press("enter")
+        assert "1,1,31,45.912" in hand.file("times.csv")
+
+
+async def test_the_example_is_tried_on_a_copy(tmp_path: Path) -> None:
+    app = PaddockApp(None, now=lambda: NOW)
+    async with app.run_test(size=(80, 24)) as pilot:
+        hand = Hand(app, pilot, tmp_path)
+        await hand.settle()
+        await hand.press("t")
+        await hand.settle()
+        await hand.settle()
+        assert "Two days at th" in hand.text
+        assert app.desk is not None
+        assert app.desk.folder.is_relative_to(tmp_path)
+
+
+async def test_a_folder_that_cannot_be_read_is_said(tmp_path: Path) -> None:
+    (tmp_path / "event").mkdir()
+    async with driving(tmp_path) as hand:
+        await hand.settle()
+        assert hand.page.NAME == "welcome"
+        assert "event.toml" in hand.told
+
+
+def test_days_are_read_or_asked_about() -> None:
+    from paddock.tui.screens.welcome import read_days
+
+    assert read_days("2026-05-09, 2026-05-10") == (date(2026, 5, 9), date(2026, 5, 10))
+    for text in ("", "tomorrow", "2026-05-10 2026-05-09", "2026-05-10 2026-05-10"):
+        with pytest.raises(ValueError, match="day"):
+            read_days(text)
