@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from paddock.engine.merge.order import joined_order, sort_key
-from paddock.engine.merge.sheet import Clash
+from paddock.engine.merge.sheet import Clash, Seen, settled
 
 __all__ = ["MergedDocument", "merge_documents"]
 
@@ -24,41 +24,63 @@ class MergedDocument:
     clashes: tuple[Clash, ...]
 
 
-def merge_documents(file: str, copies: Sequence[Mapping[str, Any]], target: int | None = 0) -> MergedDocument:
+def merge_documents(
+    file: str, copies: Sequence[Mapping[str, Any]], target: int | None = 0, seen: Sequence[Seen] = ()
+) -> MergedDocument:
     """The copies of a TOML file as one: every key of every copy.
 
-    Lists of text are joined, tables of a list by their ``code`` or ``id``; where other values differ the one
-    that sorts last is kept and the rest is listed. The order of ``copies`` changes nothing else.
+    Lists of text are joined, tables of a list by their ``code`` or ``id``; where other values differ one is
+    kept as in ``merge_tables`` and the rest is listed. The order of ``copies`` changes nothing else.
     """
-    clashes: list[Clash] = []
-    content = _tables(file, (), list(copies), clashes)
+    merge = _Merge(file, seen or [{} for _ in copies], [])
+    content = merge.tables((), list(copies))
     before = {} if target is None else copies[target]
-    return MergedDocument(content, _changed(content, before), tuple(clashes))
+    return MergedDocument(content, _changed(content, before), tuple(merge.clashes))
 
 
-def _tables(
-    file: str, path: tuple[str, ...], copies: list[Mapping[str, Any] | None], clashes: list[Clash]
-) -> dict[str, Any]:
-    there = [copy for copy in copies if copy is not None]
-    keys = joined_order([list(copy) for copy in there])
-    return {
-        key: _value(file, (*path, key), [None if copy is None else copy.get(key) for copy in copies], clashes)
-        for key in keys
-    }
+@dataclass(frozen=True, slots=True)
+class _Merge:
+    """One file on its way from copies to one document."""
 
+    file: str
+    seen: Sequence[Seen]
+    clashes: list[Clash]
 
-def _value(file: str, path: tuple[str, ...], said: list[Any], clashes: list[Clash]) -> Any:
-    there = [value for value in said if value is not None]
-    if all(value == there[0] and isinstance(value, type(there[0])) for value in there[1:]):
-        return there[0]
-    if all(isinstance(value, Mapping) for value in there):
-        return _tables(file, path, said, clashes)
-    if all(_is_texts(value) for value in there):
-        return joined_order([list(dict.fromkeys(value)) for value in there])
-    name = next((name for name in _NAMES if all(_is_named(value, name) for value in there)), None)
-    if name is not None:
-        return _named(file, path, name, said, clashes)
-    return _kept(file, path, said, clashes)
+    def tables(self, path: tuple[str, ...], copies: list[Mapping[str, Any] | None]) -> dict[str, Any]:
+        keys = joined_order([list(copy) for copy in copies if copy is not None])
+        return {
+            key: self._value((*path, key), [None if copy is None else copy.get(key) for copy in copies]) for key in keys
+        }
+
+    def _value(self, path: tuple[str, ...], said: list[Any]) -> Any:
+        there = [value for value in said if value is not None]
+        if all(value == there[0] and isinstance(value, type(there[0])) for value in there[1:]):
+            return there[0]
+        if all(isinstance(value, Mapping) for value in there):
+            return self.tables(path, said)
+        if all(_is_texts(value) for value in there):
+            return joined_order([list(dict.fromkeys(value)) for value in there])
+        name = next((name for name in _NAMES if all(_is_named(value, name) for value in there)), None)
+        return self._kept(path, said) if name is None else self._named(path, name, said)
+
+    def _named(self, path: tuple[str, ...], name: str, said: list[Any]) -> list[Any]:
+        by_name = [None if value is None else {item[name]: item for item in value} for value in said]
+        order = joined_order([list(copy) for copy in by_name if copy is not None])
+        return [
+            self._value((*path, key), [None if copy is None else copy.get(key) for copy in by_name]) for key in order
+        ]
+
+    def _kept(self, path: tuple[str, ...], said: list[Any]) -> Any:
+        there = [value for value in said if value is not None]
+        column = ".".join(path)
+        known = [copy.get(("", column), frozenset()) for copy in self.seen]
+        pairs = [(_text(value), known[at]) for at, value in enumerate(said) if value is not None]
+        chosen = settled(pairs)
+        kept = max((value for value in there if chosen in (None, _text(value))), key=_rank)
+        if any(value != kept for value in there):
+            shown = tuple(None if value is None else _text(value) for value in said)
+            self.clashes.append(Clash(self.file, "", column, _text(kept), shown))
+        return kept
 
 
 def _is_texts(value: Any) -> bool:
@@ -70,15 +92,6 @@ def _is_named(value: Any, name: str) -> bool:
         return False
     names = [item.get(name) for item in value]
     return all(isinstance(item, str) for item in names) and len(set(names)) == len(names)
-
-
-def _named(file: str, path: tuple[str, ...], name: str, said: list[Any], clashes: list[Clash]) -> list[Any]:
-    by_name = [None if value is None else {item[name]: item for item in value} for value in said]
-    order = joined_order([list(copy) for copy in by_name if copy is not None])
-    return [
-        _value(file, (*path, key), [None if copy is None else copy.get(key) for copy in by_name], clashes)
-        for key in order
-    ]
 
 
 def _text(value: Any) -> str:
@@ -95,15 +108,6 @@ def _rank(value: Any) -> tuple[Any, ...]:
     """Numbers by size, anything else by its text; a whole number before the same one with a point."""
     number = not isinstance(value, str | bool | list | Mapping) and hasattr(value, "__float__")
     return (*(sort_key(float(value)) if number else sort_key(_text(value))), _text(value))
-
-
-def _kept(file: str, path: tuple[str, ...], said: list[Any], clashes: list[Clash]) -> Any:
-    there = [value for value in said if value is not None]
-    kept = max(there, key=_rank)
-    if any(value != kept for value in there):
-        shown = tuple(None if value is None else _text(value) for value in said)
-        clashes.append(Clash(file, "", ".".join(path), _text(kept), shown))
-    return kept
 
 
 def _changed(content: Any, before: Any) -> int:

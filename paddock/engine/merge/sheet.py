@@ -10,7 +10,11 @@ from paddock.model.columns import ColumnSpec, TableSpec
 from paddock.model.kinds import plain_number
 from paddock.model.units import Unit
 
-__all__ = ["Clash", "Column", "Sheet", "as_mapping", "columns_of", "meaning", "shared_columns"]
+__all__ = ["Clash", "Seen", "settled", "Column", "Sheet", "as_mapping", "columns_of", "meaning", "shared_columns"]
+
+
+Seen = Mapping[tuple[str, str], frozenset[str]]
+"""What one copy's list of conflicts says: row and column, in words, to the values that stood against each other."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,3 +140,14 @@ def as_mapping(columns: Sequence[Column], cells: Sequence[str], shared: Mapping[
         column = columns[at]
         found[column.name] = in_unit(text, column, shared[column.name]) if column.unit is not None else text
     return found
+
+
+def settled(said: Sequence[tuple[Any, frozenset[Any]]]) -> Any:
+    """The one value that is said in knowledge of all others, None where there is none or more than one.
+
+    ``said``: each copy's value with the values its list of conflicts names for the cell. So a choice made in
+    one copy stands against the copy that has not heard of the conflict yet.
+    """
+    values = {value for value, _ in said}
+    knowing = {value for value, known in said if values - {value} <= known}
+    return knowing.pop() if len(knowing) == 1 else None

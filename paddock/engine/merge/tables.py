@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from paddock.engine.merge.order import joined_order, sort_key
-from paddock.engine.merge.sheet import Clash, Sheet, as_mapping, columns_of, meaning, shared_columns
+from paddock.engine.merge.sheet import Clash, Seen, Sheet, as_mapping, columns_of, meaning, settled, shared_columns
 from paddock.model.columns import TableSpec, spec_of
 from paddock.model.rows import TimeRow
 
@@ -28,20 +28,22 @@ class MergedTable:
     clashes: tuple[Clash, ...]
 
 
-def merge_tables(file: str, copies: Sequence[Sheet], target: int | None = 0) -> MergedTable:
+def merge_tables(file: str, copies: Sequence[Sheet], target: int | None = 0, seen: Sequence[Seen] = ()) -> MergedTable:
     """The copies of ``file`` as one: every row of every copy, a blank filled from a copy that is not blank.
 
-    Where copies differ the value that sorts last is kept and the rest is listed. ``target``: the copy that
-    is to become the result, None where there is none yet. The order of ``copies`` changes nothing else.
+    Where copies differ the value chosen by the only copy that knew of the conflict is kept, else the one that
+    sorts last; the rest is listed. ``target``: the copy that is to become the result, None where there is none
+    yet. ``seen``: each copy's list of conflicts. The order of ``copies`` changes nothing else.
     """
-    return _Merge(spec_of(file), copies).run(target)
+    return _Merge(spec_of(file), copies, seen or [{} for _ in copies]).run(target)
 
 
 class _Merge:
     """One file on its way from copies to one table."""
 
-    def __init__(self, spec: TableSpec, copies: Sequence[Sheet]) -> None:
+    def __init__(self, spec: TableSpec, copies: Sequence[Sheet], seen: Sequence[Seen]) -> None:
         self.spec = spec
+        self.seen = seen
         self.columns = [columns_of(spec, copy.headers) for copy in copies]
         self.shared = shared_columns(self.columns)
         self.memo: dict[tuple[str, str], Any] = {}
@@ -118,12 +120,22 @@ class _Merge:
             if text is not None:
                 value = self._means(name, text)
                 values[value] = min(values.get(value, text), text)
-        kept = values[max(values, key=sort_key)]
-        if len(values) > 1:
-            shown = tuple(None if text is None else values[self._means(name, text)] for text in said)
-            header = self.shared[name].header if name in self.shared else name
-            clashes.append(Clash(self.spec.file, self._words(identity), header.strip(), kept, shown))
+        if len(values) == 1:
+            return next(iter(values.values()))
+        row, column = self._words(identity), self._header(name)
+        known = [self._known(name, copy.get((row, column), frozenset())) for copy in self.seen]
+        pairs = [(self._means(name, text), known[at]) for at, text in enumerate(said) if text is not None]
+        chosen = settled(pairs)
+        kept = values[max(values, key=sort_key) if chosen is None else chosen]
+        shown = tuple(None if text is None else values[self._means(name, text)] for text in said)
+        clashes.append(Clash(self.spec.file, row, column, kept, shown))
         return kept
+
+    def _header(self, name: str) -> str:
+        return self.shared[name].header.strip() if name in self.shared else name
+
+    def _known(self, name: str, texts: frozenset[str]) -> frozenset[Any]:
+        return frozenset(self._means(name, text) for text in texts)
 
     def _words(self, identity: Identity) -> str:
         if identity[0] != "key":

@@ -171,3 +171,19 @@ def test_three_copies() -> None:
     found = merge_tables("times.csv", [times("1 1 31 46.5 _ _"), times("1 1 31 46.5 _ _"), times("1 1 31 46.1 _ _")], 2)
     assert found.updated == 1
     assert found.clashes[0].pair == ("46.5", "46.1")
+
+
+def test_a_choice_made_stands_against_a_copy_that_has_not_heard_of_it() -> None:
+    """Joined, put right by hand, joined again with the other device's old copy."""
+    old = times("1 1 31 46.7 _ _")
+    seen = {("day 1 run 1 number 31", "time"): frozenset({"46.7", "46.5"})}
+    for chosen in ("46.5", "46.6"):
+        mine = times(f"1 1 31 {chosen} _ _")
+        there = merge_tables("times.csv", [mine, old], 0, [seen, {}])
+        back = merge_tables("times.csv", [old, mine], 0, [{}, seen])
+        assert there.sheet == back.sheet == mine
+        assert there.clashes[0].others == ("46.7",)
+    news = times("1 1 31 46.9 _ _")
+    assert merge_tables("times.csv", [times("1 1 31 46.5 _ _"), news], 0, [seen, {}]).sheet == news
+    both = merge_tables("times.csv", [times("1 1 31 46.5 _ _"), old], 0, [seen, seen])
+    assert both.sheet == old
