@@ -86,3 +86,9 @@ def test_the_sheet_now_is_the_setup_after_the_last_run(moves: list[tuple[int, in
     assert now == dict(setup_at(event, "31", 99, 99))
     last = max(enumerate(moves), key=lambda pair: (pair[1][:2], pair[0]), default=None)
     assert now["rear_bar"] == (last[1][2] if last else "3-3")
+
+
+def test_a_change_is_in_force_on_its_own_first_run_and_not_before() -> None:
+    row = _change("a", 1, 2, "rear_bar", "3-3", "3-4")
+    assert _line(sheet(_event(runs("31", 1, "47.0", "46.0"), row), "31"), "rear_bar").at_fastest == ("3-4",)
+    assert _line(sheet(_event(runs("31", 1, "46.0", "47.0"), row), "31"), "rear_bar").at_fastest == ("3-3",)

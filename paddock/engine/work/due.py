@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from paddock.engine.tyres.counts import car_runs
 from paddock.engine.work.moments import opened_at, when_due
 from paddock.engine.work.rechecks import implied_work
+from paddock.engine.work.rules import words_of
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow, WorkRow
 
@@ -42,15 +44,27 @@ def _number_of(row: WorkRow, event: Event) -> str | None:
     return None
 
 
+def _names(text: str, car: str | None) -> bool:
+    return car is not None and re.search(rf"(?<!\w){re.escape(car.lower())}(?!\w)", text) is not None
+
+
 def _theirs(row: WorkRow, event: Event, number: str) -> bool:
     """A row is this car's unless its words name another car's file, or a change of another car made it."""
     mine = event.car_name_of(number)
-    words = set(f"{row.item or ''} {row.reason or ''} {row.note or ''}".lower().replace(",", " ").split())
-    others = {name.lower() for name in event.cars if name != mine}
-    if words & others:
-        return (mine or "").lower() in words
+    text = f"{row.item or ''} {row.reason or ''} {row.note or ''}".lower()
+    if any(_names(text, name) for name in event.cars if name != mine):
+        return _names(text, mine)
     found = _number_of(row, event)
     return found is None or found in event.numbers_of_car(number)
+
+
+def _torque(row: WorkRow, event: Event, number: str) -> float | None:
+    """The row's own, else that of the car file's fastener whose name the row has word for word."""
+    if row.torque_nm is not None:
+        return row.torque_nm
+    car, said = event.car_of(number), words_of(row.item)
+    found = {torque for name, torque in car.fasteners.items() if words_of(name) <= said} if car else set()
+    return next(iter(found)) if len(found) == 1 else None
 
 
 def _rows(event: Event, number: str) -> list[tuple[WorkRow, bool]]:
@@ -64,7 +78,16 @@ def due(event: Event, number: str) -> tuple[Due, ...]:
     found: Sequence[tuple[tuple[bool, int], Due]] = [
         (
             (not when.now, when.rank),
-            Due(row.id, row.item or "work", row.reason or "", when.words, row.torque_nm, when.now, row, written),
+            Due(
+                row.id,
+                row.item or "work",
+                row.reason or "",
+                when.words,
+                _torque(row, event, number),
+                when.now,
+                row,
+                written,
+            ),
         )
         for row, written in _rows(event, number)
         for when in (when_due(row, event, runs),)

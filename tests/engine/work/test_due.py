@@ -97,3 +97,21 @@ def test_edits() -> None:
     assert due(_event(fault, runs=3), "31")[0].now
     assert note_found("n", "jam nut loose", "day 2").cells == {"note": "jam nut loose", "done": "day 2"}
     assert note_found("n", "nothing yet").cells == {"note": "nothing yet"}
+
+
+def test_a_carried_row_with_the_cars_name_in_front_stays_with_it() -> None:
+    event = replace(_event(WorkRow(id="a", item="roadster: front end links")), cars={"hatch": Car(), "roadster": Car()})
+    assert due(event, "31") == ()
+    assert len(due(event, "87")) == 1
+
+
+def test_a_row_of_ones_own_gets_the_torque_of_the_fastener_it_names() -> None:
+    hatch = Car(fasteners={"wheel nut": 120.0, "rear end-link jam nut": 40.0, "rear end-link bolt": 55.0})
+    rows = [
+        WorkRow(id="a", item="wheel nuts again"),
+        WorkRow(id="b", item="right rear end-link jam nut"),
+        WorkRow(id="c", item="right rear end link"),
+        WorkRow(id="d", item="wheel nuts", torque_nm=110.0),
+    ]
+    found = due(replace(_event(*rows), cars={"hatch": hatch}), "31")
+    assert {line.id: line.torque_nm for line in found} == {"a": 120.0, "b": 40.0, "c": None, "d": 110.0}
