@@ -199,7 +199,7 @@ class Page(Screen[None]):
 
     def on_input_changed(self, event: Input.Changed) -> None:
         """Pasted or cut: the words below follow. A change the page made itself says nothing new."""
-        if event.value != self._told_of:
+        if event.value == self.entry.value != self._told_of:
             self._told_of = event.value
             self.typed(event.value)
 
