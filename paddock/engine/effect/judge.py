@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from statistics import fmean
 
-from paddock.engine.effect.controls import Chosen, choose
+from paddock.engine.effect.controls import Chosen, LeftOut, choose
 from paddock.engine.effect.difference import Compared, Spread, change_of, compare
 from paddock.engine.effect.fitted import fit_change
 from paddock.engine.effect.learning import Learning, Timed, combine_df, usual_learning
@@ -28,7 +28,7 @@ from paddock.engine.effect.verdict import (
 from paddock.engine.paces import Slot, mistakes, raw_times
 from paddock.errors import UsageError
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow
+from paddock.model.rows import ChangeRow, RunRow
 
 __all__ = ["LONG_DAY", "find_change", "judge", "judge_timed"]
 
@@ -136,7 +136,13 @@ def _compared(case: _Case, chosen: Chosen) -> Compared:
     controls = {number: case.times[number] for number in chosen.numbers}
     if len(controls) >= 2 and (chosen.part or len(mine) >= LONG_DAY):
         return fit_change(mine, controls, case.of)
-    return compare(mine, controls, case.of)
+    return compare(mine, controls, case.of, _spotless(case))
+
+
+def _spotless(case: _Case) -> bool:
+    """Whether the log says of every run used that it was no mistake."""
+    said = {(row.day, row.run): row.mistake for row in case.event.of(RunRow) if row.number == case.number}
+    return all(said.get(slot) is False for slot in case.of.slots)
 
 
 def _effect(case: _Case, chosen: Chosen, seen: Compared, learning: Learning | None) -> Effect:
@@ -151,7 +157,7 @@ def _effect(case: _Case, chosen: Chosen, seen: Compared, learning: Learning | No
         controls_used=tuple(
             ControlUsed(number, value * time) for number, value in sorted(seen.theirs.items(), key=lambda at: at[1])
         ),
-        left_out=chosen.left_out,
+        left_out=(*chosen.left_out, *(LeftOut(number, "a change far outside the rest") for number in seen.far)),
         co_drivers=_co_drivers(case, seen),
     )
     if seen.field is None:

@@ -69,11 +69,14 @@ def sentence(
     """The verdict in one sentence. ``figures``: field, mine, extra in ms; ``reach``: the 80 % range."""
     field, mine, extra = figures
     both = f"the field {moved(field)}, you {moved(mine)}"
+    start = label[:1].upper() + label[1:]
     if verdict == CANT_TELL:
         return (
             f"Can't tell about {label}: {both}; the {_s(extra)} between is inside the scatter (range {span(*reach)})."
         )
-    return f"{label} {verdict}: {both}, so {_beyond(extra, learning)} (range {span(*reach)})."
+    side = verdict.rsplit(" ", 1)[1]
+    said = f"may have {side} ({verdict})" if verdict.startswith("leans") else verdict
+    return f"{start} {said}: {both}, so {_beyond(extra, learning)} (range {span(*reach)})."
 
 
 def no_runs(label: str, side: str, wanted: str) -> str:

@@ -305,6 +305,33 @@ def test_equal_controls_leave_the_clocks_own_error() -> None:
 
 def test_sentence_of_a_helpful_change() -> None:
     assert judge(of(ME, FIELD, change()), "c1").sentence == (
-        "rear bar 2 to 3 very likely helped: the field gained 0.18 s, you gained 1.00 s, "
+        "Rear bar 2 to 3 very likely helped: the field gained 0.18 s, you gained 1.00 s, "
         "so 0.82 s more than the course gave (range 0.51 to 1.12 s faster)."
     )
+
+
+def test_sentence_of_a_leaning_verdict() -> None:
+    wide = {**FIELD, "43": ["50.000", "50.000", "50.200", "50.200"], "44": ["50.000", "50.000", "49.400", "49.400"]}
+    effect = judge(of(["46.000", "46.000", "45.500", "45.500"], wide, change()), "c1")
+    assert effect.verdict == "leans helped"
+    assert effect.sentence.startswith("Rear bar 2 to 3 may have helped (leans helped): the field gained 0.18 s")
+
+
+SPOILT = {**FIELD, "43": ["50.000", "50.000", "49.700", "49.700"], "44": ["50.000", "50.000", "54.000", "49.800"]}
+
+
+def _said(*runs: int) -> list[RunRow]:
+    return [RunRow(day=1, run=run, number="31", mistake=False) for run in runs]
+
+
+def test_a_rivals_spoilt_run_is_no_scatter_where_mine_are_known_to_be_clean() -> None:
+    clean = judge(of(ME, SPOILT, change(), *_said(1, 2, 3, 4)), "c1")
+    assert (clean.controls, clean.df) == (4, 3)
+    assert [(item.number, item.why) for item in clean.left_out] == [("44", "a change far outside the rest")]
+
+
+@pytest.mark.parametrize("said", [(), (1, 2, 3), (1, 2, 4)])
+def test_it_is_where_my_log_is_silent(said: tuple[int, ...]) -> None:
+    silent = judge(of(ME, SPOILT, change(), *_said(*said)), "c1")
+    assert (silent.controls, silent.df) == (5, 4)
+    assert (silent.se_ms or 0) > 5 * (judge(of(ME, SPOILT, change(), *_said(1, 2, 3, 4)), "c1").se_ms or 0)

@@ -1,0 +1,78 @@
+"""``paddock chances``: the chance to lead with the runs left."""
+
+from __future__ import annotations
+
+from argparse import ArgumentParser, Namespace
+from typing import TYPE_CHECKING, Any
+
+from paddock.commands.answer import Answer
+from paddock.commands.common import add_folder, add_number, entered, faults_line, load
+
+if TYPE_CHECKING:
+    from paddock.engine.chances import Chances, TableChance
+    from paddock.model.event import Event
+
+__all__ = ["EXAMPLES", "HELP", "configure", "data", "run"]
+
+HELP = "Say the chance to lead class and index with the runs left, and what a safe run or a push does to it."
+EXAMPLES = (
+    "paddock chances example_event --number 31",
+    "paddock chances example_event --number 31 --runs-left 2",
+    "paddock chances example_event --number 31 --json",
+)
+
+
+def configure(parser: ArgumentParser) -> None:
+    """The folder, a number, the runs left."""
+    add_folder(parser)
+    add_number(parser)
+    parser.add_argument("--runs-left", type=int, metavar="R", help="my runs left today (default: as the event says)")
+
+
+def data(found: TableChance) -> dict[str, Any]:
+    """One table as the contract has it."""
+    return {
+        "p_lead": found.p_lead, "p_lead_if_banked": found.p_lead_if_banked, "p_lead_if_pushed": found.p_lead_if_pushed,
+        "assumptions": list(found.assumptions),
+    }  # fmt: skip
+
+
+def run(args: Namespace) -> Answer:
+    """The chances with what they rest on."""
+    from paddock.engine.chances import chances
+
+    event = load(args.folder)
+    found = chances(event, entered(event, args.number), args.runs_left)
+    whole = {"class": data(found.class_), "index": data(found.index)}
+    return Answer(whole, lambda: _text(event, found))
+
+
+def _text(event: Event, found: Chances) -> str:
+    tables = ((f"class {found.class_name}" if found.class_name else "class", found.class_), ("index", found.index))
+    return "\n\n".join(_table(name, item) for name, item in tables) + faults_line(event)
+
+
+def _share(value: float | None) -> str:
+    if value is None:
+        return "-"
+    return "under 1 %" if 0 < value < 0.01 else "over 99 %" if 0.99 < value < 1 else f"{100 * value:.0f} %"
+
+
+def _table(name: str, found: TableChance) -> str:
+    from paddock.words import difference, plural
+
+    if found.p_lead is None:
+        return f"{name}: can't tell: {found.assumptions[0]}"
+    lines = [f"{name}: {_share(found.p_lead)} to lead, {plural(found.runs_left, 'run')} left"]
+    if found.runs_left:
+        lines.append(f"  a safe clean run next: {_share(found.p_lead_if_banked)}")
+        lines.append(f"  a push next: {_share(found.p_lead_if_pushed)}")
+    lines += [f"  {item.number} ends ahead of me: {_share(item.p_ahead)}" for item in found.rivals]
+    if found.luck is not None:
+        luck = found.luck
+        lines.append(
+            f"  gap to {luck.number} {difference(luck.gap_ms)}: pace {difference(round(luck.pace_ms))}, "
+            f"luck and cones {difference(round(luck.luck_ms))}"
+        )
+    lines += [f"  if {item.what}: {_share(item.p_lead)}" for item in found.sensitivity]
+    return "\n".join([*lines, *(f"  - {text}" for text in found.assumptions)])

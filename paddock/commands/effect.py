@@ -1,0 +1,73 @@
+"""``paddock effect``: was it the change?"""
+
+from __future__ import annotations
+
+from argparse import ArgumentParser, Namespace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from paddock.commands.answer import Answer
+from paddock.commands.common import add_folder, faults_line, load
+
+if TYPE_CHECKING:
+    from paddock.engine.effect import Effect
+    from paddock.model.event import Event
+
+__all__ = ["EXAMPLES", "HELP", "configure", "data", "run"]
+
+HELP = "Say whether a logged change helped, held against the cars that were left alone."
+EXAMPLES = (
+    "paddock effect example_event --change b7r2m",
+    "paddock effect example_event --change f8v6c --json",
+)
+
+
+def configure(parser: ArgumentParser) -> None:
+    """The folder and a change."""
+    add_folder(parser)
+    parser.add_argument("--change", required=True, metavar="ID", help="id of the change, as in changes.csv")
+
+
+def _ms(value: float | None) -> int | None:
+    return None if value is None else round(value)
+
+
+def _range(value: tuple[float, float] | None) -> list[int] | None:
+    return None if value is None else [round(value[0]), round(value[1])]
+
+
+def data(effect: Effect) -> dict[str, Any]:
+    """The contract's figures: whole milliseconds, None where nothing can be said."""
+    return {
+        "field_change_ms": _ms(effect.field_change_ms), "my_change_ms": _ms(effect.my_change_ms),
+        "extra_ms": _ms(effect.extra_ms), "se_ms": _ms(effect.se_ms), "df": effect.df,
+        "interval80_ms": _range(effect.interval80_ms), "prior_sd_ms": _ms(effect.prior_sd_ms),
+        "shrunk_ms": _ms(effect.shrunk_ms), "shrunk_interval80_ms": _range(effect.shrunk_interval80_ms),
+        "p_helped": effect.p_helped, "rank": effect.rank, "controls": effect.controls, "verdict": effect.verdict,
+        "sentence": effect.sentence, "next_test": effect.next_test,
+    }  # fmt: skip
+
+
+def _season(folder: Path, this: Event) -> list[Event]:
+    """The other events where the folder lies in a season, for what I usually learn."""
+    parent = folder.resolve().parent
+    if not (parent / "season.toml").is_file():
+        return []
+    from paddock.seasons import open_season
+
+    return [event for name, event in open_season(parent).events if name != folder.resolve().name and event != this]
+
+
+def run(args: Namespace) -> Answer:
+    """The verdict with every figure behind it."""
+    from paddock.engine.effect import judge
+
+    event = load(args.folder)
+    effect = judge(event, args.change, _season(args.folder, event))
+    return Answer(data(effect), lambda: _text(event, effect))
+
+
+def _text(event: Event, effect: Effect) -> str:
+    from paddock.commands.effect_text import effect_text
+
+    return effect_text(event, effect) + faults_line(event)
