@@ -60,11 +60,11 @@ def _bore(bar: Bar, key: str, notes: list[Finding]) -> float | None:
     outer = bar.diameter_mm
     assert outer is not None
     from_wall = None if bar.wall_mm is None else outer - 2 * bar.wall_mm
-    if bar.bore_mm is not None and bar.bore_mm >= outer:
+    if bar.bore_mm is not None and not 0 <= bar.bore_mm < outer:
         notes.append(fault(f"{key}.bore_mm", f"a bore of {bar.bore_mm:g} mm does not fit in a bar of {outer:g} mm: "
                            "measure both again; leave bore_mm and wall_mm out for a solid bar"))  # fmt: skip
         return None
-    if from_wall is not None and (from_wall < 0 or bar.wall_mm == 0):
+    if from_wall is not None and not 0 <= from_wall < outer:
         notes.append(fault(f"{key}.wall_mm", f"a wall of {bar.wall_mm:g} mm can't be in a bar of {outer:g} mm: "
                            "more than 0 and at most half the diameter; leave it out for a solid bar"))  # fmt: skip
         return None

@@ -25,9 +25,23 @@ def _moved(holes: tuple[Hole | None, ...], lever_mm: float, mr: float) -> tuple[
     return tuple(
         None
         if hole is None
-        else replace(hole, lever_mm=hole.lever_mm + lever_mm, mr=None if hole.mr is None else hole.mr + mr)
+        else replace(hole, lever_mm=hole.lever_mm + lever_mm, mr=None if hole.mr is None else max(hole.mr + mr, 1e-3))
         for hole in holes
     )
+
+
+def _inside(parts: BarParts, step: float) -> float:
+    return min(max(0.0, parts.bore_mm + step), 0.999 * parts.outer_mm)
+
+
+def _thicker(bar: Bar, parts: BarParts, step: float) -> BarParts:
+    """Another diameter; the bore goes with it where the wall was measured, else it stays."""
+    outer = max(parts.outer_mm + step, 1.0)
+    if parts.bore_mm == 0:
+        return replace(parts, outer_mm=outer)
+    if bar.bore_mm is None:
+        return replace(parts, outer_mm=outer, bore_mm=min(max(0.0, parts.bore_mm + step), 0.999 * outer))
+    return replace(parts, outer_mm=max(outer, 1.001 * parts.bore_mm))
 
 
 def _both(name: str, make: Callable[[float], Change], size: float) -> Spread:
@@ -42,12 +56,10 @@ def spreads(bar: Bar) -> tuple[Spread, ...]:
         return default if given is None else given
 
     def bore(step: float) -> Change:
-        return lambda parts: parts if parts.bore_mm == 0 else replace(parts, bore_mm=max(0.0, parts.bore_mm + step))
+        return lambda parts: parts if parts.bore_mm == 0 else replace(parts, bore_mm=_inside(parts, step))
 
     return (
-        _both("diameter_mm", lambda step: lambda p: replace(p, outer_mm=p.outer_mm + step,
-              bore_mm=p.bore_mm + step if p.bore_mm and bar.bore_mm is None else p.bore_mm),
-              size("diameter_pm_mm", DIAMETER_PM_MM)),
+        _both("diameter_mm", lambda step: lambda p: _thicker(bar, p, step), size("diameter_pm_mm", DIAMETER_PM_MM)),
         _both("wall_mm", bore, size("wall_pm_mm", WALL_PM_MM) * (2.0 if bar.bore_mm is None else 1.0)),
         _both("length_mm", lambda step: lambda p: replace(p, length_mm=p.length_mm + step),
               size("length_pm_mm", LENGTH_PM_MM)),

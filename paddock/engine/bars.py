@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from paddock.engine.bar_parts import BarParts, parts_of
 from paddock.engine.bar_rates import Pair, pair_of
 from paddock.engine.bar_steps import with_steps
+from paddock.engine.car_check import checked
 from paddock.engine.findings import Finding
 from paddock.model.car import Car
 
@@ -44,7 +45,7 @@ class BarTable:
 
 def pairs_table(car: Car, axle: str) -> BarTable | None:
     """Every hole pair of the bar at ``axle`` (``front``, ``rear``); None: that axle has no bar."""
-    bar = getattr(car, axle).bar
+    bar = getattr(checked(car)[0], axle).bar
     if bar is None:
         return None
     parts, findings = parts_of(car, axle)

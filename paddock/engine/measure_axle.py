@@ -37,7 +37,7 @@ BAR_ROWS: tuple[Row, ...] = (
     ("diameter_mm", "Bar diameter", "mm", "Outside diameter of the part that twists.",
      "Calliper, paint off, at three places. 2 % wrong is 8 % of rate.", "Nothing of this bar.", 5, 80),
     ("wall_mm", "Wall", "mm", "Of a tubular bar; leave out for a solid one.",
-     "Calliper or drill at an open end, ultrasonic gauge, or the maker's drawing.", "The bar is solid.", None, 40),
+     "Calliper or drill at an open end, ultrasonic gauge, or the maker's drawing.", "The bar is solid.", None, None),
     ("bore_mm", "Bore", "mm", "Inside diameter instead of the wall.",
      "Calliper at an open end.", "The wall is used, else the bar is solid.", None, None),
     ("length_mm", "Twisting length", "mm", "The straight part between the arms.",

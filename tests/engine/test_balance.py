@@ -143,6 +143,21 @@ def test_a_lifted_wheel_clamps_and_the_rest_goes_to_the_other_axle() -> None:
     assert found.front_share > lift.front_share
 
 
+def test_the_second_wheel_lifts_earlier_because_the_first_has() -> None:
+    found = transfer(chassis(), 0.5)
+    assert found is not None
+    assert found.front.lift_g is not None
+    held = 495 * G / 2 * 1.48
+
+    def front_total(g: float) -> float:
+        elastic = held - chassis().rear.rigid_nm(g)
+        angle = (1050 * G * 0.43 * g - elastic) / (45000 - 1050 * G * 0.43)
+        return (45000 * angle + chassis().front.rigid_nm(g)) / 1.5
+
+    assert found.front.lift_g == pytest.approx(brentq(lambda g: front_total(g) - 705 * G / 2, 1.32, 2))
+    assert found.front.lift_g < 1.4393
+
+
 def _unclamped_rear(base: Chassis, g: float) -> float:
     angle = 1050 * G * 0.43 * g / (45000 + 90000 - 1050 * G * 0.43)
     return (90000 * angle + base.rear.rigid_nm(g)) / 1.48

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -204,6 +205,18 @@ def test_swept_arms_against_strain_energy(swept: float, rate: float) -> None:
     assert pair.end_rate_n_mm == pytest.approx(rate, rel=2e-5)
 
 
+def test_unequal_arms_that_bend_against_a_linear_system() -> None:
+    # Unknown torque and end angles: a th_L + c_L T/a = z, b th_R + c_R T/b = z, k (th_L + th_R) = T, solved by numpy.
+    parts = bar(arm_ei_n_m2=1500.0, link_n_m=400e3)
+    (a, b), k, z = (0.25, 0.20), twist_rate(25, 0, 900, 79.3), 0.01
+    give = [lever**3 / (3 * 1500.0) + 1 / 400e3 for lever in (a, b)]
+    matrix = [[give[0] / a, a, 0], [give[1] / b, 0, b], [-1, k, k]]
+    torque = float(np.linalg.solve(matrix, [z, z, 0])[0])
+    pair = pair_of(parts, 1, 2)
+    assert pair is not None
+    assert pair.end_rate_n_mm == pytest.approx(torque * (1 / a + 1 / b) / 2 / (2 * z) / 1000)
+
+
 def test_lever_and_real_length_are_not_the_same() -> None:
     right_way = rear(young_gpa=205, arm_length_mm=260).pairs[0].end_rate_n_mm
     swapped = rear(young_gpa=205, arms_mm=[260], arm_length_mm=[260], left=1, right=1).pairs[0].end_rate_n_mm
@@ -320,6 +333,19 @@ def test_spread_of_a_rate_by_input() -> None:
     assert found["mr"] == pytest.approx(100 * 2 * 0.02 / 0.6, rel=1e-3)
     against = spread_of(parts, car.rear.bar, (3, 3), (1, 1))
     assert against["shear_gpa"] == pytest.approx(0, abs=1e-9)
+
+
+def test_spread_of_a_step_by_hand() -> None:
+    # Only the left levers are open, by 1 mm: the rate of 1-1 over that of 3-3, both with the left lever moved.
+    exact = {"diameter_pm_mm": 0, "wall_pm_mm": 0, "length_pm_mm": 0, "mr_pm": 0, "shear_pm": 0}
+    found = rear(**exact | {"arms_pm_mm": 1}).pair(1, 1)
+
+    def ratio(left: float, right: float) -> float:
+        return (1 / (240 + left) + 1 / (240 + right)) ** 2 / (1 / (210 + left) + 1 / (210 + right)) ** 2
+
+    one_side = (ratio(1, 0) - ratio(-1, 0)) / 2 * 100
+    assert found is not None
+    assert found.step_spread_pct == pytest.approx(math.hypot(one_side, one_side), rel=1e-6)
 
 
 def test_the_default_steel_and_its_spread() -> None:
