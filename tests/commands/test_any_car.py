@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
 from copy import deepcopy
 from pathlib import Path
 from typing import Any
@@ -24,9 +23,9 @@ value = st.one_of(number, st.lists(number, max_size=5), st.sampled_from(["", "x"
 
 
 @pytest.fixture(scope="module")
-def folder(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """One folder for all examples."""
-    yield tmp_path_factory.mktemp("cars")
+    return tmp_path_factory.mktemp("cars")
 
 
 def spoilt(base: dict[str, Any], changes: dict[str, Any]) -> dict[str, Any]:
