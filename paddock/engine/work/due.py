@@ -9,11 +9,13 @@ from dataclasses import dataclass
 from paddock.engine.tyres.counts import car_runs
 from paddock.engine.work.moments import opened_at, when_due
 from paddock.engine.work.rechecks import implied_work
-from paddock.engine.work.rules import words_of
+from paddock.engine.work.rules import Words, words_of
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow, WorkRow
 
 __all__ = ["Due", "due"]
+
+JAMS = frozenset({"jam", "lock"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,12 +60,18 @@ def _theirs(row: WorkRow, event: Event, number: str) -> bool:
     return found is None or found in event.numbers_of_car(number)
 
 
+def _is(name: Words, said: Words) -> bool:
+    """The fastener is named whole; a jam nut is no other nut."""
+    return name <= said and name & JAMS == said & JAMS
+
+
 def _torque(row: WorkRow, event: Event, number: str) -> float | None:
     """The row's own, else that of the car file's fastener whose name the row has word for word."""
     if row.torque_nm is not None:
         return row.torque_nm
     car, said = event.car_of(number), words_of(row.item)
-    found = {torque for name, torque in car.fasteners.items() if words_of(name) <= said} if car else set()
+    fasteners = car.fasteners if car else {}
+    found = {torque for name, torque in fasteners.items() if _is(words_of(name), said)}
     return next(iter(found)) if len(found) == 1 else None
 
 

@@ -106,7 +106,7 @@ def test_a_carried_row_with_the_cars_name_in_front_stays_with_it() -> None:
 
 
 def test_a_row_of_ones_own_gets_the_torque_of_the_fastener_it_names() -> None:
-    hatch = Car(fasteners={"wheel nut": 120.0, "rear end-link jam nut": 40.0, "rear end-link bolt": 55.0})
+    hatch = Car(fasteners={"wheel nut": 120.0, "rear end-link jam nut": 40.0, "rear end-link nut": 55.0})
     rows = [
         WorkRow(id="a", item="wheel nuts again"),
         WorkRow(id="b", item="right rear end-link jam nut"),
