@@ -1,0 +1,254 @@
+"""Copies of an event folder joined: read, brought together file by file, written to one of them or to a third."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from paddock.engine.merge import Clash, Sheet, merge_documents, merge_tables
+from paddock.engine.merge.sheet import Seen
+from paddock.errors import UsageError
+from paddock.model.rows import ROWS
+from paddock.store import merge as store
+from paddock.store.merge import Content, Table
+
+__all__ = ["Merged", "Stray", "merge_folders", "strays"]
+
+_HEADER = ("file", "row", "column", "kept", "other")
+Line = tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Stray:
+    """A second copy of ``file`` that a sync program left; ``news``: how many rows and cells it says that the file
+    does not."""
+
+    path: Path
+    file: str
+    news: int
+
+
+@dataclass(frozen=True, slots=True)
+class Merged:
+    """``added`` and ``updated`` count rows and keys of the target; ``files``: those written; ``beside``: files that
+    could not be joined, and where the other content stands; ``strays`` were there and not taken in."""
+
+    target: Path
+    added: int
+    updated: int
+    clashes: tuple[Clash, ...]
+    files: tuple[str, ...]
+    beside: tuple[tuple[str, str], ...]
+    strays: tuple[Stray, ...]
+
+
+@dataclass(slots=True)
+class _Result:
+    """``known``: the target's own contents as they were read."""
+
+    made: dict[str, bytes] = field(default_factory=dict)
+    copied: dict[str, Path] = field(default_factory=dict)
+    known: dict[str, str] = field(default_factory=dict)
+    added: int = 0
+    updated: int = 0
+    clashes: list[Clash] = field(default_factory=list)
+    beside: list[tuple[str, str]] = field(default_factory=list)
+
+    def put(self, file: str, content: Content) -> None:
+        """The file as one copy has it."""
+        if content.data is not None:
+            self.made[file] = content.data
+        else:
+            self.copied[file] = content.path
+
+    def only_new(self) -> None:
+        """Forgets what the target has already."""
+        self.made = {file: data for file, data in self.made.items() if self.known.get(file) != store.digest(data)}
+        self.copied = {file: path for file, path in self.copied.items() if file not in self.known}
+
+
+def merge_folders(a: Path, b: Path, into: Path | None = None, copies: bool = False) -> Merged:
+    """Joins ``a`` and ``b`` into ``into``, or into ``a``; what ``into`` holds already is joined as well.
+
+    ``copies``: second copies a sync program left in them are taken in too. Whatever the order of ``a`` and
+    ``b``, the files come out the same, and once more changes nothing. Raises UsageError, FolderError, SaveError.
+    """
+    folders = _folders(a, b, into, copies)
+    target = into if into is not None else a
+    sources = [store.files_in(folder) for folder in folders]
+    at = next((place for place, folder in enumerate(folders) if _same(folder, target)), None)
+    found = [(file, path) for folder in folders for file, paths in store.strays_in(folder).items() for path in paths]
+    if copies:
+        sources += [{file: path} for file, path in dict.fromkeys(found)]
+    result = _joined(sources, at)
+    store.write(target, result.made, result.copied, result.known)
+    left = () if copies else tuple(_stray(file, path) for file, path in dict.fromkeys(found))
+    files = tuple(sorted({*result.made, *result.copied}))
+    clashes = tuple(sorted(result.clashes, key=lambda clash: (clash.file, clash.row, clash.column)))
+    return Merged(target, result.added, result.updated, clashes, files, tuple(sorted(set(result.beside))), left)
+
+
+def _folders(a: Path, b: Path, into: Path | None, copies: bool) -> list[Path]:
+    if _same(a, b) and not copies:
+        raise UsageError("the two folders are one and the same; with --copies its second copies are taken in")
+    places = [place for place in (a, b, into) if place is not None]
+    for inner in places:
+        outer = next((place for place in places if place.resolve() in inner.resolve().parents), None)
+        if outer is not None:
+            raise UsageError(f"{inner} lies inside {outer}: keep the copies apart")
+    if into is None or not into.exists() or _same(into, a) or _same(into, b):
+        return [a, b]
+    if not (into / "event.toml").exists() and any(into.iterdir()):
+        raise UsageError(f"{into} is not empty and holds no event: name a new folder or a copy of the event")
+    return [a, b, into]
+
+
+def _same(one: Path, other: Path) -> bool:
+    return one.resolve() == other.resolve()
+
+
+def _joined(sources: Sequence[Mapping[str, Path]], at: int | None) -> _Result:
+    result = _Result()
+    listed = [_lines(files.get(store.CONFLICTS)) for files in sources]
+    for file in sorted({name for files in sources for name in files} - {store.CONFLICTS}):
+        contents = {place: store.content_of(files[file]) for place, files in enumerate(sources) if file in files}
+        if at is not None and at in contents:
+            result.known[file] = contents[at].digest
+        _join(file, contents, at, [_seen(lines, file) for lines in listed], result)
+    if at is not None and store.CONFLICTS in sources[at]:
+        result.known[store.CONFLICTS] = store.content_of(sources[at][store.CONFLICTS]).digest
+    _list(listed, result)
+    result.only_new()
+    return result
+
+
+def _join(file: str, contents: dict[int, Content], at: int | None, seen: list[Seen], result: _Result) -> None:
+    alike = len({content.digest for content in contents.values()}) == 1
+    if alike:
+        if at not in contents:
+            content = next(iter(contents.values()))
+            result.put(file, content)
+            table = store.table_of(file, content.data or b"") if file in ROWS else None
+            result.added += len(table.rows) if table else 0
+    elif file in ROWS:
+        _join_tables(file, contents, at, seen, result)
+    elif store.is_document(file):
+        _join_documents(file, contents, at, seen, result)
+    else:
+        _keep_all(file, contents, result)
+
+
+def _join_tables(file: str, contents: dict[int, Content], at: int | None, seen: list[Seen], result: _Result) -> None:
+    tables = {place: store.table_of(file, content.data or b"") for place, content in contents.items()}
+    good = {place: table for place, table in tables.items() if table is not None}
+    if not good:
+        _keep_all(file, contents, result)
+        return
+    places = list(good)
+    sheets = [Sheet(good[place].headers, good[place].rows) for place in places]
+    merged = merge_tables(file, sheets, _own(places, at), [seen[place] for place in places])
+    result.added += merged.added
+    result.updated += merged.updated
+    result.clashes += merged.clashes
+    whole = [contents[place].data or b"" for place in places if _is(good[place], merged.sheet)]
+    result.made[file] = (
+        min(whole) if whole else store.render_table(merged.sheet.headers, merged.sheet.rows, list(good.values()))
+    )
+    _beside(file, [contents[place] for place, table in tables.items() if table is None or not table.whole], result)
+
+
+def _own(places: list[int], at: int | None) -> int | None:
+    return places.index(at) if at is not None and at in places else None
+
+
+def _is(table: Table, sheet: Sheet) -> bool:
+    """The copy already reads as the joined table."""
+    width = len(table.headers)
+    padded = tuple(row + ("",) * (width - len(row)) for row in table.rows)
+    return table.whole and (table.headers, padded) == (sheet.headers, sheet.rows)
+
+
+def _join_documents(file: str, contents: dict[int, Content], at: int | None, seen: list[Seen], result: _Result) -> None:
+    found = {place: store.document_of(file, content.data or b"") for place, content in contents.items()}
+    good = {place: document for place, document in found.items() if document is not None}
+    if not good:
+        _keep_all(file, contents, result)
+        return
+    places = list(good)
+    copies = [good[place] for place in places]
+    merged = merge_documents(file, copies, _own(places, at), [seen[place] for place in places])
+    result.updated += merged.set_keys
+    result.clashes += merged.clashes
+    texts = {contents[place].data or b"": document for place, document in good.items()}
+    result.made[file] = _document(texts, merged.content)
+    _beside(file, [contents[place] for place in contents if place not in good], result)
+
+
+def _document(texts: Mapping[bytes, dict[str, Any]], content: dict[str, Any]) -> bytes:
+    """The longest text that says it all, else the longest text brought to say it."""
+    full = [text for text, document in texts.items() if document == content]
+    base = max(full or texts, key=lambda text: (len(text), text))
+    return base if full else store.render_document(base, content)
+
+
+def _keep_all(file: str, contents: dict[int, Content], result: _Result) -> None:
+    """Files that can't be joined: the largest keeps the name, the others stand beside it."""
+    largest = max(contents.values(), key=lambda content: (content.path.stat().st_size, content.digest))
+    result.put(file, largest)
+    _beside(file, [content for content in contents.values() if content.digest != largest.digest], result)
+
+
+def _beside(file: str, others: Sequence[Content], result: _Result) -> None:
+    for content in others:
+        name = store.kept_name(file, content)
+        result.beside.append((file, name))
+        result.put(name, content)
+
+
+# ---- the list of conflicts
+
+
+def _lines(path: Path | None) -> list[Line]:
+    content = store.content_of(path) if path is not None else None
+    table = store.table_of(store.CONFLICTS, content.data or b"") if content else None
+    return [tuple((row + ("",) * 5)[:5]) for row in table.rows] if table else []
+
+
+def _seen(lines: Sequence[Line], file: str) -> Seen:
+    found: dict[tuple[str, str], set[str]] = {}
+    for name, row, column, kept, other in lines:
+        if name == file:
+            found.setdefault((row, column), set()).update((kept, other))
+    return {cell: frozenset(values) for cell, values in found.items()}
+
+
+def _list(listed: Sequence[Sequence[Line]], result: _Result) -> None:
+    fresh = [(c.file, c.row, c.column, c.kept, other) for c in result.clashes for other in c.others]
+    fresh += [(file, "", "", "the file", name) for file, name in result.beside]
+    lines = {_cell(line): line for line in sorted(line for lines in listed for line in lines)}
+    lines |= {_cell(line): line for line in sorted(fresh)}
+    if lines:
+        result.made[store.CONFLICTS] = store.render_table(_HEADER, sorted(lines.values()), [])
+
+
+def _cell(line: Line) -> tuple[Any, ...]:
+    """Two values of one cell are one line, whichever of them is kept now."""
+    return (*line[:3], frozenset(line[3:]))
+
+
+# ---- second copies
+
+
+def strays(folder: Path) -> tuple[Stray, ...]:
+    """A sync program's second copies in an event folder, with how much each would bring."""
+    return tuple(_stray(file, path) for file, paths in store.strays_in(folder).items() for path in paths)
+
+
+def _stray(file: str, path: Path) -> Stray:
+    own, other = path.parent / file, store.content_of(path)
+    if file in ROWS and store.table_of(file, other.data or b"") is None:
+        return Stray(path, file, 0)
+    found = _joined([{file: own} if own.is_file() else {}, {file: path}], 0)
+    return Stray(path, file, found.added + found.updated + len(found.clashes))
