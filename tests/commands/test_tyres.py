@@ -10,6 +10,7 @@ import pytest
 
 from paddock.commands import tyres
 from paddock.commands.answer import Answer
+from paddock.reading import check
 
 EVENT = """format = 1
 name = "Spring"
@@ -139,3 +140,12 @@ def test_reading_writes_nothing(tmp_path: Path) -> None:
     before = {path: path.read_bytes() for path in sorted(tmp_path.rglob("*")) if path.is_file()}
     _ask(folder).text()
     assert {path: path.read_bytes() for path in sorted(tmp_path.rglob("*")) if path.is_file()} == before
+
+
+def test_check_asks_about_tyres(tmp_path: Path) -> None:
+    folder = _spring(tmp_path)
+    text = (folder / "tyres.csv").read_text().replace("B,225/45R17,0926", "B,225/45R17,926")
+    (folder / "tyres.csv").write_text(text)
+    found = [problem for problem in check(folder) if problem.file == "tyres.csv"]
+    assert [(problem.line, problem.level) for problem in found] == [(3, "warning")]
+    assert "three digits" in found[0].message

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 
 from paddock.engine.check.doubts import doubts
 from paddock.engine.check.finding import Faults, close_to, day_fault, repeated, said
 from paddock.engine.check.settings import LineOf, index_problems, settings_problems
+from paddock.engine.tyres.questions import questions as tyre_questions
 from paddock.errors import Problem
 from paddock.model.car import Car
 from paddock.model.event import Event
@@ -113,4 +115,5 @@ def sift(
     found += _time_warnings(times, settings)
     found += settings_problems(settings, line_of, set(known), cars or {})
     found += index_problems((row for row in entrants if isinstance(row, EntrantRow)), settings, line_of)
-    return Event(name, settings, kept, cars or {}, checklists or {}, tuple(sorted(found)))
+    event = Event(name, settings, kept, cars or {}, checklists or {})
+    return replace(event, problems=tuple(sorted((*found, *tyre_questions(event)))))
