@@ -1,7 +1,7 @@
 """Tyres: runs, wear by edge, runs left, moves, when to order. Start with ``inventory``."""
 
 from paddock.engine.tyres.buying import orders
-from paddock.engine.tyres.counts import car_runs, fitted_at, fitted_now, my_cars, runs_of, uses
+from paddock.engine.tyres.counts import car_runs, fitted_at, fitted_now, my_cars, runs_of, stints, uses
 from paddock.engine.tyres.inventory import Inventory, TyreState, inventory
 from paddock.engine.tyres.proposals import Proposal, Refusal, moves_for
 from paddock.engine.tyres.questions import questions
@@ -10,5 +10,5 @@ from paddock.engine.tyres.square import SquareAnswer, square_against_staggered
 __all__ = [
     "Inventory", "Proposal", "Refusal", "SquareAnswer", "TyreState",
     "car_runs", "fitted_at", "fitted_now", "inventory", "moves_for", "my_cars", "orders", "questions", "runs_of",
-    "square_against_staggered", "uses",
+    "square_against_staggered", "stints", "uses",
 ]  # fmt: skip

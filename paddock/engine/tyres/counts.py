@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from itertools import groupby
 from types import MappingProxyType
 
 from paddock.model.event import Event
@@ -15,7 +16,7 @@ from paddock.model.rows import FittedRow, RunRow, TimeRow, TyreRow
 
 __all__ = [
     "CarRun", "Place", "Use", "car_key", "car_runs", "fitted_at", "fitted_now", "heat_cycles", "is_turned", "my_cars",
-    "count_of", "runs_of", "uses",
+    "count_of", "Stint", "runs_of", "stints", "uses",
 ]  # fmt: skip
 
 LAST = (10**6, 10**6)
@@ -128,6 +129,28 @@ def fitted_at(event: Event, numbers: Iterable[str], day: int, run: int) -> Mappi
 def fitted_now(event: Event, numbers: Iterable[str]) -> Mapping[str, tuple[str, Place]]:
     """Corner to tyre after everything recorded."""
     return _state(_in_order(event, numbers), LAST)
+
+
+@dataclass(frozen=True, slots=True)
+class Stint:
+    """A tyre in one place without a break: ``first`` and ``last`` run there, and how many."""
+
+    tyre: str
+    car: str
+    place: Place
+    first: CarRun
+    last: CarRun
+    runs: int
+
+
+def stints(event: Event, tyre: str) -> tuple[Stint, ...]:
+    """Where a tyre ran, one place after the other."""
+    mine = [use for use in uses(event) if use.tyre == tyre]
+    found = []
+    for (car, place), group in groupby(mine, key=lambda use: (use.car, use.place)):
+        runs = [use.run for use in group]
+        found.append(Stint(tyre, car, place, runs[0], runs[-1], len(runs)))
+    return tuple(found)
 
 
 def uses(event: Event) -> tuple[Use, ...]:

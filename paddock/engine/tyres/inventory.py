@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
-from paddock.engine.tyres.counts import Place, Use, fitted_now, heat_cycles, my_cars, runs_of, uses
+from paddock.engine.tyres.counts import Place, Use, fitted_now, heat_cycles, my_cars, uses
 from paddock.engine.tyres.datecode import age_years
 from paddock.engine.tyres.life import Life, life_of
 from paddock.engine.tyres.readings import by_tyre, edges_of, stretches, turned_over
@@ -120,7 +120,7 @@ def _state(
         row=row,
         car=car,
         place=fitted[1] if fitted else None,
-        runs=runs_of(event).get(tyre, 0),
+        runs=(row.runs_before or 0 if row else 0) + len(run_of),
         event_runs=len(run_of),
         runs_by_corner=dict(Counter(use.place.corner for use in run_of)),
         cycles=heat_cycles(use.run for use in run_of),
