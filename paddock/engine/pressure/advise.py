@@ -57,6 +57,10 @@ def _together(s: Situation, wanted: Mapping[str, float]) -> Mapping[str, float]:
 def _settled(s: Situation, proposal: Proposal) -> Mapping[str, float | None] | str:
     """What to set, or why the limits leave nothing of it."""
     found = s.now.as_dict()
+    if proposal.kind in {"stop", "none"}:
+        return found
+    if not proposal.wanted:
+        return f"{proposal.reason}, but the corners it is about have not been read"
     allowed = {corner: _allowed(s, corner, psi, proposal.kind) for corner, psi in proposal.wanted.items()}
     found.update(_together(s, allowed) if proposal.kind == "new" else allowed)
     moved = [corner for corner in proposal.wanted if found[corner] != s.now[corner]]
@@ -93,8 +97,7 @@ def answer(s: Situation) -> Advice:
         if isinstance(proposal, str):
             passed.append(PassedOver(rule, proposal))
             continue
-        held = _gated(s, proposal)
-        settled = held or _settled(s, proposal) if proposal.wanted else s.now.as_dict()
+        settled = _gated(s, proposal) or _settled(s, proposal)
         if isinstance(settled, str):
             passed.append(PassedOver(rule, settled))
             continue

@@ -1,0 +1,297 @@
+"""Invented situations between two runs, each with the answer a careful engineer would give.
+
+The answers were written before the program was asked. ``wanted``: lf, rf, lr, rr in psi.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass
+from typing import Any
+
+from paddock.model.car import Car
+from paddock.model.event import Event
+from paddock.model.rows import ChangeRow, PressureRow, Row, RunRow, TreadTempRow, WorkRow
+from tests.factories import entrant, event, runs, settings
+
+__all__ = ["SITUATIONS", "Told", "after", "before", "car", "cold", "logged", "put", "rubber", "story"]
+
+ME = "31"
+Four = tuple[float, float, float, float]
+
+
+def car(**limits: Any) -> Car:
+    """The hatch of all the stories: 34/44 hot when dry, cold maximum 51."""
+    found: dict[str, Any] = {
+        "front_min_psi": 26.0, "rear_min_psi": 28.0, "placard_front_psi": 33.0, "placard_rear_psi": 32.0,
+        "wheel_max_psi": 60.0, "max_cold_psi": 51.0,
+    }  # fmt: skip
+    targets = {
+        "dry": {"front_psi": 34.0, "rear_psi": 44.0},
+        "damp": {"front_psi": 30.0, "rear_psi": 38.0},
+        "wet": {"front_psi": 33.0, "rear_psi": 40.0},
+    }
+    return Car.model_validate({"name": "hatch", "drive": "front", "targets": targets, "limits": found | limits})
+
+
+def _pressure(moment: str, psi: Four, **more: Any) -> PressureRow:
+    lf, rf, lr, rr = psi
+    found: dict[str, Any] = {
+        "day": 1,
+        "number": ME,
+        "gauge": "dial",
+        "lf_psi": lf,
+        "rf_psi": rf,
+        "lr_psi": lr,
+        "rr_psi": rr,
+    }
+    return PressureRow(moment=moment, **(found | more))  # type: ignore[arg-type]
+
+
+def cold(*psi: float, air_c: float = 12.0, **more: Any) -> PressureRow:
+    """Read cold in the morning."""
+    return _pressure("cold", psi, air_c=air_c, **({"at": "07:45"} | more))  # type: ignore[arg-type]
+
+
+def after(run: int, *psi: float, air_c: float = 18.0, **more: Any) -> PressureRow:
+    """Read two minutes after a run."""
+    return _pressure("after", psi, run=run, air_c=air_c, **({"at": f"{8 + run:02d}:03"} | more))  # type: ignore[arg-type]
+
+
+def before(run: int, *psi: float, air_c: float = 18.0, **more: Any) -> PressureRow:
+    """Read as found before a run."""
+    return _pressure("before", psi, run=run, air_c=air_c, **({"at": f"{7 + run:02d}:50"} | more))  # type: ignore[arg-type]
+
+
+def put(run: int, *psi: float, air_c: float = 18.0, **more: Any) -> PressureRow:
+    """Set for a run."""
+    return _pressure("set", psi, run=run, air_c=air_c, **({"at": f"{7 + run:02d}:51"} | more))  # type: ignore[arg-type]
+
+
+def logged(run: int, balance: str = "0 0 0 0", day: int = 1, **more: Any) -> RunRow:
+    """My log of a run; balance: entry mid exit slalom."""
+    entry, mid, exit_, slalom = (int(word) for word in balance.split())
+    found = {"surface": "dry", "mistake": False, "at": f"{8 + run:02d}:00"} | more
+    return RunRow(day=day, run=run, number=ME, entry=entry, mid=mid, exit=exit_, slalom=slalom, **found)
+
+
+def rubber(run: int, axle: str, mark: str | None, over: float = 0.0, level: float = 45.0, day: int = 1) -> list[Row]:
+    """Both tyres of an axle: the roll-over mark, and the middle ``over`` the edges."""
+    corners = ("lf", "rf") if axle == "front" else ("lr", "rr")
+    return [
+        TreadTempRow(day=day, run=run, number=ME, corner=corner, inner_c=level, middle_c=level + over, outer_c=level, mark=mark)  # type: ignore[arg-type]
+        for corner in corners
+    ]  # fmt: skip
+
+
+MORNING = cold(30.0, 30.0, 39.2, 39.2)
+HOT = (34.0, 34.0, 44.0, 44.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """``expect``: action, rule; ``wanted`` None: stays as read."""
+
+    title: str
+    told: str
+    engineer: str
+    action: str
+    rule: int
+    wanted: Four | None
+    rows: tuple[Row, ...]
+    times: tuple[str, ...] = ("47.1",)
+    car: Car = dataclasses.field(default_factory=car)
+    rivals: tuple[tuple[str, str], ...] = (("5", "45.0"),)
+    per_day: int = 5
+
+
+def story(told: Told) -> Event:
+    """The event of a situation."""
+    entrants = [entrant(ME), *(entrant(number) for number, _ in told.rivals)]
+    times = [row for number, text in told.rivals for row in runs(number, 1, text)]
+    found = settings(
+        altitude_m=412.0, runs_per_day=told.per_day, forecast={"hottest_c": 30.0, "coldest_c": 12.0},
+        gauges=[{"id": "dial", "step_psi": 0.5, "repeat_psi": 0.3}],
+    )  # fmt: skip
+    whole = event(entrants, [*runs(ME, 1, *told.times), *times], found, *told.rows)
+    return dataclasses.replace(whole, cars={"hatch": told.car})
+
+
+SITUATIONS: tuple[Told, ...] = (
+    Told(
+        "Heat alone", "Warm day. After run 1 all four are 1.5 to 2.5 over the target, the car is neutral, marks on.",
+        "Nothing is wrong but heat. Bleed all four back to 34/44.",
+        "set", 4, (34.0, 34.0, 44.0, 44.0),
+        (MORNING, after(1, 36.5, 36.5, 45.5, 45.5), logged(1), *rubber(1, "front", "on"), *rubber(1, "rear", "on")),
+    ),
+    Told(
+        "Rolling over", "On target hot. The front rolls past the mark and the car pushes clearly on the way in.",
+        "Two signs say the front is too soft. Front up 1, rear alone, look at the mark again.",
+        "set", 9, (35.0, 35.0, 44.0, 44.0),
+        (MORNING, after(1, *HOT), logged(1, "-2 -1 0 0"), *rubber(1, "front", "past")),
+    ),
+    Told(
+        "One sign only", "The front is past the mark, the push is only faint.",
+        "One sign after one short run. Hold and look again.",
+        "hold", 15, None,
+        (MORNING, after(1, *HOT), logged(1, "0 -1 0 0"), *rubber(1, "front", "past")),
+    ),
+    Told(
+        "All signs agree", "Front past the mark, cool in the middle, clear push on entry and in the middle.",
+        "Four signs agree, the front is well under. Up 2, no more in one run.",
+        "set", 9, (36.0, 36.0, 44.0, 44.0),
+        (MORNING, after(1, *HOT), logged(1, "-2 -2 0 0"), *rubber(1, "front", "past", -5)),
+    ),
+    Told(
+        "Too hard in front", "Front short of the mark with a hot middle, clear push in the middle of the corner.",
+        "The front stands on its middle. Down 1.",
+        "set", 10, (33.0, 33.0, 44.0, 44.0),
+        (MORNING, after(1, *HOT), logged(1, "0 -2 0 0"), *rubber(1, "front", "short", 6)),
+    ),
+    Told(
+        "Vibration", "A vibration at speed, felt on run 1. The pressures are 2 over as well.",
+        "Stop. Look at tyres and wheels before anything else; pressures can wait.",
+        "stop", 1, None,
+        (MORNING, after(1, 36.5, 36.5, 46.0, 46.0), logged(1, unsafe="vibration at speed")),
+    ),
+    Told(
+        "Vibration, found", "The same, and the worklist says: lost wheel weight found, wheel balanced, done.",
+        "The cause is found and done. Back to the target.",
+        "set", 4, (34.0, 34.0, 44.0, 44.0),
+        (
+            MORNING, after(1, 36.5, 36.5, 46.0, 46.0), logged(1, unsafe="vibration at speed"),
+            WorkRow(id="w1", opened="day 1 09:10", item="left front wheel weight", reason="vibration", done="day 1 09:30"),
+        ),
+    ),
+    Told(
+        "A sudden fall", "The right rear reads 40 after the run, the left rear 45.5; both were at 44 before it.",
+        "A tyre is losing air fast. Stop and find the hole.",
+        "stop", 1, None,
+        (MORNING, before(1, 33.0, 33.0, 44.0, 44.0), put(1, 33.0, 33.0, 44.0, 44.0), after(1, 34.5, 34.5, 45.5, 40.0), logged(1)),
+    ),
+    Told(
+        "A slow leak", "Set to 33/43. After the run 36/36 in front, 45.2 left rear, 43.8 right rear.",
+        "The right rear lost over a pound against its mate. Find that before bleeding anything by the target.",
+        "hold", 15, None,
+        (MORNING, before(1, 33.0, 33.0, 43.0, 43.0), put(1, 33.0, 33.0, 43.0, 43.0), after(1, 36.0, 36.0, 45.2, 43.8), logged(1)),
+    ),
+    Told(
+        "Over the maximum", "Cold morning at 10 C, the fronts were pumped to 52 for the trailer; the sidewall says 51.",
+        "At 30 C this afternoon they would read near 57 parked. Down to what is 51 then: about 46.7 now.",
+        "set", 2, (46.7, 46.7, 40.0, 40.0),
+        (cold(52.0, 52.0, 40.0, 40.0, air_c=10.0),), (),
+    ),
+    Told(
+        "Under the minimum", "Bled hot last night; this morning at 6 C the fronts read 25, the minimum is 26.",
+        "Up to 26 before the car moves.",
+        "set", 2, (26.0, 26.0, 36.0, 36.0),
+        (cold(25.0, 25.0, 36.0, 36.0, air_c=6.0),), (),
+    ),
+    Told(
+        "Standing water", "A cloudburst: standing water on the course, tyres hot at the dry target.",
+        "The wet target plus 1 against floating: 34/41. Down again when the water goes.",
+        "set", 3, (34.0, 34.0, 41.0, 41.0),
+        (MORNING, after(1, *HOT), logged(1, surface="standing")),
+    ),
+    Told(
+        "It turned damp", "Dry in run 1, damp in run 2, no pooling. Hot at the dry target.",
+        "To the damp target once, and a softer bar.",
+        "set", 6, (30.0, 30.0, 38.0, 38.0),
+        (MORNING, logged(1), logged(2, "0 -2 0 0", surface="damp"), after(2, *HOT)), ("47.1", "51.0"),
+    ),
+    Told(
+        "Drying", "The course dries from run to run; front past the mark and a clear push.",
+        "The track changes faster than I can set the tyre. Hold.",
+        "hold", 15, None,
+        (MORNING, after(1, *HOT), logged(1, "-2 -2 0 0", surface="drying"), *rubber(1, "front", "past")),
+    ),
+    Told(
+        "In and out", "Pushes clearly on the way in, loose on the way out. On target.",
+        "No pressure cures both. Driver, dampers, toe.",
+        "hold", 7, None,
+        (MORNING, after(1, *HOT), logged(1, "-2 0 2 0")),
+    ),
+    Told(
+        "Only on power", "Pushes strongly on power at the exit, otherwise neutral; front past the mark.",
+        "That is the right foot or the gear. Throttle plan first.",
+        "hold", 8, None,
+        (MORNING, after(1, *HOT), logged(1, "0 0 -3 0"), *rubber(1, "front", "past")),
+    ),
+    Told(
+        "Loose, rear rolling over", "The rear rolls past the mark, clear oversteer in the middle and the slalom.",
+        "The rear is under its best. Rear up 1.",
+        "set", 12, (34.0, 34.0, 45.0, 45.0),
+        (MORNING, after(1, *HOT), logged(1, "0 2 0 2"), *rubber(1, "rear", "past")),
+    ),
+    Told(
+        "Loose, rear too hard", "The rear is short of the mark, hot in the middle; clear oversteer in the middle.",
+        "The rear is over its best. Rear down 1.",
+        "set", 13, (34.0, 34.0, 43.0, 43.0),
+        (MORNING, after(1, *HOT), logged(1, "0 2 0 0"), *rubber(1, "rear", "short", 6)),
+    ),
+    Told(
+        "A mistake", "Front past the mark, clear push, and I missed the braking point.",
+        "A spoilt run says little about the tyre. Hold.",
+        "hold", 15, None,
+        (MORNING, after(1, *HOT), logged(1, "-2 -2 0 0", mistake=True), *rubber(1, "front", "past")),
+    ),
+    Told(
+        "In the lead", "First in class, one run left; front past the mark, clear push.",
+        "It is fast enough as it is. Change nothing new.",
+        "hold", 15, None,
+        (MORNING, after(1, *HOT), logged(1, "-2 -2 0 0"), *rubber(1, "front", "past")), ("44.0",), per_day=2,
+    ),
+    Told(
+        "Going off", "Three clean runs, each slower; treads at 88 C, all four over the target, the nose slides.",
+        "The tyres are cooked. Cool them and go back to the target.",
+        "set", 14, (34.0, 34.0, 44.0, 44.0),
+        (
+            MORNING, logged(1), logged(2), logged(3, "-2 -1 0 0"), after(3, 37.0, 37.0, 46.0, 46.0),
+            *rubber(3, "front", "on", 0, 88.0),
+        ),
+        ("46.0", "46.3", "46.7"),
+    ),
+    Told(
+        "No maximum known", "Front past the mark, clear push; nobody has read the sidewall.",
+        "I would add, but not without knowing the cold maximum. Read the sidewall; hold till then.",
+        "hold", 15, None,
+        (MORNING, after(1, *HOT), logged(1, "-2 -2 0 0"), *rubber(1, "front", "past")),
+        car=car(max_cold_psi=None, wheel_max_psi=None),
+    ),
+    Told(
+        "Two things at once", "The bar was changed for this run; front past the mark, clear push.",
+        "One thing at a time: run the bar twice before touching the front.",
+        "hold", 15, None,
+        (
+            MORNING, after(1, *HOT), logged(1, "-2 -2 0 0"), *rubber(1, "front", "past"),
+            ChangeRow(id="c1", day=1, run=1, number=ME, kind="test", setting="rear_bar", item="rear bar", before="3-3", after="3-4"),
+        ),
+    ),
+    Told(
+        "The other axle", "Front mark right, clear push mid-corner; the rear is short of the mark with a hot middle.",
+        "Leave the front. The rear is over its best: a little more there frees it. Rear up 1.",
+        "set", 11, (34.0, 34.0, 45.0, 45.0),
+        (MORNING, after(1, *HOT), logged(1, "0 -2 0 0"), *rubber(1, "front", "on"), *rubber(1, "rear", "short", 6)),
+    ),
+    Told(
+        "Nothing known of the rear", "Front mark right, clear push mid-corner; the rear was not looked at.",
+        "Leave the front, and chalk the rear for the next run.",
+        "hold", 11, None,
+        (MORNING, after(1, *HOT), logged(1, "0 -2 0 0"), *rubber(1, "front", "on")),
+    ),
+    Told(
+        "Cold second day", "Morning of day 2 at 6 C. Last night: loose, rear short of the mark with a hot middle.",
+        "A cold tyre that is too hard behind will be a handful. Rear down 1 for the first run, back after it.",
+        "set", 5, (29.2, 29.2, 38.5, 38.5),
+        (
+            MORNING, after(1, *HOT), logged(1, "0 2 0 0"), *rubber(1, "rear", "short", 6),
+            cold(29.2, 29.2, 39.5, 39.5, air_c=6.0, day=2),
+        ),
+    ),
+    Told(
+        "The wrong unit", "The newest reading is typed in kPa under psi: 234, 234, 303, 303.",
+        "That can't be psi. Ask, and read again; no advice on a guess.",
+        "hold", 15, None,
+        (MORNING, after(1, 234.0, 234.0, 303.0, 303.0), logged(1)),
+    ),
+)  # fmt: skip
