@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
-from paddock.engine.effect.difference import Compared, single_case_error
+from paddock.engine.effect.difference import Compared, far_outside, single_case_error
 from paddock.engine.effect.states import Contrast
 from paddock.engine.paces import Slot, logs
 from paddock.engine.twoway import Fit, huber_fit
@@ -59,8 +59,13 @@ def _their_change(
     return total / used if used else 0.0
 
 
-def fit_change(mine: Mapping[Slot, int], controls: Mapping[str, Mapping[Slot, int]], of: Contrast) -> Compared:
-    """Fit everybody at once. ``mine`` has every slot of ``of``; each control has both sides of a block."""
+def fit_change(
+    mine: Mapping[Slot, int], controls: Mapping[str, Mapping[Slot, int]], of: Contrast, spotless: bool = False
+) -> Compared:
+    """Fit everybody at once. ``mine`` has every slot of ``of``; each control has both sides of a block.
+
+    ``spotless``: mine hold no mistake, so controls far outside the rest are kept out of the scatter.
+    """
     slots, shares = of.slots, of.shares()
     sides = _sides(of, slots)
     rows = [*_my_rows(mine, of, slots), *(logs(times, slots) for times in controls.values())]
@@ -74,5 +79,7 @@ def fit_change(mine: Mapping[Slot, int], controls: Mapping[str, Mapping[Slot, in
         number: _their_change(rows[first + i], levels[first + i], fit, sides, shares)
         for i, number in enumerate(controls)
     }
-    around = {number: value + field for number, value in theirs.items()}
-    return Compared(extra + field, field, single_case_error(list(theirs.values())), around, "two-way")
+    far = far_outside(theirs) if spotless else ()
+    kept = {number: value for number, value in theirs.items() if number not in far}
+    around = {number: value + field for number, value in kept.items()}
+    return Compared(extra + field, field, single_case_error(list(kept.values())), around, "two-way", far)

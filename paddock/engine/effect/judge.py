@@ -135,7 +135,7 @@ def _compared(case: _Case, chosen: Chosen) -> Compared:
     mine = {slot: case.mine[slot] for slot in case.of.slots}
     controls = {number: case.times[number] for number in chosen.numbers}
     if len(controls) >= 2 and (chosen.part or len(mine) >= LONG_DAY):
-        return fit_change(mine, controls, case.of)
+        return fit_change(mine, controls, case.of, _spotless(case) and len(mine) < LONG_DAY)
     return compare(mine, controls, case.of, _spotless(case))
 
 
