@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from paddock.engine.tyres.counts import car_runs
-from paddock.engine.work.moments import opened_at, when_due
+from paddock.engine.work.moments import is_done, opened_at, when_due
 from paddock.engine.work.rechecks import implied_work
 from paddock.engine.work.rules import Words, words_of
 from paddock.model.event import Event
@@ -39,7 +39,7 @@ def _number_of(row: WorkRow, event: Event) -> str | None:
     """The number of the change that was logged at the same minute, or is named in the row; None: not known."""
     opened = opened_at(row, event)
     for change in event.of(ChangeRow):
-        named = change.id in (row.reason or "").split() or row.id.startswith(f"{change.id}-")
+        named = change.id in re.findall(r"[\w-]+", row.reason or "") or row.id.startswith(f"{change.id}-")
         same_minute = change.at is not None and (change.day, change.at[:5]) == (opened.day, opened.at)
         if change.number and (named or same_minute):
             return change.number
@@ -76,7 +76,7 @@ def _torque(row: WorkRow, event: Event, number: str) -> float | None:
 
 
 def _rows(event: Event, number: str) -> list[tuple[WorkRow, bool]]:
-    rows = [(row, True) for row in event.of(WorkRow) if not row.done and _theirs(row, event, number)]
+    rows = [(row, True) for row in event.of(WorkRow) if not is_done(row) and _theirs(row, event, number)]
     return rows + [(row, False) for row in implied_work(event, event.numbers_of_car(number))]
 
 

@@ -6,12 +6,13 @@ never written down is still on the list.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
 
 from paddock.engine.tyres.counts import my_cars
 from paddock.engine.work.moments import opened_at
-from paddock.engine.work.rules import WHEELS, Check, axle_of, rules_for, torque_of, words_of
+from paddock.engine.work.rules import WHEELS, Check, any_of, axle_of, rules_for, torque_of, words_of
 from paddock.model.edit import AddRow, Batch
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow, FittedRow, RunRow, WorkRow
@@ -92,18 +93,31 @@ def _unsafe(event: Event, numbers: Iterable[str]) -> Iterator[WorkRow]:
             )
 
 
+_PLAIN = any_of(
+    "and or the a an at in on of from to over under with top bottom left right front rear find look stop again run"
+)
+
+
+def _same_part(made: WorkRow, row: WorkRow) -> bool:
+    wanted = words_of(made.item) - _PLAIN - {"bar", "nut", "bolt", "end"} | {axle_of(words_of(made.item)) or ""} - {""}
+    return bool(wanted) and wanted <= words_of(row.item) | words_of(row.note)
+
+
+def _same_noise(made: WorkRow, row: WorkRow) -> bool:
+    """One word in common: the knock, the cut."""
+    return bool((words_of(made.item) - _PLAIN) & (words_of(row.item) | words_of(row.note)))
+
+
 def _covered(made: WorkRow, rows: Sequence[WorkRow], event: Event) -> bool:
-    """A row a person wrote stands for a re-check when it was opened no earlier and names the same thing."""
-    change, _, slug = made.id.rpartition("-")
-    start = opened_at(made, event).day
-    wanted = words_of(made.item) - {"and", "or", "top", "bottom", "bar", "nut", "bolt", "end"}
-    for row in rows:
-        if row.id == made.id or (change and change in (row.reason or "")):
-            return True
-        said = words_of(row.item) | words_of(row.note)
-        if slug != "look" and wanted and wanted <= said and opened_at(row, event).day >= start:
-            return True
-    return False
+    """A row a person wrote stands for work when it was opened no earlier and names the same thing."""
+    change, start = made.id.rpartition("-")[0], opened_at(made, event).day
+    same = _same_noise if made.id.startswith("unsafe-") else _same_part
+    return any(
+        row.id == made.id
+        or change in re.findall(r"[\w-]+", row.reason or "")
+        or (same(made, row) and opened_at(row, event).day >= start)
+        for row in rows
+    )
 
 
 def implied_work(event: Event, numbers: Sequence[str]) -> tuple[WorkRow, ...]:

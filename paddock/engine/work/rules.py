@@ -10,7 +10,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-__all__ = ["CAUTION", "RULES", "Check", "Rule", "axle_of", "rules_for", "torque_of", "words_of"]
+__all__ = ["CAUTION", "RULES", "Check", "Rule", "any_of", "axle_of", "rules_for", "torque_of", "words_of"]
 
 CAUTION = (
     "Torque figures are the car maker's, or the part maker's, and theirs come first. Firm level ground, stands as "
@@ -40,33 +40,34 @@ class Rule:
     unless: Words = frozenset()
 
 
-def _any(words: str) -> Words:
+def any_of(words: str) -> Words:
+    """Words written with spaces between them."""
     return frozenset(words.split())
 
 
-_ADJUSTED = _any("psi kpa pressure click rebound bump compression")
-LINKS = Check("links", "end links", (_any("link"),), but=_any("jam lock"))
-JAM = Check("jam", "end-link jam nuts", (_any("jam lock"), _any("nut")), but=_any("rod toe wheel"))
-COLLARS = Check("collars", "bar collars", (_any("collar"),))
-WHEELS = Check("wheels", "wheel nuts", (_any("wheel lug"), _any("nut bolt stud")))
-RINGS = Check("rings", "spring seat lock rings", (_any("ring perch seat"), _any("lock spring perch")))
-DAMPER = Check("damper", "damper bolts, top and bottom", (_any("damper shock strut"),))
-RODS = Check("rods", "tie-rod lock nuts", (_any("rod toe"), _any("nut")))
-CAMBER = Check("camber", "camber bolts or top-mount nuts", (_any("camber mount knuckle"), _any("nut bolt")))
-CALIPERS = Check("calipers", "caliper bolts", (_any("caliper"),))
+_ADJUSTED = any_of("psi kpa pressure click rebound bump compression")
+LINKS = Check("links", "end links", (any_of("link"),), but=any_of("jam lock"))
+JAM = Check("jam", "end-link jam nuts", (any_of("jam lock"), any_of("nut")), but=any_of("rod toe wheel"))
+COLLARS = Check("collars", "bar collars", (any_of("collar"),))
+WHEELS = Check("wheels", "wheel nuts", (any_of("wheel lug"), any_of("nut bolt stud")))
+RINGS = Check("rings", "spring seat lock rings", (any_of("ring perch seat"), any_of("lock spring perch")))
+DAMPER = Check("damper", "damper bolts, top and bottom", (any_of("damper shock strut"),))
+RODS = Check("rods", "tie-rod lock nuts", (any_of("rod toe"), any_of("nut")))
+CAMBER = Check("camber", "camber bolts or top-mount nuts", (any_of("camber mount knuckle"), any_of("nut bolt")))
+CALIPERS = Check("calipers", "caliper bolts", (any_of("caliper"),))
 PEDAL = Check("pedal", "brake pedal firm, nothing wet", due="before next run")
-BELTS = Check("belts", "seat and belt bolts", (_any("seat belt harness"), _any("bolt nut")), due="before next run")
+BELTS = Check("belts", "seat and belt bolts", (any_of("seat belt harness"), any_of("bolt nut")), due="before next run")
 
 RULES = (
-    Rule(_any("bar arb antiroll"), (LINKS, JAM, COLLARS), unless=_ADJUSTED | _any("strut harness")),
-    Rule(_any("link endlink droplink"), (LINKS, JAM), unless=_ADJUSTED),
-    Rule(_any("wheel tyre tire rim"), (WHEELS,), unless=_ADJUSTED | _any("steering")),
-    Rule(_any("spring ride height perch coilover"), (RINGS, DAMPER, WHEELS), unless=_ADJUSTED),
-    Rule(_any("damper shock strut"), (DAMPER, WHEELS), unless=_ADJUSTED),
-    Rule(_any("toe rod"), (RODS,), unless=_ADJUSTED),
-    Rule(_any("camber caster castor"), (CAMBER, WHEELS), unless=_ADJUSTED),
-    Rule(_any("pad caliper disc rotor brake"), (CALIPERS, PEDAL, WHEELS), unless=_any("bias balance pressure")),
-    Rule(_any("seat belt harness"), (BELTS,)),
+    Rule(any_of("bar arb antiroll"), (LINKS, JAM, COLLARS), unless=_ADJUSTED | any_of("strut harness")),
+    Rule(any_of("link endlink droplink"), (LINKS, JAM), unless=_ADJUSTED),
+    Rule(any_of("wheel tyre tire rim"), (WHEELS,), unless=_ADJUSTED | any_of("steering")),
+    Rule(any_of("spring ride height perch coilover"), (RINGS, DAMPER, WHEELS), unless=_ADJUSTED),
+    Rule(any_of("damper shock strut"), (DAMPER, WHEELS), unless=_ADJUSTED),
+    Rule(any_of("toe rod"), (RODS,), unless=_ADJUSTED),
+    Rule(any_of("camber caster castor"), (CAMBER, WHEELS), unless=_ADJUSTED),
+    Rule(any_of("pad caliper disc rotor brake"), (CALIPERS, PEDAL, WHEELS), unless=any_of("bias balance pressure")),
+    Rule(any_of("seat belt harness"), (BELTS,)),
 )
 
 

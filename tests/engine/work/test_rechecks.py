@@ -121,3 +121,16 @@ def test_ticking_a_recheck_nobody_wrote_writes_it_done() -> None:
     row = WorkRow(**dict(edit.cells))
     assert (row.id, row.done) == (line.id, "day 1 10:32")
     assert line.id not in {left.id for left in due(_event(_change("rear_bar"), row, runs=3), "31")}
+
+
+def test_a_row_for_the_noise_stands_for_the_look() -> None:
+    felt = RunRow(day=1, run=2, number="31", unsafe="knock from the right rear over the seams")
+    own = WorkRow(id="w", opened="day 1 12:26", item="find the knock at the right rear", due="now")
+    assert [line.id for line in due(_event(felt, own, runs=2), "31")] == ["w"]
+    other = WorkRow(id="w", opened="day 1 12:26", item="right rear light out")
+    assert len(due(_event(felt, other, runs=2), "31")) == 2
+
+
+def test_a_no_under_done_is_open() -> None:
+    assert len(due(_event(WorkRow(id="w", item="x", done="no")), "31")) == 1
+    assert due(_event(WorkRow(id="w", item="x", done="yes")), "31") == ()
