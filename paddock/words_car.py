@@ -6,8 +6,6 @@ from collections.abc import Sequence
 from math import degrees, pi
 from typing import TYPE_CHECKING
 
-from paddock.model.kinds import plain_number
-
 if TYPE_CHECKING:
     from paddock.engine.balance import Transfer
     from paddock.engine.bar_rates import Pair
@@ -17,7 +15,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "GEAR_HEADERS", "PAIR_HEADERS", "gear_cells", "give_back_sentences", "gear_name", "hold_sentences", "holes",
-    "pair_cells", "share", "tenths", "transfer_sentences",
+    "pair_cells", "share", "tenths", "transfer_sentences", "unequal_sentence",
 ]  # fmt: skip
 
 PAIR_HEADERS = (
@@ -32,7 +30,8 @@ _NAMES = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "ei
 def _number(value: float | None, places: int = 0, sign: bool = False) -> str:
     if value is None:
         return "-"
-    return ("+" if sign and value > 0 else "") + plain_number(value, places)
+    shown = round(value, places) + 0.0
+    return f"{shown:{'+' if sign and shown else ''}.{places}f}"
 
 
 def share(value: float | None) -> str:
@@ -71,6 +70,20 @@ def pair_cells(pair: Pair, front_share: float | None) -> list[str]:
         _number(None if roll is None else roll * pi / 180), _number(pair.spread_pct, 1),
         _number(pair.step_pct, 1, True), _number(pair.from_now_pct, 1, True), _heave(pair), share(front_share),
     ]  # fmt: skip
+
+
+def unequal_sentence(axle: str, pair: Pair | None) -> str | None:
+    """What unequal holes in use do beside roll; None for equal ones or no motion ratio."""
+    if pair is None or pair.wheel_heave_n is None or pair.wheel_heave_n == (0.0, 0.0):
+        return None
+    left, right = pair.wheel_heave_n
+    free, fixed = pair.roll_heave_free_nm_per_rad, pair.roll_nm_per_rad
+    less = "" if free is None or fixed is None else f"; roll stiffness is {(1 - free / fixed) * 100:.1f} % less with "
+    less += "the ride height free" if less else ""
+    return (
+        f"{axle} holes {holes(pair.left, pair.right)} are unequal: 10 mm of dive at both wheels puts {left:+.0f} N on "
+        f"the left tyre and {right:+.0f} N on the right (diagonal load, turned round in squat){less}."
+    )
 
 
 def transfer_sentences(found: Transfer | None) -> list[str]:

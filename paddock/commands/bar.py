@@ -64,6 +64,7 @@ def _pair(pair: Pair) -> dict[str, Any]:
         "end_rate_n_mm": pair.end_rate_n_mm,
         "wheel_rate_n_mm": pair.wheel_rate_n_mm,
         "roll_nm_per_rad": pair.roll_nm_per_rad,
+        "roll_heave_free_nm_per_rad": pair.roll_heave_free_nm_per_rad,
         "step_pct": pair.step_pct,
         "from_now_pct": pair.from_now_pct,
         "spread_pct": pair.spread_pct,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from paddock.commands.fold import folded
 from paddock.commands.table import clean, table
 from paddock.engine.balance import Transfer, roll_share_curve
 from paddock.engine.bars import CAUTIONS, BarTable
@@ -18,6 +19,7 @@ from paddock.words_car import (
     holes,
     pair_cells,
     transfer_sentences,
+    unequal_sentence,
 )
 
 __all__ = ["Shown", "bar_text"]
@@ -72,9 +74,12 @@ def bar_text(shown: Shown, plot: bool) -> str:
         lines += [*_axle_lines(end.capitalize(), shown.tables[end], shown.shares[end]), ""]
     if any(found and found.pairs for found in shown.tables.values()):
         lines += [_NOTE, ""]
-    lines += transfer_sentences(shown.now)
+    lines += folded(transfer_sentences(shown.now))
+    for end, found in shown.tables.items():
+        unequal = unequal_sentence(end.capitalize(), found.in_use) if found else None
+        lines += folded([unequal]) if unequal else []
     if shown.back is not None:
-        lines += ["", *give_back_sentences(shown.back)]
+        lines += ["", *folded(give_back_sentences(shown.back))]
     if plot:
         lines += _plot(shown)
     if shown.problems:

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from paddock.commands.answer import Answer
+from paddock.commands.fold import folded
 from paddock.commands.table import clean, table
 from paddock.errors import Problem, UsageError
 
@@ -109,9 +110,9 @@ def _text(found: GearTable, hold: Hold | None, problems: tuple[Problem, ...], pl
     rows = [gear_cells(gear) for gear in found.gears]
     right = [index for index, name in enumerate(GEAR_HEADERS) if name != "why"]
     lines = [table(GEAR_HEADERS, rows, right)] if rows else ["No gear can be computed (see below)."]
-    lines += ["", *notes] if (notes := _notes(found)) else []
+    lines += ["", *folded(notes)] if (notes := _notes(found)) else []
     if hold is not None:
-        lines += ["", *hold_sentences(hold)]
+        lines += ["", *folded(hold_sentences(hold))]
     if plot:
         lines += _plot(found)
     if problems:

@@ -31,7 +31,9 @@ class Pair:
     """One hole left and one right, counted from 1.
 
     ``wheel_rate_n_mm`` and ``roll_nm_per_rad``: None while the motion ratio or the track is missing.
-    ``step_pct``: against the next softer pair, None for the softest; ``from_now_pct``: against the pair in use.
+    ``roll_heave_free_nm_per_rad``: roll stiffness when the ride height may follow, less for unequal holes; None: the
+    axle's springs are not known. ``step_pct``: against the next softer pair, None for the softest;
+    ``from_now_pct``: against the pair in use.
     ``end_heave_n``: forces (left, right) at the arm ends for 10 mm at both ends the same way;
     ``wheel_heave_n``: at the wheels for 10 mm at both wheels. Opposite in sense; 0 = equal holes.
     ``spread_pct``: the rate may be off by so much from what was measured; ``step_spread_pct``: the same for
@@ -45,6 +47,7 @@ class Pair:
     roll_nm_per_rad: float | None
     end_heave_n: tuple[float, float]
     wheel_heave_n: tuple[float, float] | None
+    roll_heave_free_nm_per_rad: float | None = None
     step_pct: float | None = None
     from_now_pct: float | None = None
     spread_pct: float | None = None

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from paddock.engine.bar_parts import BarParts, parts_of
-from paddock.engine.bar_rates import Pair, pair_of
+from paddock.engine.bar_rates import Pair, pair_of, roll_heave_free
 from paddock.engine.bar_steps import with_steps
 from paddock.engine.car_check import checked
 from paddock.engine.findings import Finding
-from paddock.model.car import Car
+from paddock.model.car import Axle, Car
 
 __all__ = ["CAUTIONS", "BarTable", "pairs_table"]
 
@@ -43,16 +43,27 @@ class BarTable:
         return tuple(sorted(seen.values(), key=lambda item: item.end_rate_n_mm))
 
 
+def _spring_at_wheel(axle: Axle) -> float | None:
+    return None if axle.spring_n_mm is None else axle.spring_n_mm * (axle.spring_mr or 1.0) ** 2
+
+
+def _with_free_heave(parts: BarParts, pair: Pair, spring_n_mm: float | None) -> Pair:
+    if spring_n_mm is None:
+        return pair
+    return replace(pair, roll_heave_free_nm_per_rad=roll_heave_free(parts, pair, spring_n_mm))
+
+
 def pairs_table(car: Car, axle: str) -> BarTable | None:
     """Every hole pair of the bar at ``axle`` (``front``, ``rear``); None: that axle has no bar."""
-    bar = getattr(checked(car)[0], axle).bar
-    if bar is None:
+    ends: Axle = getattr(checked(car)[0], axle)
+    if ends.bar is None:
         return None
     parts, findings = parts_of(car, axle)
     if parts is None:
         return BarTable(axle, None, (), None, findings)
     numbers = [(left, right) for left in range(1, len(parts.left) + 1) for right in range(1, len(parts.right) + 1)]
     plain = tuple(pair for pair in (pair_of(parts, *both) for both in numbers) if pair is not None)
-    pairs = with_steps(parts, bar, plain)
+    spring = _spring_at_wheel(ends)
+    pairs = with_steps(parts, ends.bar, tuple(_with_free_heave(parts, pair, spring) for pair in plain))
     table = BarTable(axle, parts, pairs, None, findings)
     return table if parts.in_use is None else replace(table, in_use=table.pair(*parts.in_use))

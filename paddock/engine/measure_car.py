@@ -32,7 +32,7 @@ CAR_ROWS: tuple[Row, ...] = (
      "gearbox.grip_g stands in, else 1.0.", 0.1, 3),
     ("drag_area_m2", "Drag area", "m2", "Drag coefficient times frontal area; 0.6 to 0.8 for most cars.",
      "A coast-down on a flat road in both directions, or a published figure.",
-     "Air drag is left out: under 5 % of the thrust below 100 km/h.", 0, 3),
+     "Air drag is left out: about a twentieth of the thrust at 100 km/h.", 0, 3),
 )  # fmt: skip
 
 LIMIT_ROWS: tuple[Row, ...] = tuple(

@@ -140,6 +140,13 @@ def test_the_readable_answer_and_its_cautions_once(tmp_path: Path, capsys: pytes
     assert max(len(line) for line in text.splitlines() if line.startswith(("1-", "holes"))) <= 80
 
 
+def test_unequal_holes_in_use_are_explained(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    text = read(capsys, write(tmp_path, rear__bar__left=2, rear__bar__right=4))
+    assert "Rear holes 2-4 are unequal: 10 mm of dive" in text
+    assert "less with the ride height free" in " ".join(text.split())
+    assert "are unequal" not in read(capsys, write(tmp_path))
+
+
 def test_the_plot_is_plain_characters(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     text = read(capsys, write(tmp_path), "--plot")
     assert "\x1b" not in text

@@ -162,6 +162,20 @@ def test_free_heave_is_softer_only_for_unequal_holes() -> None:
     assert 0.9 * unequal.roll_nm_per_rad < free < unequal.roll_nm_per_rad
 
 
+def test_the_table_has_free_heave_where_the_springs_are_known() -> None:
+    found = rear()
+    assert found.parts is not None
+    pair = found.pair(1, 4)
+    assert pair is not None
+    assert pair.roll_heave_free_nm_per_rad == pytest.approx(roll_heave_free(found.parts, pair, 60 * 0.75**2))
+    assert pair.roll_nm_per_rad is not None
+    assert pair.roll_heave_free_nm_per_rad is not None
+    assert pair.roll_heave_free_nm_per_rad < pair.roll_nm_per_rad
+    without = pairs_table(saloon(rear__spring_n_mm=None), "rear")
+    assert without is not None
+    assert without.pairs[1].roll_heave_free_nm_per_rad is None
+
+
 # Arms that bend
 
 

@@ -9,7 +9,7 @@ from paddock.engine.giveback import give_back
 from paddock.engine.responses import Response
 from tests.cars import coupe, saloon
 
-KNOWN = (Response("front_share", -0.5, 0.1, 8), Response("rear_psi", -0.25, 0.05, 8))
+KNOWN = (Response("front_share", -0.5, 0.1, 8, 5), Response("rear_psi", -0.25, 0.05, 8, 5))
 
 
 def test_the_share_before_and_after() -> None:
@@ -38,7 +38,7 @@ def test_no_other_bar_or_none_that_comes_nearer() -> None:
 
 
 def test_pressure_is_unknown_until_learned() -> None:
-    for responses in (None, (), KNOWN[1:], KNOWN[:1], (KNOWN[0], Response("rear_psi", -0.25, 0.2, 8))):
+    for responses in (None, (), KNOWN[1:], KNOWN[:1], (KNOWN[0], Response("rear_psi", -0.25, 0.2, 8, 5))):
         found = give_back(saloon(), rear=(1, 1), responses=responses)
         assert found.pressure is None
         assert found.unknown is not None
