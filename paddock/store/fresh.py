@@ -21,7 +21,7 @@ def template(name: str, days: Sequence[date], numbers: Sequence[str]) -> str:
     document = tomlkit.parse(files("paddock").joinpath("data/event.toml").read_text(encoding="utf-8"))
     document["name"] = name
     document["days"] = list(days)
-    document["mine"]["numbers"] = list(numbers)  # type: ignore[index]
+    document["mine"]["numbers"] = list(numbers)
     return tomlkit.dumps(document)
 
 

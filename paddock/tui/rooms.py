@@ -33,6 +33,8 @@ ROOMS = (
     Room("notes", "n", "notes", "Write and search notes", "paddock.tui.screens.notes:NotesPage"),
     Room("changes", "c", "changes", "Log a change to the car, keep or revert it",
          "paddock.tui.screens.changes:ChangesPage"),
+    Room("work", "d", "due work", "Work due and open: tick it, add it, log a noise", "paddock.tui.screens.work:WorkPage"),
+    Room("lists", "l", "checklists", "Checklists by phase, ticked with Enter", "paddock.tui.screens.lists:ListsPage"),
     Room("weather", "w", "weather", "Log the weather and the surface", "paddock.tui.screens.weather:WeatherPage"),
     Room("pad", "i", "tap a run", "Log a run by tapping, without a keyboard", "paddock.tui.screens.pad:PadPage"),
 )  # fmt: skip

@@ -1,0 +1,72 @@
+"""Work ticked and logged, checklists ticked, from the keys."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from tests.tui.pilot import driving
+
+
+async def test_due_work_is_ticked_and_undone(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.press("d")
+        await hand.settle()
+        assert "right rear end-link jam nut again" in hand.text
+        assert "40 N·m" in hand.text
+        await hand.press("enter")
+        assert (
+            "x1p4g,day 2 12:36,right rear end-link jam nut again,was found loose,after run 5,40,day 2 13:08"
+            in hand.file("worklist.csv")
+        )
+        await hand.press("z")
+        assert "after run 5,40,,mark it with paint" in hand.file("worklist.csv")
+
+
+async def test_a_noise_is_logged_in_a_few_words(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.press("d")
+        await hand.settle()
+        await hand.type("fknock")
+        await hand.press("enter")
+        await hand.type("left front")
+        await hand.press("enter", "enter")
+        row = hand.file("worklist.csv").splitlines()[-1]
+        assert "find the knock: left front,run 4,before next run" in row
+        assert "find the knock: left front" in hand.text
+
+
+async def test_what_was_found_closes_the_line(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.press("d")
+        await hand.settle()
+        await hand.type("otight as it should be")
+        await hand.press("enter")
+        assert "day 2 13:08,tight as it should be" in hand.file("worklist.csv").replace(":00,", ",")
+
+
+async def test_a_typed_line_is_new_work(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.press("d")
+        await hand.settle()
+        await hand.type("1 litre of oil")
+        await hand.press("enter")
+        assert "1 litre of oil" in hand.file("worklist.csv").splitlines()[-1]
+
+
+async def test_checklists_are_ticked_and_turned(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.press("l")
+        await hand.settle()
+        assert "missed last time" in hand.text
+        await hand.press("right", "enter")
+        assert hand.file("ticks.csv").splitlines()[-1].startswith("inspection,")
+        assert hand.file("ticks.csv").splitlines()[-1].endswith(",2,13:08")
+
+
+async def test_an_event_without_lists_says_what_to_do(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        (hand.folder / "checklist.toml").unlink()
+        hand.page.desk.open_session.poll()
+        await hand.press("l")
+        await hand.settle()
+        assert "Make checklist.toml" in hand.text
