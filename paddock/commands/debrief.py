@@ -1,0 +1,72 @@
+"""``paddock debrief``: the event as one page to keep and share, and a short text beside it."""
+
+from __future__ import annotations
+
+import sys
+from argparse import ArgumentParser, Namespace
+from collections.abc import Callable
+from pathlib import Path
+
+from paddock.commands.answer import Answer
+from paddock.commands.common import add_folder, faults_line, load
+from paddock.commands.table import clean
+from paddock.errors import UsageError
+
+HELP = "Write the event's story as one self-contained page, and a short text to post beside it."
+EXAMPLES = (
+    "paddock debrief example_event",
+    "paddock debrief example_event -o day.html --names",
+    "paddock debrief example_event --json",
+)
+
+
+def configure(parser: ArgumentParser) -> None:
+    """The folder, the page, whether rivals are named."""
+    add_folder(parser)
+    parser.add_argument(
+        "-o", "--output", type=Path, metavar="HTML", help="the page (default: beside the folder, NAME-debrief.html)"
+    )
+    parser.add_argument("--names", action="store_true", help="show rivals by number and name instead of by letter")
+
+
+def run(args: Namespace) -> Answer:
+    """``file``: the page. The text stands beside it, with ``.txt``."""
+    target = _target(args)
+    told = _progress()
+    told("reading")
+    event = load(args.folder)
+    from paddock.report.build import build
+    from paddock.report.html import page
+    from paddock.report.plain import summary
+    from paddock.store.archive import write_whole
+
+    report = build(event, args.names, told)
+    told("writing")
+    text = summary(report)
+    write_whole(target, page(report).encode())
+    write_whole(target.with_suffix(".txt"), text.encode())
+    told("")
+    said = f"{clean(str(target))}, and {clean(target.with_suffix('.txt').name)} to post"
+    return Answer({"file": f"{target}"}, lambda: said + faults_line(event))
+
+
+def _target(args: Namespace) -> Path:
+    home = args.folder.resolve()
+    target: Path = args.output or home.parent / f"{home.name}-debrief.html"
+    if target.suffix not in {".html", ".htm"}:
+        raise UsageError(f"{target}: a page ends in .html")
+    if target.resolve().is_relative_to(home):
+        raise UsageError(f"{target} lies inside the event folder: name a place outside")
+    return target
+
+
+def _progress() -> Callable[[str], None]:
+    """What is being done, on one line of a terminal; nothing elsewhere."""
+    if not sys.stderr.isatty():
+        return lambda _: None
+
+    def show(what: str) -> None:
+        sys.stderr.write(f"\r\x1b[K{f'debrief: {what}' if what else ''}")
+        sys.stderr.flush()
+
+    return show

@@ -1,0 +1,80 @@
+"""Weather, notes, the plan for next time, and what could not be read."""
+
+from __future__ import annotations
+
+from paddock.engine.afterwards import plan_for_next, questions_left
+from paddock.model.event import Event
+from paddock.model.kinds import plain_number
+from paddock.model.rows import NoteRow, WeatherRow
+from paddock.report.names import Names
+from paddock.report.parts import Grid, Section, line
+from paddock.words import plural
+
+__all__ = ["faults", "notes", "plan", "weather"]
+
+_ABOUT_RIVALS = frozenset({"rival", "rivals", "debrief rivals"})
+
+
+def weather(event: Event, names: Names) -> Section | None:
+    """As it was written down."""
+    rows = event.of(WeatherRow)
+    if not rows:
+        return None
+    heads = ("day", "at", "air C", "surface C", "humidity %", "station hPa", "surface", "sky", "wind km/h")
+    cells = tuple(
+        (f"{row.day}", row.at or "", *map(_figure, (row.air_c, row.surface_c, row.humidity_pct, row.station_hpa)),
+         row.surface or "", names.clean(row.sky), _figure(row.wind_kmh))
+        for row in rows
+    )  # fmt: skip
+    return Section("Weather", grids=(Grid(heads, cells, right=frozenset({0, 2, 3, 4, 5, 8})),))
+
+
+def _figure(value: float | None) -> str:
+    return "" if value is None else plain_number(value, 1)
+
+
+def notes(event: Event, names: Names) -> Section | None:
+    """My notes in order; those about rivals only when names are shown."""
+    rows = [row for row in event.of(NoteRow) if row.text and (names.shown or not _about_rivals(row))]
+    if not rows:
+        return None
+    rows.sort(key=lambda row: (row.day or 0, row.run or 0, row.at or ""))
+    return Section("Notes", items=tuple(_note(names, row) for row in rows))
+
+
+def _about_rivals(row: NoteRow) -> bool:
+    return (row.topic or "").strip().casefold() in _ABOUT_RIVALS
+
+
+def _note(names: Names, row: NoteRow) -> str:
+    when = line(f"day {row.day}" if row.day else None, f"run {row.run}" if row.run else None, row.at)
+    head = line(when, names.clean(row.topic), between=" · ")
+    return f"{head}: {names.clean(row.text)}" if head else names.clean(row.text)
+
+
+def plan(event: Event, names: Names) -> Section | None:
+    """The one thing to test, and the questions nobody has answered yet."""
+    found = plan_for_next(event)
+    said = []
+    if found is not None:
+        said.append(
+            names.clean(
+                line(f"To test: {found.test}", f"Expected: {found.expect}" if found.expect else None, between=". ")
+            )
+        )
+        if not found.written:
+            said.append("Proposed from the test still open; nobody has written a plan.")
+    left = tuple(f"Not answered: {item.text}" for item in questions_left(event))
+    if not said and not left:
+        return None
+    return Section("Next time", tuple(said), items=left, summary=tuple(said[:1]))
+
+
+def faults(event: Event, names: Names) -> Section | None:
+    """What this report leaves out because it could not be read."""
+    found = [item for item in event.problems if item.level == "fault"]
+    if not found:
+        return None
+    said = tuple(names.clean(f"{item}") for item in found)
+    words = ("Lines that could not be read are not in this report.",)
+    return Section("Left out", words, items=said, summary=(f"{plural(len(said), 'faulty line')} left out.",))

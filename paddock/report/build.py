@@ -1,0 +1,64 @@
+"""The debrief put together: each part is left out when it has nothing to say."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
+
+from paddock.engine.plain import standings
+from paddock.engine.tables import days_run
+from paddock.model.event import Event
+from paddock.report.after import faults, notes, plan, weather
+from paddock.report.changes import changes, set_up
+from paddock.report.course import course
+from paddock.report.names import Names
+from paddock.report.parts import Section
+from paddock.report.pressures import pressures
+from paddock.report.results import results
+from paddock.report.runs import runs
+from paddock.report.upkeep import tyres, work
+
+__all__ = ["Report", "build"]
+
+Part = Callable[[Event, Names], Section | None]
+
+
+def _results(event: Event, names: Names) -> Section | None:
+    return results(event, names, standings(event), {day: standings(event, day) for day in days_run(event)})
+
+
+PARTS: tuple[tuple[str, Part], ...] = (
+    ("results", _results), ("runs", runs), ("course", course), ("changes", changes), ("set-up", set_up),
+    ("pressures", pressures), ("tyres", tyres), ("work", work), ("weather", weather), ("notes", notes),
+    ("plan", plan), ("faults", faults),
+)  # fmt: skip
+"""The story in its order."""
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """``facts``: the line under the title; ``named``: rivals stand with their names."""
+
+    title: str
+    facts: str
+    named: bool
+    sections: tuple[Section, ...]
+
+
+def build(event: Event, named: bool = False, progress: Callable[[str], None] = lambda _: None) -> Report:
+    """The whole report; ``progress`` is told which part begins."""
+    names = Names(event, named)
+    sections = []
+    for name, part in PARTS:
+        progress(name)
+        sections.append(partial(part, event, names)())
+    found = tuple(section for section in sections if section is not None)
+    return Report(event.settings.name or event.name, _facts(event), named, found)
+
+
+def _facts(event: Event) -> str:
+    days = event.settings.days
+    dates = f"{days[0]} to {days[-1]}" if len(days) > 1 else f"{days[0]}" if days else ""
+    ran = len({row.number for row in event.times})
+    return " · ".join(part for part in (event.settings.site, dates, f"{ran} entries ran" if ran else "") if part)

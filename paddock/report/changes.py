@@ -1,0 +1,100 @@
+"""What was changed, whether it was the change, and what stays in doubt."""
+
+from __future__ import annotations
+
+from paddock.engine.effect.judge import judge
+from paddock.engine.effect.result import Effect
+from paddock.engine.sheet import Sheet, changes_of, sheet
+from paddock.model.event import Event
+from paddock.model.rows import ChangeRow
+from paddock.report.names import Names
+from paddock.report.parts import Figure, Grid, Section, line
+from paddock.report.plots import bars_svg
+
+__all__ = ["changes", "set_up"]
+
+_DOUBT = (
+    "One event cannot settle hundredths. The range holds the truth in 80 of 100 such cases; "
+    "a verdict never rests on the decision that was taken."
+)
+
+
+def changes(event: Event, names: Names) -> Section | None:
+    """Every change with its reason, then the verdict in words with its doubts."""
+    rows = event.of(ChangeRow)
+    if not rows:
+        return None
+    undone = {row.undoes: row for row in rows if row.undoes}
+    judged = [(row, judge(event, row.id)) for row in rows if row.undoes is None and row.kind != "repair"]
+    said = [_verdict(names, effect) for _, effect in judged]
+    grid = Grid(
+        ("id", "from", "entry", "what", "before", "after", "why", "expected", "then"),
+        tuple(_row(names, row, undone.get(row.id)) for row in rows),
+    )
+    return Section(
+        "Changes", (_DOUBT,) if judged else (), _figure([effect for _, effect in judged]), (grid,), tuple(said),
+        summary=tuple(names.clean(effect.sentence) for _, effect in judged),
+    )  # fmt: skip
+
+
+def _row(names: Names, row: ChangeRow, undo: ChangeRow | None) -> tuple[str, ...]:
+    when = f"{row.day or '?'}.{row.run or '?'}"
+    then = {"keep": "kept", "revert": "to go back", None: "open"}[row.decision]
+    if row.undoes:
+        then = f"takes back {row.undoes}"
+    elif undo is not None:
+        then = f"taken back by {undo.id}"
+    texts = (row.item or row.setting, row.before, row.after, row.reason, row.expect)
+    return (row.id, when, row.number or "", *(names.clean(text) for text in texts), then)
+
+
+def _verdict(names: Names, effect: Effect) -> str:
+    parts = [effect.sentence, *(_stop(caution[:1].upper() + caution[1:]) for caution in effect.cautions)]
+    if effect.controls:
+        parts.append(f"Held against {effect.controls} cars without a known change.")
+    parts.append(_stop(effect.next_test) if effect.next_test else "")
+    return names.clean(line(*parts, between=" "))
+
+
+def _stop(text: str) -> str:
+    return text if text.endswith((".", "!", "?")) else f"{text}."
+
+
+def _figure(effects: list[Effect]) -> tuple[Figure, ...]:
+    shown = [item for item in effects if item.extra_ms is not None and item.interval80_ms is not None]
+    if not shown:
+        return ()
+    ranges = [_seconds(item) for item in shown]
+    alt = "; ".join(
+        f"{item.label}: {middle:+.2f} s, range {low:+.2f} to {high:+.2f}"
+        for item, (low, middle, high) in zip(shown, ranges, strict=True)
+    )
+    svg = bars_svg([item.label for item in shown], ranges, "faster        against the course, s        slower")
+    return (Figure(svg, f"Effect of each change. {alt}", "What each change gave beyond the course, with its range."),)
+
+
+def _seconds(item: Effect) -> tuple[float, float, float]:
+    low, high = item.interval80_ms or (0.0, 0.0)
+    return low / 1000, (item.extra_ms or 0.0) / 1000, high / 1000
+
+
+def set_up(event: Event, names: Names) -> Section | None:
+    """Each car of mine: as it came, on the fastest run of each day, and now."""
+    found: dict[str, Sheet] = {}
+    for number in event.settings.mine.numbers:
+        made = sheet(event, number)
+        if made.lines and (made.car not in found or changes_of(event, number)):
+            found.setdefault(made.car, made)
+    if not found:
+        return None
+    return Section("Set-up", grids=tuple(_sheet_grid(names, item) for item in found.values()))
+
+
+def _sheet_grid(names: Names, found: Sheet) -> Grid:
+    heads = ("setting", "as it came", *(f"day {item.day}, run {item.run}" for item in found.fastest), "now")
+    rows = [
+        tuple(names.clean(cell) or "-" for cell in (item.key.replace("_", " "), item.start, *item.at_fastest, item.now))
+        for item in found.lines
+    ]
+    moved = frozenset(at for at, item in enumerate(found.lines) if len(set(item.history)) > 1)
+    return Grid(heads, tuple(rows), f"{found.car}: fastest run of each day; what moved stands out", strong=moved)

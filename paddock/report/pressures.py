@@ -1,0 +1,112 @@
+"""Pressures and heat: every reading, and what the tyres' own heat was."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from paddock.engine.heat.car import heat_of
+from paddock.engine.pressure.say import heat_lines
+from paddock.model.event import Event
+from paddock.model.kinds import plain_number
+from paddock.model.rows import CORNERS, PressureRow, TreadTempRow
+from paddock.model.units import from_psi
+from paddock.report.names import Names
+from paddock.report.parts import Figure, Grid, Section, line
+from paddock.report.plots import Line, lines_svg
+from paddock.words import pressure
+
+__all__ = ["pressures"]
+
+
+def pressures(event: Event, names: Names) -> Section | None:
+    """One table and picture per car, the fit of its heat, and the tread temperatures."""
+    seen: set[str] = set()
+    grids, figures, items = [], [], []
+    for number in event.settings.mine.numbers:
+        rows = _rows(event, number)
+        if number in seen or not rows:
+            continue
+        seen |= set(event.numbers_of_car(number))
+        grids.append(_grid(event, names, number, rows))
+        figures.append(_figure(event, number, rows))
+        items += [f"{_car(event, number)}, {text}" for text in heat_lines(heat_of(event, number))]
+    treads = _treads(event)
+    if not grids and treads is None:
+        return None
+    grids += [treads] if treads else []
+    return Section(
+        f"Pressures, {_unit(event)}", (), tuple(item for item in figures if item), tuple(grids), tuple(items)
+    )
+
+
+def _unit(event: Event) -> str:
+    return event.settings.pressure_unit or "psi"
+
+
+def _car(event: Event, number: str) -> str:
+    return event.car_name_of(number) or number
+
+
+def _rows(event: Event, number: str) -> list[PressureRow]:
+    own = event.numbers_of_car(number)
+    rows = [(at, row) for at, row in enumerate(event.of(PressureRow)) if row.number in own]
+    return [row for _, row in sorted(rows, key=lambda item: (item[1].day, item[1].at or "~", item[0]))]
+
+
+def _grid(event: Event, names: Names, number: str, rows: Sequence[PressureRow]) -> Grid:
+    unit = _unit(event)
+    heads = ("day", "run", "when", "moment", *CORNERS, "tyre C", "air C", "remarks")
+    cells = [
+        (
+            f"{row.day}", f"{row.run or ''}", row.at or "", row.moment,
+            *(pressure(getattr(row, f"{corner}_psi"), unit) for corner in CORNERS), _degrees(row.tyre_c),
+            _degrees(row.air_c), line(f"sun {row.sun}" if row.sun else None, row.cooling, names.clean(row.note)),
+        )
+        for row in rows
+    ]  # fmt: skip
+    caption = f"{_car(event, number)}: as read, in {unit}"
+    return Grid(heads, tuple(cells), caption, frozenset({0, 1, *range(4, 10)}))
+
+
+def _degrees(value: float | None) -> str:
+    return "" if value is None else plain_number(value, 1)
+
+
+def _figure(event: Event, number: str, rows: Sequence[PressureRow]) -> Figure | None:
+    """The readings after each run: what the driver felt."""
+    unit = _unit(event)
+    after = [row for row in rows if row.moment == "after" and row.run]
+    if len(after) < 2:
+        return None
+    places = [f"{row.day}.{row.run}" for row in after]
+    series = [Line(corner.upper(), [_in(getattr(row, f"{corner}_psi"), unit) for row in after]) for corner in CORNERS]
+    breaks = [at for at in range(1, len(after)) if after[at].day != after[at - 1].day]
+    svg = lines_svg(places, series, f"after the run, {unit}", _targets(event, number, unit), breaks)
+    alt = "; ".join(
+        f"{item.name} " + ", ".join(f"{value:.1f}" for value in item.values if value is not None) for item in series
+    )
+    return Figure(svg, f"Pressures after each run. {alt}", f"{_car(event, number)}: pressures after each run.")
+
+
+def _in(psi: float | None, unit: str) -> float | None:
+    return None if psi is None else from_psi(psi, unit)
+
+
+def _targets(event: Event, number: str, unit: str) -> dict[str, float]:
+    car = event.car_of(number)
+    dry = car.target("dry") if car else None
+    wanted = {"front, dry target": dry.front_psi, "rear, dry target": dry.rear_psi} if dry else {}
+    return {name: from_psi(psi, unit) for name, psi in wanted.items() if psi is not None}
+
+
+def _treads(event: Event) -> Grid | None:
+    rows = [row for row in event.of(TreadTempRow) if row.number in event.settings.mine.numbers]
+    if not rows:
+        return None
+    cells = [
+        (f"{row.day}", f"{row.run}", row.number, row.corner, _degrees(row.inner_c), _degrees(row.middle_c),
+         _degrees(row.outer_c), row.mark or "")
+        for row in rows
+    ]  # fmt: skip
+    heads = ("day", "run", "entry", "corner", "inner C", "middle C", "outer C", "mark")
+    return Grid(heads, tuple(cells), "Tread temperatures and how far the scrub rolled over", frozenset({0, 1, 4, 5, 6}))

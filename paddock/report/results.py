@@ -1,0 +1,97 @@
+"""Where I came: my class, index and raw, over the days and by day."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from paddock.engine.tables import INDEX, RAW, Standing, Standings, Table
+from paddock.model.event import Event
+from paddock.report.names import Names
+from paddock.report.parts import Grid, Section
+from paddock.words import difference, ordinal, seconds
+
+__all__ = ["AROUND", "results"]
+
+AROUND = 3
+"""Rows shown on each side of mine where a table is long, and at its top."""
+
+
+def results(event: Event, names: Names, total: Standings, days: Mapping[int, Standings]) -> Section | None:
+    """A sentence per entry of mine and table, then each class of mine whole, index and raw around me."""
+    mine = [number for number in event.settings.mine.numbers if event.entrant(number)]
+    tables = [table for table in total.tables if any(_placed(table, number) for number in mine)]
+    if not tables:
+        return None
+    decimals = event.settings.rules.decimals
+    said = tuple(
+        _sentence(names, table, row, decimals) for number in mine for table in tables if (row := _placed(table, number))
+    )
+    grids = tuple(_grid(names, table, days, decimals) for table in tables)
+    return Section("Results", said, grids=grids, summary=said)
+
+
+def _placed(table: Table, number: str) -> Standing | None:
+    row = table.of(number)
+    return row if row is not None and row.rank is not None else None
+
+
+def _title(table: Table) -> str:
+    return {INDEX: "on index, everybody", RAW: "raw times, everybody"}.get(table.name, f"class {table.name}")
+
+
+def _sentence(names: Names, table: Table, row: Standing, decimals: int) -> str:
+    ranked = sum(item.rank is not None for item in table.rows)
+    place = f"{ordinal(row.rank or 0)} of {ranked} with {seconds(row.score_ms, decimals)}"
+    start = f"{names.label(row.number)}, {_title(table)}: {place}"
+    other = table.best_other(row.number)
+    if other is None or other.score_ms is None or row.score_ms is None:
+        return f"{start}."
+    return f"{start}, {_gap(row.score_ms - other.score_ms, decimals)} {names.label(other.number)}."
+
+
+def _gap(ms: int, decimals: int) -> str:
+    return f"{seconds(abs(ms), decimals)} {'behind' if ms > 0 else 'ahead of'}" if ms else "level with"
+
+
+def _grid(names: Names, table: Table, days: Mapping[int, Standings], decimals: int) -> Grid:
+    shown = _shown(table, names)
+    by_day = {day: found.table(table.name) for day, found in days.items()} if len(days) > 1 else {}
+    rows, strong = [], set()
+    for row in shown:
+        if row is None:
+            rows.append(("…", *[""] * (4 + len(by_day) - 1)))
+            continue
+        if names.is_mine(row.number):
+            strong.add(len(rows))
+        daily = [_day_score(found, row.number, decimals) for found in by_day.values()]
+        rows.append(
+            (
+                f"{row.rank or '-'}",
+                names.label(row.number),
+                *daily,
+                seconds(row.score_ms, decimals),
+                difference(row.gap_to_leader_ms, decimals),
+            )
+        )
+    heads = ("", "entry", *(f"day {day}" for day in by_day), "score", "to the leader")
+    right = frozenset({0, *range(2, len(heads))})
+    return Grid(heads, tuple(rows), _title(table)[:1].upper() + _title(table)[1:], right, frozenset(strong))
+
+
+def _day_score(table: Table | None, number: str, decimals: int) -> str:
+    row = table.of(number) if table else None
+    return seconds(row.score_ms if row else None, decimals)
+
+
+def _shown(table: Table, names: Names) -> Sequence[Standing | None]:
+    """The whole class; of a table of everybody its top and what is around me, None where rows are left out."""
+    if table.name not in {INDEX, RAW}:
+        return table.rows
+    mine = [at for at, row in enumerate(table.rows) if names.is_mine(row.number) and row.rank is not None]
+    near = {at for spot in mine for at in range(spot - AROUND, spot + AROUND + 1)} | set(range(AROUND))
+    kept: list[Standing | None] = []
+    for at in sorted(item for item in near if 0 <= item < len(table.rows)):
+        if kept and at - 1 not in near:
+            kept.append(None)
+        kept.append(table.rows[at])
+    return kept

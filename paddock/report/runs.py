@@ -1,0 +1,136 @@
+"""My runs: each with what it was worth, how the car felt, and beside what the class did."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from statistics import median
+
+from paddock.engine.plain import ScoredRun, run_lines, scored_runs
+from paddock.engine.tables import RunLine
+from paddock.model.event import Event
+from paddock.model.rows import RunRow
+from paddock.report.names import Names
+from paddock.report.parts import Figure, Grid, Section, line
+from paddock.report.plots import Line, lines_svg
+from paddock.words import balance, difference, run_text, seconds
+
+__all__ = ["runs"]
+
+_HEADS = ("day", "run", "time", "total", "to my best", "to the fastest in class", "felt", "surface", "remarks")
+
+
+def runs(event: Event, names: Names) -> Section | None:
+    """One table and one picture per entry of mine that ran."""
+    grids, figures, summary = [], [], []
+    for number in event.settings.mine.numbers:
+        lines = _lines(event, number)
+        if not lines:
+            continue
+        fastest, middle = _class_times(event, number)
+        grids.append(_grid(event, names, number, lines, fastest))
+        figures.append(_figure(names, number, lines, {"fastest": fastest, "middle of class": middle}))
+        summary.append(f"{names.label(number)}: " + line(*(_short(event, item) for item in lines), between="  "))
+    if not grids:
+        return None
+    return Section(
+        "Runs", ("Totals with penalties in seconds; u understeer, o oversteer, at entry, middle and exit.",),
+        tuple(figure for figure in figures if figure), tuple(grids), summary=tuple(summary),
+    )  # fmt: skip
+
+
+def _lines(event: Event, number: str) -> tuple[RunLine, ...]:
+    scored = scored_runs(event, [number]).get(number, [])
+    days = sorted({item.row.day for item in scored})
+    return tuple(found for day in days for found in run_lines(event, [day], "raw", scored))
+
+
+def _class_times(event: Event, number: str) -> tuple[dict[tuple[int, int], int], dict[tuple[int, int], float]]:
+    """The fastest and the middle total of the others in my class, by day and run."""
+    entrant = event.entrant(number)
+    others = [
+        item.number for item in event.entrants if entrant and item.class_ == entrant.class_ and item.number != number
+    ]
+    by_run: dict[tuple[int, int], list[int]] = {}
+    for found in scored_runs(event, others).values():
+        for item in found:
+            _add(by_run, item)
+    return {key: min(values) for key, values in by_run.items()}, {key: median(values) for key, values in by_run.items()}
+
+
+def _add(by_run: dict[tuple[int, int], list[int]], item: ScoredRun) -> None:
+    if item.total_ms is not None:
+        by_run.setdefault((item.row.day, item.row.run), []).append(item.total_ms)
+
+
+def _short(event: Event, item: RunLine) -> str:
+    text = run_text(item.raw_ms, item.cones, item.status, event.settings.rules.decimals)
+    return f"{item.day}.{item.run} {text}{'*' if item.counts else ''}"
+
+
+def _grid(
+    event: Event, names: Names, number: str, lines: tuple[RunLine, ...], fastest: dict[tuple[int, int], int]
+) -> Grid:
+    log = {(row.day, row.run): row for row in event.of(RunRow) if row.number == number}
+    totals = [item.total_ms for item in lines if item.total_ms is not None]
+    best, decimals = min(totals, default=None), event.settings.rules.decimals
+    rows = []
+    for item in lines:
+        theirs, row = fastest.get((item.day, item.run)), log.get((item.day, item.run))
+        rows.append(
+            (
+                f"{item.day}", f"{item.run}" + (" *" if item.counts else ""),
+                run_text(item.raw_ms, item.cones, item.status, decimals), seconds(item.total_ms, decimals),
+                _less(item.total_ms, best, decimals), _less(item.total_ms, theirs, decimals), _felt(row),
+                (row.surface or "-") if row else "-", _remarks(names, item, row),
+            )
+        )  # fmt: skip
+    counting = frozenset(at for at, item in enumerate(lines) if item.counts)
+    caption = f"{names.label(number)}: * counts"
+    return Grid(_HEADS, tuple(rows), caption, frozenset({0, 1, 2, 3, 4, 5}), counting)
+
+
+def _less(total: int | None, other: int | None, decimals: int) -> str:
+    return "-" if total is None or other is None else difference(total - other, decimals)
+
+
+def _felt(row: RunRow | None) -> str:
+    if row is None or (row.entry, row.mid, row.exit) == (None, None, None):
+        return "-"
+    return "\N{NO-BREAK SPACE}".join(balance(value) for value in (row.entry, row.mid, row.exit))
+
+
+def _remarks(names: Names, item: RunLine, row: RunRow | None) -> str:
+    missed = f"{item.misses} missed" if item.misses else None
+    if row is None:
+        return missed or ""
+    lost = (
+        f"lost {row.lost_s:g} s" + (f" at {names.clean(row.lost_where)}" if row.lost_where else "")
+        if row.lost_s
+        else None
+    )
+    unsafe = f"not safe: {names.clean(row.unsafe)}" if row.unsafe else None
+    return line(missed, unsafe, "a mistake" if row.mistake else None, lost, names.clean(row.note), between="; ")
+
+
+def _figure(
+    names: Names, number: str, lines: tuple[RunLine, ...], others: Mapping[str, Mapping[tuple[int, int], float]]
+) -> Figure | None:
+    keys = sorted({(item.day, item.run) for item in lines})
+    mine = {(item.day, item.run): item.total_ms for item in lines if item.total_ms is not None}
+    if len(mine) < 2:
+        return None
+    series = [Line(number, [_s(mine.get(key)) for key in keys])]
+    series += [
+        Line(name, [_s(found.get(key)) for key in keys])
+        for name, found in others.items()
+        if any(key in found for key in keys)
+    ]
+    breaks = [at for at in range(1, len(keys)) if keys[at][0] != keys[at - 1][0]]
+    svg = lines_svg([f"{day}.{run}" for day, run in keys], series, "total, s", breaks=breaks)
+    shown = ", ".join(f"day {day} run {run} {seconds(mine[day, run])}" for day, run in keys if (day, run) in mine)
+    caption = "Totals by day and run, beside the fastest and the middle of the others in class."
+    return Figure(svg, f"Totals of {names.label(number)}: {shown}", caption)
+
+
+def _s(ms: float | None) -> float | None:
+    return None if ms is None else ms / 1000

@@ -1,0 +1,59 @@
+"""Tyres and work: what wore, what is due, what was done."""
+
+from __future__ import annotations
+
+from paddock.engine.tyres import TyreState, inventory, moves_for, orders
+from paddock.engine.tyres.readings import EDGES
+from paddock.engine.work.due import Due, due
+from paddock.engine.work.rules import CAUTION
+from paddock.model.event import Event
+from paddock.model.rows import WorkRow
+from paddock.report.names import Names
+from paddock.report.parts import Grid, Section, line
+from paddock.words import by_edge, plural, runs_left, torque
+
+__all__ = ["tyres", "work"]
+
+
+def tyres(event: Event, names: Names) -> Section | None:
+    """Runs, tread, wear, what is left; then what to move and to buy."""
+    found = inventory(event)
+    if not found.tyres:
+        return None
+    moves, _ = moves_for(found)
+    said = tuple(names.clean(item.sentence) for item in (*moves, *orders(event, found)))
+    heads = ("tyre", "at", "runs", "here", "mm in/mid/out", "mm a run", "runs left", "first edge")
+    grid = Grid(
+        heads, tuple(_tyre(names, item) for item in found.tyres), "Runs left with their range", frozenset({2, 3})
+    )
+    return Section("Tyres", grids=(grid,), items=said)
+
+
+def _tyre(names: Names, state: TyreState) -> tuple[str, ...]:
+    depth = [state.life.depth_mm.get(edge) for edge in EDGES]
+    wear = [state.wear[edge].mm if edge in state.wear else None for edge in EDGES]
+    return (
+        names.clean(state.tyre), state.place.corner if state.place else "off", f"{state.runs}", f"{state.event_runs}",
+        by_edge(depth, 1), by_edge(wear, 3), runs_left(state.life.runs, state.life.low, state.life.high),
+        state.life.edge or "-",
+    )  # fmt: skip
+
+
+def work(event: Event, names: Names) -> Section | None:
+    """What is due, the most pressing first, and what was done."""
+    open_ = {item.id: item for number in event.settings.mine.numbers for item in due(event, number)}
+    done = [row for row in event.of(WorkRow) if row.done]
+    if not open_ and not done:
+        return None
+    said = tuple(_due(names, item) for item in open_.values())
+    rows = tuple(
+        tuple(names.clean(text) for text in (row.item, row.opened, row.reason, row.done, row.note)) for row in done
+    )
+    grids = (Grid(("done", "opened", "why", "when", "found"), rows),) if rows else ()
+    words = (f"{plural(len(said), 'job')} open. {CAUTION}",) if said else ("Nothing is open.",)
+    return Section("Work", words, grids=grids, items=said)
+
+
+def _due(names: Names, item: Due) -> str:
+    what = item.item if item.torque_nm is None else f"{item.item}, {torque(item.torque_nm)}"
+    return names.clean(line(f"{item.when}: {what}", f"({item.why})" if item.why else None, between=" "))

@@ -1,0 +1,201 @@
+"""The page whole: sound, closed to the outside, escaped, anonymous, the same twice."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import re
+import shutil
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+import html5lib
+import pytest
+import tinycss2
+
+from paddock.model.rows import ChangeRow, EntrantRow, NoteRow, PressureRow, RunRow, WorkRow
+from paddock.reading import load
+from paddock.report.build import PARTS, Report, build
+from paddock.report.html import page
+from paddock.report.plain import summary
+from tests import factories
+
+EXAMPLE = Path(__file__).resolve().parents[2] / "example_event"
+XHTML = "{http://www.w3.org/1999/xhtml}"
+HOSTILE = [
+    "<script>alert(1)</script>", '"><img src=x onerror=alert(1)>', "</style><script>alert(1)</script>", "{{ 7 * 7 }}",
+    "{% raw %}", "javascript:alert(1)", "&lt;b&gt;", "]]><svg onload=alert(1)>", "<!-- ", "'--><b>", "$\\frac{a}$",
+    "\u202egpj.exe", "http://evil.example/x", "x" * 5000,
+]  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def report() -> Report:
+    return build(load(EXAMPLE))
+
+
+@pytest.fixture(scope="module")
+def html(report: Report) -> str:
+    return page(report)
+
+
+def _tree(text: str) -> Any:
+    return html5lib.HTMLParser(strict=True).parse(text)
+
+
+def _words(text: str) -> str:
+    return " ".join("".join(_tree(text).itertext()).split())
+
+
+def test_the_page_is_sound_html_and_css(html: str) -> None:
+    _tree(html)
+    rules = tinycss2.parse_stylesheet(files("paddock.report").joinpath("templates", "debrief.css").read_text("utf-8"))
+    assert rules
+    assert [item for item in rules if item.type == "error"] == []
+    for rule in rules:
+        if rule.type == "qualified-rule":
+            assert [item for item in tinycss2.parse_blocks_contents(rule.content) if item.type == "error"] == []
+
+
+def test_nothing_is_asked_of_anybody(html: str) -> None:
+    tree = _tree(html)
+    for item in tree.iter():
+        for name, value in item.attrib.items():
+            if name in {"src", "href"}:
+                assert value.startswith("data:")
+            assert not name.startswith("on")
+    assert not list(tree.iter(f"{XHTML}script"))
+    assert "http://" not in html
+    assert "https://" not in html
+    assert "url(" not in html
+
+
+def test_the_policy_lets_in_the_one_style_sheet_by_its_hash(html: str) -> None:
+    tree = _tree(html)
+    policy = next(item.attrib["content"] for item in tree.iter(f"{XHTML}meta") if "http-equiv" in item.attrib)
+    styles = [item.text for item in tree.iter(f"{XHTML}style")]
+    assert len(styles) == 1
+    digest = base64.b64encode(hashlib.sha256(styles[0].encode()).digest()).decode()
+    assert dict(part.split(" ", 1) for part in policy.split("; ")) == {
+        "default-src": "'none'", "style-src": f"'sha256-{digest}'", "img-src": "data:", "base-uri": "'none'",
+        "form-action": "'none'",
+    }  # fmt: skip
+    assert " style=" not in html
+
+
+def test_every_picture_has_its_words(html: str) -> None:
+    pictures = list(_tree(html).iter(f"{XHTML}img"))
+    assert len(pictures) >= 5
+    for item in pictures:
+        assert len(item.attrib["alt"]) > 20
+        assert base64.b64decode(item.attrib["src"].partition(",")[2]).startswith(b"<svg")
+
+
+def test_rivals_are_not_to_be_found_anywhere(html: str, report: Report) -> None:
+    event = load(EXAMPLE)
+    pictures = "".join(figure.svg + figure.alt for section in report.sections for figure in section.figures)
+    everything = html + pictures + summary(report)
+    rivals = [item for item in event.entrants if item.number not in event.settings.mine.numbers]
+    assert len(rivals) > 50
+    for item in rivals:
+        assert item.driver
+        assert item.driver not in everything
+    assert "rival A" in html
+    assert "changes nothing today" not in everything
+    shown = page(build(event, named=True))
+    assert all(item.driver in shown for item in rivals if item.class_ == "WREN" and item.driver)
+    assert "changes nothing today" in shown
+
+
+def test_the_story_is_told_in_its_order(report: Report) -> None:
+    assert [section.title for section in report.sections] == [
+        "Results", "Runs", "The course", "Changes", "Set-up", "Pressures, psi", "Tyres", "Work", "Weather", "Notes",
+        "Next time",
+    ]  # fmt: skip
+
+
+def test_figures_are_the_engines_own(report: Report) -> None:
+    """The example by hand: 31's best of each day 46.655 and 46.181 make 92.836, 0.114 behind 92.722."""
+    results = report.sections[0]
+    assert results.words[0] == "31 Robin Tamsin Vale, class WREN: 2nd of 12 with 92.836, 0.114 behind rival A."
+    assert results.grids[0].rows[1] == ("2", "31 Robin Tamsin Vale", "46.655", "46.181", "92.836", "+0.114")
+    assert results.grids[0].strong == {1}
+    runs = report.sections[1].grids[0]
+    assert runs.rows[3][:5] == ("1", "4 *", "46.655", "46.655", "+0.474")
+    assert runs.rows[1][2:4] == ("49.118+1", "51.118")
+
+
+def test_the_text_to_post_is_short_and_narrow(report: Report) -> None:
+    text = summary(report)
+    lines = text.splitlines()
+    assert max(map(len, lines)) <= 80
+    assert len(lines) < 60
+    assert lines[0] == "Two days at the old airfield"
+    assert "RESULTS" in lines
+    assert not re.search(r"[\x00-\x09\x0b-\x1f]", text)
+
+
+def test_the_same_folder_gives_the_same_page(html: str) -> None:
+    assert page(build(load(EXAMPLE))) == html
+
+
+def test_progress_names_each_part() -> None:
+    seen: list[str] = []
+    build(factories.event([factories.entrant("31")], []), progress=seen.append)
+    assert seen == [name for name, _ in PARTS]
+
+
+@pytest.mark.parametrize("text", HOSTILE)
+def test_what_was_written_is_shown_and_never_obeyed(text: str) -> None:
+    entries = [
+        EntrantRow(number="31", driver=text, class_="WREN"), EntrantRow(number="8", driver=f"{text}2", class_="WREN"),
+    ]  # fmt: skip
+    rows = [
+        NoteRow(id="n", day=1, run=1, topic=text, text=text), RunRow(day=1, run=1, number="31", note=text, unsafe=text),
+        ChangeRow(id="c", day=1, run=2, number="31", item=text, before=text, after=text, reason=text, expect=text),
+        WorkRow(id="w", item=text, reason=text, due=text), PressureRow(day=1, run=1, number="31", moment="after", note=text),
+    ]  # fmt: skip
+    times = [*factories.runs("31", 1, "46.0", "45.0"), *factories.runs("8", 1, "46.1", "45.2")]
+    event = factories.event(entries, times, factories.settings(name=text, site=text), *rows)
+    for named in (False, True):
+        made = page(build(event, named))
+        tree = _tree(made)
+        assert not list(tree.iter(f"{XHTML}script"))
+        assert {item.attrib["src"][:5] for item in tree.iter(f"{XHTML}img")} <= {"data:"}
+        assert " ".join(text.split()) in _words(made)
+        assert not [name for item in tree.iter() for name in item.attrib if name.startswith("on")]
+
+
+def test_an_empty_event_is_still_a_page() -> None:
+    event = factories.event([], [], factories.settings(days=[], mine={}))
+    report = build(event)
+    _tree(page(report))
+    assert summary(report).startswith("Test event\n")
+
+
+@pytest.mark.parametrize("left_out", ["runs", "pressures", "treadtemps", "changes", "weather", "notes", "tyres", "fitted",
+                                      "tread", "worklist", "grid", "ticks"])  # fmt: skip
+def test_any_file_may_be_missing(left_out: str, tmp_path: Path) -> None:
+    folder = shutil.copytree(EXAMPLE, tmp_path / "day")
+    (folder / f"{left_out}.csv").unlink()
+    _tree(page(build(load(folder))))
+
+
+def test_faulty_lines_are_said_to_be_left_out(tmp_path: Path) -> None:
+    folder = shutil.copytree(EXAMPLE, tmp_path / "day")
+    with (folder / "times.csv").open("a") as out:
+        out.write("1,1,31,fast,,,,,\n")
+    report = build(load(folder))
+    assert report.sections[-1].title == "Left out"
+    assert "times.csv" in report.sections[-1].items[0]
+    assert "1 faulty line left out." in summary(report)
+
+
+def test_pressures_in_the_unit_of_the_event() -> None:
+    rows = [PressureRow(day=1, run=run, number="31", moment="after", lf_psi=30.0 + run) for run in (1, 2, 3)]
+    event = factories.event([factories.entrant("31")], factories.runs("31", 1, "46.0", "45.0", "44.0"),
+                            factories.settings(pressure_unit="bar"), *rows)  # fmt: skip
+    section = next(item for item in build(event).sections if item.title.startswith("Pressures"))
+    assert section.title == "Pressures, bar"
+    assert section.grids[0].rows[0][4] == "2.14"
