@@ -61,5 +61,5 @@ def carry(old: Path, folder: Path, name: str, days: Sequence[date], asking: bool
     carried = carry_event(event, name, days, new_id, place, site, earlier_events(old, event))
     if asking and carried.index_question and _ask(carried.index_question, "yes").lower().startswith("n"):
         carried = without_index(event, carried)
-    write_carried(old, folder, carried)
+    write_carried(old, folder, carried.edits)
     return Answer({"folder": str(folder), "carried": list(carried.words)}, lambda: _text(folder, carried))

@@ -1,6 +1,6 @@
 """What an old event hands to the next: cars, tyres with their runs, open work, the plan, classes and index.
 
-Pure: it says which files are copied and which edits are made to them; ``paddock.store.prepare`` writes the folder.
+Pure: it says which edits are made to copies of the old files; ``paddock.store.prepare`` makes the copies and writes.
 """
 
 from __future__ import annotations
@@ -22,19 +22,9 @@ from paddock.model.edit import AddRow, ChangeRow, SetKey
 from paddock.model.event import Event
 from paddock.model.rows import FittedRow, NoteRow, TickRow, TreadRow, TyreRow, WorkRow
 
-__all__ = ["ALWAYS", "CARS", "COPIED", "HEADERS", "Carried", "carry", "cold_words", "index_question", "without_index"]
+__all__ = ["Carried", "carry", "cold_words", "index_question", "without_index"]
 
 Single = AddRow | ChangeRow | SetKey
-COPIED = ("event.toml", "checklist.toml", TyreRow.FILE)
-"""Files taken over as they stand, then edited."""
-CARS = "cars"
-"""The folder that is copied whole."""
-HEADERS = (
-    "entrants.csv", "times.csv", FittedRow.FILE, TreadRow.FILE, WorkRow.FILE, TickRow.FILE, NoteRow.FILE,
-)  # fmt: skip
-"""Files that begin empty with the old one's header, so that its units and columns stay."""
-ALWAYS = ("entrants.csv", "times.csv")
-"""Of ``HEADERS``, those written even when nothing goes into them."""
 LAST = 10**6
 
 

@@ -11,7 +11,7 @@ from paddock.errors import FolderError
 from paddock.model.columns import spec_of
 from paddock.model.rows import EntrantRow, TimeRow
 
-__all__ = ["make_folder", "template", "write_fresh"]
+__all__ = ["default_checklists", "make_folder", "template", "write_fresh"]
 
 
 def template(name: str, days: Sequence[date], numbers: Sequence[str]) -> str:
@@ -23,6 +23,11 @@ def template(name: str, days: Sequence[date], numbers: Sequence[str]) -> str:
     document["days"] = list(days)
     document["mine"]["numbers"] = list(numbers)
     return tomlkit.dumps(document)
+
+
+def default_checklists() -> str:
+    """The text of the checklists that ship with the program."""
+    return files("paddock").joinpath("data/checklist.toml").read_text(encoding="utf-8")
 
 
 def _header(file: str) -> str:
@@ -47,6 +52,7 @@ def write_fresh(folder: Path, name: str, days: Sequence[date], numbers: Sequence
         "event.toml": template(name, days, numbers),
         EntrantRow.FILE: entrants,
         TimeRow.FILE: _header(TimeRow.FILE),
+        "checklist.toml": default_checklists(),
     }
     try:
         for file, text in texts.items():

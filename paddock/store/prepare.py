@@ -2,27 +2,32 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
-from importlib.resources import files
 from pathlib import Path
 
-from paddock.engine.prepare import ALWAYS, CARS, COPIED, HEADERS, Carried
 from paddock.errors import FolderError
-from paddock.model.edit import Batch
+from paddock.model.edit import AddRow, Batch, ChangeRow, SetKey
+from paddock.model.rows import EntrantRow, FittedRow, NoteRow, TickRow, TimeRow, TreadRow, TyreRow, WorkRow
 from paddock.store.archive import write_whole
 from paddock.store.csvfile import CsvFile
 from paddock.store.folder import Broken, Doc, read_doc
-from paddock.store.fresh import make_folder
+from paddock.store.fresh import default_checklists, make_folder
 from paddock.store.plan import plan
 
-__all__ = ["default_checklists", "write_carried"]
+__all__ = ["CHECKLISTS", "COPIED", "HEADERS", "write_carried"]
 
 CHECKLISTS = "checklist.toml"
-
-
-def default_checklists() -> str:
-    """The text of the checklists that ship with the program."""
-    return files("paddock").joinpath("data", CHECKLISTS).read_text(encoding="utf-8")
+COPIED = ("event.toml", CHECKLISTS, TyreRow.FILE)
+"""Files taken over as they stand, then edited."""
+CARS = "cars"
+"""The folder that is copied whole."""
+HEADERS = (
+    EntrantRow.FILE, TimeRow.FILE, FittedRow.FILE, TreadRow.FILE, WorkRow.FILE, TickRow.FILE, NoteRow.FILE,
+)  # fmt: skip
+"""Files that begin empty with the old one's header, so that its units and columns stay."""
+ALWAYS = (EntrantRow.FILE, TimeRow.FILE)
+"""Of ``HEADERS``, those written even when nothing goes into them."""
 
 
 def _emptied(old: Path, file: str) -> CsvFile:
@@ -51,10 +56,10 @@ def _cars(old: Path) -> list[Path]:
     return sorted(path for path in found if path.is_file() and not path.is_symlink() and not path.name.startswith("."))
 
 
-def _made(old: Path, carried: Carried) -> dict[str, bytes]:
+def _made(old: Path, edits: Sequence[AddRow | ChangeRow | SetKey]) -> dict[str, bytes]:
     docs = _copied(old)
     docs |= {file: _emptied(old, file) for file in HEADERS}
-    plan(docs, Batch("carry", carried.edits))
+    plan(docs, Batch("carry", tuple(edits)))
     for file in HEADERS:
         doc = docs[file]
         if file not in ALWAYS and isinstance(doc, CsvFile) and not doc.records:
@@ -65,14 +70,14 @@ def _made(old: Path, carried: Carried) -> dict[str, bytes]:
     return made
 
 
-def write_carried(old: Path, folder: Path, carried: Carried) -> None:
-    """Write the folder of what was carried from ``old``.
+def write_carried(old: Path, folder: Path, edits: Sequence[AddRow | ChangeRow | SetKey]) -> None:
+    """Write the folder that ``edits`` (``paddock.engine.prepare.Carried.edits``) make of copies of ``old``.
 
     Raises FolderError where something stands at ``folder``, it can't be written, or a file to be carried can't be
     read; then nothing is written.
     """
     try:
-        made = _made(old, carried)
+        made = _made(old, edits)
     except OSError as error:
         raise FolderError(f"{old} can't be read: {(error.strerror or str(error)).lower()}") from None
     make_folder(folder)

@@ -9,7 +9,7 @@ from paddock.engine.checklists import checklist, checklists, tick_line, untick_l
 from paddock.model.edit import AddRow, RemoveRow
 from paddock.model.event import Event
 from paddock.model.rows import TickRow
-from paddock.store.prepare import default_checklists
+from paddock.store.fresh import default_checklists
 from tests.engine.tyres.make import car
 
 LISTS = {"grid": ("a", "b", "c", "d"), "after": ("e",)}
