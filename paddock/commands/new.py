@@ -15,7 +15,7 @@ from paddock.errors import UsageError
 HELP = "Make a new event folder that passes check; with --from, carry cars, tyres, open work and the plan along."
 EXAMPLES = (
     "paddock new summer_two --name 'Summer, second round' --days 2026-07-11,2026-07-12 --number 31",
-    "paddock new summer_two --from example_event --days 2026-07-11",
+    "paddock new summer_two --from example_event --days 2026-07-11 --altitude-m 20 --coldest-c 12 --hottest-c 27",
 )
 
 
@@ -26,6 +26,10 @@ def configure(parser: ArgumentParser) -> None:
     parser.add_argument("--name", help="the event's name (default: the folder's)")
     parser.add_argument("--days", nargs="+", metavar="DAY", help="dates, YYYY-MM-DD; or one date and +1 for two days")
     parser.add_argument("--number", action="append", metavar="N", help="my car number; may be given again")
+    parser.add_argument("--site", help="with --from: where it is held")
+    parser.add_argument("--altitude-m", metavar="X", help="with --from: altitude there, for the cold pressures")
+    parser.add_argument("--coldest-c", metavar="X", help="with --from: coldest air of the forecast")
+    parser.add_argument("--hottest-c", metavar="X", help="with --from: hottest air of the forecast")
 
 
 def _asks() -> bool:
@@ -78,4 +82,5 @@ def run(args: Namespace) -> Answer:
 def _carried(args: Namespace, name: str, days: list[date]) -> Answer:
     from paddock.commands.carry import carry
 
-    return carry(args.old, args.folder, name, days, asking=_asks() and not args.json)
+    given = {name: getattr(args, name) for name in ("site", "altitude_m", "coldest_c", "hottest_c")}
+    return carry(args.old, args.folder, name, days, given, asking=_asks() and not args.json)

@@ -12,7 +12,7 @@ import pytest
 
 from paddock.commands import carry as verb
 from paddock.commands import new
-from paddock.errors import FolderError
+from paddock.errors import FolderError, UsageError
 from paddock.model.rows import FittedRow, TreadRow, TyreRow, WorkRow
 from paddock.reading import check, load
 
@@ -154,6 +154,24 @@ def test_a_file_that_can_not_be_carried_stops_it_before_anything_is_written(old:
     (old / "tyres.csv").write_bytes(b"\x00\x01\x02")
     with pytest.raises(FolderError, match=r"tyres\.csv"):
         _new(old)
+    assert not (old.parent / "harbour").exists()
+
+
+def test_the_place_and_the_forecast_from_the_command_line(old: Path) -> None:
+    words = "--name Harbour --days 2026-07-04 --site Quay --altitude-m 1600 --coldest-c 8 --hottest-c 24,5"
+    folder, data, _ = _new(old, words)
+    event = load(folder)
+    assert (event.settings.site, event.settings.altitude_m) == ("Quay", 1600.0)
+    assert (event.settings.forecast.coldest_c, event.settings.forecast.hottest_c) == (8.0, 24.5)
+    assert any("at 8 °C" in word and "at 24.5 °C" in word for word in data["carried"])  # type: ignore[attr-defined]
+
+
+@pytest.mark.parametrize(
+    "words", ["--altitude-m high", "--altitude-m 90000", "--coldest-c nan", "--coldest-c 20 --hottest-c 10"]
+)
+def test_a_place_that_can_not_be_writes_nothing(old: Path, words: str) -> None:
+    with pytest.raises(UsageError):
+        _new(old, f"--days 2026-07-04 {words}")
     assert not (old.parent / "harbour").exists()
 
 
