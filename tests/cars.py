@@ -7,9 +7,10 @@ from typing import Any
 
 from hypothesis import settings
 
+from paddock.engine.bars import BarTable, pairs_table
 from paddock.model.car import Car
 
-__all__ = ["COUPE", "SALOON", "changed", "coupe", "laws", "saloon"]
+__all__ = ["COUPE", "SALOON", "changed", "coupe", "laws", "rear_bar", "saloon"]
 
 laws = settings(deadline=None, derandomize=True, max_examples=60)
 """For properties: the same examples every time, no clock."""
@@ -90,3 +91,10 @@ def saloon(**values: Any) -> Car:
 def coupe(**values: Any) -> Car:
     """The rear-driven car, with changes."""
     return changed(COUPE, **values)
+
+
+def rear_bar(**values: Any) -> BarTable:
+    """The table of the front-driven car's rear bar, with changes to the bar's keys."""
+    found = pairs_table(saloon(**{f"rear__bar__{key}": value for key, value in values.items()}), "rear")
+    assert found is not None
+    return found

@@ -17,8 +17,8 @@ AXLE_ROWS: tuple[Row, ...] = (
      "Stamped on the spring, or press it on a scale through 25 mm around its working length.",
      "No share; the steps between holes still stand.", 1, 1000),
     ("spring_mr", "Spring motion ratio", "", "Spring travel per wheel travel, at ride height.",
-     "Raise the wheel 50 mm with the spring out and measure the strut or spring seat, over 50; 1 for a spring at the "
-     "wheel.",
+     "Spring out (with a compressor, to the maker's procedure), raise the wheel 50 mm, measure the strut or spring "
+     "seat, over 50; 1 for a spring at the wheel.",
      "Taken as 1 with a warning: too stiff for a spring on a lever.", 0.1, 1.5),
     ("tyre_n_mm", "Tyre rate", "N/mm", "Upright stiffness of one tyre at its pressure; mostly 180 to 300.",
      "Load the wheel on a scale in two steps and measure the drop of the hub; the tyre maker may give it.",
@@ -37,7 +37,8 @@ BAR_ROWS: tuple[Row, ...] = (
     ("diameter_mm", "Bar diameter", "mm", "Outside diameter of the part that twists.",
      "Calliper, paint off, at three places. 2 % wrong is 8 % of rate.", "Nothing of this bar.", 5, 80),
     ("wall_mm", "Wall", "mm", "Of a tubular bar; leave out for a solid one.",
-     "Calliper or drill at an open end, ultrasonic gauge, or the maker's drawing.", "The bar is solid.", None, None),
+     "Calliper at an open end, ultrasonic gauge, or the maker's drawing; never drill it.", "The bar is solid.",
+     None, None),
     ("bore_mm", "Bore", "mm", "Inside diameter instead of the wall.",
      "Calliper at an open end.", "The wall is used, else the bar is solid.", None, None),
     ("length_mm", "Twisting length", "mm", "The straight part between the arms.",

@@ -21,8 +21,8 @@ CAR_ROWS: tuple[Row, ...] = (
      "Corner scales, or a weighbridge with one axle at a time, driver in.",
      "No share of load transfer; no grip limit with one driven axle.", 0.2, 0.8),
     ("cg_height_mm", "Height of the centre of gravity", "mm", "Above the ground, driver in.",
-     "Weigh the front with the rear raised 300 mm or more, suspension blocked; or take 0.38 of the car's height "
-     "for a saloon, 0.36 for a low car, and call it +/- 10 %.",
+     "Weigh the front with the rear raised 300 mm or more, wheels chocked, suspension blocked; or take 0.38 of the "
+     "car's height for a saloon, 0.36 for a low car, and call it +/- 10 %.",
      "No load transfer and no share; grip when accelerating is taken from the weight at rest.", 150, 1500),
     ("wheelbase_mm", "Wheelbase", "mm", "Front to rear wheel centre.",
      "Tape along both sides, wheels straight; the mean.",

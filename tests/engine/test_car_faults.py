@@ -1,0 +1,60 @@
+"""Faults of a car file for a check of the folder, and the page that explains every value."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from paddock.engine.car_faults import car_faults
+from paddock.engine.measure import measures
+from paddock.model.car import Car
+from tests.cars import coupe, saloon
+
+PAGE = Path(__file__).parents[2] / "docs" / "methods" / "car-values.md"
+OPENING = """# Every value of a car file
+
+What it is, where to measure it, what happens without it. Every key is optional. The same table stands behind the car
+editor; `[rear]` and `[rear.bar]` have the same keys as `[front]` and `[front.bar]`, `[targets.damp]` and
+`[targets.wet]` those of `[targets.dry]`. Ranges outside which a value is struck out as a slip are in
+`paddock/engine/measure.py`. How to measure and usual ranges: common practice, no source.
+
+**Before going under the car:** level ground, wheels chocked, on stands.
+"""
+
+
+def page() -> str:
+    """The page as the data have it."""
+    parts, table = [OPENING], None
+    for row in measures():
+        head, _, key = row.key.rpartition(".")
+        if head.startswith("rear") or head in ("targets.damp", "targets.wet"):
+            continue
+        if head != table:
+            parts.append(f"\n## {f'`[{head}]`' if head else 'The car'}\n\n| key | unit | what | how | without |\n"
+                         "|---|---|---|---|---|\n")  # fmt: skip
+            table = head
+        parts.append(f"| `{key}` | {row.unit} | {row.meaning} | {row.how} | {row.without} |\n")
+    return "".join(parts)
+
+
+def test_the_page_is_what_the_data_say() -> None:
+    # To renew it: python -m tests.engine.test_car_faults
+    assert PAGE.read_text(encoding="utf-8") == page()
+
+
+def test_sound_or_empty_cars_have_no_faults() -> None:
+    for car in (saloon(), coupe(), Car(), saloon(mass_kg=None, engine={}, gearbox={})):
+        assert car_faults(car) == ()
+
+
+def test_every_room_is_asked() -> None:
+    car = saloon(
+        front_share=61, rear__bar__left=9, front__bar__bore_mm=30, gearbox__ratios=[3.5, 1.4, 2.0],
+        engine__torque_nm=[250], limits={"max_cold_psi": 900},
+    )  # fmt: skip
+    assert {item.key for item in car_faults(car)} == {
+        "front_share", "rear.bar.left", "front.bar.bore_mm", "gearbox.ratios", "engine.torque_nm", "limits.max_cold_psi",
+    }  # fmt: skip
+
+
+if __name__ == "__main__":
+    PAGE.write_text(page(), encoding="utf-8")
