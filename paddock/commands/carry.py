@@ -82,7 +82,8 @@ def carry(
     event, given = load(old), given or {}
     site = given.get("site")
     if asking and site is None:
-        site = _ask("site", event.settings.site or UNKNOWN)
+        told = _ask("site", event.settings.site or UNKNOWN)
+        site = None if told == UNKNOWN else told
     place = _place(given, event.settings.altitude_m, asking)
     carried = carry_event(event, name, days, new_id, place, site, earlier_events(old, event))
     if asking and carried.index_question and _ask(carried.index_question, "yes").lower().startswith("n"):

@@ -10,8 +10,8 @@ from datetime import date
 from paddock.engine.tyres.counts import Place, Use, fitted_now, heat_cycles, my_cars, uses
 from paddock.engine.tyres.datecode import age_years
 from paddock.engine.tyres.life import Life, life_of
-from paddock.engine.tyres.readings import by_tyre, edges_of, stretches, turned_over
-from paddock.engine.tyres.wear import Observed, Rates, observe, rates_of
+from paddock.engine.tyres.readings import Stretch, by_tyre, edges_of, stretches, turned_over
+from paddock.engine.tyres.wear import Rates, observe, rates_of
 from paddock.model.event import Event
 from paddock.model.rows import TyreRow
 
@@ -104,16 +104,22 @@ def _deepest(event: Event, tyre: str) -> dict[str, float]:
     return found
 
 
+def _wear(worn: Sequence[Stretch], tyre: str, kind: str | None, car: str, place: Place) -> Rates:
+    """From tyres of the same kind; those of another only where these say nothing."""
+    same = observe((part for part in worn if part.kind == kind), car)
+    return rates_of(same, tyre, place.axle, observe((part for part in worn if part.kind != kind), car))
+
+
 def _state(
     event: Event, tyre: str, run_of: Sequence[Use], fitted: tuple[str, Place] | None,
-    observed: Mapping[str, Mapping[tuple[str, str], Sequence[Observed]]],
+    worn: Sequence[Stretch],
 ) -> TyreState:  # fmt: skip
     row = next((item for item in event.of(TyreRow) if item.tyre == tyre), None)
     last = run_of[-1] if run_of else None
     car = fitted[0] if fitted else (last.car if last else None)
     place = fitted[1] if fitted else (last.place if last else None)
     depth, day, since = _depth_now(event, tyre, run_of, place)
-    wear = rates_of(observed.get(car or "", {}), tyre, place.axle) if place else {}
+    wear = _wear(worn, tyre, row.kind if row else None, car, place) if car and place else {}
     on = _last_day(event)
     return TyreState(
         tyre=tyre,
@@ -142,8 +148,7 @@ def inventory(event: Event, past: Iterable[Event] = ()) -> Inventory:
     placed = {car: fitted_now(event, numbers) for car, numbers in my_cars(event).items()}
     where = {tyre: (car, place) for car, held in placed.items() for tyre, place in held.values()}
     worn = [part for old in (*past, event) for part in stretches(old)]
-    observed = {car: observe(worn, car) for car in placed}
-    tyres = [_state(event, tyre, run_of.get(tyre, []), where.get(tyre), observed)
+    tyres = [_state(event, tyre, run_of.get(tyre, []), where.get(tyre), worn)
              for tyre in _names(event, used, where)]  # fmt: skip
     cars = {car: {corner: tyre for corner, (tyre, _) in held.items()} for car, held in placed.items()}
     return Inventory(tuple(tyres), cars)

@@ -7,12 +7,12 @@ as the tyre is fitted on that day.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby, pairwise
 
 from paddock.engine.tyres.counts import Place, Use, uses
 from paddock.model.event import Event
-from paddock.model.rows import TreadRow
+from paddock.model.rows import TreadRow, TyreRow
 
 __all__ = ["EDGES", "Stretch", "by_tyre", "edges_of", "stretches", "turned_over"]
 
@@ -24,7 +24,7 @@ class Stretch:
     """From one reading of a tyre to its next. ``drop_mm``: edge to what wore off (negative: it grew).
 
     ``place`` None: the tyre changed places in between, so the wear can't be told apart.
-    ``joined``: it begins with the reading that ended the stretch before it.
+    ``joined``: it begins with the reading that ended the stretch before it. ``kind``: the tyre's, None: not recorded.
     """
 
     tyre: str
@@ -35,6 +35,7 @@ class Stretch:
     line: int
     drop_mm: Mapping[str, float]
     joined: bool = False
+    kind: str | None = None
 
 
 def edges_of(row: TreadRow) -> dict[str, float]:
@@ -87,9 +88,10 @@ def stretches(event: Event) -> tuple[Stretch, ...]:
     run_of: dict[str, list[Use]] = {}
     for use in uses(event):
         run_of.setdefault(use.tyre, []).append(use)
+    kinds = {row.tyre: row.kind for row in event.of(TyreRow)}
     found: list[Stretch] = []
     for tyre, rows in by_tyre(event).items():
-        found += _of_tyre(rows, run_of.get(tyre, []))
+        found += [replace(part, kind=kinds.get(tyre)) for part in _of_tyre(rows, run_of.get(tyre, []))]
     return tuple(found)
 
 

@@ -14,14 +14,14 @@ from dataclasses import dataclass
 
 from paddock.engine.tyres.readings import EDGES, Stretch
 
-__all__ = ["GAUGE_SD_MM", "SPREAD", "Observed", "Rate", "Rates", "observe", "rates_of", "shrink"]
+__all__ = ["GAUGE_SD_MM", "SPREAD", "Observed", "Rate", "Rates", "Wear", "observe", "rates_of", "shrink"]
 
 GAUGE_SD_MM = 0.1
 """Repeatability of one depth reading, sd (stated prior; common practice, no source)."""
 SPREAD = 0.25
 """tau as a share of the mean: how much tyres in the same place differ (stated prior, no source)."""
 AXLE_SPREAD = 0.6
-"""The same where only the other axle is known."""
+"""The same where only the other axle, or another kind of tyre, is known."""
 MIXED = "mixed"
 """In place of an axle: the tyre changed places between two readings."""
 GROWTH_MM = 3 * math.sqrt(2) * GAUGE_SD_MM
@@ -42,7 +42,8 @@ class Observed:
 class Rate:
     """Wear in mm per run with its sd. ``own``: the weight (0 to 1) of this tyre's own readings.
 
-    ``basis``: ``measured``, ``other tyres``, ``other axle``, ``mixed places``: in falling order of trust.
+    ``basis``: ``measured``, ``other tyres``, ``other axle``, ``mixed places``, ``other kind``: in
+    falling order of trust.
     """
 
     mm: float
@@ -78,6 +79,10 @@ def _one(tyre: str, edge: str, parts: Sequence[Stretch]) -> Observed | None:
                  for index, part in enumerate(used))  # fmt: skip
     drop = sum(part.drop_mm[edge] for part in used)
     return Observed(tyre, drop / runs, math.sqrt(2 * chains) * GAUGE_SD_MM / runs, runs)
+
+
+Wear = Mapping[tuple[str, str], Sequence[Observed]]
+"""``(axle, edge)`` to what each tyre wore there, unshrunk."""
 
 
 def observe(stretches: Iterable[Stretch], car: str) -> dict[tuple[str, str], list[Observed]]:
@@ -120,8 +125,11 @@ def _expected(group: Sequence[Observed], spread: float, basis: str) -> Rate | No
     return Rate(mean, math.sqrt(tau**2 + variance), 0.0, 0, basis)
 
 
-def rates_of(observed: Mapping[tuple[str, str], Sequence[Observed]], tyre: str, axle: str) -> Rates:
-    """The rates of a tyre on an axle: its own readings, else the axle's other tyres, the other axle, or a mixture."""
+def rates_of(observed: Wear, tyre: str, axle: str, other_kinds: Wear | None = None) -> Rates:
+    """The rates of a tyre on an axle: its own readings, else the axle's other tyres, the other axle, or a mixture.
+
+    ``observed``: tyres of its kind; ``other_kinds`` is asked only where those say nothing.
+    """
     other = "rear" if axle == "front" else "front"
     found = {}
     for edge in EDGES:
@@ -131,6 +139,7 @@ def rates_of(observed: Mapping[tuple[str, str], Sequence[Observed]], tyre: str, 
             or _expected(here, SPREAD, "other tyres")
             or _expected(there, AXLE_SPREAD, "other axle")
             or _expected(observed.get((MIXED, edge), ()), AXLE_SPREAD, "mixed places")
+            or _expected((other_kinds or {}).get((axle, edge), ()), AXLE_SPREAD, "other kind")
         )
         if rate is not None:
             found[edge] = rate

@@ -112,3 +112,23 @@ def test_an_edge_that_grew_a_lot_is_left_out_of_the_wear() -> None:
     rate = inventory(car(clean("31", 1, 10), *rows)).of("A").wear  # type: ignore[union-attr]
     assert rate["outer"].basis == "other tyres"
     assert rate["inner"].basis == "measured"
+
+
+def test_a_soft_kind_does_not_pull_the_street_tyres() -> None:
+    """Four runs each way on one axle: the street pair wears .05, the soft pair .20; each keeps its own kind's mean."""
+    rows = [*tyres("A", "B", kind="street"), *tyres("S", "T", "U", kind="soft")]
+    rows += [*fit(1, 1, lf="A", rf="B"), *fit(2, 1, lf="S", rf="T")]
+    rows += [tread(0, name, 6, 6, 6) for name in "ABSTU"] + [tread(1, name, 6, 6, 5.5) for name in "AB"]
+    rows += [tread(1, name, 6, 6, 6) for name in "STU"] + [tread(2, name, 6, 6, 4.0) for name in "ST"]
+    event = car(clean("31", 1, 10) + clean("31", 2, 10), *rows, *fit(3, 1, lf="U"))
+    found = {item.tyre: item.wear["outer"] for item in inventory(event).tyres}
+    assert (found["A"].mm, found["S"].mm) == (pytest.approx(0.05), pytest.approx(0.20))
+    assert (found["U"].mm, found["U"].basis) == (pytest.approx(0.20), "other tyres")
+
+
+def test_another_kind_is_asked_only_where_nothing_else_is_known() -> None:
+    rows = [*tyres("A", kind="street"), *tyres("S", kind="soft"), *fit(1, 1, lf="A", rf="S")]
+    rows += [tread(0, "A", 6, 6, 6), tread(1, "A", 6, 6, 5.5)]
+    rate = inventory(car(clean("31", 1, 10), *rows)).of("S").wear["outer"]  # type: ignore[union-attr]
+    assert (rate.basis, rate.mm) == ("other kind", pytest.approx(0.05))
+    assert rate.sd > 0.03
