@@ -20,7 +20,7 @@ from paddock.store.journal import Entry
 from paddock.store.keeper import Keeper
 from paddock.store.labels import label_of, row_name
 from paddock.store.plan import plan, singles
-from paddock.store.steps import Docs, RowStep, apply, inverse
+from paddock.store.steps import Docs, KeyStep, RowStep, Step, apply, inverse
 from paddock.store.watch import Watch
 
 if TYPE_CHECKING:
@@ -87,13 +87,21 @@ class Session:
             trial = dict(self._docs)
             steps = plan(trial, edit)
             event = self._checked(edit, trial)
-            if all(isinstance(step, RowStep) and step.before == step.after for step in steps):
-                return Saved(not self._pending, "nothing to change")
+            if _idle(steps):
+                return self._unchanged(edit)
             entry = Entry(new_id(), "do", label_of(edit), steps)
             self._edits[entry.id] = edit
             self._done.append(entry)
             self._undone.clear()
             return self._accept(entry, trial, event)
+
+    def _unchanged(self, edit: Edit) -> Saved:
+        """Nothing to change by what is seen here: true, unless other hands have changed that very thing."""
+        if self._keeper.look():
+            self._rebuild()
+            if not _idle(plan(dict(self._docs), edit)):
+                raise RefusedError(f"{label_of(edit)}: other hands changed that just now, look at it again")
+        return Saved(not self._pending, "nothing to change")
 
     def _checked(self, edit: Edit, docs: Docs) -> Event:
         """The event with the edit in. Raises RefusedError where it leaves one of its own rows out of the tables."""
@@ -263,6 +271,10 @@ class Session:
             if key not in self._cache:
                 self._cache[key] = make()
             return cast("T", self._cache[key])
+
+
+def _idle(steps: Iterable[Step]) -> bool:
+    return all(isinstance(step, RowStep | KeyStep) and step.before == step.after for step in steps)
 
 
 def _visible(edit: AddRow | ChangeRow, event: Event, docs: Docs) -> None:

@@ -13,7 +13,7 @@ from paddock.store import disk
 from paddock.store.conflicts import Conflict, conflict_of, keep
 from paddock.store.folder import Broken, file_names, parse, read_bytes, read_docs
 from paddock.store.journal import Entry, History, Journal
-from paddock.store.steps import Docs, apply
+from paddock.store.steps import Docs, apply, inverse
 from paddock.store.text import FileFault
 
 __all__ = ["Keeper", "Outcome"]
@@ -86,7 +86,7 @@ class Keeper:
         for _ in range(_ROUNDS):
             if self._refresh({step.file for entry in entries for step in entry.steps}) or fresh:
                 moved = moved or not fresh
-                docs, entries, against = self._replayed(entries)
+                docs, entries, against = self._replayed(entries, fresh)
                 conflicts += against
                 fresh = False
             note = self._journalled(entries)
@@ -131,7 +131,7 @@ class Keeper:
         else:
             self.base[file] = parse(file, data)
 
-    def _replayed(self, entries: Iterable[Entry]) -> tuple[Docs, list[Entry], list[Conflict]]:
+    def _replayed(self, entries: Iterable[Entry], fresh: bool = False) -> tuple[Docs, list[Entry], list[Conflict]]:
         docs, kept, against = dict(self.base), list[Entry](), list[Conflict]()
         for entry in entries:
             trial = dict(docs)
@@ -139,6 +139,8 @@ class Keeper:
                 steps = apply(trial, entry.steps, merge=entry.op == "do")
             except RefusedError as reason:
                 against.append(self._kept_apart(entry, str(reason), docs))
+                if fresh:
+                    _backed_out(docs, entry)
                 continue
             docs = trial
             kept.append(replace(entry, steps=steps))
@@ -167,11 +169,13 @@ class Keeper:
         return ""
 
     def _write(self, docs: Docs) -> None:
-        """Every file that differs from the disk, one after the other."""
+        """Every file that differs from the disk, one after the other; one begun before is written again, for it
+        may hold half of something that was put aside meanwhile."""
         for file in sorted(self.base.keys() | docs.keys() | self._written.keys()):
             doc = docs.get(file)
             data = None if doc is None else doc.data
-            if doc is not self.base.get(file) and (data != self._known(file) or file in self._written):
+            changed = doc is not self.base.get(file) and data != self._known(file)
+            if changed or file in self._written:
                 self._write_one(file, data)
 
     def _write_one(self, file: str, data: bytes | None) -> None:
@@ -266,3 +270,13 @@ class Keeper:
     def replayed(self, entries: Sequence[Entry]) -> tuple[Docs, list[Entry], list[Conflict]]:
         """The files as last seen with entries that are not on the disk yet."""
         return self._replayed(entries)
+
+
+def _backed_out(docs: Docs, entry: Entry) -> None:
+    """What a killed program had already done of an entry that can't be finished, taken back."""
+    for step in inverse(entry.steps):
+        trial = dict(docs)
+        with contextlib.suppress(RefusedError):
+            apply(trial, [step])
+            docs.clear()
+            docs.update(trial)
