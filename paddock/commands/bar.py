@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from paddock.commands.answer import Answer
-from paddock.errors import UsageError
+from paddock.errors import Problem, UsageError
 
 if TYPE_CHECKING:
     from paddock.engine.balance import Transfer
@@ -74,7 +74,16 @@ def _pair(pair: Pair) -> dict[str, Any]:
     }
 
 
-def _axle(table: BarTable | None, share: float | None, shares: tuple[float | None, ...]) -> dict[str, Any] | None:
+def _problem(problem: Problem) -> dict[str, Any]:
+    return {"file": problem.file, "line": problem.line, "level": problem.level, "message": problem.message}
+
+
+def _axle(
+    table: BarTable | None,
+    share: float | None,
+    shares: tuple[float | None, ...],
+    problems: tuple[Problem, ...],
+) -> dict[str, Any] | None:
     if table is None:
         return None
     now = None if table.in_use is None else _pair(table.in_use)
@@ -83,6 +92,7 @@ def _axle(table: BarTable | None, share: float | None, shares: tuple[float | Non
         "in_use": now,
         "front_share_now": share,
         "front_share_per_pair": list(shares),
+        "problems": [_problem(item) for item in problems if item.message.startswith(f"{table.axle}.")],
     }
 
 
@@ -155,10 +165,10 @@ def run(args: Namespace) -> Answer:
     findings = merged(*(table.findings for table in tables.values() if table), now.findings)
     problems = opened.all_problems(findings)
     share = None if now.transfer is None else now.transfer.front_share
-    data: dict[str, Any] = {end: _axle(table, share, shares[end]) for end, table in tables.items()}
+    data: dict[str, Any] = {end: _axle(table, share, shares[end], problems) for end, table in tables.items()}
     data |= {
         "balance": _transfer(now.transfer),
-        "problems": [{"file": p.file, "line": p.line, "level": p.level, "message": p.message} for p in problems],
+        "problems": [_problem(item) for item in problems],
         "cautions": list(CAUTIONS),
     }
     back = None

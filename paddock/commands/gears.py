@@ -42,6 +42,7 @@ def configure(parser: ArgumentParser) -> None:
     parser.add_argument("--from-kmh", type=_positive, metavar="V", help="speed at the start of the stretch")
     parser.add_argument("--length-m", type=_positive, metavar="M", help="full throttle for so many metres")
     parser.add_argument("--lateral-g", type=_positive, metavar="G", help="cornering meanwhile (default: straight)")
+    parser.add_argument("--speeds", action="store_true", help="list the speed in every gear over rpm too")
     parser.add_argument("--plot", action="store_true", help="draw thrust over speed too")
 
 
@@ -103,7 +104,16 @@ def _plot(found: GearTable) -> list[str]:
     return ["", picture] if picture else []
 
 
-def _text(found: GearTable, hold: Hold | None, problems: tuple[Problem, ...], plot: bool) -> str:
+def _speeds(found: GearTable) -> list[str]:
+    from paddock.engine.gears import speed_table
+
+    rows = speed_table(found.line) if found.line else ()
+    headers = ["rpm", *(f"gear {gear.gear} km/h" for gear in found.gears)]
+    cells = [[f"{rpm:.0f}", *("-" if kmh is None else f"{kmh:.1f}" for kmh in speeds)] for rpm, speeds in rows]
+    return ["", table(headers, cells, range(len(headers)))] if cells else []
+
+
+def _text(found: GearTable, hold: Hold | None, problems: tuple[Problem, ...], args: Namespace) -> str:
     from paddock.engine.gears import CAUTIONS
     from paddock.words_car import GEAR_HEADERS, caution_lines, gear_cells, hold_sentences
 
@@ -113,7 +123,9 @@ def _text(found: GearTable, hold: Hold | None, problems: tuple[Problem, ...], pl
     lines += ["", *folded(notes)] if (notes := _notes(found)) else []
     if hold is not None:
         lines += ["", *folded(hold_sentences(hold))]
-    if plot:
+    if args.speeds:
+        lines += _speeds(found)
+    if args.plot:
         lines += _plot(found)
     if problems:
         lines += ["", *(clean(str(problem)) for problem in problems)]
@@ -154,4 +166,4 @@ def run(args: Namespace) -> Answer:
         "problems": [{"file": p.file, "line": p.line, "level": p.level, "message": p.message} for p in problems],
         "cautions": list(CAUTIONS),
     }
-    return Answer(data, lambda: _text(found, hold, problems, args.plot))
+    return Answer(data, lambda: _text(found, hold, problems, args))

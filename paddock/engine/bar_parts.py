@@ -44,6 +44,11 @@ class BarParts:
     link_n_m: float | None = None
     bush_n_m: float | None = None
 
+    @property
+    def sides(self) -> tuple[tuple[Hole | None, ...], tuple[Hole | None, ...]]:
+        """The holes of the left arm, of the right arm."""
+        return self.left, self.right
+
     def hole(self, side: str, number: int) -> Hole | None:
         """Hole ``number`` (from 1) of ``left`` or ``right``, None where there is none."""
         holes = self.left if side == "left" else self.right

@@ -12,15 +12,15 @@ strength of materials (J = pi (D^4 - d^4) / 32). Arms, links and rubber give in 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import pi
 
 from paddock.engine.bar_parts import BarParts, Hole, parts_of
 from paddock.model.car import Car
 
 __all__ = [
-    "HEAVE_MM", "Pair", "bar_pair", "effective_twist_rate", "heave_forces", "pair_of", "polar_mm4", "roll_heave_free",
-    "twist_rate",
+    "HEAVE_MM", "End", "Pair", "bar_pair", "bare_compliance", "effective_twist_rate", "end_of", "heave_forces",
+    "pair_of", "polar_mm4", "rate_n_mm", "roll_heave_free", "twist_rate",
 ]  # fmt: skip
 
 HEAVE_MM = 10.0
@@ -64,19 +64,37 @@ def twist_rate(outer_mm: float, bore_mm: float, length_mm: float, shear_gpa: flo
     return shear_gpa * polar_mm4(outer_mm, bore_mm) / length_mm
 
 
-def _levers(left: Hole, right: Hole) -> tuple[float, float]:
-    return left.lever_mm / 1000.0, right.lever_mm / 1000.0
+@dataclass(frozen=True, slots=True)
+class End:
+    """One arm end per radian and newton: ``turn`` 1/a, ``wheel`` m/a (None: no motion ratio), ``give`` c/a^2."""
+
+    turn: float
+    wheel: float | None
+    give: float
+
+
+def end_of(parts: BarParts, hole: Hole) -> End:
+    """An arm end with its link in ``hole``; the torque is common, so one that gives c (m/N) adds c / a^2."""
+    lever = hole.lever_mm / 1000.0
+    return End(1 / lever, None if hole.mr is None else hole.mr / lever, parts.give_m_per_n(hole) / lever**2)
+
+
+def bare_compliance(parts: BarParts) -> float:
+    """Radians per N.m of the twisting part alone."""
+    return 1.0 / twist_rate(parts.outer_mm, parts.bore_mm, parts.length_mm, parts.shear_gpa)
 
 
 def effective_twist_rate(parts: BarParts, left: Hole, right: Hole) -> float:
-    """Twist rate (N.m/rad) with arm bending, links and rubber in series.
+    """Twist rate (N.m/rad) with arm bending, links and rubber in series."""
+    return 1.0 / (bare_compliance(parts) + end_of(parts, left).give + end_of(parts, right).give)
 
-    The torque is common, so an end that gives c (m/N) adds ``c / a^2`` of compliance.
-    """
-    a, b = _levers(left, right)
-    compliance = 1.0 / twist_rate(parts.outer_mm, parts.bore_mm, parts.length_mm, parts.shear_gpa)
-    compliance += parts.give_m_per_n(left) / a**2 + parts.give_m_per_n(right) / b**2
-    return 1.0 / compliance
+
+def rate_n_mm(bare: float, left: End, right: End) -> float:
+    """Wheel rate in pure roll, or the end-to-end rate where a motion ratio is missing; ``bare``: rad per N.m."""
+    twist = 1.0 / (bare + left.give + right.give)
+    if left.wheel is None or right.wheel is None:
+        return twist * (left.turn + right.turn) ** 2 / 4000.0
+    return twist * (left.wheel + right.wheel) ** 2 / 2000.0
 
 
 def heave_forces(parts: BarParts, left: Hole, right: Hole, at_wheel: bool) -> tuple[float, float] | None:
@@ -84,11 +102,10 @@ def heave_forces(parts: BarParts, left: Hole, right: Hole, at_wheel: bool) -> tu
 
     Common torque: F_L a_L = F_R a_R. Positive: the bar pushes that end down, out of bump. None: no motion ratio.
     """
-    a, b = _levers(left, right)
-    m_left, m_right = (left.mr, right.mr) if at_wheel else (1.0, 1.0)
-    if m_left is None or m_right is None:
+    ends = end_of(parts, left), end_of(parts, right)
+    p, q = (end.wheel if at_wheel else end.turn for end in ends)
+    if p is None or q is None:
         return None
-    p, q = m_left / a, m_right / b
     torque = effective_twist_rate(parts, left, right) * (p - q) * HEAVE_MM / 1000.0
     return torque * p + 0.0, -torque * q + 0.0
 
@@ -98,21 +115,20 @@ def pair_of(parts: BarParts, left: int, right: int) -> Pair | None:
     one, other = parts.hole("left", left), parts.hole("right", right)
     if one is None or other is None:
         return None
-    twist = effective_twist_rate(parts, one, other)
-    a, b = _levers(one, other)
-    wheel_n_m = roll = None
-    if one.mr is not None and other.mr is not None:
-        wheel_n_m = twist * (one.mr / a + other.mr / b) ** 2 / 2.0
-        roll = None if parts.track_mm is None else wheel_n_m * (parts.track_mm / 1000.0) ** 2 / 2.0
-    ends = heave_forces(parts, one, other, at_wheel=False)
-    assert ends is not None
+    bare, ends = bare_compliance(parts), (end_of(parts, one), end_of(parts, other))
+    wheel = roll = None
+    if ends[0].wheel is not None and ends[1].wheel is not None:
+        wheel = rate_n_mm(bare, *ends)
+        roll = None if parts.track_mm is None else wheel * 1000.0 * (parts.track_mm / 1000.0) ** 2 / 2.0
+    heave = heave_forces(parts, one, other, at_wheel=False)
+    assert heave is not None
     return Pair(
         left=left,
         right=right,
-        end_rate_n_mm=twist * (1 / a + 1 / b) ** 2 / 4000.0,
-        wheel_rate_n_mm=None if wheel_n_m is None else wheel_n_m / 1000.0,
+        end_rate_n_mm=rate_n_mm(bare, *(replace(end, wheel=None) for end in ends)),
+        wheel_rate_n_mm=wheel,
         roll_nm_per_rad=roll,
-        end_heave_n=ends,
+        end_heave_n=heave,
         wheel_heave_n=heave_forces(parts, one, other, at_wheel=True),
     )
 
@@ -124,11 +140,11 @@ def roll_heave_free(parts: BarParts, pair: Pair, spring_wheel_n_mm: float) -> fl
     out of the two-by-two stiffness (energy method). Equal to ``roll_nm_per_rad`` for equal holes.
     """
     one, other = parts.hole("left", pair.left), parts.hole("right", pair.right)
-    if pair.roll_nm_per_rad is None or one is None or other is None or one.mr is None or other.mr is None:
+    if pair.roll_nm_per_rad is None or parts.track_mm is None or one is None or other is None:
         return None
-    assert parts.track_mm is not None
-    a, b = _levers(one, other)
-    p, q, track = one.mr / a, other.mr / b, parts.track_mm / 1000.0
+    p, q, track = end_of(parts, one).wheel, end_of(parts, other).wheel, parts.track_mm / 1000.0
+    if p is None or q is None:
+        return None
     twist = effective_twist_rate(parts, one, other)
     coupling = twist * (p + q) * (p - q) * track / 2.0
     heave = 2000.0 * spring_wheel_n_mm + twist * (p - q) ** 2

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from math import sqrt
 
 from paddock.engine.bar_parts import BarParts, Hole
-from paddock.engine.bar_rates import Pair, effective_twist_rate
+from paddock.engine.bar_rates import Pair, bare_compliance, end_of, rate_n_mm
 from paddock.model.car import Bar
 
 __all__ = ["Spread", "spread_of", "spreads", "with_steps"]
@@ -74,15 +74,11 @@ def spreads(bar: Bar) -> tuple[Spread, ...]:
     )  # fmt: skip
 
 
-def _rate(parts: BarParts, left: int, right: int) -> float:
-    """Wheel rate, or the end-to-end rate where no motion ratio is known, N/mm."""
-    one, other = parts.hole("left", left), parts.hole("right", right)
-    assert one is not None
-    assert other is not None
-    twist = effective_twist_rate(parts, one, other)
-    if one.mr is None or other.mr is None:
-        return twist * (1 / one.lever_mm + 1 / other.lever_mm) ** 2 * 250.0
-    return twist * (one.mr / one.lever_mm + other.mr / other.lever_mm) ** 2 * 500.0
+def _rates(parts: BarParts, pairs: Sequence[tuple[int, int]]) -> list[float]:
+    """Wheel rate of each pair, or the end-to-end rate where no motion ratio is known, N/mm."""
+    bare = bare_compliance(parts)
+    left, right = ({n: end_of(parts, hole) for n, hole in enumerate(holes, 1) if hole} for holes in parts.sides)
+    return [rate_n_mm(bare, left[one], right[other]) for one, other in pairs]
 
 
 def spread_of(
@@ -94,19 +90,19 @@ def spread_of(
     """
 
     def value(changed: BarParts) -> float:
-        return _rate(changed, *pair) / (1.0 if base is None else _rate(changed, *base))
+        rate, *against = _rates(changed, [pair] if base is None else [pair, base])
+        return rate / against[0] if against else rate
 
     middle = value(parts)
     return {name: abs(value(high(parts)) - value(low(parts))) / 2 / middle * 100 for name, low, high in spreads(bar)}
 
 
-def _rates_under(parts: BarParts, bar: Bar, pairs: tuple[Pair, ...]) -> list[list[tuple[float, float]]]:
+def _rates_under(parts: BarParts, bar: Bar, pairs: Sequence[tuple[int, int]]) -> list[list[tuple[float, float]]]:
     """Per input: (low, high) rate of every pair."""
-    table = []
-    for _, low, high in spreads(bar):
-        under, over = low(parts), high(parts)
-        table.append([(_rate(under, pair.left, pair.right), _rate(over, pair.left, pair.right)) for pair in pairs])
-    return table
+    return [
+        list(zip(_rates(low(parts), pairs), _rates(high(parts), pairs), strict=True))
+        for _, low, high in spreads(bar)
+    ]  # fmt: skip
 
 
 def _root(parts: list[float]) -> float:
@@ -128,9 +124,9 @@ def _steps(pairs: tuple[Pair, ...]) -> dict[tuple[int, int], float | None]:
 
 def with_steps(parts: BarParts, bar: Bar, pairs: tuple[Pair, ...]) -> tuple[Pair, ...]:
     """``pairs`` with steps and spreads filled in, against the pair in use where there is one."""
-    steps, ranges = _steps(pairs), _rates_under(parts, bar, pairs)
-    mine = next((i for i, pair in enumerate(pairs) if (pair.left, pair.right) == parts.in_use), None)
-    base = [_rate(parts, pair.left, pair.right) for pair in pairs]
+    numbers = [(pair.left, pair.right) for pair in pairs]
+    steps, ranges, base = _steps(pairs), _rates_under(parts, bar, numbers), _rates(parts, numbers)
+    mine = numbers.index(parts.in_use) if parts.in_use in numbers else None
     filled = []
     for index, pair in enumerate(pairs):
         whole = _root([(row[index][1] - row[index][0]) / 2 / base[index] * 100 for row in ranges])

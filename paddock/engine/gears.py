@@ -17,12 +17,12 @@ from paddock.model.car import Car
 
 __all__ = [
     "CAUTIONS", "Gear", "GearTable", "gear_table", "grip_limited", "light_rpm", "shift_point", "speed_kmh",
-    "thrust_curves",
+    "speed_table", "thrust_curves",
 ]  # fmt: skip
 
 CAUTIONS = ("Grip is for this surface, on the straight, both driven wheels sharing: less in a corner or on one wheel.",)
 
-_SCAN = 160
+_SCAN = 96
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,9 +115,10 @@ def grip_limited(line: Driveline, gear: int, share: float = 1.0) -> tuple[float,
     if curve is None or grip is None or top is None:
         return None
     low, high = curve.low, min(top, curve.high)
+    per_torque = line.overall(gear) * line.efficiency / line.radius_m * share
 
     def over(rpm: float) -> float:
-        return (line.thrust_n(gear, min(max(rpm, low), high)) or 0.0) * share - grip
+        return curve.at(rpm) * per_torque - grip
 
     upper = high if over(high) > 0 else _last_change(over, low, high)
     if upper is None:
@@ -188,6 +189,22 @@ def gear_table(car: Car) -> GearTable:
         if line.curve and item.crosses and item.drop_rpm is not None and item.drop_rpm <= line.curve.low * (1 + 1e-9)
     ]  # fmt: skip
     return GearTable(gears, line.grip_n, line, merged(findings, notes))
+
+
+def speed_table(line: Driveline, step_rpm: float = 1000.0) -> tuple[tuple[float, tuple[float | None, ...]], ...]:
+    """(rpm, km/h in every gear) in steps up to the limiter, which is the last row; empty without a limiter or curve.
+
+    None: a ratio that can't be.
+    """
+    top = line.top_rpm
+    if top is None:
+        return ()
+    rpms = [step_rpm * index for index in range(1, int(top / step_rpm) + 1)]
+    rpms += [] if rpms and rpms[-1] == top else [top]
+    return tuple(
+        (rpm, tuple(line.kmh(gear, rpm) if ratio > 0 else None for gear, ratio in enumerate(line.ratios, 1)))
+        for rpm in rpms
+    )
 
 
 def thrust_curves(line: Driveline, points: int = 60) -> tuple[tuple[tuple[float, float], ...], ...]:

@@ -100,6 +100,8 @@ def test_a_bar_that_cant_be(
     assert len(found["rear"]["pairs"]) == left_over
     assert found["front"]["in_use"] is not None
     said = next(item for item in found["problems"] if words in item["message"])
+    assert said in found["rear"]["problems"]
+    assert found["front"]["problems"] == []
     assert said["level"] == "fault"
     assert said["file"] == "cars/car.toml"
     assert key in file.read_text().splitlines()[said["line"] - 1]

@@ -61,6 +61,13 @@ def test_the_readable_answer(tmp_path: Path, capsys: pytest.CaptureFixture[str])
     assert text.count("less in a corner") == 1
 
 
+def test_speeds_over_rpm(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    lines = read(capsys, write(tmp_path, gearbox__limiter_rpm=7200), "--speeds").splitlines()
+    # Arithmetic: 3000 rpm / (3.5 x 4) x 60 x 1.905 m = 24.49 km/h; top gear 3000 / 4.
+    assert next(line.split() for line in lines if line.startswith("3000")) == ["3000", "24.5", "42.9", "61.2", "85.7"]
+    assert any(line.startswith("7200") for line in lines)
+
+
 def test_a_curve_beside_the_car_file(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     typed = ask(capsys, write(tmp_path))
     rows = zip((2000, 4000, 6000, 7000), (250, 300, 280, 240), strict=True)

@@ -85,6 +85,13 @@ def test_a_measured_bar_against_a_magazine() -> None:
     assert pair.wheel_rate_n_mm / (2 * pair.end_rate_n_mm) == pytest.approx(600 / 846.094, rel=1e-6)
 
 
+def test_a_torsion_bar_formula() -> None:
+    # A public page: 1120000 d^4 / (L l^2) lbf/in, which has G = 11.408e6 psi built in.
+    d, length, arm = 1.1, 40.0, 9.0
+    twist = twist_rate(d * IN, 0, length * IN, 11.408e6 * PSI_GPA)
+    assert twist / (arm * 0.0254) ** 2 / 1000 / LBF_IN == pytest.approx(1120000 * d**4 / (length * arm**2), rel=1e-4)
+
+
 # Unequal holes
 
 
