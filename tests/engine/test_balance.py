@@ -158,6 +158,22 @@ def test_the_second_wheel_lifts_earlier_because_the_first_has() -> None:
     assert found.front.lift_g < 705 * G / 2 / 2235.238  # 1.5465, the first wheel still down
 
 
+def test_and_the_other_way_round() -> None:
+    stiff = chassis().with_bar("front", 60000)
+    found = transfer(stiff, 0.3)
+    assert found is not None
+    assert found.front.lift_g is not None
+    assert found.rear.lift_g is not None
+    assert found.front.lift_g < found.rear.lift_g
+    held = 705 * G / 2 * 1.5
+
+    def rear_total(g: float) -> float:
+        angle = (1050 * G * 0.43 * g - held + stiff.front.rigid_nm(g)) / (30000 - 1050 * G * 0.43)
+        return (30000 * angle + stiff.rear.rigid_nm(g)) / 1.48
+
+    assert found.rear.lift_g == pytest.approx(brentq(lambda g: rear_total(g) - 495 * G / 2, found.front.lift_g, 3))
+
+
 def _unclamped_rear(base: Chassis, g: float) -> float:
     angle = 1050 * G * 0.43 * g / (45000 + 90000 - 1050 * G * 0.43)
     return (90000 * angle + base.rear.rigid_nm(g)) / 1.48

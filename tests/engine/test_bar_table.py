@@ -96,6 +96,17 @@ def test_spread_of_a_rate_by_input() -> None:
     assert against["shear_gpa"] == pytest.approx(0, abs=1e-9)
 
 
+def test_a_thin_tube_measured_roughly_stays_a_tube() -> None:
+    # The diameter's low end would be under the bore: just over it is taken instead.
+    car = saloon(rear__bar__wall_mm=None, rear__bar__bore_mm=25.2, rear__bar__diameter_pm_mm=0.5)
+    parts, _ = parts_of(car, "rear")
+    assert parts is not None
+    assert car.rear.bar is not None
+    low, middle, high = (outer**4 - 25.2**4 for outer in (25.2 * 1.001, 25.4, 25.9))
+    found = spread_of(parts, car.rear.bar, (3, 3))["diameter_mm"]
+    assert found == pytest.approx((high - low) / 2 / middle * 100)
+
+
 def test_spread_of_a_step_by_hand() -> None:
     # Only the left levers are open, by 1 mm: the rate of 1-1 over that of 3-3, both with the left lever moved.
     exact = {"diameter_pm_mm": 0, "wall_pm_mm": 0, "length_pm_mm": 0, "mr_pm": 0, "shear_pm": 0}

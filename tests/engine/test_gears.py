@@ -211,6 +211,18 @@ def test_the_rise_by_hand_with_inertia_given() -> None:
     assert second.light_rpm == pytest.approx(7000 - rise * 0.35)
 
 
+def test_the_rise_is_taken_half_a_reaction_before_the_shift() -> None:
+    car = saloon(gearbox__grip_g=None)
+    line, _ = driveline_of(car)
+    assert line is not None
+    at_shift = line.rpm_per_s(2, 7000)
+    assert at_shift is not None
+    middle = line.rpm_per_s(2, 7000 - at_shift * 0.35 / 2)
+    assert middle is not None
+    assert middle > at_shift * 1.02
+    assert gears(car)[1].light_rpm == pytest.approx(7000 - middle * 0.35)
+
+
 def test_the_usual_mass_factor() -> None:
     # J. Y. Wong, Theory of Ground Vehicles, passenger cars: 1.04 + 0.0025 x overall^2 (constants from memory).
     assert mass_factor(14) == pytest.approx(1.53)
