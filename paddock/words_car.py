@@ -81,8 +81,8 @@ def unequal_sentence(axle: str, pair: Pair | None) -> str | None:
     less = "" if free is None or fixed is None else f"; roll stiffness is {(1 - free / fixed) * 100:.1f} % less with "
     less += "the ride height free" if less else ""
     return (
-        f"{axle} holes {holes(pair.left, pair.right)} are unequal: 10 mm of dive at both wheels puts {left:+.0f} N on "
-        f"the left tyre and {right:+.0f} N on the right (diagonal load, turned round in squat){less}."
+        f"{axle} holes {holes(pair.left, pair.right)} are unequal: 10 mm of bump at both wheels puts {left:+.0f} N on "
+        f"the left tyre and {right:+.0f} N on the right, droop the other way round (braking loads a diagonal){less}."
     )
 
 

@@ -28,7 +28,8 @@ _NOTE = """\
 end: force per travel between the two arm ends. wheel: force per wheel travel in pure roll. N·m/deg: roll
 stiffness at the wheels. 1-2 stands for 2-1 too. +/-: what your measuring leaves open. step: against the next
 softer pair; vs now: against the holes in use (<). heave: forces at the arm ends (left right) for 10 mm of bump
-at both, as under braking; + loads that tyre. front: front share of the load transfer with these holes."""
+at both; + loads that tyre; droop turns the signs round (braking: bump in front, droop behind). front: front share
+of the load transfer with these holes."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -144,7 +144,7 @@ def test_the_readable_answer_and_its_cautions_once(tmp_path: Path, capsys: pytes
 
 def test_unequal_holes_in_use_are_explained(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     text = read(capsys, write(tmp_path, rear__bar__left=2, rear__bar__right=4))
-    assert "Rear holes 2-4 are unequal: 10 mm of dive" in text
+    assert "Rear holes 2-4 are unequal: 10 mm of bump" in text
     assert "less with the ride height free" in " ".join(text.split())
     assert "are unequal" not in read(capsys, write(tmp_path))
 
