@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from paddock.engine.corners import AXLE_OF, AXLES, SIDE_OF, Corners
-from paddock.engine.heat.fit import fit_axle, fit_spray
-from paddock.engine.heat.model import Ahead, HeatFit, cooled, curve, end_reading, set_for
-from paddock.engine.heat.pairs import last_rise, pairs_of, run_minutes, sun_differences, typical_wait
+from paddock.engine.heat.fit import fit_axle, fit_spray, sprayed_by
+from paddock.engine.heat.model import SPRAY_FACTOR, Ahead, HeatFit, cooled, curve, end_reading, set_for
+from paddock.engine.heat.pairs import last_rise, points_of, run_minutes, sun_differences, typical_wait
 from paddock.engine.readings.follow import Cools, follow
-from paddock.engine.readings.log import CarLog, Reading, car_log
+from paddock.engine.readings.log import Reading, car_log
 from paddock.engine.readings.mass import Step, Track
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS
@@ -22,10 +21,6 @@ __all__ = [
 ]  # fmt: skip
 
 _AFTER_MIN, _BEFORE_MIN = 1.5, 15.0
-_START_MIN = 20.0
-_TURNS, _AGREE = 6, 0.05
-
-Fits = dict[str, HeatFit | str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,61 +54,26 @@ class Prediction:
     how: str
 
 
-def _fits(track: Track, before: Fits, ranges: bool) -> Fits:
-    """A fit per axle, started from an earlier one where there is one."""
-    found: Fits = {}
-    for axle in AXLES:
-        near = before.get(axle)
-        found[axle] = fit_axle(axle, list(pairs_of(track, axle)), near if isinstance(near, HeatFit) else None, ranges)
-    return found
+def _fit(track: Track, axle: str, ranges: bool) -> HeatFit | str:
+    """The fit of an axle, spray and sun of its own where the log has three such readings."""
+    points = list(points_of(track, axle))
+    fit = fit_axle(axle, sprayed_by(points, SPRAY_FACTOR), ranges)
+    if isinstance(fit, str):
+        return fit
+    spray = fit_spray(fit, points)
+    return replace(fit, spray=spray) if spray is not None else fit
 
 
-def _cools(fits: Fits) -> Cools:
+def _cools(fits: Mapping[str, HeatFit | str]) -> Cools:
     """How tyres cool by these fits; not known for an axle without one."""
 
     def cools(corner: str, temp_c: float, reading: Reading, minutes: float) -> float | None:
-        fit = fits.get(AXLE_OF[corner])
-        if not isinstance(fit, HeatFit) or reading.air_c is None:
+        fit = fits[AXLE_OF[corner]]
+        if isinstance(fit, str) or reading.air_c is None:
             return None
         return cooled(fit, temp_c, reading.air_c, max(0.0, minutes))
 
     return cools
-
-
-def _start(_corner: str, temp_c: float, reading: Reading, minutes: float) -> float | None:
-    """Where the turns begin, before anything is fitted: a guess that no answer rests on."""
-    return None if reading.air_c is None else reading.air_c + (temp_c - reading.air_c) * math.exp(-minutes / _START_MIN)
-
-
-def _settled(log: CarLog, ranges: bool) -> tuple[Track, Fits]:
-    """Track and fit hang on each other through settings made minutes after a reading: in turns until they agree."""
-    track = follow(log, _start, falls=False)
-    turns = [_fits(track, {}, ranges=False)]
-    for _ in range(_TURNS):
-        track = follow(log, _cools(turns[-1]), falls=False)
-        turns.append(_fits(track, turns[-1], ranges=False))
-        if all(_agree(turns[-2][axle], turns[-1][axle]) for axle in AXLES):
-            break
-        if len(turns) % 3 == 0:
-            turns.append({axle: _further(*(turn[axle] for turn in turns[-3:])) for axle in AXLES})
-    track = follow(log, _cools(turns[-1]))
-    return track, _fits(track, turns[-1], ranges) if ranges else turns[-1]
-
-
-def _further(one: HeatFit | str, two: HeatFit | str, three: HeatFit | str) -> HeatFit | str:
-    """Where three turns are heading (Aitken's step on the logarithm of the time constant)."""
-    if not isinstance(one, HeatFit) or not isinstance(two, HeatFit) or not isinstance(three, HeatFit):
-        return three
-    first, second = math.log(two.tau_min / one.tau_min), math.log(three.tau_min / two.tau_min)
-    if first == 0.0 or not 0.0 < second / first < 0.9:
-        return three
-    return replace(three, tau_min=three.tau_min * math.exp(second * second / (first - second)))
-
-
-def _agree(one: HeatFit | str, two: HeatFit | str) -> bool:
-    if not isinstance(one, HeatFit) or not isinstance(two, HeatFit):
-        return type(one) is type(two)
-    return abs(one.tau_min / two.tau_min - 1.0) < _AGREE
 
 
 def _axle(track: Track, axle: str, fit: HeatFit | str) -> AxleHeat:
@@ -122,17 +82,18 @@ def _axle(track: Track, axle: str, fit: HeatFit | str) -> AxleHeat:
         stand_in = "the last rise stands in" if rise is not None else "and no rise in a run has been read"
         return AxleHeat(axle, None, rise, f"{fit}; {stand_in}")
     suns = sun_differences(track)
-    sun_k = sum(suns) / len(suns) if len(suns) > 2 else fit.sun_k
-    spray = fit_spray(fit, list(pairs_of(track, axle)))
-    return AxleHeat(axle, replace(fit, spray=spray or fit.spray, sun_k=sun_k), rise, "")
+    return AxleHeat(axle, replace(fit, sun_k=sum(suns) / len(suns)) if len(suns) > 2 else fit, rise, "")
 
 
 def heat_of(event: Event, number: str, ranges: bool = True) -> CarHeat:
-    """The heat of the car that ``number`` drives, from the event's own readings, and the track it settles with.
+    """The heat of the car that ``number`` drives, from the event's own readings, and the track that goes with it.
 
     ``ranges`` False: quicker, without the 80 % ranges.
     """
-    track, fits = _settled(car_log(event, number), ranges)
+    log = car_log(event, number)
+    track = follow(log, falls=False)
+    fits = {axle: _fit(track, axle, ranges) for axle in AXLES}
+    track = follow(log, _cools(fits))
     return CarHeat(track, {axle: _axle(track, axle, fits[axle]) for axle in AXLES})
 
 

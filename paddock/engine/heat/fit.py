@@ -1,25 +1,26 @@
 """The fit: for a time constant the rise is linear and closed; the time constant is searched along its profile.
 
-Each pair of readings gives x1 = a x0 + s rise with a = e^(-minutes/tau) and s the sum of e^(-u/tau) over the runs
-between, u minutes from a run's end to the second reading. Both readings carry the same noise, so a pair weighs
-1/(1 + a^2), which is least squares in both (total least squares); a cold first reading has none, x0 being 0 by what
-cold means. Ranges: 80 %, from the profile (F with 1 and n - 2 degrees of freedom).
+From a cold start a tyre is at air + rise * s, where s is the sum of e^(-u/tau) over the day's runs so far, u minutes
+from a run's end. Two readings in a row with the same air inside then give, for the ratio of absolute pressures r,
+(air0 + rise s0) r = air1 + rise s1, which is linear in the rise: rise (s1 - r s0) = air0 r - air1, all in kelvin.
+No mass and no earlier temperature is needed, so settings in between do no harm. All readings carry like noise and
+weigh the same. Ranges: 80 %, from the profile (F with 1 and n - 2 degrees of freedom).
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 
 from paddock.engine.heat.model import HeatFit
 from paddock.engine.spread import t_quantile
 
-__all__ = ["FEWEST", "Pair", "fit_axle", "fit_spray"]
+__all__ = ["FEWEST", "Point", "fit_axle", "fit_spray"]
 
 FEWEST = 4
-"""Fewer pairs than this are no fit."""
+"""Fewer changes than this are no fit."""
 
 _TAU = (2.0, 240.0)
 _GRID = 14
@@ -27,19 +28,22 @@ _MANY = 120
 
 
 @dataclass(frozen=True, slots=True)
-class Pair:
-    """Two readings of an axle in a row. ``x0``, ``x1``: K over the air; ``minutes`` between them.
+class Point:
+    """A reading of an axle in the order of the day.
 
-    ``since``: minutes from the end of each run between them to the second reading. ``exact``: x0 is 0 by what cold
-    means. ``cooling``: none, shade or spray.
+    ``minutes`` since the reading before it (``sprayed``: how many of them under spray); ``since``: minutes from the end
+    of each run between them. ``ratio``: absolute pressure over the reading before's, None = not comparable (the air
+    was changed, or one was not read); ``air0_k``, ``air1_k``: air then and now. ``cold``: at air temperature, the
+    day's heat starts anew.
     """
 
-    x0: float
-    x1: float
-    minutes: float
+    minutes: float = 0.0
     since: tuple[float, ...] = ()
-    exact: bool = False
-    cooling: str = "none"
+    ratio: float | None = None
+    air0_k: float = 0.0
+    air1_k: float = 0.0
+    cold: bool = False
+    sprayed: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,22 +56,24 @@ class _Point:
     weight: float
 
 
-def _profile(pairs: Sequence[Pair], log_tau: float) -> _Point:
-    """Best rise and the weighted squares left, in one pass."""
+def _profile(points: Sequence[Point], log_tau: float) -> _Point:
+    """Best rise and the squares left, in one pass."""
     exp, rate = math.exp, -math.exp(-log_tau)
-    ss = sy = yy = 0.0
-    for pair in pairs:
-        a = exp(pair.minutes * rate)
-        s = 0.0
-        for u in pair.since:
-            s += exp(u * rate)
-        y = pair.x1 - a * pair.x0
-        w = 1.0 if pair.exact else 1.0 / (1.0 + a * a)
-        ss += w * s * s
-        sy += w * s * y
-        yy += w * y * y
-    rise = sy / ss if ss > 0.0 else 0.0
-    return _Point(log_tau, max(0.0, yy - rise * sy), rise, ss)
+    heat = zz = zy = yy = 0.0
+    for point in points:
+        before, heat = heat, 0.0
+        if not point.cold:
+            heat = before * exp(point.minutes * rate)
+            for minutes in point.since:
+                heat += exp(minutes * rate)
+        ratio = point.ratio
+        if ratio is not None:
+            z, y = heat - ratio * before, point.air0_k * ratio - point.air1_k
+            zz += z * z
+            zy += z * y
+            yy += y * y
+    rise = zy / zz if zz > 0.0 else 0.0
+    return _Point(log_tau, max(0.0, yy - rise * zy), rise, zz)
 
 
 def _lowest(at: Callable[[float], _Point], low: float, middle: float, high: float) -> _Point:
@@ -104,31 +110,34 @@ def _vertex(x1: float, y1: float, x2: float, y2: float, x3: float, y3: float) ->
     return x if inside else golden
 
 
-def _search(pairs: Sequence[Pair], near: float | None) -> _Point:
-    """The lowest point of the profile; a thinned set finds the bracket where there are many pairs."""
+def _thinned(points: Sequence[Point]) -> Sequence[Point]:
+    """The first days of many: enough to find the bracket."""
+    if len(points) <= 2 * _MANY:
+        return points
+    end = next((i for i in range(_MANY, len(points)) if points[i].cold), len(points))
+    return points[:end]
+
+
+def _search(points: Sequence[Point]) -> _Point:
+    """The lowest point of the profile: a bracket on a grid, then parabolas."""
     low, high = (math.log(value) for value in _TAU)
-    if near is not None:
-        around = [max(low, near - 0.35), near, min(high, near + 0.35)]
-        left, middle, right = (_profile(pairs, x).squares for x in around)
-        if around[0] < near < around[2] and middle <= min(left, right):
-            return _lowest(lambda x: _profile(pairs, x), around[0], near, around[2])
     step = (high - low) / (_GRID - 1)
-    thin = pairs[:: len(pairs) // _MANY + 1]
+    thin = _thinned(points)
     grid = [_profile(thin, low + step * i) for i in range(_GRID)]
     place = min(range(_GRID), key=lambda i: grid[i].squares)
     if place in (0, _GRID - 1):
-        return _profile(pairs, grid[place].log_tau)
-    return _lowest(lambda x: _profile(pairs, x), *(low + step * (place + i) for i in (-1, 0, 1)))
+        return _profile(points, grid[place].log_tau)
+    return _lowest(lambda x: _profile(points, x), *(low + step * (place + i) for i in (-1, 0, 1)))
 
 
-def _edge(pairs: Sequence[Pair], best: _Point, bound: float, limit: float) -> float | None:
+def _edge(points: Sequence[Point], best: _Point, bound: float, limit: float) -> float | None:
     """Where the profile crosses ``limit`` between the best and ``bound``; None: it does not."""
-    if _profile(pairs, bound).squares <= limit:
+    if _profile(points, bound).squares <= limit:
         return None
     inside, outside = best.log_tau, bound
-    for _ in range(30 if len(pairs) <= _MANY else 9):
+    for _ in range(30 if len(points) <= _MANY else 9):
         middle = (inside + outside) / 2
-        inside, outside = (middle, outside) if _profile(pairs, middle).squares <= limit else (inside, middle)
+        inside, outside = (middle, outside) if _profile(points, middle).squares <= limit else (inside, middle)
     return outside
 
 
@@ -138,32 +147,31 @@ def _t80(df: int) -> float:
     return t_quantile(0.9, df)
 
 
-def fit_axle(axle: str, pairs: Sequence[Pair], near: HeatFit | None = None, ranges: bool = True) -> HeatFit | str:
+def fit_axle(axle: str, points: Sequence[Point], ranges: bool = True) -> HeatFit | str:
     """Time constant and rise per run of one axle, or why there is none.
 
-    ``near``: an earlier fit to start from; ``ranges`` False: the ranges are left at the figures themselves.
+    ``ranges`` False: quicker, the ranges are left at the figures themselves.
     """
-    dry = [pair for pair in pairs if pair.cooling != "spray"]
-    run = sum(1 for pair in dry if pair.since)
-    if len(dry) < FEWEST or not run:
-        return f"too few readings ({len(dry)} of {FEWEST} changes in a row with times and temperatures)"
-    best = _search(dry, None if near is None else math.log(near.tau_min))
+    count = sum(1 for point in points if point.ratio is not None)
+    ran = any(point.since for point in points if point.ratio is not None)
+    if count < FEWEST or not ran:
+        return f"too few readings ({count} of {FEWEST} changes in a row with times and air temperatures)"
+    best = _search(points)
     if best.rise <= 0.0:
         return "the readings show no warming in a run"
-    df = len(dry) - 2
-    t, variance = _t80(df), best.squares / df
-    limit = best.squares + t * t * variance + 1e-12
-    if all(_profile(dry, math.log(bound)).squares <= limit for bound in _TAU):
+    df = count - 2
+    variance = best.squares / df
+    limit = best.squares + _t80(df) ** 2 * variance + 1e-12
+    if all(_profile(points, math.log(bound)).squares <= limit for bound in _TAU):
         return "the readings can't tell how fast the tyre cools: read again after a wait"
-    edges = [_edge(dry, best, math.log(bound), limit) for bound in _TAU] if ranges else [best.log_tau] * 2
-    return _made(axle, dry, best, edges, t * math.sqrt(variance / best.weight), math.sqrt(variance))
+    edges = [_edge(points, best, math.log(bound), limit) for bound in _TAU] if ranges else [best.log_tau] * 2
+    fit = _made(axle, points, best, edges, _t80(df) * math.sqrt(variance / best.weight))
+    return replace(fit, pairs=count, noise_k=math.sqrt(variance))
 
 
-def _made(
-    axle: str, pairs: Sequence[Pair], best: _Point, edges: Sequence[float | None], half: float, noise: float
-) -> HeatFit:
+def _made(axle: str, points: Sequence[Point], best: _Point, edges: Sequence[float | None], half: float) -> HeatFit:
     ends = [edge if edge is not None else math.log(bound) for edge, bound in zip(edges, _TAU, strict=True)]
-    rises = [best.rise, *(_profile(pairs, end).rise for end in ends)]
+    rises = [best.rise, *(_profile(points, end).rise for end in ends)]
     return HeatFit(
         axle=axle,
         tau_min=math.exp(best.log_tau),
@@ -172,20 +180,19 @@ def _made(
         rise_k=best.rise,
         rise_low=min(rises) - half,
         rise_high=max(rises) + half,
-        pairs=len(pairs),
-        noise_k=noise,
+        pairs=0,
+        noise_k=0.0,
     )
 
 
-def fit_spray(fit: HeatFit, pairs: Sequence[Pair]) -> float | None:
+def sprayed_by(points: Sequence[Point], factor: float) -> list[Point]:
+    """The same day with its sprayed minutes counted ``factor`` times over: how a sprayed tyre's time runs."""
+    return [replace(p, minutes=p.minutes + (factor - 1.0) * p.sprayed) if p.sprayed else p for p in points]
+
+
+def fit_spray(fit: HeatFit, points: Sequence[Point]) -> float | None:
     """How much faster the axle cools sprayed, from three sprayed waits or more; None: too few."""
-    waits = [
-        pair for pair in pairs if pair.cooling == "spray" and not pair.since and pair.x0 > 3.0 and pair.minutes > 0
-    ]
-    if len(waits) < 3:
+    if sum(1 for point in points if point.sprayed and point.ratio is not None) < 3:
         return None
-
-    def squares(factor: float) -> float:
-        return sum((pair.x1 - pair.x0 * math.exp(-pair.minutes * factor / fit.tau_min)) ** 2 for pair in waits)
-
-    return min((0.5 + 0.05 * i for i in range(191)), key=squares)
+    at = math.log(fit.tau_min)
+    return min((0.5 + 0.1 * i for i in range(96)), key=lambda factor: _profile(sprayed_by(points, factor), at).squares)

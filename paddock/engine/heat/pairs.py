@@ -1,7 +1,8 @@
-"""Pairs of readings in a row, per axle, out of a car's track: what the fit is fed with.
+"""Readings in a row, per axle, out of a car's track: what the fit is fed with.
 
-Left out: doubted readings, ``set`` rows (their temperature is their neighbour's), nights, and changes whose minutes
-aren't known. Minutes come from the clocks; without clocks from ``wait_min`` (minutes the car had stood when read).
+A day starts cold. Left out: doubted readings, nights, what a setting changed, sides that don't agree, and the rest of
+a day after a change whose minutes aren't known. Minutes come from the clocks; without clocks from ``wait_min``
+(minutes the car had stood when read).
 """
 
 from __future__ import annotations
@@ -10,13 +11,20 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
+from paddock.engine.air import ZERO_C
 from paddock.engine.corners import AXLES, SIDE_OF
-from paddock.engine.heat.fit import Pair
+from paddock.engine.heat.fit import Point
 from paddock.engine.heat.model import RUN_MIN
+from paddock.engine.readings.log import Reading
 from paddock.engine.readings.mass import Step, Track
 from paddock.engine.readings.timeline import CarRun, Timed
+from paddock.model.units import PSI_PA
 
-__all__ = ["Gap", "last_rise", "pairs_of", "run_minutes", "sun_differences", "typical_wait"]
+__all__ = ["Gap", "last_rise", "points_of", "run_minutes", "sun_differences", "typical_wait"]
+
+
+_APART = 0.02
+_NIGHT_MIN = 1e6
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,31 +71,59 @@ def _by_wait(one: Step, two: Step, between: list[Timed]) -> Gap | None:
     return Gap(run_minutes(between[0].what) + waited, (waited,))
 
 
-def _mean_gas(one: Step, two: Step, axle: str) -> tuple[float, float] | None:
-    pairs = [
-        (a, b)
-        for corner in AXLES[axle]
-        if (a := one.corners[corner].gas_c) is not None and (b := two.corners[corner].gas_c) is not None
-        and one.corners[corner].read and two.corners[corner].read
-    ]  # fmt: skip
-    if not pairs:
+def _ratio(one: Step, two: Step, axle: str) -> float | None:
+    """Absolute pressure of an axle over the reading before's; None where its two sides don't agree or weren't read."""
+    out0, out1 = one.reading.ambient_pa / PSI_PA, two.reading.ambient_pa / PSI_PA
+    before, now = one.reading.read, two.reading.read
+    found = [(now[name] + out1) / (before[name] + out0) for name in AXLES[axle] if name in before and name in now]
+    if not found or max(found) - min(found) > _APART:
         return None
-    return sum(a for a, _ in pairs) / len(pairs), sum(b for _, b in pairs) / len(pairs)
+    return sum(found) / len(found)
 
 
-def pairs_of(track: Track, axle: str) -> Iterator[Pair]:
-    """Every usable change of one axle between two readings of one day."""
-    steps = [step for step in track.steps if step.reading.moment != "set"]
-    for one, two in pairwise(steps):
-        air0, air1 = one.reading.air_c, two.reading.air_c
-        if one.reading.timed.day != two.reading.timed.day or air0 is None or air1 is None:
-            continue
-        gas, gap = _mean_gas(one, two, axle), gap_between(one, two, track.log.runs)
-        if gas is None or gap is None or (one.reading.cold and not gap.since):
-            continue
-        cold = one.reading.cold
-        x0 = 0.0 if cold else gas[0] - air0
-        yield Pair(x0, gas[1] - air1, gap.minutes, gap.since, cold, two.reading.row.cooling or "none")
+def _since_morning(step: Step, runs: tuple[Timed, ...]) -> Gap | None:
+    """From a cold start to a day's first reading: nothing, or the runs made before it; None: no clocks."""
+    timed = step.reading.timed
+    today = [item for item in runs if item.day == timed.day and item.runs_before < timed.runs_before]
+    clocks = [item.clock for item in today]
+    if step.reading.cold or not today:
+        return Gap(0.0, ())
+    if timed.clock is None or any(clock is None for clock in clocks):
+        return None
+    since = (timed.clock - (item.clock or 0.0) - run_minutes(item.what) for item in today)
+    return Gap(_NIGHT_MIN, tuple(max(0.0, minutes) for minutes in since))
+
+
+def points_of(track: Track, axle: str) -> Iterator[Point]:
+    """Every reading of an axle, day by day, each compared with the one before it where the air is the same."""
+    previous: Step | None = None
+    lost = False
+    for step in track.steps:
+        fresh = previous is None or previous.reading.timed.day != step.reading.timed.day
+        runs = track.log.runs
+        gap = _since_morning(step, runs) if fresh or previous is None else gap_between(previous, step, runs)
+        lost = not step.reading.cold and (gap is None or (lost and not fresh))
+        if not lost:
+            yield _point(None if fresh else previous, step, gap or Gap(0.0, ()), axle)
+        previous = step
+
+
+def _point(previous: Step | None, step: Step, gap: Gap, axle: str) -> Point:
+    reading = step.reading
+    air0 = previous.reading.air_c if previous else None
+    comparable = previous is not None and reading.moment != "set" and not _doubted(previous.reading, reading)
+    known = comparable and air0 is not None and reading.air_c is not None
+    ratio = _ratio(previous, step, axle) if known and previous else None
+    idle = previous is not None and previous.reading.cold and reading.cold
+    sprayed = gap.minutes if reading.row.cooling == "spray" and not gap.since else 0.0
+    cold = reading.cold or (previous is None and not gap.since)
+    air0_k, air1_k = (air0 or 0.0) + ZERO_C, (reading.air_c or 0.0) + ZERO_C
+    return Point(gap.minutes, gap.since, None if idle else ratio, air0_k, air1_k, cold, sprayed)
+
+
+def _doubted(*readings: Reading) -> bool:
+    """Marked cold and hardly so: left out."""
+    return any(doubt.field == "moment" and doubt.out for reading in readings for doubt in reading.doubts)
 
 
 def sun_differences(track: Track) -> list[float]:

@@ -103,8 +103,8 @@ def _cold(row: PressureRow, air_c: float | None, ran: bool, since_run: float | N
     if row.moment != "cold":
         return None
     wait = row.wait_min if row.wait_min is not None and row.wait_min >= 0 else since_run
-    if ran and wait is not None and wait < _SOON_MIN:
-        return Doubt(row, "moment", f"marked cold {_n(wait)} min after a run: was it hot? Not taken as cold")
+    if wait is not None and wait < _SOON_MIN and (ran or wait > 0):
+        return Doubt(row, "moment", f"marked cold after standing {_n(wait)} min: was it hot? Not taken as cold")
     if row.tyre_c is not None and air_c is not None and row.tyre_c - air_c > _COLD_APART_K:
         text = f"marked cold with the tyre {_n(row.tyre_c - air_c)} C over the air: was it hot? Not taken as cold"
         return Doubt(row, "moment", text)
