@@ -133,7 +133,17 @@ def by_edge(values: Iterable[float | None], places: int) -> str:
     return "/".join("-" if value is None else f"{value:.{places}f}" for value in values)
 
 
+def reading(psi: float | None, unit: str = "psi") -> str:
+    """A gauge reading with fixed decimals, so that columns line up: ``46.0``."""
+    if psi is None:
+        return "-"
+    places = {"psi": 1, "kpa": 0, "bar": 2}[unit]
+    text = plain_number(from_psi(psi, unit), places)
+    whole, _, part = text.partition(".")
+    return whole + (f".{part.ljust(places, '0')}" if places else "")
+
+
 def pressure_difference(psi: float | None, unit: str = "psi") -> str:
     """A signed difference of pressures: ``+1.5`` is over."""
-    text = pressure(psi, unit)
-    return f"+{text}" if psi is not None and psi > 0 and text != "0" else text
+    text = reading(psi, unit)
+    return f"+{text}" if psi is not None and psi > 0 and text.strip("0.") else text.replace("-0.0", "0.0")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import signal
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
@@ -35,6 +36,17 @@ def _open(folder: Path) -> Session:
     from paddock.session import Session
 
     return Session.open(folder)
+
+
+def _make_ready(desk: Desk, opener: Callable[[Path], Session]) -> Session:
+    """Open the folder and work the home page out once, beside the screens: what it imports is then there."""
+    from paddock.views.home import home
+
+    session = opener(desk.folder)
+    aside = replace(desk)
+    aside.take(session)
+    home(aside.event, aside.number, aside.now(), aside.gap(), aside.day)
+    return session
 
 
 class PaddockApp(App[None], inherit_bindings=False):
@@ -134,13 +146,13 @@ class PaddockApp(App[None], inherit_bindings=False):
 
     async def _read(self, desk: Desk) -> None:
         try:
-            session = await asyncio.to_thread(self._opener, desk.folder)
+            session = await asyncio.to_thread(_make_ready, desk, self._opener)
         except PaddockError as error:
             await self._welcome(str(error))
             return
         desk.take(session)
         remember(desk.folder)
-        self.for_each_page(Page.opened)
+        self.for_each_page(lambda page: page.opened())
         if self.personal.wrong and isinstance(self.screen, Page):
             self.screen.tell(self.personal.wrong[0], loud=True)
 
@@ -224,7 +236,7 @@ class PaddockApp(App[None], inherit_bindings=False):
         waiting = len(session.unsaved)
         changed = await asyncio.to_thread(session.poll) if waiting else session.poll()
         if changed or len(session.unsaved) != waiting:
-            self.for_each_page(Page.refresh_page)
+            self.for_each_page(lambda page: page.refresh_page())
         elif self._ticks % _EVERY == 0 and isinstance(self.screen, Page):
             self.screen.tick()
 
@@ -237,12 +249,7 @@ class PaddockApp(App[None], inherit_bindings=False):
             return
         self._leaving = True
         waiting = len(self.desk.session.unsaved) if self.desk and self.desk.session else 0
-        again = (
-            "press q again to leave"
-            if waiting == 0
-            else f"{waiting} entries are NOT SAVED: q again leaves without them"
-        )
-        self.screen.tell(again, loud=waiting > 0)
+        self.screen.tell(_leaving_words(waiting), loud=waiting > 0)
 
     def close_session(self) -> None:
         """Let the open folder go."""
@@ -270,3 +277,10 @@ class PaddockApp(App[None], inherit_bindings=False):
         sentence = f"paddock: a fault in the program itself ({type(error).__name__}); entries are saved; {where}"
         self._exit_renderables.append(Text(sentence))
         self._close_messages_no_wait()
+
+
+def _leaving_words(waiting: int) -> str:
+    if waiting == 0:
+        return "press q again to leave"
+    entries = "1 entry is" if waiting == 1 else f"{waiting} entries are"
+    return f"{entries} NOT SAVED: q again leaves without"

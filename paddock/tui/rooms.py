@@ -1,4 +1,9 @@
-"""Every screen of the program, one line each: adding one is a new file and a line here."""
+"""Every screen of the program, one line each: adding one is a new file and a line here.
+
+A room's key works on every page, so it must be free on all of them. Taken by all pages: e z y x q. Never a room:
+d, o, u, m and digits, with which a run begins on home (dnf, dns, o1, u2). Free for a page's own use: a, j, m, o, r.
+Left for rooms: b f g k l t v.
+"""
 
 from __future__ import annotations
 
@@ -33,7 +38,8 @@ ROOMS = (
     Room("notes", "n", "notes", "Write and search notes", "paddock.tui.screens.notes:NotesPage"),
     Room("changes", "c", "changes", "Log a change to the car, keep or revert it",
          "paddock.tui.screens.changes:ChangesPage"),
-    Room("work", "d", "due work", "Work due and open: tick it, add it, log a noise", "paddock.tui.screens.work:WorkPage"),
+    Room("work", "k", "due work", "Work due and open: tick it, add it, log a noise",
+         "paddock.tui.screens.work:WorkPage"),
     Room("lists", "l", "checklists", "Checklists by phase, ticked with Enter", "paddock.tui.screens.lists:ListsPage"),
     Room("weather", "w", "weather", "Log the weather and the surface", "paddock.tui.screens.weather:WeatherPage"),
     Room("pad", "i", "tap a run", "Log a run by tapping, without a keyboard", "paddock.tui.screens.pad:PadPage"),

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from paddock import words
 from paddock.engine.gaps import GapAnswer
 from paddock.model.event import Event
-from paddock.model.rows import WeatherRow, WorkRow
+from paddock.model.rows import WeatherRow
+from paddock.views.advice import advice_lines, due_lines
 from paddock.views.days import day_in_hand
 from paddock.views.find import Find, find, freshness
 from paddock.views.my_runs import MyRun, my_runs
@@ -21,7 +21,7 @@ __all__ = ["Home", "day_words", "home", "weather_words"]
 
 @dataclass(frozen=True, slots=True)
 class Home:
-    """One page. Texts are ready to show; empty means there is nothing to say."""
+    """One page. Texts are ready to show; empty means there is nothing to say. ``due``: before the next run?, words."""
 
     event: str
     day: str
@@ -36,8 +36,8 @@ class Home:
     readings: Readings
     setup: tuple[Setting, ...]
     testing: tuple[str, ...]
-    due: tuple[str, ...]
-    advice: str
+    due: tuple[tuple[bool, str], ...]
+    advice: tuple[str, ...]
     faults: int
     decimals: int
     unit: str
@@ -61,8 +61,8 @@ def home(event: Event, number: str, now: datetime, gap: GapAnswer | None, day: i
         readings=readings(event, number, day),
         setup=setup_in_force(event, number),
         testing=tuple(_change(row.item, row.before, row.after) for row in open_changes(event, number)),
-        due=_due(event),
-        advice="",
+        due=due_lines(event, number) if number else (),
+        advice=advice_lines(event, number) if number else (),
         faults=sum(problem.level == "fault" for problem in event.problems),
         decimals=settings.rules.decimals,
         unit=settings.pressure_unit or "psi",
@@ -119,13 +119,3 @@ def _fresh(event: Event, gap: GapAnswer | None, day: int, now: datetime) -> str:
 
 def _change(item: str | None, before: str | None, after: str | None) -> str:
     return f"{item or 'change'} {before or '?'} → {after or '?'}"
-
-
-def _due(event: Event) -> tuple[str, ...]:
-    rows = [row for row in event.of(WorkRow) if not row.done]
-    return tuple(_work(row) for row in rows)
-
-
-def _work(row: WorkRow) -> str:
-    torque = f", {words.torque(row.torque_nm)}" if row.torque_nm else ""
-    return f"{row.item or 'work'}{torque}" + (f" (due {row.due})" if row.due else "")

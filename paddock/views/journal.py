@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from paddock.engine.work.rechecks import with_rechecks
 from paddock.entry.weather import WeatherLine
 from paddock.ids import new_id
 from paddock.model.edit import AddRow, Batch, ChangeRow
@@ -92,14 +93,17 @@ def _setting_of(event: Event, number: str, item: str) -> str | None:
 
 
 def add_change(event: Event, number: str, day: int, at: str, said: Mapping[str, object]) -> Batch:
-    """A change before the next run. ``said``: item, before, after, reason, expect, kind as far as known."""
+    """A change before the next run and what it makes one look at again.
+
+    ``said``: item, before, after, reason, expect, kind as far as known.
+    """
     item = str(said["item"])
     key = _setting_of(event, number, item)
     cells: dict[str, Any] = {
         "id": new_id(), "day": day, "run": next_run(event, number, day), "at": at, "number": number,
         "setting": key or item.strip().replace(" ", "_").casefold(), **said,
     }  # fmt: skip
-    return Batch(f"change: {item}", (AddRow(Change.FILE, cells),))
+    return with_rechecks(event, AddRow(Change.FILE, cells))
 
 
 def decide(change: Change, decision: str | None) -> Batch:

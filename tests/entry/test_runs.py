@@ -27,7 +27,10 @@ from paddock.entry import RunLine, Wrong, read_run, write_run
         ("46512 miss2 damp", RunLine(46512, misses=2, surface="damp")),
         ("u1", RunLine(entry=-1, mistake=False)),
         ("r3 46512", RunLine(46512, run=3)),
-        ("46512 ! vibration over 90 # lost the wheel", RunLine(46512, unsafe="vibration over 90", note="lost the wheel")),
+        (
+            "46512 ! vibration over 90 # lost the wheel",
+            RunLine(46512, unsafe="vibration over 90", note="lost the wheel"),
+        ),
         ("# [R] O'Dell was slow", RunLine(note="[R] O'Dell was slow")),
         ("46512 ok", RunLine(46512, mistake=False)),
     ],

@@ -40,8 +40,18 @@ class Hand:
 
     async def settle(self) -> None:
         """Wait for what runs in the background."""
+        await self.pilot.pause()
         await self.app.workers.wait_for_complete()
         await self.pilot.pause()
+
+    async def open(self) -> None:
+        """Wait until the event is read, or the first page says why not."""
+        for _ in range(200):
+            await self.settle()
+            desk = self.app.desk
+            if self.page.NAME == "welcome" or (desk is not None and desk.session is not None):
+                return
+        raise AssertionError("the event never opened")
 
     @property
     def page(self) -> Page:
@@ -88,5 +98,5 @@ async def driving(
     app = PaddockApp(folder, now=lambda: now, personal=personal or Personal(), opener=opener)
     async with app.run_test(size=size) as pilot:
         hand = Hand(app, pilot, folder)
-        await hand.settle()
+        await hand.open()
         yield hand

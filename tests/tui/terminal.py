@@ -22,7 +22,12 @@ __all__ = ["Terminal", "opened"]
 
 _STRIPPED = [
     re.compile(pattern)
-    for pattern in (rb"\x1b\[[<>=][0-9;]*[a-zA-Z]", rb"\x1b\[\?[0-9;]*\$p", rb"\x1b\[\?[0-9;]*u", rb"\x1b[_P][^\x1b]*\x1b\\")
+    for pattern in (
+        rb"\x1b\[[<>=][0-9;]*[a-zA-Z]",
+        rb"\x1b\[\?[0-9;]*\$p",
+        rb"\x1b\[\?[0-9;]*u",
+        rb"\x1b[_P][^\x1b]*\x1b\\",
+    )
 ]
 """What pyte would print instead of swallow."""
 
@@ -131,9 +136,13 @@ def opened(
     folder: Path | None, home: Path, size: tuple[int, int] = (80, 24), code: str = "", **env: str
 ) -> Iterator[Terminal]:
     """``paddock FOLDER`` in a terminal; ``code`` runs before it. Settings and state lie in ``home``."""
-    start = f"import sys; {code}\nfrom paddock.__main__ import main; sys.exit(main({[str(folder)] if folder else []!r}))"
+    start = (
+        f"import sys; {code}\nfrom paddock.__main__ import main; sys.exit(main({[str(folder)] if folder else []!r}))"
+    )
     own = {name: str(home / name) for name in ("XDG_CONFIG_HOME", "XDG_STATE_HOME", "XDG_DATA_HOME")}
-    terminal = Terminal([sys.executable, "-c", start], size, {**own, "PYTHONPATH": str(Path(__file__).parents[2]), **env})
+    terminal = Terminal(
+        [sys.executable, "-c", start], size, {**own, "PYTHONPATH": str(Path(__file__).parents[2]), **env}
+    )
     try:
         yield terminal
     finally:

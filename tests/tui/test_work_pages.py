@@ -9,7 +9,7 @@ from tests.tui.pilot import driving
 
 async def test_due_work_is_ticked_and_undone(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
-        await hand.press("d")
+        await hand.press("k")
         await hand.settle()
         assert "right rear end-link jam nut again" in hand.text
         assert "40 N·m" in hand.text
@@ -24,7 +24,7 @@ async def test_due_work_is_ticked_and_undone(tmp_path: Path) -> None:
 
 async def test_a_noise_is_logged_in_a_few_words(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
-        await hand.press("d")
+        await hand.press("k")
         await hand.settle()
         await hand.type("fknock")
         await hand.press("enter")
@@ -37,7 +37,7 @@ async def test_a_noise_is_logged_in_a_few_words(tmp_path: Path) -> None:
 
 async def test_what_was_found_closes_the_line(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
-        await hand.press("d")
+        await hand.press("k")
         await hand.settle()
         await hand.type("otight as it should be")
         await hand.press("enter")
@@ -46,7 +46,7 @@ async def test_what_was_found_closes_the_line(tmp_path: Path) -> None:
 
 async def test_a_typed_line_is_new_work(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
-        await hand.press("d")
+        await hand.press("k")
         await hand.settle()
         await hand.type("1 litre of oil")
         await hand.press("enter")

@@ -20,12 +20,19 @@ def car_lines(home: Home, width: int, tight: bool) -> list[TextLine]:
     found = home.readings
     when = "none yet" if found.moment is None else found.moment + (f" run {found.run}" if found.run else "")
     head = rule(f"tyres, {home.unit}, {when}", width, "go('pressures')")
-    beside = width >= 60
     sketch = [_axle(home, "lf", "rf", "╭─╮"), _axle(home, "lr", "rr", "╰─╯")]
     aims = [_aim(home, "lf", "rf"), _aim(home, "lr", "rr")]
     rows = [cut((*one, *two), width) for one, two in zip(sketch, aims, strict=True)]
-    advice = wrapped(home.advice, width, "strong") if home.advice else []
-    return [head, *rows, *(advice[:2] if beside else advice), *_setup(home, width, tight)]
+    return [head, *rows, *_advice(home, width, tight), *_setup(home, width, tight)]
+
+
+def _advice(home: Home, width: int, tight: bool) -> list[TextLine]:
+    """What to set, then why. ``tight``: a line each."""
+    lines: list[TextLine] = []
+    for at, text in enumerate(home.advice):
+        broken = wrapped(text, width, "" if at else "strong")
+        lines += [cut(line((text, "" if at else "strong")), width)] if tight and len(broken) > 1 else broken
+    return lines
 
 
 def _axle(home: Home, left: str, right: str, car: str) -> TextLine:

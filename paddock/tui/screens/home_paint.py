@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 __all__ = ["NARROW", "WIDE", "glance_lines", "home_lines", "run_tag"]
 
 NARROW, WIDE = 60, 110
-_LEFT = 58
+_LEFT = 66
 
 
 def run_tag(run: int) -> str:
@@ -175,7 +175,10 @@ def _find(item: Find, width: int) -> list[TextLine]:
 
 
 def _due(home: Home, width: int, most: int) -> list[TextLine]:
-    lines = [cut(line(("due: ", "strong"), text), width) for text in home.due[:most]]
+    lines = [
+        cut(line(("now: " if now else "due: ", "strong"), (text, "strong" if now else "")), width)
+        for now, text in home.due[:most]
+    ]
     more = len(home.due) - most
     if more > 0 and lines:
         lines[-1] = (*cut(lines[-1], width - 12), *line((f"  and {more} more", "quiet")))

@@ -29,12 +29,12 @@ class NotesPage(Page):
 Write a note and press Enter: it is stamped with the time and the run just done. A first word with a colon is its
 topic: tyres: left front grains. Backspace on the empty line ends writing, then the letters are commands again.
 
-/ searches as you type, words in any order; b takes in the events that lie beside this one.
+/ searches as you type, words in any order; j takes in the events that lie beside this one.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("a", "write", "write", id="notes.write", tooltip="Write a note"),
         Binding("slash", "search", "search", id="notes.search", tooltip="Search the notes"),
-        Binding("b", "beside", "other events", id="notes.beside", tooltip="Search the events beside this one too"),
+        Binding("j", "beside", "other events", id="notes.beside", tooltip="Search the events beside this one too"),
     ]
 
     def __init__(self, desk: Desk) -> None:

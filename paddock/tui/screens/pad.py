@@ -6,7 +6,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, ClassVar
 
-from textual.binding import Binding, BindingType
 from textual.widget import Widget
 
 from paddock import words
@@ -93,15 +92,12 @@ class PadPage(Page):
 
     NAME: ClassVar[str] = "pad"
     PLACEHOLDER: ClassVar[str] = "tap above, or type the run"
-    HINTS: ClassVar[tuple[str, ...]] = ("go.home", "any.undo", "pad.save")
+    HINTS: ClassVar[tuple[str, ...]] = ("go.home", "any.undo")
     HELP: ClassVar[str] = """
 For one finger and no keyboard. Tap - for understeer, + for oversteer (the first tap says neutral), whether there was
 a mistake, the digits of the time, the cones, then save. What is tapped is written on the line below as it would be
 typed, and may be mended there.
 """
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("v", "save", "save", show=False, id="pad.save", tooltip="Save the run as tapped"),
-    ]
 
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)

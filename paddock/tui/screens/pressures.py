@@ -45,8 +45,8 @@ a, b, s or c on the line say after, before, set or cold; t41 is the tyre's tempe
 minutes waited, r3 another run; # begins a note. With the tyre's temperature the line says what it would read parked.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("plus,equals_sign,up", "bump_hand(1)", "more", id="pressures.more", tooltip="One gauge step more"),
-        Binding("minus,down", "bump_hand(-1)", "less", id="pressures.less", tooltip="One gauge step less"),
+        Binding("plus,equals_sign", "bump_hand(1)", "more", id="pressures.more", tooltip="One gauge step more"),
+        Binding("minus", "bump_hand(-1)", "less", id="pressures.less", tooltip="One gauge step less"),
         Binding("m", "moment", "moment", id="pressures.moment", tooltip="Cold, before, after or set"),
     ]
 
@@ -219,6 +219,10 @@ minutes waited, r3 another run; # begins a note. With the tyre's temperature the
         """One gauge step on the corner in hand."""
         if self.hand is not None:
             self.action_bump(self.hand, by)
+
+    def action_step(self, by: int) -> None:
+        """The arrows: up is more."""
+        self.action_bump_hand(-by)
 
     def action_take(self, corner: str) -> None:
         """A tap on a reading accepts it."""

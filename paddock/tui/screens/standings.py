@@ -41,7 +41,7 @@ has entered makes an entrant to complete later. Enter on a row begins a line wit
         Binding("left", "table(-1)", "table before", show=False, id="standings.before", tooltip="The table before"),
         Binding("right_square_bracket", "day", "day", id="standings.day", tooltip="In total, or one day after another"),
         Binding("j", "only", "class", id="standings.class", tooltip="Only one class of a mixed table"),
-        Binding("f", "follow", "follow", id="standings.follow", tooltip="Follow the entrant in hand"),
+        Binding("o", "follow", "follow", id="standings.follow", tooltip="Follow the entrant in hand"),
         Binding("home", "edge(-1)", "first", show=False, id="standings.first", tooltip="The first row"),
         Binding("end", "edge(1)", "last", show=False, id="standings.last", tooltip="The last row"),
     ]  # fmt: skip

@@ -1,0 +1,54 @@
+"""The next-pressure answer in two short lines, and the work that is due, for the home page."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from paddock import words
+from paddock.model.event import Event
+from paddock.model.rows import CORNERS
+
+if TYPE_CHECKING:
+    from paddock.engine.pressure.answer import Advice
+    from paddock.engine.work.due import Due
+
+__all__ = ["advice_lines", "due_lines", "set_words"]
+
+
+def set_words(advice: Advice, unit: str) -> str:
+    """``LF 36.5→34.0 RF 37.5→34.0, let out``: only the corners that move."""
+    now, wanted = advice.now.as_dict(), advice.set.as_dict()
+    moves: list[str] = []
+    ways: set[str] = set()
+    for corner in CORNERS:
+        one, two = now[corner], wanted[corner]
+        if two is None or one == two:
+            continue
+        moves.append(f"{corner.upper()} {words.reading(one, unit)}→{words.reading(two, unit)}")
+        ways.add("set" if one is None else "let out" if two < one else "add")
+    return "  ".join(moves) + (f", {' and '.join(sorted(ways))}" if ways else "")
+
+
+def advice_lines(event: Event, number: str) -> tuple[str, ...]:
+    """What to do and why; empty for a number without readings, or while the answer can't be had."""
+    from paddock.engine.pressure.advise import advise
+
+    found = advise(event, number)
+    unit = event.settings.pressure_unit or "psi"
+    if found.action == "stop":
+        return (f"STOP and look first: {found.reason}",)
+    if found.action == "hold":
+        return (f"hold: {found.reason}",)
+    return (f"next: {set_words(found, unit)}", f"{found.reason} (confidence {found.confidence}), or hold")
+
+
+def _due_words(item: Due) -> str:
+    torque = f", {words.torque(item.torque_nm)}" if item.torque_nm else ""
+    return f"{item.item}{torque}" + ("" if item.now or not item.when else f" ({item.when})")
+
+
+def due_lines(event: Event, number: str) -> tuple[tuple[bool, str], ...]:
+    """Open work on the car: whether it is due before the next run, and the words for it."""
+    from paddock.engine.work.due import due
+
+    return tuple((item.now, _due_words(item)) for item in due(event, number))

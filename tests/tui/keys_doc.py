@@ -1,0 +1,68 @@
+"""``docs/keys.md`` from the bindings themselves: ``python -m tests.tui.keys_doc``."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from importlib import import_module
+from pathlib import Path
+from typing import Any
+
+from textual.binding import Binding
+
+from paddock.tui.app import PaddockApp
+from paddock.tui.page import Page
+from paddock.tui.rooms import ROOMS
+
+DOC = Path(__file__).parents[2] / "docs" / "keys.md"
+
+_HEAD = """# Keys
+
+Letters are commands while the line at the bottom is empty; a digit (on home also u and o) begins an entry. `Enter`
+takes the line, `Backspace` on an empty line goes one step back. Everything can be tapped, and `:` finds any action
+by its words. `q` twice leaves.
+
+Any key can be another: the first column goes into `settings.toml` in your configuration folder
+(`~/.config/paddock` on Linux, `~/Library/Application Support/paddock` on macOS, `%LOCALAPPDATA%\\paddock` on Windows).
+
+```toml
+theme = "sun"                      # or "night"
+walk = ["lf", "rf", "rr", "lr"]    # how you walk round the car with the gauge
+[keys]
+"any.undo" = "u"
+"go.pressures" = "p,1"             # two keys for one thing
+```
+"""
+_SIGNS = {
+    "question_mark": "?", "colon": ":", "slash": "/", "plus": "+", "minus": "-", "equals_sign": "=",
+    "left_square_bracket": "[", "right_square_bracket": "]", "comma": ",", "full_stop": ".",
+}  # fmt: skip
+
+
+def own_bindings(page: type[Any]) -> list[Binding]:
+    """The bindings a class declares itself."""
+    return list(page.__dict__.get("BINDINGS", []))
+
+
+def _keys(binding: Binding) -> str:
+    return " ".join(f"`{_SIGNS.get(key, key)}`" for key in binding.key.split(","))
+
+
+def _table(bindings: Sequence[Binding]) -> str:
+    rows = "".join(f"| `{item.id}` | {_keys(item)} | {item.tooltip} |\n" for item in bindings)
+    return "| name | key | what it does |\n|---|---|---|\n" + rows
+
+
+def document(pages: Sequence[type[Page]]) -> str:
+    """The whole file."""
+    parts = [_HEAD, "## Everywhere\n\n" + _table([*own_bindings(Page), *own_bindings(PaddockApp)])]
+    for page in pages:
+        if own_bindings(page):
+            parts.append(f"## {page.NAME.capitalize()}\n\n" + _table(own_bindings(page)))
+    return "\n".join(parts)
+
+
+if __name__ == "__main__":
+    from paddock.tui.screens.welcome import WelcomePage
+
+    places = [room.place.split(":") for room in ROOMS]
+    DOC.write_text(document([*(getattr(import_module(a), b) for a, b in places), WelcomePage]), "utf-8")

@@ -1,0 +1,69 @@
+"""Every key has a name and a tip, no two things on a page want the same one, and the docs list them all."""
+
+from __future__ import annotations
+
+from collections import Counter
+from importlib import import_module
+from pathlib import Path
+
+import pytest
+from textual.binding import Binding
+
+from paddock.tui.app import PaddockApp
+from paddock.tui.page import Page
+from paddock.tui.rooms import ROOMS
+from paddock.tui.screens.welcome import WelcomePage
+from tests.tui.keys_doc import DOC, document, own_bindings
+
+PAGES: list[type[Page]] = [
+    *(getattr(import_module(place), name) for place, name in (room.place.split(":") for room in ROOMS)),
+    WelcomePage,
+]
+TABLET = set("abcdefghijklmnopqrstuvwxyz") | {
+    "colon", "question_mark", "slash", "plus", "minus", "left_square_bracket", "right_square_bracket", "comma",
+    "full_stop", "equals_sign",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("page", [*PAGES, PaddockApp], ids=lambda page: page.__name__)
+def test_each_has_an_id_and_a_tip(page: type[Page] | type[PaddockApp]) -> None:
+    for binding in own_bindings(page):
+        assert binding.id, binding
+        assert binding.tooltip, binding
+        assert binding.description, binding
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.__name__)
+def test_no_key_means_two_things_on_a_page(page: type[Page]) -> None:
+    rooms = {room.key for room in ROOMS} if page is not WelcomePage else set()
+    bindings = [*own_bindings(Page), *own_bindings(PaddockApp), *(own_bindings(page))]
+    if page is WelcomePage:
+        bindings = [item for item in bindings if not (item.id or "").startswith("go.")]
+    keys = Counter(key for item in bindings for key in item.key.split(","))
+    assert not [key for key, count in keys.items() if count > 1]
+    assert not rooms & {"d", "o", "u", "m", *"0123456789"}
+
+
+def test_ids_are_unique() -> None:
+    ids = Counter(
+        item.id for page in (Page, PaddockApp, *PAGES) for item in own_bindings(page)
+    )  # fmt: skip
+    assert not [name for name, count in ids.items() if count > 1]
+
+
+def test_everything_can_be_reached_without_keys_a_tablet_lacks() -> None:
+    """A letter, a sign, Enter or Backspace; the arrows only move about, and a tap does that as well."""
+    moving = {"step", "leaf", "edge", "turn"}
+    for page in (Page, PaddockApp, *PAGES):
+        for item in own_bindings(page):
+            keys = set(item.key.split(","))
+            spare = item.action.split("(")[0] in moving or item.id in ("any.back", "app.quit_now", "app.stop")
+            assert spare or keys & TABLET or item.id in ("standings.next", "standings.before"), item
+
+
+def test_the_table_in_the_docs_is_the_keys_there_are() -> None:
+    assert Path(DOC).read_text("utf-8") == document(PAGES), "python -m tests.tui.keys_doc writes it anew"
+
+
+def test_bindings_are_bindings() -> None:
+    assert all(isinstance(item, Binding) for page in PAGES for item in own_bindings(page))
