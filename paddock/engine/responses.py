@@ -19,7 +19,7 @@ from paddock.model.car import Car
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow, PressureRow, RunRow
 
-__all__ = ["MIN_RUNS", "Levels", "Response", "fitted", "learned", "levels_of"]
+__all__ = ["MIN_RUNS", "Levels", "Response", "fitted", "holes_at", "learned", "levels_of"]
 
 MIN_RUNS = 4
 ROUNDING = 1 / 12
@@ -85,7 +85,7 @@ def _holes(text: str | None) -> tuple[int, int] | None:
     return None if found is None else (int(found[1]), int(found[2]))
 
 
-def _bar_at(car: Car, end: str, changes: Sequence[ChangeRow], when: tuple[int, int]) -> tuple[int, int] | None:
+def holes_at(car: Car, end: str, changes: Sequence[ChangeRow], when: tuple[int, int]) -> tuple[int, int] | None:
     """Holes in force on a run: the last change of ``front_bar`` or ``rear_bar`` up to it, None: as the car starts."""
     held = _holes(str(car.setup.get(f"{end}_bar", "")))
     for change in sorted(changes, key=lambda row: (row.day or 0, row.run or 0)):
@@ -98,7 +98,7 @@ def _shares(car: Car | None, changes: Sequence[ChangeRow], runs: Sequence[tuple[
     """Front share in points with the bars in force on each run; all 0 (it never moves) where one can't be told."""
     found: list[float] = []
     for when in runs:
-        front, rear = (_bar_at(car, end, changes, when) if car else None for end in ("front", "rear"))
+        front, rear = (holes_at(car, end, changes, when) if car else None for end in ("front", "rear"))
         share = front_share(car, front, rear) if car else None
         if share is None:
             return (0.0,) * len(runs)
