@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import threading
 from collections.abc import Callable
 from pathlib import Path
@@ -29,6 +30,7 @@ class Watch:
         self._folder = folder
         self._poll_s = poll_s
         self._over = threading.Event()
+        self._before = _stamps(folder)
         self._observer = self._observed() if events else None
         self.polling = self._observer is None
         if self.polling:
@@ -50,29 +52,34 @@ class Watch:
         if isinstance(observer, PollingObserver):
             return None
         try:
-            for place in (self._folder, self._folder / "cars"):
-                if place.is_dir():
-                    observer.schedule(_Handler(self._saw), str(place), recursive=False)
+            self._schedule(observer, self._folder)
+            self._schedule(observer, self._folder / "cars")
             observer.start()
         except (OSError, RuntimeError):
             return None
         return observer
 
-    def _saw(self, path: str) -> None:
+    def _schedule(self, observer: Any, place: Path) -> None:
+        if place.is_dir():
+            observer.schedule(_Handler(self._saw), str(place), recursive=False)
+
+    def _saw(self, path: str, made: bool) -> None:
         name = Path(path).name
+        if made and name == "cars" and self._observer is not None:
+            with contextlib.suppress(OSError, RuntimeError):
+                self._schedule(self._observer, self._folder / "cars")
         if not self._over.is_set() and not name.endswith(TEMP_MARK) and name not in (".paddock", self._folder.name):
             self.callback()
 
     def _look_again(self) -> None:
-        before = _stamps(self._folder)
         while not self._over.wait(self._poll_s):
             now = _stamps(self._folder)
-            if now != before:
-                before = now
+            if now != self._before:
+                self._before = now
                 self.callback()
 
 
-def _Handler(saw: Callable[[str], None]) -> Any:  # noqa: N802
+def _Handler(saw: Callable[[str, bool], None]) -> Any:  # noqa: N802
     from watchdog.events import FileSystemEvent, FileSystemEventHandler
 
     class Handler(FileSystemEventHandler):
@@ -80,7 +87,8 @@ def _Handler(saw: Callable[[str], None]) -> Any:  # noqa: N802
 
         def on_any_event(self, event: FileSystemEvent) -> None:
             if event.event_type in ("created", "modified", "deleted", "moved"):
-                saw(str(getattr(event, "dest_path", "") or event.src_path))
+                made = event.event_type == "created"
+                saw(str(getattr(event, "dest_path", "") or event.src_path), made)
 
     return Handler()
 
