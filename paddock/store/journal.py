@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Any, Literal
 
@@ -62,7 +62,7 @@ def _value_in(text: str | None) -> Any:
 
 
 def _step_out(step: Step) -> dict[str, Any]:
-    found = {"step": _NAMES[type(step)], **asdict(step)}
+    found = {"step": _NAMES[type(step)]} | {field.name: getattr(step, field.name) for field in fields(step)}
     if isinstance(step, KeyStep):
         found |= {"before": _value_out(step.before), "after": _value_out(step.after)}
     return found

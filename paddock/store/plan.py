@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from itertools import groupby
 from typing import Any
 
 from paddock.errors import RefusedError
 from paddock.model.edit import AddRow, Batch, ChangeRow, Edit, RemoveRow, SetKey
-from paddock.model.rows import ROWS, Row
+from paddock.model.rows import ROWS, Row, key_of
 from paddock.store.csvfile import CsvFile
 from paddock.store.folder import Broken
 from paddock.store.labels import key_name, row_name
@@ -17,6 +19,8 @@ from paddock.store.tomlfile import TomlFile
 
 __all__ = ["Single", "find_row", "plan", "singles"]
 
+_MANY = 8
+"""From this many edits of one file on, one pass over it is made."""
 Single = AddRow | ChangeRow | RemoveRow | SetKey
 _TOML = re.compile(r"event\.toml|checklist\.toml|cars/[^./\\:\x00-\x1f][^/\\:\x00-\x1f]*\.toml")
 
@@ -29,9 +33,82 @@ def singles(edit: Edit) -> tuple[Single, ...]:
 def plan(docs: Docs, edit: Edit) -> tuple[Step, ...]:
     """The steps of an edit, carried out on ``docs`` as well. Raises RefusedError; ``docs`` is then half changed."""
     done: list[Step] = []
-    for single in singles(edit):
-        done += _steps(docs, single)
+    for _, group in groupby(singles(edit), lambda single: (single.file, isinstance(single, AddRow | ChangeRow))):
+        alike = list(group)
+        many = len(alike) >= _MANY and alike[0].file in ROWS and isinstance(alike[0], AddRow | ChangeRow)
+        done += _bulk(docs, alike) if many else [step for single in alike for step in _steps(docs, single)]
     return tuple(done)
+
+
+class _OneByOne(Exception):  # noqa: N818
+    """Rows that can't be taken in one pass."""
+
+
+def _bulk(docs: Docs, edits: Sequence[Single]) -> list[Step]:
+    """Many rows of one file in one pass; what touches a row twice goes one by one, with the same result."""
+    rows = [edit for edit in edits if isinstance(edit, AddRow | ChangeRow)]
+    file = rows[0].file
+    done = _made(docs, file)
+    done += _columns(docs, file, {name: v for edit in rows for name, v in edit.cells.items() if v is not None})
+    doc = usable(docs, file)
+    try:
+        made = _Pass(doc)
+        steps = [made.add(edit) if isinstance(edit, AddRow) else made.change(edit) for edit in rows]
+    except _OneByOne:
+        return done + [step for edit in rows for step in _steps(docs, edit)]
+    docs[file] = doc.with_records(made.changed, made.added)
+    return [*done, *steps]
+
+
+class _Pass:
+    """The rows of one file while many of them are planned."""
+
+    def __init__(self, doc: CsvFile) -> None:
+        if doc.cut is not None or doc.closed() is not doc:
+            raise _OneByOne
+        self.doc = doc
+        self.changed: dict[int, str | None] = {}
+        self.added: list[str] = []
+        self._new: dict[tuple[Any, ...], list[Row]] = defaultdict(list)
+        self._old: dict[tuple[Any, ...], list[int]] = defaultdict(list)
+        held = key_of(doc.spec.row)
+        for at, record in enumerate(doc.records):
+            if record.row is not None:
+                self._old[held(record.row)].append(at)
+
+    def _rows(self, key: tuple[Any, ...]) -> list[Row]:
+        old = (self.doc.records[at].row for at in self._old.get(key, ()))
+        return [row for row in old if row is not None] + self._new.get(key, [])
+
+    def add(self, edit: AddRow) -> Step:
+        raw, row = _rendered(self.doc, [], edit.cells)
+        key = row.key
+        if any(at in self.changed for at in self._old.get(key, ())):
+            raise _OneByOne
+        if any(collides(row, other) for other in self._rows(key)):
+            raise RefusedError(f"{row_name(row)} is there already: change that row instead")
+        self._new[key].append(row)
+        self.added.append(raw)
+        return self._step(None, raw, len(self.doc.records) + len(self.added) - 1)
+
+    def change(self, edit: ChangeRow) -> Step:
+        _known_by(self.doc, edit.key)
+        at = _one_of(self.doc, edit.key, self._old.get(edit.key, []), edit.was)
+        if edit.key in self._new or at in self.changed:
+            raise _OneByOne
+        if at is None:
+            raise RefusedError(f"{key_name(edit.file, edit.key)} is not in {edit.file}")
+        record = self.doc.records[at]
+        raw, row = _rendered(self.doc, record.cells, edit.cells)
+        if row.key != edit.key:
+            raise _OneByOne
+        if row.model_copy(update={"line": self.doc.starts[at]}) == record.row:
+            raw = record.raw
+        self.changed[at] = raw
+        return self._step(record.raw, raw, at)
+
+    def _step(self, before: str | None, after: str, at: int) -> Step:
+        return RowStep(self.doc.file, self.doc.layout.headers, self.doc.delimiter, before, after, at)
 
 
 def _steps(docs: Docs, edit: Single) -> list[Step]:
@@ -100,15 +177,19 @@ def _rendered(doc: CsvFile, cells: Any, values: Mapping[str, Any]) -> tuple[str,
     return doc.render(made), row
 
 
-def _places(doc: CsvFile, key: tuple[Any, ...]) -> list[int]:
+def _known_by(doc: CsvFile, key: tuple[Any, ...]) -> None:
     if len(doc.spec.key) != len(key):
         raise RefusedError(f"a row of {doc.file} is known by {', '.join(doc.spec.key)}")
-    return doc.places(key)
 
 
 def find_row(doc: CsvFile, key: tuple[Any, ...], was: Mapping[str, Any] | None = None) -> int | None:
     """The record known by ``key``, None where there is none. Raises RefusedError where it can't be told."""
-    found = _places(doc, key)
+    _known_by(doc, key)
+    return _one_of(doc, key, doc.places(key), was)
+
+
+def _one_of(doc: CsvFile, key: tuple[Any, ...], found: list[int], was: Mapping[str, Any] | None) -> int | None:
+    """Which of the records of one key is meant."""
     if was is not None:
         found = [at for at in found if all(getattr(doc.records[at].row, k) == v for k, v in was.items())]
     elif len(found) > 1:

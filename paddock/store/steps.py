@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, MutableMapping
 from dataclasses import dataclass, replace
+from itertools import groupby
 from typing import Any
 
 from paddock.errors import RefusedError
 from paddock.model.columns import spec_of
-from paddock.model.rows import Row
+from paddock.model.rows import Row, key_of
 from paddock.store.csvfile import CsvFile, Record
 from paddock.store.folder import Broken, Doc, parse
 from paddock.store.labels import row_name
@@ -21,6 +22,9 @@ from paddock.store.records import cells_of, ending_of
 from paddock.store.tomlfile import TomlFile
 
 __all__ = ["ColumnStep", "Docs", "FileStep", "KeyStep", "RowStep", "Step", "apply", "collides", "inverse", "usable"]
+
+_MANY = 8
+"""From this many steps of one file on, one pass over it is made."""
 
 Docs = MutableMapping[str, Doc]
 """The folder's files; one that isn't there has no key."""
@@ -94,7 +98,58 @@ def apply(docs: Docs, steps: Iterable[Step], merge: bool = False) -> tuple[Step,
     ``merge``: a changed row takes the new cells, as long as nobody else changed those same cells.
     Raises RefusedError; ``docs`` is then half changed: hand in a copy.
     """
-    return tuple(_apply_one(docs, step, merge) for step in steps)
+    done: list[Step] = []
+    for _, group in groupby(steps, lambda step: (step.file, isinstance(step, RowStep))):
+        alike = list(group)
+        if not _all_at_once(docs, alike):
+            alike = [_apply_one(docs, step, merge) for step in alike]
+        done += alike
+    return tuple(done)
+
+
+def _all_at_once(docs: Docs, steps: list[Step]) -> bool:
+    """Many row steps of one file in one pass, where each finds its row just where and as it left it.
+
+    False, and nothing done, where one does not: then they go one by one, with the same result.
+    """
+    rows = [step for step in steps if isinstance(step, RowStep)]
+    doc = docs.get(rows[0].file) if len(rows) == len(steps) >= _MANY else None
+    if not isinstance(doc, CsvFile) or doc.faults or doc.cut is not None or doc.closed() is not doc:
+        return False
+    if any((s.headers, s.delimiter, s.glued) != (doc.layout.headers, doc.delimiter, False) for s in rows):
+        return False
+    changed = _changed(doc, [step for step in rows if step.before is not None])
+    added = [step for step in rows if step.before is None]
+    if changed is None or (added and len(added) < len(rows)) or not _appended(doc, added):
+        return False
+    docs[doc.file] = doc.with_records(changed, [step.after or "" for step in added])
+    return True
+
+
+def _changed(doc: CsvFile, steps: list[RowStep]) -> dict[int, str | None] | None:
+    """Place to new text; None where a place is not as the step wants it, or moves on the way."""
+    changed: dict[int, str | None] = {}
+    lowest = len(doc.records)
+    for step in steps:
+        if not step.place < lowest or step.place in changed or doc.records[step.place].raw != step.before:
+            return None
+        if step.after is not None and ending_of(step.after) != ending_of(step.before):
+            return None
+        changed[step.place] = step.after
+        lowest = step.place if step.after is None else lowest
+    return changed
+
+
+def _appended(doc: CsvFile, steps: list[RowStep]) -> bool:
+    """The rows of the steps are new, one after the other at the end of the file."""
+    held = key_of(doc.spec.row)
+    there = {held(row) for row in doc.rows}
+    for place, step in enumerate(steps, len(doc.records)):
+        row = _row_of(step, step.after or "")
+        if row is None or step.place != place or not ending_of(step.after or "") or held(row) in there:
+            return False
+        there.add(held(row))
+    return True
 
 
 def _apply_one(docs: Docs, step: Step, merge: bool) -> Step:
@@ -151,7 +206,7 @@ def _apply_row(doc: CsvFile, step: RowStep, merge: bool) -> _Applied:
     if step.after is not None and _find(doc, step, step.after) is not None:
         return doc, step
     if step.before is None:
-        return _insert(doc, step)
+        return _insert(doc, step, merge)
     return _merged(doc, step) if merge else _gone(doc, step)
 
 
@@ -170,14 +225,15 @@ def _put(doc: CsvFile, step: RowStep, at: int) -> _Applied:
     return doc.with_record(at, raw), _here(doc, step, now, raw, at, False)
 
 
-def _insert(doc: CsvFile, step: RowStep) -> _Applied:
+def _insert(doc: CsvFile, step: RowStep, last: bool) -> _Applied:
+    """Back to where it stood, or, for a new row that is put in anew, ``last``."""
     assert step.after is not None
     row = _row_of(step, step.after)
     if row is not None and any(collides(row, other) for other in doc.rows_of(row.key)):
         raise RefusedError(f"{row_name(row)} is there by now, with other values")
     ending = ending_of(step.after)
     raw = _translated(doc, step, step.after, ending)
-    at = min(step.place, doc.end_for(raw))
+    at = doc.end_for(raw) if last else min(step.place, doc.end_for(raw))
     if at < len(doc.records):
         raw = raw if ending else raw + doc.newline
         return doc.with_record(at, raw, insert=True), _here(doc, step, None, raw, at, False)
