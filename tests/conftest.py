@@ -1,0 +1,21 @@
+"""What every test shares: the same examples on every run, and no trace in the user's own folders."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, settings
+
+settings.register_profile("same", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("same")
+
+
+@pytest.fixture(autouse=True)
+def own_folders(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Settings and notes of a fault go to a folder of the test's own."""
+    own: Path = tmp_path_factory.mktemp("own")
+    for name in ("XDG_CONFIG_HOME", "XDG_STATE_HOME", "XDG_CACHE_HOME", "XDG_DATA_HOME"):
+        monkeypatch.setenv(name, str(own / name.lower()))
+    for name in ("NO_COLOR", "PADDOCK_PLAIN", "COLUMNS", "LINES"):
+        monkeypatch.delenv(name, raising=False)
