@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 from paddock.engine.corners import CORNER_NAMES
 from paddock.engine.pressure.rules import Proposal
 from paddock.engine.pressure.situation import Situation
-from paddock.engine.readings.timeline import CarRun
+from paddock.engine.readings.timeline import CarRun, minutes
 from paddock.model.event import Event
 from paddock.model.kinds import plain_number
 from paddock.model.rows import CORNERS, WorkRow
@@ -16,6 +17,11 @@ from paddock.model.rows import CORNERS, WorkRow
 __all__ = ["limits", "stop", "work_done"]
 
 _WORD = re.compile(r"[^\W\d_]{3,}")
+_DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
+_DAY_RUN = re.compile(
+    r"(?:day|d)?\s*(\d{1,2})(?:(?:\s*[,/.-]\s*|\s+|\s*,?\s*(?:run|r)\s*)(\d{1,2})(?![\d:]))?", re.IGNORECASE
+)
+_CLOCK = re.compile(r"\b(\d{1,2}:\d{2})\b")
 _EMPTY = {"the", "and", "for", "with", "from", "run", "under", "over", "left", "right", "front", "rear", "yes"}
 
 
@@ -23,24 +29,44 @@ def _words(text: str) -> set[str]:
     return {word.lower() for word in _WORD.findall(text)} - _EMPTY
 
 
-def _opened(row: WorkRow, event: Event) -> tuple[int, int] | None:
-    """Day and run a row was opened at, where it says so; run 0 where only the day is known."""
-    text = row.opened or ""
-    for day, date in enumerate(event.settings.days, 1):
-        if date.isoformat() in text:
-            return day, 0
-    found = re.fullmatch(r"(?:day|d)?\s*(\d{1,2})(?:\D+(\d{1,2}))?", text.strip(), re.IGNORECASE)
-    return (int(found[1]), int(found[2] or 0)) if found else None
+@dataclass(frozen=True, slots=True)
+class _Stamp:
+    """When a worklist row was opened or done, as far as it says so; day 0: before the event."""
+
+    day: int | None = None
+    run: int | None = None
+    minute: float | None = None
+
+    def earlier_than(self, run: CarRun) -> bool:
+        """Surely before a run."""
+        if self.day is None or self.day != run.day:
+            return self.day is not None and self.day < run.day
+        if self.run is not None:
+            return self.run < run.run
+        start = minutes(run.at)
+        return self.minute is not None and start is not None and self.minute < start
+
+
+def _stamp(text: str | None, event: Event) -> _Stamp:
+    """``day 1 09:10``, ``day 1 run 2``, ``1/2``, ``2026-05-09 09:10``; anything else says nothing."""
+    text, days = (text or "").strip(), event.settings.days
+    clock, dated = _CLOCK.search(text), _DATE.search(text)
+    minute = minutes(clock[1]) if clock else None
+    if dated is not None and days:
+        return _Stamp(sum(1 for day in days if day.isoformat() <= dated[0]), None, minute)
+    if clock is not None and clock.start() == 0:
+        return _Stamp(None, None, minute)
+    found = _DAY_RUN.match(text)
+    return _Stamp(int(found[1]), int(found[2]) if found[2] else None, minute) if found else _Stamp()
 
 
 def _is_for(row: WorkRow, run: CarRun, words: Iterable[str], event: Event) -> bool:
-    """A worklist row is for what was seen where it shares a word with it, or names the run as unsafe."""
-    text = " ".join(part for part in (row.item, row.reason, row.note) if part)
-    opened = _opened(row, event)
-    if opened is not None and (opened[0] < run.day or (opened[0] == run.day and 0 < opened[1] < run.run)):
+    """A worklist row is for what was seen where it shares a word with it, or names the run, and is not older."""
+    opened, done = _stamp(row.opened, event), _stamp(row.done, event)
+    if opened.earlier_than(run) or done.earlier_than(run):
         return False
-    same_run = opened == (run.day, run.run)
-    return bool(_words(text) & set(words)) or "unsafe" in text.lower() or same_run
+    same_run = (opened.day, opened.run) == (run.day, run.run)
+    return bool(_words(_text(row)) & set(words)) or "unsafe" in _text(row) or same_run
 
 
 def work_done(event: Event, run: CarRun, seen: str) -> bool:

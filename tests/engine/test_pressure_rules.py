@@ -1,0 +1,387 @@
+"""The rules one by one, the hold gate, the learned response, the cold plan."""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import Any
+
+import pytest
+
+from paddock.engine.air import AirState, carry
+from paddock.engine.corners import Corners
+from paddock.engine.pressure.advise import advise
+from paddock.engine.pressure.answer import RULES, Advice
+from paddock.engine.pressure.gate import leads_with_one_left
+from paddock.engine.pressure.learned import Sample, learn
+from paddock.engine.pressure.limits import cold_maximum, fitted_tyres, minimum
+from paddock.engine.pressure.plan import ColdPlan, cold_plan, first_run_plan, next_event_plan
+from paddock.engine.pressure.say import next_line, plan_line
+from paddock.engine.pressure.signs import axle_signs
+from paddock.engine.pressure.thresholds import Thresholds, thresholds_of
+from paddock.model.event import Event
+from paddock.model.rows import ChangeRow, FittedRow, Row, RunRow, TyreRow, WeatherRow, WorkRow
+from tests.engine.situations import HOT, ME, MORNING, after, before, car, cold, logged, put, rubber
+from tests.factories import entrant, event, runs, settings
+
+TIGHT = "-2 -2 0 0"
+
+
+def told(*rows: Row, times: tuple[str, ...] = ("47",), of: Any = None, **more: Any) -> Event:
+    base: dict[str, Any] = {
+        "altitude_m": 412.0, "runs_per_day": 6, "forecast": {"hottest_c": 30.0, "coldest_c": 12.0},
+        "gauges": [{"id": "dial", "step_psi": 0.5, "repeat_psi": 0.3}],
+    }  # fmt: skip
+    whole = event(
+        [entrant(ME), entrant("5")], [*runs(ME, 1, *times), *runs("5", 1, "45")], settings(**(base | more)), *rows
+    )
+    return dataclasses.replace(whole, cars={"hatch": of or car()})
+
+
+def asked(*rows: Row, **more: Any) -> Advice:
+    return advise(told(*rows, **more), ME)
+
+
+def why(found: Advice, rule: int) -> str:
+    return next(item.why for item in found.passed_over if item.rule == rule)
+
+
+PAST = (MORNING, after(1, *HOT), logged(1, TIGHT), *rubber(1, "front", "past"))
+
+
+# limits ---------------------------------------------------------------------------------------------------------
+
+
+def test_the_lowest_of_tyre_wheel_and_car_counts() -> None:
+    assert cold_maximum(car(), TyreRow(tyre="a", max_cold_psi=44.0)) == 44.0
+    assert cold_maximum(car(wheel_max_psi=40.0), None) == 40.0
+    assert cold_maximum(car(max_cold_psi=None), None) is None
+    assert cold_maximum(None, TyreRow(tyre="a", max_cold_psi=44.0)) == 44.0
+
+
+def test_a_blank_minimum_means_the_placard() -> None:
+    assert minimum(car(), "front") == 26.0
+    assert minimum(car(front_min_psi=None), "front") == 33.0
+    assert minimum(car(front_min_psi=None, placard_front_psi=None), "front") is None
+
+
+def test_the_tyre_fitted_last_counts() -> None:
+    rows = [
+        TyreRow(tyre="a", max_cold_psi=44.0), TyreRow(tyre="b", max_cold_psi=51.0),
+        FittedRow(day=1, run=1, number=ME, corner="lf", tyre="a"), FittedRow(day=1, run=3, number=ME, corner="lf", tyre="b"),
+    ]  # fmt: skip
+    whole = told(*rows)
+    assert fitted_tyres(whole, [ME], (1, 2))["lf"].tyre == "a"
+    assert fitted_tyres(whole, [ME], (1, 3))["lf"].tyre == "b"
+
+
+def test_a_return_to_target_stops_at_the_minimum_in_the_coldest_air() -> None:
+    found = asked(
+        MORNING, after(1, *HOT), logged(1), of=car(front_min_psi=29.5), forecast={"coldest_c": 12.0, "hottest_c": 30.0}
+    )
+    assert found.action == "hold"
+    low = car(front_min_psi=29.5).model_copy(
+        update={"targets": {"dry": car().targets["dry"].model_copy(update={"front_psi": 28.0})}}
+    )
+    found = asked(MORNING, after(1, *HOT), logged(1), of=low)
+    floor = carry(29.5, AirState(12.0, 96468.0), AirState(38.4, 96468.0))
+    assert (found.rule, found.action) == (15, "hold") or found.set["lf"] == pytest.approx(floor, abs=0.1)
+    assert all((psi or 0) >= 33.0 for psi in (found.set["lf"], found.set["rf"]))
+
+
+def test_a_hot_tyre_of_unknown_temperature_is_never_set_lower_anew() -> None:
+    rows = (after(1, *HOT, air_c=None), logged(1, "0 -2 0 0"), *rubber(1, "front", "short", 6))  # type: ignore[arg-type]
+    found = asked(*rows)
+    assert found.action == "hold"
+    assert "temperature is not known" in why(found, 10)
+    measured = (after(1, *HOT, tyre_c=38.0), *rows[1:])
+    assert asked(*measured).rule == 10
+
+
+def test_no_minimum_and_no_placard_never_lowers_anew() -> None:
+    blank = car(front_min_psi=None, placard_front_psi=None)
+    found = asked(MORNING, after(1, *HOT), logged(1, "0 -2 0 0"), *rubber(1, "front", "short", 6), of=blank)
+    assert found.action == "hold"
+    assert "no placard" in why(found, 10)
+
+
+def test_under_the_minimum_without_a_maximum_is_a_stop_not_a_raise() -> None:
+    found = asked(cold(20, 20, 30, 30), times=(), of=car(max_cold_psi=None))
+    assert (found.action, found.rule) == ("stop", 2)
+    assert found.set == found.now
+
+
+def test_limits_that_cannot_both_be_met_stop() -> None:
+    found = asked(cold(30, 30, 40, 40), times=(), of=car(front_min_psi=45.0, max_cold_psi=44.0))
+    assert (found.action, found.rule) == ("stop", 1)
+
+
+def test_a_hot_reading_over_the_maximum_is_fine_when_it_is_under_it_parked() -> None:
+    hot = car(max_cold_psi=43.0).model_copy(update={"targets": {}})
+    assert asked(MORNING, after(1, *HOT), logged(1), of=hot).action == "hold"
+    blind = asked(after(1, *HOT, air_c=None), logged(1), of=hot)  # type: ignore[arg-type]
+    assert blind.rule == 2
+    assert blind.set["lr"] == pytest.approx(43.0)
+
+
+# unsafe ---------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("work", "action"),
+    [
+        (WorkRow(id="w", item="inspect for vibration"), "stop"),
+        (WorkRow(id="w", item="inspect for vibration", done="no"), "stop"),
+        (WorkRow(id="w", item="inspect for vibration", done="09:20"), "hold"),
+        (WorkRow(id="w", opened="day 1 run 1", item="wheel nuts", done="yes"), "hold"),
+        (WorkRow(id="w", opened="2026-05-08", item="vibration on the way here", done="yes"), "stop"),
+        (WorkRow(id="w", item="change the oil", done="yes"), "stop"),
+        (WorkRow(id="w", opened="day 1 07:20", item="vibration of yesterday", done="day 1 08:10"), "stop"),
+        (WorkRow(id="w", opened="day 1 09:12", item="vibration", done="day 1 09:20"), "hold"),
+        (WorkRow(id="w", opened="09:12", item="vibration", done="09:20"), "hold"),
+    ],
+)
+def test_unsafe_stands_until_its_worklist_row_is_done(work: WorkRow, action: str) -> None:
+    assert asked(MORNING, after(1, *HOT), logged(1, unsafe="vibration"), work).action == action
+
+
+def test_only_the_last_run_counts_as_unsafe() -> None:
+    rows = (MORNING, logged(1, unsafe="noise"), logged(2), after(2, *HOT))
+    assert asked(*rows, times=("47", "47")).action == "hold"
+
+
+def test_a_sudden_fall_stands_above_the_limits_and_bows_to_work_done() -> None:
+    rows = (MORNING, before(1, *HOT), after(1, 35, 35, 46, 41), logged(1))
+    found = asked(*rows)
+    assert (found.action, found.rule) == ("stop", 1)
+    assert "right rear" in found.reason
+    done = WorkRow(id="w", opened="day 1 run 1", item="RR valve core", done="yes")
+    assert asked(*rows, done).rule != 1
+
+
+# returns --------------------------------------------------------------------------------------------------------
+
+
+def test_a_setting_already_made_is_not_made_twice() -> None:
+    rows = (MORNING, after(1, 36.5, 36.5, 46, 46), logged(1), put(2, *HOT, at="09:05"))
+    assert asked(*rows).action == "hold"
+
+
+def test_a_reading_that_has_cooled_is_set_in_its_own_state() -> None:
+    rows = (MORNING, after(1, 36.5, 36.5, 44, 44), logged(1), before(2, 35.0, 35.0, 43, 43, at="09:40"))
+    found = asked(*rows)
+    outside = 96468.0 / 6894.757
+    assert found.rule == 4
+    assert found.set["lf"] == pytest.approx((34 + outside) * (35 + outside) / (36.5 + outside) - outside, abs=0.01)
+    assert found.set["lr"] == found.now["lr"] == 43
+
+
+@pytest.mark.parametrize("more", [{"balance": "-2 0 0 0"}, {"balance": "0 0 0 2"}])
+def test_heat_drift_needs_a_quiet_balance(more: dict[str, str]) -> None:
+    found = asked(MORNING, after(1, 36.5, 36.5, 44, 44), logged(1, **more))
+    assert found.action == "hold"
+    assert "balance" in why(found, 4)
+
+
+@pytest.mark.parametrize(("over", "rule"), [(0.6, 15), (0.7, 4)])
+def test_nothing_under_the_gauges_noise_is_drift(over: float, rule: int) -> None:
+    assert asked(MORNING, after(1, 34 + over, 34 + over, 44, 44), logged(1)).rule == rule
+
+
+def test_standing_water_is_answered_once() -> None:
+    wet = (MORNING, after(1, *HOT), logged(1, surface="standing"))
+    assert asked(*wet).rule == 3
+    again = (*wet, put(2, 34, 34, 41, 41, at="09:05"), logged(2, surface="standing"), after(2, 34.2, 34.2, 41.2, 41.2))
+    assert asked(*again, times=("55", "55")).action == "hold"
+
+
+def test_damp_is_answered_once_and_dry_again_goes_back() -> None:
+    rows: tuple[Row, ...] = (
+        MORNING,
+        logged(1),
+        logged(2, surface="damp"),
+        after(2, *HOT),
+        put(3, 30, 30, 38, 38, at="10:05"),
+    )
+    assert asked(*rows, times=("47", "50")).action == "hold"
+    dry = (*rows, logged(3), after(3, 30.4, 30.4, 38.4, 38.4))
+    found = asked(*dry, times=("47", "50", "48"))
+    assert (found.rule, found.set["lr"]) == (4, pytest.approx(44.0))
+
+
+def test_the_weather_log_can_turn_it_damp() -> None:
+    rows = (MORNING, after(1, *HOT), logged(1), WeatherRow(day=1, at="09:10", surface="damp"))
+    assert asked(*rows).rule == 6
+
+
+# the hold gate --------------------------------------------------------------------------------------------------
+
+
+def test_an_open_change_holds_until_it_was_run_twice() -> None:
+    change = ChangeRow(id="c", day=1, run=1, number=ME, kind="test", item="rear bar")
+    assert "rear bar" in asked(*PAST, change).reason
+    twice = (
+        MORNING,
+        after(2, *HOT, at="09:30"),
+        logged(1),
+        logged(2, TIGHT, at="09:20"),
+        *rubber(2, "front", "past"),
+        change,
+    )
+    assert asked(*twice, times=("47", "47")).rule == 9
+    kept = change.model_copy(update={"decision": "keep"})
+    assert asked(*PAST, kept).rule == 9
+    other = change.model_copy(update={"number": "5"})
+    assert asked(*PAST, other).rule == 9
+
+
+def test_a_coarse_gauge_holds_small_steps() -> None:
+    found = asked(
+        MORNING, after(1, *HOT), logged(1, "-2 0 0 0"), *rubber(1, "front", "past"),
+        gauges=[{"id": "dial", "step_psi": 2.0, "repeat_psi": 0.3}],
+    )  # fmt: skip
+    assert found.action == "hold"
+    assert "gauge" in found.reason
+
+
+def test_the_lead_with_one_run_left_can_be_told() -> None:
+    assert advise(told(*PAST), ME, leads_with_one_left=True).action == "hold"
+    assert advise(told(*PAST), ME, leads_with_one_left=False).rule == 9
+    first = told(*PAST, times=("44",), runs_per_day=2)
+    assert leads_with_one_left(first, ME)
+    assert not leads_with_one_left(told(*PAST, times=("44",), runs_per_day=3), ME)
+    assert not leads_with_one_left(told(*PAST, times=("46",), runs_per_day=2), ME)
+    assert not leads_with_one_left(first, "99")
+
+
+def test_the_gate_never_stops_a_return() -> None:
+    rows = (MORNING, after(1, 36.5, 36.5, 46, 46), logged(1, mistake=True))
+    assert advise(told(*rows), ME, leads_with_one_left=True).rule == 4
+
+
+def test_signs_from_before_a_setting_are_not_answered_twice() -> None:
+    found = asked(*PAST, put(2, 35, 35, 44, 44, at="09:05"))
+    assert found.action == "hold"
+    assert "was set since" in why(found, 9)
+
+
+# signs and learning ---------------------------------------------------------------------------------------------
+
+
+def test_the_harder_rolled_tyre_counts_and_a_quarrel_says_nothing() -> None:
+    one, two = rubber(1, "front", "on"), rubber(1, "front", "past")
+    assert axle_signs([one[0], two[1]], 3.0)["front"].mark == "past"
+    short = rubber(1, "front", "short", 6)
+    assert axle_signs([short[0], two[1]], 3.0)["front"].mark is None
+    assert axle_signs([short[0], one[1]], 3.0)["front"].mark == "on"
+
+
+def test_the_car_teaches_a_direction_of_its_own() -> None:
+    samples = [
+        Sample(1, place, -2 + 0.4 * (psi - 30) + 0.05 * (-1) ** place, psi, 44.0)
+        for place, psi in enumerate([30, 33, 31, 34, 30, 32, 35, 31])
+    ]
+    found = learn(samples, 6, 2.0)
+    assert found["front"].slope == pytest.approx(0.4, abs=0.05)
+    assert "learned from 8 runs" in found["front"].evidence
+    assert not learn(samples[:5], 6, 2.0)
+    flat = [dataclasses.replace(item, front_psi=34.0 + 0.1 * place) for place, item in enumerate(samples)]
+    assert not learn(flat, 6, 2.0)
+
+
+def test_a_track_that_comes_in_is_not_taken_for_the_tyres() -> None:
+    samples = [Sample(1, place, -2 + 0.3 * place, 30 + 0.8 * place, 44.0) for place in range(8)]
+    assert not learn(samples, 6, 2.0)
+
+
+def learned_rows(slope: float) -> list[Row]:
+    rows: list[Row] = [MORNING]
+    for run, front in enumerate([32, 34, 31, 35, 33, 32, 35, 31], 1):
+        mid = round(-1.5 + slope * (front - 33))
+        rows += [logged(run, f"{mid} {mid} 0 {mid}"), after(run, front, front, 44, 44)]
+    return rows
+
+
+def test_a_learned_response_replaces_the_default_direction() -> None:
+    last = [logged(9, TIGHT), after(9, *HOT), *rubber(9, "front", "past")]
+    up = advise(told(*learned_rows(0.5), *last, times=("47",) * 9, runs_per_day=12), ME)
+    assert (up.rule, "learned from" in up.reason, up.set["lf"]) == (9, True, 36.0)
+    down = advise(told(*learned_rows(-0.5), *last, times=("47",) * 9, runs_per_day=12), ME)
+    assert (down.rule, "learned from" in down.reason, down.set["lf"]) == (9, True, 33.0)
+
+
+# thresholds, words, plan ----------------------------------------------------------------------------------------
+
+
+def test_thresholds_of_the_car_file_are_held_in_bounds() -> None:
+    given = car().model_copy(
+        update={"advice": {"step_psi": 1.5, "max_step_psi": 9.0, "middle_c": "warm", "unknown": 3.0}}
+    )
+    found, said = thresholds_of(given)
+    assert found == dataclasses.replace(Thresholds(), step_psi=1.5)
+    assert len(said) == 2
+    assert thresholds_of(None) == (Thresholds(), ())
+
+
+def test_one_line() -> None:
+    line = next_line(asked(MORNING, after(1, 36.5, 36.5, 44, 44), logged(1)))
+    assert (
+        line
+        == "Front 36.5/36.5 -> 34.0/34.0 bleed, rear stays 44.0/44.0 psi. Heat drift only: back to the dry target. Confidence high, or hold."
+    )
+    assert next_line(asked(*PAST, unsafe_row())).startswith("STOP. Unsafe: smoke")
+    assert next_line(asked(*PAST), "bar").startswith("Front 2.34/2.34 -> 2.48/2.48 add")
+
+
+def unsafe_row() -> RunRow:
+    return logged(2, unsafe="smoke", at="09:20")
+
+
+def test_the_cold_plan_ends_at_the_hot_target() -> None:
+    state = AirState(10.0, 96_000.0)
+    plan = cold_plan(car(), "dry", state, {"front": 12.0, "rear": 9.0}, hottest_c=30.0)
+    assert carry(plan.front.cold_psi or 0, state, AirState(22.0, 96_000.0)) == pytest.approx(34.0)
+    assert plan.rear.cold_psi is not None
+    assert plan.rear.cold_psi < 44.0
+    assert "cold for 34.0 hot" in plan_line(plan)
+
+
+def test_the_cold_plan_never_passes_the_maximum_or_goes_under_the_minimum() -> None:
+    state = AirState(10.0)
+    low = cold_plan(
+        car(max_cold_psi=40.0, wheel_max_psi=None), "dry", state, {"front": 1.0, "rear": 1.0}, hottest_c=35.0
+    )
+    assert low.rear.capped
+    assert carry(low.rear.cold_psi or 99, state, AirState(35.0)) == pytest.approx(40.0)
+    high = cold_plan(car(front_min_psi=33.5), "dry", state, {"front": 30.0, "rear": 1.0})
+    assert (high.front.cold_psi, high.front.capped) == (33.5, True)
+    assert cold_plan(None, "dry", state, {}).front.cold_psi is None
+
+
+def test_plans_from_a_days_log() -> None:
+    whole = told(MORNING, logged(1), after(1, *HOT))
+    here = first_run_plan(whole, ME)
+    assert isinstance(here, ColdPlan)
+    assert here.air_c == 12.0
+    assert here.front.rise_k == pytest.approx(38 - 18, abs=1.0)
+    there = next_event_plan(whole, ME, 1600.0, 12.0, hottest_c=30.0)
+    assert (there.front.cold_psi or 0) != (here.front.cold_psi or 0)
+    assert isinstance(first_run_plan(event([entrant(ME)], []), ME), str)
+
+
+def test_nothing_logged_holds_and_says_what_is_missing() -> None:
+    found = advise(event([entrant(ME)], []), ME)
+    assert (found.action, found.rule) == ("hold", 15)
+    assert found.now == found.set == Corners()
+    assert "No car file" in found.cautions[0]
+
+
+def test_every_rule_has_a_name_and_is_passed_over_with_a_reason() -> None:
+    found = asked(MORNING, after(1, *HOT), logged(1))
+    assert found.rule == 15
+    assert [item.rule for item in found.passed_over] == list(range(1, 15))
+    assert all(item.why and item.name == RULES[item.rule] for item in found.passed_over)
+
+
+def test_road_pressures_are_said_after_the_last_run() -> None:
+    assert any("driving home" in text for text in asked(*PAST, runs_per_day=1).cautions)
+    assert not any("driving home" in text for text in asked(*PAST).cautions)
