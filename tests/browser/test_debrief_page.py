@@ -1,0 +1,124 @@
+"""The debrief opened in a real browser: asks nobody, runs nothing, shows every picture, fits the paper."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+from paddock.__main__ import main
+from tests.seasonfiles import write_event
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
+
+EXAMPLE = Path(__file__).resolve().parents[2] / "example_event"
+INCH = 96
+PAPERS = {"A4": (210 / 25.4, 297 / 25.4), "Letter": (8.5, 11.0)}
+MARGIN = 12 / 25.4
+EVIL = (
+    "<script>document.title='ran'</script><img src=x onerror=\"document.title='ran'\">"
+    "<a href=javascript:alert(1)>x</a><iframe src=http://evil.example></iframe>"
+)
+
+
+@pytest.fixture(scope="module")
+def page_file(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    assert browser
+    target = tmp_path_factory.mktemp("debrief") / "day.html"
+    assert main(["debrief", f"{EXAMPLE}", "-o", f"{target}"]) == 0
+    return target
+
+
+class Opened:
+    """A file opened: what it asked for, what it complained of."""
+
+    def __init__(self, browser: Browser, file: Path, width: int = 1000) -> None:
+        self.page = browser.new_page(viewport={"width": width, "height": 900})
+        self.requests: list[str] = []
+        self.complaints: list[str] = []
+        self.page.on("request", lambda request: self.requests.append(request.url))
+        self.page.on("pageerror", lambda error: self.complaints.append(f"{error}"))
+        self.page.on("console", lambda message: self.complaints.append(message.text))
+        self.page.goto(file.as_uri())
+        self.page.wait_for_load_state("networkidle")
+
+    def ask(self, script: str) -> Any:
+        """What a script of the test's own sees."""
+        return self.page.evaluate(script)
+
+
+def test_it_asks_nobody_and_breaks_no_policy(browser: Browser, page_file: Path) -> None:
+    seen = Opened(browser, page_file)
+    assert [url for url in seen.requests if not url.startswith("data:")] == [page_file.as_uri()]
+    assert seen.complaints == []
+    seen.page.close()
+
+
+def test_every_picture_is_drawn_and_the_style_is_let_in(browser: Browser, page_file: Path) -> None:
+    seen = Opened(browser, page_file)
+    sizes = seen.ask("[...document.images].map(i => [i.complete, i.naturalWidth, i.naturalHeight])")
+    assert len(sizes) >= 5
+    assert all(done and wide > 300 and high > 60 for done, wide, high in sizes)
+    assert seen.ask("getComputedStyle(document.querySelector('td.right')).textAlign") == "right"
+    seen.page.close()
+
+
+@pytest.mark.parametrize("width", [360, 800, 1400])
+def test_no_screen_is_too_narrow_for_it(width: int, browser: Browser, page_file: Path) -> None:
+    seen = Opened(browser, page_file, width)
+    assert seen.ask("document.documentElement.scrollWidth") <= width
+    seen.page.close()
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_it_fits_the_paper(paper: str, browser: Browser, page_file: Path) -> None:
+    """Nothing stands out over the right margin; the page's own margins are 12 mm at the sides."""
+    wide = int((PAPERS[paper][0] - 2 * MARGIN) * INCH)
+    seen = Opened(browser, page_file, wide)
+    seen.page.emulate_media(media="print")
+    assert seen.ask("document.documentElement.scrollWidth") <= wide
+    over = seen.ask(
+        f"[...document.querySelectorAll('td, th, img')].filter(i => i.getBoundingClientRect().right > {wide} + 1).length"
+    )
+    assert over == 0
+    pdf = seen.page.pdf(format=paper, prefer_css_page_size=False)
+    pages = len(re.findall(rb"/Type\s*/Page\b(?!s)", pdf))
+    assert 3 <= pages <= 14
+    seen.page.close()
+
+
+def test_it_can_be_read_in_grey(browser: Browser, page_file: Path) -> None:
+    """Every colour of text and ground is black, white or a grey."""
+    seen = Opened(browser, page_file)
+    colours = seen.ask(
+        """[...new Set([...document.querySelectorAll('body, body *')].flatMap(item => {
+            const style = getComputedStyle(item);
+            return [style.color, style.backgroundColor, style.borderBottomColor];
+        }))]"""
+    )
+    for colour in colours:
+        red, green, blue = (int(part) for part in re.findall(r"\d+", colour)[:3])
+        assert red == green == blue, colour
+    seen.page.close()
+
+
+def test_what_was_written_in_notes_and_names_runs_nothing(browser: Browser, tmp_path: Path) -> None:
+    quoted = EVIL.replace('"', '""')
+    folder = write_event(
+        tmp_path / "day", {"31": ("46.5", "46.1"), "7": ("46.6", "46.2")}, "Spring",
+        notes=f'id,day,topic,text\nn1,1,"{quoted}","{quoted}"\n',
+        changes=f'id,day,run,number,item,before,after,reason\nc1,1,2,31,"{quoted}",a,b,"{quoted}"\n',
+    )  # fmt: skip
+    text = (folder / "entrants.csv").read_text("utf-8").replace("Driver 31", f'"{quoted}"')
+    (folder / "entrants.csv").write_text(text, "utf-8")
+    assert main(["debrief", f"{folder}", "-o", f"{tmp_path / 'x.html'}", "--names"]) == 0
+    seen = Opened(browser, tmp_path / "x.html")
+    assert seen.page.title() == "Spring: debrief"
+    assert seen.ask("document.querySelectorAll('script, iframe, a').length") == 0
+    assert "onerror" in seen.page.inner_text("body")
+    assert [url for url in seen.requests if not url.startswith(("data:", "file:"))] == []
+    assert seen.complaints == []
+    seen.page.close()
