@@ -30,12 +30,21 @@ __all__ = ["PaddockApp"]
 
 _TICK_S = 2.0
 _EVERY = 8
+_MANY_RUNS = 1500
+"""From here on the fast scorer is fetched, once the page is up."""
 
 
 def _open(folder: Path) -> Session:
     from paddock.session import Session
 
     return Session.open(folder)
+
+
+def _fast_scoring() -> None:
+    from paddock.store.processor import why_not_polars
+
+    if why_not_polars() is None:
+        import paddock.engine.standings  # noqa: F401
 
 
 def _make_ready(desk: Desk, opener: Callable[[Path], Session]) -> Session:
@@ -153,6 +162,8 @@ class PaddockApp(App[None], inherit_bindings=False):
         desk.take(session)
         remember(desk.folder)
         self.for_each_page(lambda page: page.opened())
+        if len(session.event.times) > _MANY_RUNS:
+            self.run_worker(asyncio.to_thread(_fast_scoring), group="fast")
         if self.personal.wrong and isinstance(self.screen, Page):
             self.screen.tell(self.personal.wrong[0], loud=True)
 
