@@ -7,6 +7,7 @@ Abramowitz and Stegun, Handbook of Mathematical Functions). Good to about 1e-12;
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from statistics import NormalDist
 
 __all__ = ["beta_part", "normal_cdf", "normal_quantile", "t_cdf", "t_density", "t_quantile"]
@@ -73,6 +74,7 @@ def t_density(t: float, df: float) -> float:
     return math.exp(front - (df + 1) / 2 * math.log1p(t * t / df))
 
 
+@lru_cache(maxsize=1024)
 def t_quantile(p: float, df: float) -> float:
     """The t under which a share ``p`` lies, 0 < p < 1; ValueError outside."""
     if not 0.0 < p < 1.0:
@@ -82,9 +84,13 @@ def t_quantile(p: float, df: float) -> float:
     low, high = -1.0, 0.0
     while t_cdf(low, df) > p:
         low, high = low * 2.0, low
+    t = (low + high) / 2.0
     for _ in range(200):
-        middle = (low + high) / 2.0
-        if not low < middle < high or high - low < 1e-13 * -low:
+        miss = t_cdf(t, df) - p
+        low, high = (t, high) if miss < 0.0 else (low, t)
+        step = t - miss / t_density(t, df)
+        step = step if low < step < high else (low + high) / 2.0
+        if abs(step - t) <= 1e-14 * abs(step) or not low < step < high:
             break
-        low, high = (middle, high) if t_cdf(middle, df) < p else (low, middle)
-    return (low + high) / 2.0
+        t = step
+    return t

@@ -254,3 +254,23 @@ def test_a_group_still_to_run_today_is_put_on_everybodys_course() -> None:
     grid = [GridRow(day=day, number=str(n), group="A" if n < 44 else "B") for n in range(40, 48) for day in (1, 2)]
     found = paces(event(people, times, make_settings(), *grid))
     assert found["47"].time_ms == pytest.approx(50_000, abs=1)
+
+
+def test_who_missed_a_day_can_not_lead_the_sum() -> None:
+    """40 has no score on day 1 and is no rival over two days; with the better day counted she is."""
+    people = [entrant("31"), entrant("40")]
+    times = [*runs("31", 1, "46.5", "46.2"), *runs("40", 1, "dnf", "dnf"), *runs("31", 2, "46.6", "46.1")]
+    times += runs("40", 2, "44.0", "44.1")
+    assert chances(event(people, times, make_settings()), "31").class_.p_lead == pytest.approx(1.0, abs=1e-6)
+    assert chances(event(people, times, make_settings()), "40").class_.p_lead is None
+    best = chances(event(people, times, make_settings({"days": "best"})), "31").class_
+    assert (best.p_lead or 0) < 0.01
+
+
+def test_a_rival_who_has_left_drives_no_more() -> None:
+    people = [entrant("31"), entrant("40", status="withdrawn")]
+    times = [*runs("31", 1, "46.5", "46.2"), *runs("40", 1, "46.4", "46.3")]
+    assert chances(event(people, times, make_settings()), "31").class_.p_lead == pytest.approx(1.0, abs=1e-6)
+    gone = chances(event(people, times, make_settings()), "40").class_
+    assert (gone.p_lead or 0) < 0.6
+    assert gone.runs_left == 0

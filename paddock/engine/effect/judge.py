@@ -56,6 +56,7 @@ class _Case:
     times: Mapping[str, Mapping[Slot, int]]
     mine: Mapping[Slot, int]
     of: Contrast
+    bare: tuple[Slot, ...] = ()
 
     @property
     def name(self) -> str:
@@ -87,6 +88,8 @@ def _cautions(case: _Case) -> tuple[str, ...]:
     for spoiler in dict.fromkeys(other for _, other in spoilt):
         slots = [slot for slot, other in spoilt if other == spoiler]
         found.append(f"{run_list(slots)} left out: {names.get(spoiler, spoiler)} was changed too")
+    if case.bare:
+        found.append(f"{run_list(case.bare)} left out: fewer than two comparable cars have a time there")
     if case.of.kind == "night":
         found.append("made overnight: another course, so only cars of the same drive and tyre kind are compared")
     return tuple(found)
@@ -112,10 +115,22 @@ def judge_timed(this: Timed, change: ChangeRow, season: Sequence[Timed]) -> Effe
     case = _Case(event, change, number, times, mine, contrast(event, change, number, tuple(mine)))
     if case.of.kind == "none":
         return case.blank(_why_none(case))
-    chosen = choose(event, number, case.of, times)
+    case, chosen = _covered(case, choose(event, number, case.of, times))
     seen = _compared(case, chosen)
     learning = usual_learning(season, number, case.of)
     return _effect(case, chosen, seen, learning)
+
+
+def _covered(case: _Case, chosen: Chosen) -> tuple[_Case, Chosen]:
+    """Runs of mine that hardly a control has too say nothing beyond the course: they are left out."""
+    heads = {slot: sum(1 for number in chosen.numbers if slot in case.times[number]) for slot in case.of.slots}
+    for least in (2, 1):
+        bare = tuple(slot for slot, count in heads.items() if count < min(least, max(heads.values())))
+        kept = case.of.only(frozenset(heads) - frozenset(bare)) if bare else None
+        if kept is not None:
+            again = replace(case, of=kept, bare=bare)
+            return again, choose(case.event, case.number, kept, case.times)
+    return case, chosen
 
 
 def _why_none(case: _Case) -> str:

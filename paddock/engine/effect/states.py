@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from paddock.engine.paces import Slot
@@ -58,6 +58,15 @@ class Contrast:
         sizes = [len(item.old) * len(item.new) / (len(item.old) + len(item.new)) for item in self.blocks]
         return tuple(size / sum(sizes) for size in sizes)
 
+    def only(self, kept: Collection[Slot]) -> Contrast | None:
+        """The same over ``kept`` alone; None where no block has both sides left."""
+        cut = [
+            Block(tuple(s for s in block.old if s in kept), tuple(s for s in block.new if s in kept))
+            for block in self.blocks
+        ]
+        blocks = tuple(block for block in cut if block.old and block.new)
+        return replace(self, blocks=blocks) if blocks else None
+
     def weights(self) -> dict[Slot, float]:
         """Slot to its weight in "with less without"."""
         found: dict[Slot, float] = {}
@@ -76,7 +85,7 @@ def label(change: ChangeRow) -> str:
 
 
 def case_number(event: Event, change: ChangeRow) -> str | None:
-    """Whose runs judge the change: the row's number, else my only entry."""
+    """Whose runs judge the change: the row's number, else my first entry; None without either."""
     if change.number:
         return change.number
     mine = event.settings.mine.numbers

@@ -335,3 +335,20 @@ def test_it_is_where_my_log_is_silent(said: tuple[int, ...]) -> None:
     silent = judge(of(ME, SPOILT, change(), *_said(*said)), "c1")
     assert (silent.controls, silent.df) == (5, 4)
     assert (silent.se_ms or 0) > 5 * (judge(of(ME, SPOILT, change(), *_said(1, 2, 3, 4)), "c1").se_ms or 0)
+
+
+def test_a_run_the_field_has_not_been_entered_for_is_left_out() -> None:
+    mine = [*ME, "40.000"]
+    effect = judge(of(mine, FIELD, change()), "c1")
+    plain = judge(of(ME, FIELD, change()), "c1")
+    assert effect.cautions == ("run 5 left out: fewer than two comparable cars have a time there", *plain.cautions)
+    assert replace(effect, cautions=plain.cautions) == plain
+    one = judge(of(mine, {**FIELD, "40": [*FIELD["40"], "49.900"]}, change()), "c1")
+    assert (one.extra_ms, one.controls) == (plain.extra_ms, 3)
+
+
+def test_with_single_cars_here_and_there_what_there_is_is_used() -> None:
+    others = {"40": ["50.000", "", "49.900", ""], "41": ["", "50.000", "", "49.800"]}
+    effect = judge(of(ME, others, change()), "c1")
+    assert (effect.controls, effect.method) == (2, "two-way")
+    assert [item.run for item in effect.runs_used] == [1, 2, 3, 4]
