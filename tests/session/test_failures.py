@@ -93,6 +93,17 @@ def test_killed_before_every_step(tmp_path: Path, edit: Any) -> None:
     assert seen == {(0, True), (1, False), (1, True)} or seen >= {(0, True), (1, False)}
 
 
+def test_what_a_killed_program_left_is_swept_away(tmp_path: Path) -> None:
+    folder = small_folder(tmp_path / "event")
+    before = files(folder)
+    for name in (".times.csv.4711.paddock-new", "cars/.hatch.toml.4711.paddock-new"):
+        (folder / name).write_text("half")
+    load(folder)
+    assert len(strays(folder)) == 2
+    Session.open(folder)
+    assert files(folder) == before
+
+
 @pytest.mark.parametrize("op", ["undo", "redo"])
 def test_undo_and_redo_killed_before_every_step(tmp_path: Path, op: str) -> None:
     first = small_folder(tmp_path / "event")

@@ -66,7 +66,7 @@ EDITS = [
     AddRow("runs.csv", {"day": 1, "run": 1, "number": "31", "entry": -2, "mistake": False}),
     SetKey("event.toml", ("rules", "cone_s"), Decimal("1.5")),
     SetKey("event.toml", ("forecast", "hottest_c"), 31.0),
-    SetKey("event.toml", ("site",), None),
+    SetKey("event.toml", ("runs_per_day",), None),
     SetKey("cars/van.toml", ("limits", "max_cold_psi"), 50),
     SetKey("checklist.toml", ("before grid",), ["visor"]),
     Batch("log run 3", (add(), AddRow("runs.csv", {"day": 1, "run": 3, "number": "31", "exit": 1}))),
