@@ -54,13 +54,18 @@ def open_test(event: Event, number: str) -> ChangeRow | None:
 
 def _last_slot(event: Event, number: str) -> tuple[int, int]:
     """The latest day anybody ran, and my last run number on it."""
-    day = max((row.day for row in event.times), default=1)
-    return day, max((row.run for row in event.times if row.number == number and row.day == day), default=0)
+    mine = [row for row in event.times if row.number == number]
+    day = max({row.day for row in event.times}, default=1)
+    return day, max((row.run for row in mine if row.day == day), default=0)
 
 
 def runs_left_of(event: Event, number: str) -> int:
     """My runs left on the latest day run; 0 where the event doesn't say how many there are."""
-    return max(0, (event.settings.runs_per_day or 0) - _last_slot(event, number)[1])
+    return _left(event, _last_slot(event, number)[1])
+
+
+def _left(event: Event, run: int) -> int:
+    return max(0, (event.settings.runs_per_day or 0) - run)
 
 
 def _is_on(event: Event, change: ChangeRow) -> bool:
@@ -124,7 +129,7 @@ def plan(
     if change is None:
         return None
     day, run = _last_slot(event, number)
-    count = runs_left_of(event, number) if runs_left is None else max(0, runs_left)
+    count = _left(event, run) if runs_left is None else max(0, runs_left)
     on = _is_on(event, change)
     if is_quick(change):
         return _quick_plan(change, day, run, count, on)
