@@ -14,7 +14,7 @@ from paddock.model.settings import Rules, Settings
 
 __all__ = ["Column", "columns_of", "is_derived", "places_in_brackets", "reads_as_seconds"]
 
-_SAMPLE = 400
+_SAMPLE = 120
 _MANY = 4
 
 
@@ -41,7 +41,7 @@ class Column:
 
 
 def columns_of(grid: Grid, first_row: int, book: NameBook, settings: Settings) -> list[Column]:
-    """The evidence of every column, from the first few hundred rows below the header."""
+    """The evidence of every column, from the first hundred rows or so below the header."""
     body = [row for row in grid.rows[first_row : first_row + _SAMPLE] if not one_valued(row)]
     codes = {plain(item.code) for item in settings.classes} | {
         plain(item.name) for item in settings.classes if item.name

@@ -57,9 +57,14 @@ class NameBook:
         self.drivers = {entrant.number: entrant.driver or "" for entrant in entrants}
         self._bare = {number.lstrip("0") or "0": number for number in self.drivers}
         self._named: dict[tuple[str, ...], list[str]] = defaultdict(list)
+        self._having: dict[str, set[tuple[str, ...]]] = defaultdict(set)
+        self._found: dict[str, list[str]] = {}
         for number, driver in self.drivers.items():
-            if driver:
-                self._named[_parts(driver)].append(number)
+            parts = _parts(driver)
+            if parts:
+                self._named[parts].append(number)
+            for part in parts:
+                self._having[part].add(parts)
 
     def number(self, text: str) -> str:
         """The entrants' own writing of a number (``07`` for ``7``), else as it stands."""
@@ -68,8 +73,12 @@ class NameBook:
 
     def numbers_named(self, name: str) -> list[str]:
         """All entries a name may mean."""
-        parts = _parts(name)
-        exact = self._named.get(parts)
-        if exact or not parts:
-            return list(exact or ())
-        return [number for known, numbers in self._named.items() if _fits(parts, known) for number in numbers]
+        if name not in self._found:
+            self._found[name] = self._look_up(_parts(name))
+        return list(self._found[name])
+
+    def _look_up(self, parts: tuple[str, ...]) -> list[str]:
+        if parts in self._named:
+            return self._named[parts]
+        near = {known for part in parts if len(part) > 1 for known in self._having.get(part, ())}
+        return [number for known in sorted(near) if _fits(parts, known) for number in self._named[known]]

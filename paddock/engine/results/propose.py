@@ -38,6 +38,8 @@ def remembered_form(grid: Grid, columns: ColumnMap) -> dict[str, str]:
 
 def choose(grids: Sequence[Grid], event: Event, remembered: Remembered | None = None) -> int:
     """Index of the grid most likely meant: one confirmed before, else the one with most results of known entrants."""
+    if len(grids) == 1:
+        return 0
     book = NameBook(event.entrants)
     known = [index for index, grid in enumerate(grids) if signature(grid) in (remembered or {})]
     return max(known or range(len(grids)), key=lambda index: (_worth(grids[index], event, book), -index))

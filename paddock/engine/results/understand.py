@@ -11,10 +11,11 @@ from paddock.engine.results.cells import read_result
 from paddock.engine.results.changes import changes, differences
 from paddock.engine.results.columnmap import ColumnMap
 from paddock.engine.results.doubts import date_doubts, dates_in, name_doubts, time_doubts
-from paddock.engine.results.headers import meaning_of, one_valued
+from paddock.engine.results.headers import one_valued
 from paddock.engine.results.names import same_person
 from paddock.engine.results.runs import RunReader
 from paddock.engine.results.seen import Doubt, NewEntrant, Posted, Understood, Unread
+from paddock.engine.results.vocabulary import HEADERS, plain
 from paddock.engine.results.who import Entry, Who
 from paddock.model.event import Event
 from paddock.model.grid import Grid
@@ -51,7 +52,7 @@ def understand(
     reader = RunReader(columns, event.settings.rules, chosen, _says_cones(grid, columns))
     total = len(reading.entries)
     for done, entry in enumerate(reading.entries, 1):
-        reading.take(reader.read(entry))
+        reading.take(entry, reader.read(entry))
         if tick is not None and (done % 500 == 0 or done == total):
             tick(done, total)
     if _run_unknown(columns, reading):
@@ -69,7 +70,7 @@ def _compared(
     return Understood(
         rows=tuple(rows),
         unread=tuple(sorted(reading.unread, key=lambda item: item.line)),
-        new_entrants=_new_entrants(reading.entries, event),
+        new_entrants=_new_entrants([entry for entry in reading.entries if entry.line not in reading.blind], event),
         differences=tuple(differences(found, event, now)),
         day=day,
         added=sum(1 for change in found if change.before is None),
@@ -89,6 +90,7 @@ class _Reading:
     unread: list[Unread] = field(default_factory=list)
     doubts: list[Doubt] = field(default_factory=list)
     posted: list[Posted] = field(default_factory=list)
+    blind: set[int] = field(default_factory=set)
 
     def entries_of(self, grid: Grid, columns: ColumnMap) -> None:
         sections = (self.who.class_named(part) for part in grid.name.split("/"))
@@ -119,12 +121,12 @@ class _Reading:
             self.unread += [Unread(e.line, f"number {number} stands for {names}") for e in by_number[number]]
         self.entries = [entry for entry in self.entries if entry.number not in shared]
 
-    def take(self, found: Iterable[Posted | Unread]) -> None:
-        for item in found:
-            if isinstance(item, Posted):
-                self.posted.append(item)
-            else:
-                self.unread.append(item)
+    def take(self, entry: Entry, found: Iterable[Posted | Unread]) -> None:
+        items = list(found)
+        self.posted += [item for item in items if isinstance(item, Posted)]
+        self.unread += [item for item in items if isinstance(item, Unread)]
+        if items and all(isinstance(item, Unread) for item in items):
+            self.blind.add(entry.line)
 
     def settled(self) -> list[Posted]:
         """One posting per run: said twice alike counts once, said twice otherwise counts as unread."""
@@ -143,10 +145,8 @@ class _Reading:
 
 
 def _repeats_header(cells: tuple[str, ...], columns: ColumnMap) -> bool:
-    at = columns.columns
-    return any(
-        meaning_of(cells[at[role]]).role == role for role in ("number", "name") if role in at and cells[at[role]]
-    )
+    role = "number" if "number" in columns.columns else "name"
+    return plain(cells[columns.columns[role]]) in HEADERS[role] if role in columns.columns else False
 
 
 def _one_person(entries: Sequence[Entry]) -> bool:

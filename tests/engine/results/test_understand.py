@@ -211,6 +211,16 @@ def test_footers_and_headers_said_again_are_passed_over() -> None:
     assert seen.unread == ()
 
 
+def test_a_driver_whose_name_looks_like_a_header_is_no_header() -> None:
+    _, seen = taken("No|Driver|Run 1\n31|Finch|46.5\n100|Driver 100|47.0\n101|Name|48.0")
+    assert {row.number for row in seen.rows} == {"31", "100", "101"}
+
+
+def test_a_number_nothing_of_which_could_be_read_is_not_entered() -> None:
+    _, seen = taken("No|Driver|Run 1\n31|Finch|46.5\n98|Rook|\n99|Gull|what")
+    assert [item.number for item in seen.new_entrants] == ["98"]
+
+
 def test_the_day_is_the_tables_own_todays_or_the_latest() -> None:
     of = at_event(TimeRow(day=2, run=1, number="4", time_ms=48_000))
     table = grid("No|Run 1\n31|46.5")
