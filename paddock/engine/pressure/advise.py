@@ -151,7 +151,8 @@ def _hold_reason(s: Situation, passed: list[PassedOver]) -> str:
     if held is not None:
         return f"{RULES[held.rule]}, but {held.why.removeprefix('held: ')}"
     blocked = next((item.why for item in passed if ", but " in item.why), None)
-    return blocked or "no rule calls for a change"
+    leak = f"find the leak first: {s.track.leaks[0].why}" if s.track.leaks else ""
+    return blocked or leak or "no rule calls for a change"
 
 
 def _hold(s: Situation, passed: list[PassedOver]) -> Advice:

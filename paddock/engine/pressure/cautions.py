@@ -79,6 +79,19 @@ def _parked(s: Situation, to: Corners) -> Iterator[str]:
         yield f"Bled hot: parked at {plain_number(coldest, 0)} C it will read {', '.join(found)} psi."
 
 
+def _dries(s: Situation, to: Corners) -> Iterator[str]:
+    """It was damp or wet today and is not now: the way back that was planned, where it isn't made yet."""
+    if s.surface.word not in {"dry", "drying"} or not s.surface.from_wet or s.target is None:
+        return
+    off = [
+        f"{axle} {plain_number(wanted, 1)}"
+        for axle, wanted in (("front", s.target.front_psi), ("rear", s.target.rear_psi))
+        if wanted is not None and (psi := to.axle(axle)) is not None and abs(psi - wanted) > s.min_psi
+    ]
+    if off:
+        yield f"It dries: the way back to the dry target is still to be made ({', '.join(off)} psi hot)."
+
+
 def _home(s: Situation) -> Iterator[str]:
     runs = s.event.settings.runs_per_day
     done = max(
@@ -91,5 +104,5 @@ def _home(s: Situation) -> Iterator[str]:
 def cautions(s: Situation, to: Corners) -> tuple[str, ...]:
     """Everything worth saying once, the maker's word last. ``to``: what is suggested, true psi."""
     _, advice = thresholds_of(s.car)
-    found = (*_readings(s), *advice, *_missing(s), *_gauge(s), *_parked(s, to), *_home(s), MAKER)
+    found = (*_readings(s), *advice, *_missing(s), *_gauge(s), *_parked(s, to), *_dries(s, to), *_home(s), MAKER)
     return tuple(dict.fromkeys(found))

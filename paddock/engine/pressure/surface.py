@@ -14,11 +14,15 @@ __all__ = ["SurfaceNow", "surface_now"]
 
 @dataclass(frozen=True, slots=True)
 class SurfaceNow:
-    """``word``: the surface, None = not logged. ``since_run``: the car's runs (in all) before this spell began."""
+    """``word``: the surface, None = not logged. ``since_run``: the car's runs (in all) before this spell began.
+
+    ``from_wet``: it was damp or wetter earlier today.
+    """
 
     word: str | None
     since_run: int
     changing: bool
+    from_wet: bool = False
 
     @property
     def target(self) -> str:
@@ -78,4 +82,5 @@ def surface_now(event: Event, log: CarLog) -> SurfaceNow:
             break
         since = item
     fresh = len(log.runs) - since.runs_before <= 1 and since is not today[0]
-    return SurfaceNow(now.word, since.runs_before, now.word == "drying" or fresh)
+    wet = any(item.word in {"damp", "wet", "standing"} for item in today)
+    return SurfaceNow(now.word, since.runs_before, now.word == "drying" or fresh, wet)

@@ -54,7 +54,7 @@ def _stamp(text: str | None, event: Event) -> _Stamp:
     minute = minutes(clock[1]) if clock else None
     if dated is not None and days:
         return _Stamp(sum(1 for day in days if day.isoformat() <= dated[0]), None, minute)
-    if clock is not None and clock.start() == 0:
+    if text.isdigit() or (clock is not None and clock.start() == 0):
         return _Stamp(None, None, minute)
     found = _DAY_RUN.match(text)
     return _Stamp(int(found[1]), int(found[2]) if found[2] else None, minute) if found else _Stamp()

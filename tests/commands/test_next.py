@@ -1,0 +1,169 @@
+"""The verb ``next``, on folders as a person would write them."""
+
+from __future__ import annotations
+
+import json
+from argparse import ArgumentParser
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from paddock.commands import next as verb
+from paddock.commands.answer import Answer
+from paddock.errors import UsageError
+from tests.engine.test_pressure_properties import strict
+
+EVENT = """
+name = "A day on the apron"
+altitude_m = 412
+days = [2026-05-09]
+runs_per_day = 5
+[[classes]]
+code = "LARK"
+[mine]
+numbers = ["31"]
+[forecast]
+hottest_c = 31.0
+coldest_c = 12.0
+[[gauges]]
+id = "dial"
+step_psi = 0.5
+repeat_psi = 0.3
+"""
+CAR = """
+name = "hatch"
+[targets.dry]
+front_psi = 34.0
+rear_psi = 44.0
+[limits]
+front_min_psi = 26.0
+rear_min_psi = 28.0
+max_cold_psi = 50.0
+"""
+FILES = {
+    "event.toml": EVENT,
+    "cars/hatch.toml": CAR,
+    "entrants.csv": "number,driver,class\n31,A,LARK\n5,B,LARK\n",
+    "times.csv": "day,run,number,time,cones,at\n1,1,31,46.5,0,10:00\n1,1,5,46.9,0,10:01\n",
+    "runs.csv": "day,run,number,at,mistake,entry,mid,exit,surface\n1,1,31,10:00,no,0,-1,0,dry\n",
+    "pressures.csv": (
+        "day,run,number,moment,at,lf_psi,rf_psi,lr_psi,rr_psi,air_c,gauge\n"
+        "1,,31,cold,08:00,30,30,39,39,12,dial\n1,1,31,after,10:03,36.5,36.5,45.5,45.5,18,dial\n"
+    ),
+}
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    write(tmp_path, FILES)
+    return tmp_path
+
+
+def write(folder: Path, files: dict[str, str]) -> None:
+    for name, text in files.items():
+        (folder / name).parent.mkdir(exist_ok=True)
+        (folder / name).write_text(text, encoding="utf-8")
+
+
+def ask(folder: Path, *more: str) -> Answer:
+    parser = ArgumentParser()
+    verb.configure(parser)
+    return verb.run(parser.parse_args([str(folder), "--number", "31", *more]))
+
+
+def data(folder: Path, *more: str) -> dict[str, Any]:
+    found: dict[str, Any] = json.loads(json.dumps(ask(folder, *more).data, allow_nan=False))
+    return found
+
+
+def test_the_json_of_the_contract(folder: Path) -> None:
+    found = data(folder)
+    strict(found)
+    assert (found["action"], found["rule"]) == ("set", 4)
+    assert found["now"] == {"lf": 36.5, "rf": 36.5, "lr": 45.5, "rr": 45.5}
+    assert found["set"] == pytest.approx({"lf": 34.0, "rf": 34.0, "lr": 44.0, "rr": 44.0})
+    assert found["confidence"] in {"high", "fair", "low"}
+    assert [item["rule"] for item in found["passed_over"]] == [1, 2, 3]
+
+
+def test_another_unit_in_and_out_is_the_same_answer(folder: Path) -> None:
+    kpa = FILES["pressures.csv"].replace("_psi", "_kpa")
+    for text, psi in (("36.5", 36.5), ("45.5", 45.5), (",30,30,39,39,", None)):
+        if psi is not None:
+            kpa = kpa.replace(text, f"{psi * 6.894757293168361:.6f}")
+        else:
+            kpa = kpa.replace(text, ",206.842719,206.842719,268.895534,268.895534,")
+    write(folder, {"pressures.csv": kpa})
+    assert data(folder)["set"]["lf"] == pytest.approx(34.0, abs=1e-4)
+    assert data(folder, "--unit", "kpa")["set"]["lf"] == pytest.approx(34.0 * 6.894757293168361, abs=1e-3)
+
+
+def test_the_words(folder: Path) -> None:
+    text = ask(folder).text()
+    assert text.splitlines()[0].startswith("Front 36.5/36.5 -> 34.0/34.0 bleed, rear 45.5/45.5 -> 44.0/44.0 bleed psi.")
+    assert "The maker's figures" in text
+
+
+def test_the_second_page_shows_signs_and_rules(folder: Path) -> None:
+    text = ask(folder, "--why").text()
+    assert "Answered by rule 4" in text
+    assert "understeer, faint" in text
+    assert "standing water" in text
+    assert "last rise stands in" in text
+
+
+def test_a_plan_for_the_next_event_and_a_plot(folder: Path) -> None:
+    text = ask(folder, "--altitude-m", "1600", "--air-c", "8", "--hottest-c", "20", "--plot").text()
+    assert "First run at 8 C: front" in text
+    assert "No plot" in text
+    with pytest.raises(UsageError):
+        ask(folder, "--air-c", "-400")
+
+
+def test_the_example_draws_its_heat() -> None:
+    text = ask(Path(__file__).parents[2] / "example_event", "--plot").text()
+    assert "minutes from now" in text
+    assert "1 front   2 rear" in text
+
+
+def test_a_first_run_has_its_plan(folder: Path) -> None:
+    files = {"runs.csv": "day,run,number\n", "times.csv": "day,run,number,time\n"}
+    write(folder, files | {"pressures.csv": "\n".join(FILES["pressures.csv"].splitlines()[:2]) + "\n"})
+    text = ask(folder).text()
+    assert "First run at 12 C" in text
+
+
+def test_an_unknown_number_is_wrong_use(folder: Path) -> None:
+    parser = ArgumentParser()
+    verb.configure(parser)
+    with pytest.raises(UsageError) as caught:
+        verb.run(parser.parse_args([str(folder), "--number", "99"]))
+    assert caught.value.exit_code == 2
+
+
+def test_a_folder_with_only_what_is_required_holds(folder: Path) -> None:
+    for name in ("cars/hatch.toml", "runs.csv", "pressures.csv"):
+        (folder / name).unlink()
+    found = data(folder)
+    strict(found)
+    assert found["action"] == "hold"
+    assert found["now"] == found["set"] == dict.fromkeys(("lf", "rf", "lr", "rr"))
+
+
+def test_kpa_typed_as_psi_is_asked_about(folder: Path) -> None:
+    rows = FILES["pressures.csv"].replace("36.5,36.5,45.5,45.5", "252,252,314,314")
+    write(folder, {"pressures.csv": rows})
+    found = data(folder)
+    assert found["action"] == "hold"
+    assert any("kPa" in text for text in found["cautions"])
+
+
+def test_unsafe_stands_above_all(folder: Path) -> None:
+    head = "day,run,number,at,unsafe\n"
+    write(folder, {"runs.csv": head + "1,1,31,10:00,vibration\n"})
+    assert data(folder)["action"] == "stop"
+    write(
+        folder, {"worklist.csv": "id,opened,item,reason,done\nw1,day 1 10:05,balance a wheel,vibration,day 1 10:30\n"}
+    )
+    assert data(folder)["action"] == "set"
