@@ -134,6 +134,11 @@ class Hands(RuleBasedStateMachine):
 
         return act
 
+    def _seen(self, who: int, key: Key) -> tuple[int | None, int | None, int | None] | None:
+        """A row as this copy of the program knows it."""
+        found = (row for row in self.sessions[who].event.times if row.key == key)
+        return next(((row.time_ms, row.cones, row.misses) for row in found), None)
+
     def _edit(self, who: int, edit: Edit, wanted: Callable[[State], Any]) -> None:
         session = self.sessions[who]
         self._act(session, lambda: session.apply(edit).ok, wanted)
@@ -144,7 +149,7 @@ class Hands(RuleBasedStateMachine):
     def add(self, who: int, run: int, value: int) -> None:
         cells = {"day": 1, "run": run, "number": "31", "time_ms": 40_000 + value}
         self._edit(
-            who, AddRow("times.csv", cells), lambda s: s.update({(1, run, "31", None): (40_000 + value, None, None)})
+            who, AddRow("times.csv", cells), lambda s: _new(s, {(1, run, "31", None): (40_000 + value, None, None)})
         )
 
     @rule(who=WHO, run=RUN, value=VALUE)
@@ -153,25 +158,40 @@ class Hands(RuleBasedStateMachine):
         log = {"day": 1, "run": run, "number": "31", "note": f"{value}"}
         both = Batch("log", (AddRow("times.csv", cells), AddRow("runs.csv", log)))
         new = {(1, run, "31", None): (40_000 + value, None, None), ("log", 1, run, "31"): f"{value}"}
-        self._edit(who, both, lambda s: s.update(new))
+        self._edit(who, both, lambda s: _new(s, new))
 
     @rule(who=WHO, run=RUN, column=COLUMN, value=VALUE)
     def change(self, who: int, run: int, column: str, value: int) -> None:
         key: Key = (1, run, "31", None)
+        at = 1 if column == "cones" else 2
+        seen = self._seen(who, key)
 
         def wanted(state: State) -> None:
-            time, cones, misses = state[key]
-            state[key] = (time, value, misses) if column == "cones" else (time, cones, value)
+            assert seen is not None
+            assert state[key][at] in (seen[at], value), "what others wrote there was overwritten without a word"
+            state[key] = (*state[key][:at], value, *state[key][at + 1 :])
 
         self._edit(who, ChangeRow("times.csv", key, {column: value}), wanted)
 
     @rule(who=WHO, run=RUN)
     def remove(self, who: int, run: int) -> None:
-        self._edit(who, RemoveRow("times.csv", (1, run, "31", None)), lambda s: s.pop((1, run, "31", None), None))
+        key: Key = (1, run, "31", None)
+        seen = self._seen(who, key)
+
+        def wanted(state: State) -> None:
+            assert state.pop(key, seen) == seen, "what others wrote there was removed without a word"
+
+        self._edit(who, RemoveRow("times.csv", key), wanted)
 
     @rule(who=WHO, value=VALUE)
     def set_cone(self, who: int, value: int) -> None:
-        self._edit(who, SetKey("event.toml", ("rules", "cone_s"), value), lambda s: s.update({"cone_s": value}))
+        seen = self.sessions[who].event.settings.rules.cone_s
+
+        def wanted(state: State) -> None:
+            assert state["cone_s"] in (seen, value)
+            state["cone_s"] = value
+
+        self._edit(who, SetKey("event.toml", ("rules", "cone_s"), value), wanted)
 
     @rule(who=WHO, op=st.sampled_from(["undo", "redo"]))
     def turn(self, who: int, op: str) -> None:
@@ -212,6 +232,23 @@ class Hands(RuleBasedStateMachine):
         self.sessions[who] = Session.open(self.folder)
         assert state_of(self.folder) == before
 
+    @rule(who=WHO, run=RUN, value=VALUE, theirs=VALUE, mine=st.integers(0, 3), editor=st.integers(0, 2), manner=MANNERS)
+    def meet(self, who: int, run: int, value: int, theirs: int, mine: int, editor: int, manner: str) -> None:
+        """The editor saves the same run just before the file is replaced."""
+        acts = (
+            lambda: self.editor_adds(run=run, value=theirs, manner=manner, later=True),
+            lambda: self.editor_changes(run=run, column="cones", value=theirs, manner=manner, later=True),
+            lambda: self.editor_removes(run=run, manner=manner, later=True),
+        )
+        acts[editor]()
+        mines = (
+            lambda: self.add(who=who, run=run, value=value),
+            lambda: self.add_and_log(who=who, run=run, value=value),
+            lambda: self.change(who=who, run=run, column="cones", value=value),
+            lambda: self.remove(who=who, run=run),
+        )
+        mines[mine]()
+
     # ---- the editor
 
     @rule(run=RUN, column=COLUMN, value=VALUE, manner=MANNERS, later=st.booleans())
@@ -238,6 +275,11 @@ class Hands(RuleBasedStateMachine):
             self.middle = act
         else:
             act()
+
+
+def _new(state: State, rows: State) -> None:
+    assert all(state.get(key, value) == value for key, value in rows.items()), "another row of that name is lost"
+    state.update(rows)
 
 
 def _file_of(key: Any) -> str:
