@@ -9,7 +9,8 @@ from paddock.engine.corners import Corners
 from paddock.engine.pressure import cautions, unsafe
 from paddock.engine.pressure.answer import RULES, Action, Advice, Confidence, PassedOver
 from paddock.engine.pressure.gate import move_gates, standing_gates
-from paddock.engine.pressure.rules import RULE_TESTS, Proposal
+from paddock.engine.pressure.proposal import Proposal
+from paddock.engine.pressure.rules import RULE_TESTS
 from paddock.engine.pressure.situation import Situation, situation
 from paddock.model.event import Event
 

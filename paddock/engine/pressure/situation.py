@@ -197,6 +197,20 @@ def _surfaces(word: str | None) -> tuple[str | None, ...]:
     )
 
 
+def _scrubbed(event: Event, last: CarRun | None) -> tuple[TreadTempRow, ...]:
+    """Marks and temperatures of the car's last run."""
+    if last is None:
+        return ()
+    key = (last.day, last.run, last.number)
+    return tuple(row for row in event.of(TreadTempRow) if (row.day, row.run, row.number) == key)
+
+
+def _bounds(event: Event, number: str, step: Step, weather: Weather, log: CarLog) -> dict[str, Bound]:
+    upto = (log.day, log.items[-1].run + 1 if log.items else 0)
+    tyres = fitted_tyres(event, event.numbers_of_car(number), upto)
+    return bounds(step.reading, step.temps.as_dict(), event.car_of(number), tyres, weather)
+
+
 def situation(event: Event, number: str, leads_with_one_left: bool | None = None) -> Situation:
     """Gather what the rules need. ``leads_with_one_left`` None: worked out from the standings."""
     car = event.car_of(number)
@@ -205,44 +219,22 @@ def situation(event: Event, number: str, leads_with_one_left: bool | None = None
     log, step = track.log, track.latest
     newest = log.readings[-1] if log.readings else None
     last, mine = _last_runs(log, number)
-    rows = [
-        row for row in event.of(TreadTempRow)
-        if last is not None and (row.day, row.run, row.number) == (last.day, last.run, last.number)
-    ]  # fmt: skip
-    axles, balance = axle_signs(rows, thresholds.middle_c), phases(mine)
-    surface = surface_now(event, log)
+    rows, balance = _scrubbed(event, last), phases(mine)
+    axles, surface = axle_signs(rows, thresholds.middle_c), surface_now(event, log)
     target = None if car is None else car.target(surface.word)
     weather = _weather(event, log, step.reading if step else None)
     gauge = step.reading.gauge if step else Gauge(id="")
     within = max(gauge.step_psi, 2.0 * gauge.repeat_psi)
-    upto = (log.day, log.items[-1].run + 1 if log.items else 0)
-    tyres = fitted_tyres(event, event.numbers_of_car(number), upto)
+    raised = _targets(target, thresholds.standing_psi)
     return Situation(
-        event=event,
-        number=number,
-        car=car,
-        thresholds=thresholds,
-        track=track,
-        step=step,
-        now=step.psi if step else Corners(),
-        hot=_hot(track),
-        bound=bounds(step.reading, step.temps.as_dict(), car, tyres, weather) if step else {},
-        gauge=gauge,
-        surface=surface,
-        target=target,
-        last=last,
-        log=mine,
-        axles=axles,
-        balance=balance,
-        signs=all_signs(axles, balance),
-        tread_c=hottest_tread(rows),
+        event=event, number=number, car=car, thresholds=thresholds, track=track, step=step,
+        now=step.psi if step else Corners(), hot=_hot(track),
+        bound=_bounds(event, number, step, weather, log) if step else {},
+        gauge=gauge, surface=surface, target=target, last=last, log=mine,
+        axles=axles, balance=balance, signs=all_signs(axles, balance), tread_c=hottest_tread(rows),
         learned=learn(samples_of(log, number, _surfaces(surface.word)), thresholds.learn_runs, thresholds.learn_psi),
-        changed=_changed(track),
-        standing_done=_was_set_to(
-            track, _targets(target, thresholds.standing_psi), surface.since_run, max(within, 1.0)
-        ),
+        changed=_changed(track), leads=leads_with_one_left, weather=weather,
+        standing_done=_was_set_to(track, raised, surface.since_run, max(within, 1.0)),
         target_done=_was_set_to(track, _targets(target), surface.since_run, within),
-        leads=leads_with_one_left,
-        weather=weather,
         unread=newest is not None and not newest.usable,
-    )
+    )  # fmt: skip

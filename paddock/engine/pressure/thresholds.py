@@ -34,7 +34,7 @@ class Thresholds:
     middle_c: float = 3.0
     tread_hot_c: float = 80.0
     fade_pct: float = 0.5
-    cold_air_c: float = 10.0
+    cold_air_c: float = 12.0
     learn_runs: float = 6.0
     learn_psi: float = 2.0
 

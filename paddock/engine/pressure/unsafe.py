@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from paddock.engine.corners import CORNER_NAMES
-from paddock.engine.pressure.rules import Proposal
+from paddock.engine.pressure.proposal import Proposal
 from paddock.engine.pressure.situation import Situation
 from paddock.engine.readings.timeline import CarRun, minutes
 from paddock.model.event import Event
@@ -22,6 +22,7 @@ _DAY_RUN = re.compile(
     r"(?:day|d)?\s*(\d{1,2})(?:(?:\s*[,/.-]\s*|\s+|\s*,?\s*(?:run|r)\s*)(\d{1,2})(?![\d:]))?", re.IGNORECASE
 )
 _CLOCK = re.compile(r"\b(\d{1,2}:\d{2})\b")
+_NOTHING = {None, "no", "No", "none", "None", "nothing", "-"}
 _EMPTY = {"the", "and", "for", "with", "from", "run", "under", "over", "left", "right", "front", "rear", "yes"}
 
 
@@ -114,7 +115,7 @@ def _text(row: WorkRow) -> str:
 def stop(s: Situation) -> Proposal | str:
     """Rule 1."""
     run = next((item for item in reversed(s.car_log.run_rows()) if item.log is not None), None)
-    seen = run.log.unsafe if run and run.log else None
+    seen = run.log.unsafe if run and run.log and run.log.unsafe not in _NOTHING else None
     if run and seen and not work_done(s.event, run, seen):
         return Proposal("stop", f"unsafe: {seen}. Stop and inspect; no setup advice until its worklist row is done", {})
     found = _fallen(s) or _impossible(s)
