@@ -1,31 +1,7 @@
-"""Plots in plain characters, for a terminal or a pipe."""
+"""Plots for the commands."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from paddock.views.plot import lines_plot
 
 __all__ = ["lines_plot"]
-
-_MARKS = "1234567890"
-
-
-def lines_plot(
-    series: Mapping[str, Sequence[tuple[float, float]]], across: str, up: str, size: tuple[int, int] = (78, 18)
-) -> str:
-    """Points of each series drawn with its own character (1, 2, ...), names underneath; empty without points."""
-    import plotext
-
-    drawn = {name: points for name, points in series.items() if points}
-    if not drawn:
-        return ""
-    plotext.clear_figure()
-    plotext.theme("clear")
-    plotext.plot_size(*size)
-    for mark, points in zip(_MARKS, drawn.values(), strict=False):
-        plotext.plot([x for x, _ in points], [y for _, y in points], marker=mark)
-    plotext.xlabel(across)
-    plotext.ylabel(up)
-    picture = plotext.uncolorize(plotext.build()).rstrip()
-    plotext.clear_figure()
-    names = "   ".join(f"{mark} {name}" for mark, name in zip(_MARKS, drawn, strict=False))
-    return "\n".join(line.rstrip() for line in picture.splitlines()) + f"\n{names}"

@@ -2,7 +2,7 @@
 
 A room's key works on every page, so it must be free on all of them. Taken by all pages: e z y x q. Never a room:
 d, o, u, m and digits, with which a run begins on home (dnf, dns, o1, u2). Free for a page's own use: a, j, m, o, r.
-Left for rooms: b f g k l t v.
+Left for rooms: f and the signs.
 """
 
 from __future__ import annotations
@@ -41,6 +41,8 @@ ROOMS = (
     Room("work", "k", "due work", "Work due and open: tick it, add it, log a noise",
          "paddock.tui.screens.work:WorkPage"),
     Room("lists", "l", "checklists", "Checklists by phase, ticked with Enter", "paddock.tui.screens.lists:ListsPage"),
+    Room("bar", "b", "bar", "What each pair of bar holes does to the balance; log a change of holes",
+         "paddock.tui.screens.bar:BarPage"),
     Room("weather", "w", "weather", "Log the weather and the surface", "paddock.tui.screens.weather:WeatherPage"),
     Room("pad", "i", "tap a run", "Log a run by tapping, without a keyboard", "paddock.tui.screens.pad:PadPage"),
 )  # fmt: skip

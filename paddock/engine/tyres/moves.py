@@ -90,6 +90,8 @@ def gain(stocks: Mapping[str, Stock], move: Move) -> Gain | None:
             low = a
         else:
             high = b
+        if high - low < 1e-9:
+            break
     after = (low + high) / 2
     life = _life_moved(stocks, move, after)
     return Gain(after, without, life) if math.isfinite(life) else None

@@ -1,0 +1,82 @@
+"""What the pages about the car share: the car as it is now, worked out once for each state of the event."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable, Sequence
+from typing import TYPE_CHECKING, TypeVar
+
+from paddock.tui.asking import AskingPage
+from paddock.tui.paint import Piece, TextLine, clean, wrapped
+from paddock.tui.widgets.grid import Grid
+
+if TYPE_CHECKING:
+    from paddock.tui.desk import Desk
+    from paddock.views.car import CarNow, Fault
+
+__all__ = ["CarPage", "fault_lines", "plot_lines", "sentences"]
+
+T = TypeVar("T")
+
+
+class CarPage(AskingPage):
+    """Base. :meth:`kept` holds what was worked out until the event or the entry in hand changes."""
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__(desk)
+        self._kept: dict[Hashable, object] = {}
+        self._state: tuple[int, str] = (0, "")
+
+    def kept(self, name: Hashable, make: Callable[[], T]) -> T:
+        """What ``make`` gives, made once for each state of the event."""
+        state = (self.desk.open_session.version, self.desk.number)
+        if state != self._state:
+            self._kept, self._state = {}, state
+        if name not in self._kept:
+            self._kept[name] = make()
+        return self._kept[name]  # type: ignore[return-value]
+
+    @property
+    def car_now(self) -> CarNow:
+        """The car of the entry in hand."""
+        from paddock.carfile import with_curve
+        from paddock.views.car import car_now
+
+        cars = self.desk.open_session.path / "cars"
+        event, number = self.desk.event, self.desk.number
+        return self.kept("car", lambda: car_now(event, number, lambda car: with_curve(car, cars)))
+
+    def take_first(self, grid: Grid, ids: Sequence[str]) -> None:
+        """Put the cursor somewhere where it stands nowhere."""
+        if grid.picked is None and ids:
+            grid.go_to(ids[0])
+
+    async def open_values(self, key: str) -> None:
+        """The page of the car's values, at ``key``."""
+        from paddock.tui.screens.car import ValuesPage
+
+        await self.app.switch_screen(ValuesPage(self.desk, key))
+
+
+def sentences(texts: Sequence[str], width: int, role: str = "") -> list[TextLine]:
+    """Sentences one under the other; a hanging indent shows where each begins."""
+    lines: list[TextLine] = []
+    for text in texts:
+        lead = len(text) - len(text.lstrip())
+        for at, pieces in enumerate(wrapped(text, width - lead - 2, role)):
+            lines.append((Piece(" " * (lead + (2 if at else 0))), *pieces))
+    return lines
+
+
+def fault_lines(faults: Sequence[Fault], width: int) -> list[TextLine]:
+    """What is wrong or missing: ``!`` can't be, ``?`` missing or doubtful."""
+    lines: list[TextLine] = []
+    for fault in faults:
+        mark = "! " if fault.hard else "? "
+        lines += [(Piece(mark if not at else "  ", "warn"), *pieces)
+                  for at, pieces in enumerate(wrapped(fault.sentence, width - 2))]  # fmt: skip
+    return lines
+
+
+def plot_lines(picture: str) -> list[TextLine]:
+    """A plot's text as painted lines."""
+    return [(Piece(clean(text)),) for text in picture.splitlines()]
