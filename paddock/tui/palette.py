@@ -39,6 +39,6 @@ class Actions(Provider):
         """What matches the words typed."""
         matcher = self.matcher(query)
         for words, run in self._actions():
-            score = matcher.match(words)
+            score = matcher.match(words) + (10 if words.startswith(query.casefold()) else 0)
             if score > 0:
                 yield Hit(score, matcher.highlight(words), run, text=words)

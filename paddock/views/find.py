@@ -63,7 +63,8 @@ def _clean(gap: Gap, decimals: int) -> str:
 def _around(gap: Gap, number: str, decimals: int) -> tuple[str, ...]:
     lines = []
     if gap.leader_number and gap.leader_number != number:
-        lines.append(f"leads: {gap.leader_number} {words.seconds(gap.leader_score_ms, decimals)}")
+        by = "" if gap.gap_ms is None else f" by {words.seconds(gap.gap_ms, decimals)}"
+        lines.append(f"{gap.leader_number} leads{by}")
     if gap.above is not None and gap.above.number != gap.leader_number:
         lines.append(f"above: {_who(gap.above, gap.score_ms, decimals)}")
     if gap.below is not None:

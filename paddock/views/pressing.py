@@ -7,11 +7,13 @@ from dataclasses import dataclass, replace
 
 from paddock import words
 from paddock.engine.air import AirState, ambient_pa, carry
+from paddock.engine.heat.car import predict_readings
+from paddock.engine.pressure.advise import advise
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, PressureRow, WeatherRow
 from paddock.views.readings import max_cold_psi, readings
 
-__all__ = ["CornerNow", "expected", "gauge_step", "over_cold", "pressing", "tyre_guess_c"]
+__all__ = ["CornerNow", "Expected", "expected", "gauge_step", "over_cold", "pressing", "tyre_guess_c"]
 
 _PARKED_C = 20.0
 
@@ -39,19 +41,43 @@ def gauge_step(event: Event) -> float:
     return gauge.step_psi if gauge and gauge.step_psi > 0 else 0.5
 
 
-def expected(event: Event, number: str, day: int, moment: str) -> dict[str, float]:
-    """What each corner will probably read: the last reading of this moment, else the last of any, else the target."""
-    found: dict[str, float] = {}
-    cars = set(event.numbers_of_car(number))
-    rows = [row for row in event.of(PressureRow) if row.number in cars and row.day <= day]
-    for row in (*rows, *(row for row in rows if row.moment == moment and row.day == day)):
-        for corner in CORNERS:
-            psi = getattr(row, f"{corner}_psi")
-            if psi is not None:
-                found[corner] = psi
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """``psi`` by corner, in the gauge's steps; ``how``: where it comes from, in words."""
+
+    psi: dict[str, float]
+    how: str
+
+
+def expected(event: Event, number: str, day: int, moment: str) -> Expected:
+    """What each corner will probably read, or should be set to; corners nothing is known of are left out."""
+    found, how = _last(event, number, day, moment), "as last read"
+    better, why = _worked_out(event, number, moment)
+    if better:
+        found, how = found | better, why
     for item in readings(event, number, day).corners:
         if item.corner not in found and item.target_psi is not None:
             found[item.corner] = item.target_psi
+    step = gauge_step(event)
+    return Expected({corner: round(round(psi / step) * step, 6) for corner, psi in found.items()}, how)
+
+
+def _worked_out(event: Event, number: str, moment: str) -> tuple[dict[str, float], str]:
+    """The engine's answer for this moment; empty where it has none."""
+    if moment == "set":
+        advice = advise(event, number)
+        return (advice.set.known(), "what to set next") if advice.action == "set" else ({}, "")
+    prediction = predict_readings(event, number)
+    return (prediction.psi.known(), prediction.how) if prediction.moment == moment else ({}, "")
+
+
+def _last(event: Event, number: str, day: int, moment: str) -> dict[str, float]:
+    """The last reading of this moment today, else the last of any."""
+    cars = set(event.numbers_of_car(number))
+    rows = [row for row in event.of(PressureRow) if row.number in cars and row.day <= day]
+    found: dict[str, float] = {}
+    for row in (*rows, *(row for row in rows if row.moment == moment and row.day == day)):
+        found |= {corner: psi for corner in CORNERS if (psi := getattr(row, f"{corner}_psi")) is not None}
     return found
 
 

@@ -26,7 +26,7 @@ async def test_stepped_from_what_is_expected(tmp_path: Path) -> None:
         assert hand.page.NAME == "home"
         row = hand.file("pressures.csv").splitlines()[-1].split(",")
         assert row[:5] == ["2", "4", "31", "set", "13:08:00"]
-        assert [row[5], row[6]] == ["34", "36"]
+        assert [row[5], row[6], row[7], row[8]] == ["33", "34.5", "44", "44"]
 
 
 async def test_each_reading_is_saved_as_it_is_accepted(tmp_path: Path) -> None:
@@ -85,4 +85,4 @@ async def test_a_tap_steps_and_accepts(tmp_path: Path) -> None:
         await hand.app.run_tap("bump('rf',1)")
         await hand.app.run_tap("take('rf')")
         row = hand.file("pressures.csv").splitlines()[-1].split(",")
-        assert row[5:9] == ["", "36", "", ""]
+        assert row[5:9] == ["", "34.5", "", ""]

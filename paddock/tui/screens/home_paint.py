@@ -132,8 +132,8 @@ def _felt(run: MyRun) -> str:
     log = run.log
     if log is None:
         return felt
-    more = ["mistake"] if log.mistake else []
-    more += [f"NOT SAFE: {log.unsafe}"] if log.unsafe else []
+    felt = " ".join(part for part in (felt, "m" if log.mistake else "") if part)
+    more = [f"NOT SAFE: {log.unsafe}"] if log.unsafe else []
     more += [log.surface] if log.surface and log.surface != "dry" else []
     return "  ".join([felt, *more] if felt else more)
 
@@ -154,10 +154,10 @@ def _finds(home: Home, width: int) -> list[TextLine]:
 
 
 def _find_narrow(item: Find, width: int) -> list[TextLine]:
-    parts = [f"{item.table} {item.place}: {item.find}", item.clean, *item.around, item.waiting]
-    lines: list[TextLine] = []
-    for at, text in enumerate(part for part in parts if part):
-        lines += wrapped(text, width, "" if at else "strong")
+    answer = "; ".join(part for part in (item.find, item.clean) if part)
+    lines = [line((f"{item.table} {item.place}", "strong")), *wrapped(answer, width, "strong")]
+    for text in (", ".join(item.around), item.waiting):
+        lines += wrapped(text, width) if text else []
     return lines
 
 

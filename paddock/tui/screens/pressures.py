@@ -9,7 +9,7 @@ from textual.binding import Binding, BindingType
 from textual.widget import Widget
 
 from paddock.tui.page import Page
-from paddock.tui.paint import TextLine, line
+from paddock.tui.paint import TextLine, cut, line
 from paddock.tui.screens.pressures_paint import corner_lines
 from paddock.tui.widgets.board import Board
 
@@ -58,6 +58,7 @@ minutes waited, r3 another run; # begins a note. With the tyre's temperature the
         self._hand = 0
         self._at = ""
         self._tyre_c: float | None = None
+        self._how = ""
 
     def body(self) -> Iterable[Widget]:
         """One board."""
@@ -98,7 +99,8 @@ minutes waited, r3 another run; # begins a note. With the tyre's temperature the
         from paddock.views.pressing import expected, tyre_guess_c
 
         desk = self.desk
-        self._psi = expected(desk.event, desk.number, desk.day, self._moment)
+        found = expected(desk.event, desk.number, desk.day, self._moment)
+        self._psi, self._how = dict(found.psi), found.how
         self._tyre_c = self._tyre_c or tyre_guess_c(desk.event, desk.day, self._moment)
 
     def show_event(self) -> None:
@@ -112,9 +114,9 @@ minutes waited, r3 another run; # begins a note. With the tyre's temperature the
         desk = self.desk
         found = pressing(desk.event, desk.number, desk.day, psi, given | frozenset(self._given), tyre_c)
         corners = {item.corner: item for item in found}
-        head: list[TextLine] = [
-            line((f" {desk.number} ", "hand", "switch_entry"), f" {_SAYS[self._moment]}, {desk.unit}")
-        ]
+        how = f"; ? {self._how}" if self._psi and len(self._given) < len(self.walk) else ""
+        words = f" {_SAYS[self._moment]}, {desk.unit}{how}"
+        head: list[TextLine] = [cut(line((f" {desk.number} ", "hand", "switch_entry"), words), self.size.width)]
         self.query_one("#corners", Board).show(
             [*head, *corner_lines(corners, self.walk, self.hand, desk.unit, self.size.width)]
         )

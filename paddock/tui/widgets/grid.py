@@ -171,7 +171,7 @@ class Grid(Painted):
         moving: list[Piece] = []
         for index, (col, cell) in enumerate(zip(self._cols, cells, strict=False)):
             role, tag = ("", "") if isinstance(cell, str) else (cell.role, cell.tag)
-            text = fit(clean(_text(cell)), self._widths[index], col.right) + _GAP
+            text = fit(_text(cell), self._widths[index], col.right) + _GAP
             (still if col.stays else moving).append(Piece(text, role, tag))
         width, held = self.size.width, sum(cell_len(piece.text) for piece in still)
         left = self.strip_of(tuple(still), min(held, width), over)
@@ -228,4 +228,4 @@ class Grid(Painted):
 
 
 def _text(cell: str | Piece) -> str:
-    return cell if isinstance(cell, str) else cell.text
+    return clean(cell if isinstance(cell, str) else cell.text)

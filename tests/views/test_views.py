@@ -1,0 +1,338 @@
+"""What the screens show, worked out from tiny events."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from paddock.engine.gaps import Gap, Seen
+from paddock.entry import PressureLine, RivalLine, RunLine
+from paddock.model.car import Car, Limits, Target
+from paddock.model.edit import AddRow, ChangeRow
+from paddock.model.event import Event
+from paddock.model.rows import (
+    ChangeRow as Change,
+)
+from paddock.model.rows import (
+    EntrantRow,
+    GridRow,
+    NoteRow,
+    PressureRow,
+    Row,
+    RunRow,
+    TimeRow,
+    TyreRow,
+    WeatherRow,
+)
+from paddock.model.settings import Grid, Mine, Rules, Settings
+from paddock.views.days import day_in_hand, next_run, run_for_line
+from paddock.views.find import find, freshness
+from paddock.views.journal import add_change, add_note, change_lines, notes_found, take_back, topic_of
+from paddock.views.log import log_pressures, log_rival, log_run
+from paddock.views.my_runs import my_runs
+from paddock.views.pressing import expected, over_cold, pressing
+from paddock.views.readings import next_moment, readings
+from paddock.views.schedule import schedule
+from paddock.views.setup import open_changes, setup_in_force
+
+DAYS = (date(2026, 5, 9), date(2026, 5, 10))
+CAR = Car(
+    setup={"rear_bar": "3-3", "front_toe": "0"},
+    targets={"dry": Target(front_psi=34, rear_psi=44)},
+    limits=Limits(max_cold_psi=40),
+)
+
+
+def event(*rows: Row, car: Car = CAR, **settings: Any) -> Event:
+    tables: dict[str, tuple[Row, ...]] = {}
+    for row in (EntrantRow(number="31", class_="LARK"), *rows):
+        tables[row.FILE] = (*tables.get(row.FILE, ()), row)
+    base: dict[str, Any] = {"days": DAYS, "runs_per_day": 5, "mine": Mine(numbers=("31", "87"), cars={"31": "hatch"})}
+    return Event("e", Settings(**{**base, **settings}), tables, {"hatch": car})
+
+
+def time(run: int, ms: int | None = 50_000, number: str = "31", day: int = 1, **more: Any) -> TimeRow:
+    return TimeRow(day=day, run=run, number=number, time_ms=ms, **more)
+
+
+# which day, which run
+
+
+def test_the_day_is_todays_or_the_latest_run() -> None:
+    assert day_in_hand(event(), DAYS[1]) == 2
+    assert day_in_hand(event(time(1), time(1, day=2)), date(2026, 6, 1)) == 2
+    assert day_in_hand(event(), date(2026, 6, 1)) == 1
+
+
+def test_a_rerun_and_practice_are_not_run() -> None:
+    found = event(time(1), time(2, status="rerun"), time(3, None, status="practice"))
+    assert next_run(found, "31", 1) == 2
+
+
+def test_a_balance_alone_completes_the_run_without_one() -> None:
+    assert run_for_line(event(time(1)), "31", 1, timed=False) == 1
+    assert run_for_line(event(time(1), RunRow(day=1, run=1, number="31", entry=0)), "31", 1, timed=False) == 2
+    assert run_for_line(event(), "31", 1, timed=False) == 1
+    assert run_for_line(event(time(1)), "31", 1, timed=True) == 2
+
+
+# my runs
+
+
+def test_differences_are_to_the_last_and_to_the_best_before() -> None:
+    found = my_runs(
+        event(time(1, 50_000), time(2, 48_000, cones=1), time(3, 49_000), time(4, None, status="dnf")), "31", 1
+    )
+    assert [run.scored.total_ms for run in found if run.scored] == [50_000, 50_000, 49_000, None]
+    assert [(run.to_previous_ms, run.to_best_ms) for run in found] == [
+        (None, None),
+        (0, 0),
+        (-1000, -1000),
+        (None, None),
+    ]
+    assert [run.counts for run in found] == [False, False, True, False]
+
+
+def test_a_run_logged_without_a_time_is_there() -> None:
+    found = my_runs(event(time(1), RunRow(day=1, run=2, number="31", entry=-1)), "31", 1)
+    assert [(run.run, run.scored is None) for run in found] == [(1, False), (2, True)]
+
+
+# edits from lines
+
+
+def cells(edit: object) -> Mapping[str, Any]:
+    assert isinstance(edit, AddRow | ChangeRow)
+    return edit.cells
+
+
+def test_a_run_goes_into_two_files() -> None:
+    logged = log_run(event(time(1)), "31", 1, RunLine(46_512, cones=1, entry=-2, mistake=False), "11:42:00")
+    times, runs = logged.edit.edits
+    assert (times.file, runs.file) == ("times.csv", "runs.csv")
+    assert cells(times) == {"day": 1, "run": 2, "number": "31", "time_ms": 46_512, "cones": 1, "at": "11:42:00"}
+    assert cells(runs) == {"day": 1, "run": 2, "number": "31", "entry": -2, "mistake": False, "at": "11:42:00"}
+    assert "46.512+1" in logged.said
+
+
+def test_a_time_alone_leaves_the_log_alone() -> None:
+    assert [edit.file for edit in log_run(event(), "31", 1, RunLine(46_512), "11:42").edit.edits] == ["times.csv"]
+
+
+def test_mending_replaces_what_is_left_out() -> None:
+    found = event(time(1, cones=2), RunRow(day=1, run=1, number="31", entry=1, note="x"))
+    times, runs = log_run(found, "31", 1, RunLine(50_000), "11:42", mend=1).edit.edits
+    assert isinstance(times, ChangeRow)
+    assert isinstance(runs, ChangeRow)
+    assert times.cells["cones"] is None
+    assert (runs.cells["entry"], runs.cells["note"]) == (None, None)
+
+
+def test_a_rerun_keeps_its_own_row() -> None:
+    (edit,) = log_run(event(), "31", 1, RunLine(46_512, status="rerun"), "11:42").edit.edits
+    assert cells(edit)["try_"] == "1"
+    again = event(time(1, status="rerun", try_="1"))
+    (edit,) = log_run(again, "31", 1, RunLine(46_000), "11:50").edit.edits
+    assert (cells(edit)["run"], cells(edit).get("try_")) == (1, None)
+
+
+def test_a_rivals_run_is_his_next_and_a_stranger_is_entered() -> None:
+    logged = log_rival(event(), 1, RivalLine("44", 46_512), "11:42")
+    assert logged.new_number
+    assert [edit.file for edit in logged.edit.edits] == ["entrants.csv", "times.csv"]
+    replaced = log_rival(
+        event(EntrantRow(number="44"), time(1, number="44")), 1, RivalLine("44", 46_000, run=1), "11:42"
+    )
+    assert isinstance(replaced.edit.edits[0], ChangeRow)
+
+
+def test_readings_of_one_moment_are_one_row() -> None:
+    first = log_pressures(event(), "31", 1, PressureLine({"lf": 34.0}), "after", 1, "11:42:10").edit.edits[0]
+    assert isinstance(first, AddRow)
+    row = PressureRow(**first.cells)
+    second = log_pressures(event(row), "31", 1, PressureLine({"rf": 35.0}), "after", 1, "11:42:10").edit.edits[0]
+    assert isinstance(second, ChangeRow)
+    assert second.cells == {"rf_psi": 35.0}
+
+
+# set-up and changes
+
+
+def test_the_set_up_in_force_has_the_changes_in_it() -> None:
+    rows = (
+        Change(id="a", number="31", setting="rear_bar", before="3-3", after="3-4"),
+        Change(id="b", number="31", setting="rear_bar", before="3-4", after="3-3", undoes="a"),
+        Change(id="c", number="31", setting="front_toe", item="toe", before="0", after="1"),
+        Change(id="d", number="99", setting="front_toe", after="9"),
+    )
+    found = {item.key: (item.value, item.changed, item.test) for item in setup_in_force(event(*rows), "31")}
+    assert found == {"front_toe": ("1", True, True), "rear_bar": ("3-3", False, False)}
+    assert [row.id for row in open_changes(event(*rows), "31")] == ["c"]
+    assert [line.state for line in change_lines(event(*rows))] == ["taken back", "takes back", "open", "open"]
+
+
+def test_a_change_knows_the_setting_it_is_of() -> None:
+    found = add_change(event(time(1)), "31", 1, "11:42", {"item": "Rear bar", "after": "3-4"})
+    assert cells(found.edits[0])["setting"] == "rear_bar"
+    assert cells(found.edits[0])["run"] == 2
+
+
+def test_taking_back_turns_it_round() -> None:
+    change = Change(id="a", number="31", setting="rear_bar", item="rear bar", before="3-3", after="3-4")
+    back, decision = take_back(event(change), change, "31", 1, "11:42").edits
+    assert (cells(back)["before"], cells(back)["after"], cells(back)["undoes"]) == ("3-4", "3-3", "a")
+    assert cells(decision) == {"decision": "revert"}
+
+
+# notes
+
+
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [
+        ("tyres: grains", ("tyres", "grains")),
+        ("grains", (None, "grains")),
+        ("the box: late", (None, "the box: late")),
+        (": x", (None, ": x")),
+        ("at 11:42 it rained", (None, "at 11:42 it rained")),
+    ],
+)
+def test_a_topic_is_one_word_and_a_colon(text: str, found: tuple[str | None, str]) -> None:
+    assert topic_of(text) == found
+
+
+def test_notes_are_found_by_all_their_words() -> None:
+    rows = (NoteRow(id="a", topic="tyres", text="left grains"), NoteRow(id="b", topic="car", text="left knock"))
+    assert [row.id for row in notes_found(event(*rows), "LEFT tyres")] == ["a"]
+    assert cells(add_note(event(time(1)), "31", 1, "11:42", "x").edits[0])["run"] == 1
+
+
+# pressures
+
+
+def test_off_the_target_and_since_cold() -> None:
+    found = event(
+        PressureRow(day=1, number="31", moment="cold", lf_psi=30, rr_psi=38),
+        PressureRow(day=1, run=1, number="31", moment="after", lf_psi=35, rr_psi=45),
+        time(1),
+    )
+    corner = readings(found, "31", 1).of("lf")
+    assert (corner.off_psi, corner.gain_psi) == (1.0, 5.0)
+    assert readings(found, "31", 1).moment == "after"
+    assert expected(found, "31", 1, "before").psi == {"lf": 35, "rr": 45, "rf": 34, "lr": 44}
+
+
+def test_what_is_measured_next() -> None:
+    assert next_moment(event(), "31", 1) == ("cold", None)
+    assert next_moment(event(time(1)), "31", 1) == ("after", 1)
+    after = PressureRow(day=1, run=1, number="31", moment="after", lf_psi=35)
+    assert next_moment(event(time(1), after), "31", 1) == ("set", 1)
+
+
+def test_over_the_cold_maximum_is_judged_parked_where_the_temperature_is_known() -> None:
+    """p2 = (44 + 14.70) * 293.15 / 333.15 - 14.70 = 36.95 psi at sea level: under 40, though it reads 44."""
+    found = event(altitude_m=0)
+    assert "how hot is it" in over_cold(found, (40, "the car file"), 44, None)
+    assert over_cold(found, (40, "the car file"), 44, 60) == ""
+    assert "parked at 20" in over_cold(found, (40, "the car file"), 52, 60)
+    now = {item.corner: item for item in pressing(found, "31", 1, {"lf": 44}, frozenset({"lf"}), 60)}
+    assert now["lf"].cold_psi == pytest.approx(36.95, abs=0.01)
+    assert now["rf"].psi is None
+
+
+def test_the_fitted_tyres_maximum_counts() -> None:
+    from paddock.model.rows import FittedRow
+    from paddock.views.readings import max_cold_psi
+
+    rows = (TyreRow(tyre="A", max_cold_psi=36), FittedRow(day=1, number="31", corner="lf", tyre="A"))
+    found = max_cold_psi(event(*rows), "31", 1, None)
+    assert found["lf"] == (36, "tyre A")
+    assert found["rf"] == (40, "the car file")
+
+
+# the order of starts
+
+
+def _grid(*numbers: str) -> tuple[GridRow, ...]:
+    return tuple(
+        GridRow(day=1, number=number, group="A", order=at + 1, work_group="B") for at, number in enumerate(numbers)
+    )
+
+
+def test_minutes_come_from_the_order_and_the_newest_clock() -> None:
+    rows = (*_grid("44", "12", "31", "87"), time(1, number="44", at="10:00:00"))
+    found = schedule(event(*rows, grid=Grid(interval_s=30)), "31", 1, datetime(2026, 5, 9, 10, 0, 30))
+    assert found.minutes == pytest.approx(0.5)
+    assert (found.run, found.cars_ahead, found.work_group) == (1, 1, "B")
+
+
+def test_a_start_that_went_by_has_no_minutes() -> None:
+    rows = (*_grid("44", "31", "87", "12"), time(1, number="87", at="10:00:00"))
+    assert schedule(event(*rows, grid=Grid(interval_s=30)), "31", 1, datetime(2026, 5, 9, 10, 1)).minutes is None
+
+
+def test_starts_are_counted_over_runs() -> None:
+    rows = (*_grid("44", "31", "87", "12"), time(1, number="31", at="09:59:30"), time(1, number="87", at="10:00:00"))
+    found = schedule(event(*rows, grid=Grid(interval_s=30)), "31", 1, datetime(2026, 5, 9, 10, 0, 30))
+    assert found.cars_ahead == 2
+    assert found.minutes == pytest.approx(1.0)
+
+
+def test_no_minutes_on_another_day_or_without_an_interval() -> None:
+    rows = (*_grid("44", "31"), time(1, number="44", at="10:00:00"))
+    assert schedule(event(*rows, grid=Grid(interval_s=30)), "31", 1, datetime(2026, 5, 10, 10, 0)).minutes is None
+    assert schedule(event(*rows), "31", 1, datetime(2026, 5, 9, 10, 0)).minutes is None
+
+
+# what to find, in words
+
+
+def gap(**more: Any) -> Gap:
+    base: dict[str, Any] = {
+        "table": "LARK", "scored_by": "raw", "rank": 2, "score_ms": 50_000, "leader_number": "44",
+        "leader_score_ms": 49_000, "gap_ms": 1000, "need_raw_ms": 48_999, "find_raw_ms": 1001, "drive_ms": 1001,
+        "penalty_ms": 0, "average_need_raw_ms": None, "why": None, "waiting": (), "seen": Seen(3, 9, 2, "11:40"),
+        "runs_left": 1, "above": None, "below": None,
+    }  # fmt: skip
+    return Gap(**{**base, **more})
+
+
+@pytest.mark.parametrize(
+    ("more", "says"),
+    [
+        ({}, "find 1.001 raw"),
+        ({"drive_ms": -500, "penalty_ms": 1501}, "fast enough: lose the cones"),
+        ({"rank": 1, "leader_number": "31", "find_raw_ms": -400}, "you lead by 0.400 raw"),
+        ({"need_raw_ms": None, "find_raw_ms": None, "why": "no run is left on day 1"}, "no run is left on day 1"),
+    ],
+)
+def test_the_answer_in_words(more: dict[str, Any], says: str) -> None:
+    assert find(gap(**more), "31", 3).find == says
+
+
+def test_how_fresh_it_is() -> None:
+    now = datetime(2026, 5, 9, 11, 48)
+    assert freshness(Seen(3, 9, 2, "11:40:00"), now) == (
+        "3 of 9 in class entered, all through run 2, newest 11:40, 8 min ago"
+    )
+    assert "ago" not in freshness(Seen(3, 9, 2, "11:40"), None)
+    assert freshness(Seen(0, 9, None, None), now).startswith("no rival's run")
+
+
+def test_rules_of_the_event_are_used() -> None:
+    found = event(time(1, 50_000, cones=2), rules=Rules(cone_s=Decimal(1)))
+    scored = my_runs(found, "31", 1)[0].scored
+    assert scored is not None
+    assert scored.total_ms == 52_000
+
+
+def test_the_latest_weather_is_the_surface() -> None:
+    from paddock.views.readings import surface_now
+
+    rows = (WeatherRow(day=1, at="09:00", surface="wet"), RunRow(day=1, run=1, number="31", at="10:00", surface="damp"))
+    assert surface_now(event(*rows), "31", 1) == "damp"
+    assert surface_now(event(), "31", 1) is None
