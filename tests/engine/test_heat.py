@@ -233,6 +233,14 @@ def test_what_to_set_now_ends_at_the_wanted_pressure() -> None:
     )
 
 
+def test_a_hotter_heat_wants_less_and_a_colder_one_more() -> None:
+    whole, wanted = told(sets=False), Corners(34, 34, 40, 40)
+    hotter, as_now, colder = (
+        set_now(whole, "31", wanted, 20, air_c=air_c)[0]["lf"] or 0 for air_c in (25.0, 15.0, 5.0)
+    )
+    assert hotter < as_now < colder
+
+
 def test_what_it_read_at_the_start_line() -> None:
     whole = told(sets=False)
     before = [row for row in whole.of(PressureRow) if row.moment == "before"][-1]

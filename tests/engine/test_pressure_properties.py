@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 from typing import Any
 
 import pytest
@@ -10,9 +11,13 @@ from hypothesis import HealthCheck, assume, given
 from hypothesis import settings as effort
 from hypothesis import strategies as st
 
+from paddock.engine.air import AirState, carry
 from paddock.engine.corners import AXLES, MATE, Corners
+from paddock.engine.heat.car import at_start_line, heat_curves, heat_of, predict_readings, set_now
 from paddock.engine.pressure.advise import advise, answer
 from paddock.engine.pressure.answer import Advice
+from paddock.engine.pressure.plan import first_run_plan
+from paddock.engine.pressure.say import heat_lines, next_line, plan_line
 from paddock.engine.pressure.situation import Situation, situation
 from paddock.model.car import Car
 from paddock.model.event import Event
@@ -311,3 +316,33 @@ def strict(found: dict[str, Any]) -> None:
 @effort(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 def test_the_json_has_the_keys_of_the_contract(found: Event) -> None:
     strict(advise(found, ME).as_json())
+
+
+@hard
+@given(events(), st.floats(-20, 60))
+def test_nothing_logged_can_make_it_fall_over(found: Event, wait: float) -> None:
+    heat = heat_of(found, ME)
+    assert len(heat_lines(heat)) == 2
+    assert "\n" not in next_line(advise(found, ME), "kpa")
+    plan = first_run_plan(found, ME)
+    assert isinstance(plan, str) or plan_line(plan)
+    foretold = predict_readings(found, ME, wait)
+    wanted, _ = set_now(found, ME, Corners(34.0, 34.0, 40.0, 40.0), wait, "spray")
+    figures = [*foretold.psi.known().values(), *wanted.known().values(), *at_start_line(found, ME).known().values()]
+    assert all(math.isfinite(value) for value in figures)
+    assert set(heat_curves(found, ME)) <= {"front", "rear"}
+
+
+@hard
+@given(events())
+def test_the_cold_plan_never_passes_the_cold_maximum(found: Event) -> None:
+    plan = first_run_plan(found, ME)
+    if isinstance(plan, str):
+        return
+    forecast = found.settings.forecast.hottest_c
+    hottest = max(20.0, 20.0 if forecast is None else forecast)
+    for item in (plan.front, plan.rear):
+        limits = [cold_max(found, corner) for corner in AXLES[item.axle]]
+        if item.cold_psi is not None and None not in limits:
+            there = carry(item.cold_psi, AirState(plan.air_c, plan.ambient_pa), AirState(hottest, plan.ambient_pa))
+            assert there <= min(value for value in limits if value is not None) + 1e-6

@@ -126,29 +126,28 @@ def _waited(heat: CarHeat, step: Step, corner: str, wait_min: float, cooling: st
 
 
 def ahead_of(
-    step: Step, corner: str, wait_min: float, cooling: str = "none", run_min: float | None = None
+    step: Step, corner: str, wait_min: float, cooling: str = "none", air_c: float | None = None
 ) -> Ahead | None:
-    """What lies between a reading and the end of the next run; None: the air isn't known."""
-    if step.reading.air_c is None:
+    """What lies between a reading and the end of the next run; ``air_c`` None: the reading's; None: not known."""
+    air_c = step.reading.air_c if air_c is None else air_c
+    if air_c is None:
         return None
-    more = {} if run_min is None else {"run_min": run_min}
-    return Ahead(
-        step.reading.air_c, step.reading.ambient_pa, wait_min, cooling=cooling, sunny=_sunny(step, corner), **more
-    )
+    return Ahead(air_c, step.reading.ambient_pa, wait_min, cooling=cooling, sunny=_sunny(step, corner))
 
 
 def set_now(
-    event: Event, number: str, wanted: Corners, wait_min: float = 0.0, cooling: str = "none"
+    event: Event, number: str, wanted: Corners, wait_min: float = 0.0, cooling: str = "none", air_c: float | None = None
 ) -> tuple[Corners, tuple[str, ...]]:
     """What to set now to read ``wanted`` (true psi) at the end of the next run, and what it rests on, per axle.
 
-    ``wait_min`` until the start; negative counts as 0. Without a fit the last rise is taken off; without that, None.
+    ``wait_min`` until the start; negative counts as 0. ``air_c``: of a hotter or colder heat, None = as at the newest
+    reading. Without a fit the last rise is taken off; without that, None.
     """
     heat = heat_of(event, number)
     step, found = heat.track.latest, dict[str, float | None]()
     for corner, psi in wanted.known().items():
         fit, rise = heat.fit_of(corner), heat.axles[AXLE_OF[corner]].last_rise_psi
-        ahead = ahead_of(step, corner, max(0.0, wait_min), cooling) if step else None
+        ahead = ahead_of(step, corner, max(0.0, wait_min), cooling, air_c) if step else None
         gas_c = step.corners[corner].gas_c if step else None
         if fit is not None and ahead is not None and gas_c is not None:
             found[corner] = set_for(fit, psi, gas_c, ahead)
@@ -174,13 +173,18 @@ def predict_readings(event: Event, number: str, wait_min: float | None = None) -
     return Prediction(moment, psi.map(lambda value: value + offset), how)
 
 
+def _next_run(step: Step, corner: str, run_min: float | None) -> Ahead | None:
+    ahead = ahead_of(step, corner, 0.0)
+    return ahead if ahead is None or run_min is None else replace(ahead, run_min=run_min)
+
+
 def _after(heat: CarHeat, step: Step) -> tuple[Corners, str]:
     found: dict[str, float | None] = {}
     runs = heat.track.log.runs[step.reading.timed.runs_before :]
     length = run_minutes(runs[-1].what) if runs else None
     post, how = typical_wait(heat.track, "after", _AFTER_MIN), "by the fit"
     for corner in CORNERS:
-        air, fit, ahead = step.corners[corner], heat.fit_of(corner), ahead_of(step, corner, 0.0, run_min=length)
+        air, fit, ahead = step.corners[corner], heat.fit_of(corner), _next_run(step, corner, length)
         rise = heat.axles[AXLE_OF[corner]].last_rise_psi
         if air.psi is None:
             found[corner] = None

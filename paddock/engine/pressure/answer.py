@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any, Literal
 
 from paddock.engine.corners import Corners
@@ -65,7 +65,6 @@ class Advice:
     passed_over: tuple[PassedOver, ...] = ()
     cautions: tuple[str, ...] = ()
     confidence: Confidence = "fair"
-    plan: str = field(default="")
 
     @property
     def name(self) -> str:
