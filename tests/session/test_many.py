@@ -97,6 +97,40 @@ def test_a_row_added_and_changed_in_one_edit(entered: tuple[Path, Path]) -> None
     assert files(a) == files(b)
 
 
+def test_a_run_made_a_rerun_and_its_replacement_in_one_edit(entered: tuple[Path, Path]) -> None:
+    a, b = entered
+    again = AddRow("times.csv", {"day": 1, "run": 1, "number": "31", "time_ms": 45_000})
+    edits = [*MANY[:12], later(1, 1, "31", status="rerun"), again]
+    Session.open(a).apply(Batch("import", tuple(edits)))
+    one_by_one(b, edits)
+    assert files(a) == files(b)
+
+
+def test_undo_stops_where_other_hands_changed_a_row(entered: tuple[Path, Path]) -> None:
+    a, _ = entered
+    session = Session.open(a)
+    session.apply(Batch("import", tuple(MANY[:12])))
+    text = (a / "times.csv").read_text().replace("46.104", "46.999")
+    (a / "times.csv").write_text(text)
+    session.poll()
+    with pytest.raises(RefusedError, match="changed since by other hands"):
+        session.undo()
+    assert (a / "times.csv").read_text() == text
+
+
+def test_redo_stops_where_other_hands_entered_the_row(entered: tuple[Path, Path]) -> None:
+    a, _ = entered
+    session = Session.open(a)
+    session.apply(Batch("import", tuple(MANY[:12])))
+    session.undo()
+    text = TIMES.replace("1,1,7,48.003,1,,,10:02,", "2,1,104,40.000,,,,,")
+    (a / "times.csv").write_text(text)
+    session.poll()
+    with pytest.raises(RefusedError, match="is there by now"):
+        session.redo()
+    assert (a / "times.csv").read_text() == text
+
+
 def test_undo_after_other_hands_took_a_row_out(entered: tuple[Path, Path]) -> None:
     a, _ = entered
     session = Session.open(a)

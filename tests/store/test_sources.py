@@ -133,6 +133,12 @@ def test_a_table_inside_a_table_speaks_for_itself() -> None:
     assert grid.rows == (("No", "Run 1"), ("31", "46.5"), ("87", "47.1"))
 
 
+def test_a_table_inside_a_cell_adds_nothing_to_it() -> None:
+    inner = "<table><tr><td>Split<td>12.1</table>"
+    text = f"<table><tr><th>No<th>Run 1<tr><td>31<td>46.5{inner}<tr><td>87<td>47.1</table>"
+    assert read_source(text)[0].rows[1] == ("31", "46.5")
+
+
 def test_a_page_in_its_own_encoding() -> None:
     page = '<meta charset="windows-1250"><table><tr><th>Nr<th>Imię<tr><td>31<td>Łoś<tr><td>4<td>Żuk</table>'
     assert read_bytes(page.encode("cp1250"), "a page")[0].rows[1] == ("31", "Łoś")
@@ -195,6 +201,7 @@ def test_what_is_no_file(tmp_path: Path) -> None:
         ("31   46,5   47,1\n87   46,6   47,2\n", ("31", "46,5", "47,1")),
         ("31|46,5|47,1\n87|46,6|47,2\n", ("31", "46,5", "47,1")),
         ("31,46512,47000\n87,46600,47200\n", ("31", "46512", "47000")),
+        ("31;46,5\n" * 9 + "course 0,7\n", ("31", "46,5")),
     ],
 )
 def test_a_decimal_comma_parts_no_cells(text: str, row: tuple[str, ...]) -> None:

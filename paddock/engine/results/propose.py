@@ -248,9 +248,9 @@ class _Proposal:
         """The run whose time stands just before a column that is there once per run."""
         alike = sum(1 for meaning in self.meanings if meaning == Meaning(role))
         before = [run for run, at in runs.items() if at < index]
-        if not runs or alike < 2 or not before:
-            return 1 if len(runs) == 1 else 0
-        return max(before, key=lambda run: runs[run])
+        if alike < 2:
+            return next(iter(runs)) if len(runs) == 1 else 0
+        return max(before, key=lambda run: runs[run], default=0)
 
     def _add(self, role: str, run: int, column: Column) -> None:
         if not run and self._runs_found():

@@ -147,6 +147,14 @@ def test_a_remembered_place_counts_only_in_a_table_as_wide() -> None:
     }  # fmt: skip
 
 
+def test_a_remembered_place_that_is_another_column_by_now_is_not_used() -> None:
+    narrow = grid("No|Pen|Run 1|Pen\n31|2|46.5|4\n87|0|47.5|2")
+    columns = propose(narrow, at_event(), None, "number=No,run1=Run 1,penalty1=4")
+    kept = {signature(narrow): remembered_form(narrow, columns)}
+    moved = grid("No|Pen|Pen|Run 1|Pen\n31|2|2|46.5|4\n87|0|0|47.5|2")
+    assert propose(moved, at_event(), kept).columns["penalty1"] == 4
+
+
 def test_the_table_with_the_times_is_chosen() -> None:
     menu = grid("Home|News\nAbout|Contact")
     points = grid("No|Points\n31|9\n87|6")
