@@ -1,0 +1,214 @@
+"""A step on one row: a record's text before and after, found again by what it holds."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from paddock.errors import RefusedError
+from paddock.model.columns import spec_of
+from paddock.model.rows import Row, key_of
+from paddock.store.csvfile import CsvFile, Record
+from paddock.store.labels import row_name
+from paddock.store.layout import layout_of, named
+from paddock.store.records import cells_of, ending_of
+
+__all__ = ["RowStep", "apply_row", "apply_rows", "collides"]
+
+_MANY = 8
+"""From this many steps of one file on, one pass over it is made."""
+
+
+@dataclass(frozen=True, slots=True)
+class RowStep:
+    """A record's text before and after, line ending in; None: no such record. ``headers`` and ``delimiter`` say how
+    to read them, ``place`` where it stood. ``glued``: the line above was given its missing ending."""
+
+    file: str
+    headers: tuple[str, ...]
+    delimiter: str
+    before: str | None
+    after: str | None
+    place: int
+    glued: bool = False
+
+
+def apply_rows(doc: CsvFile, steps: Sequence[RowStep]) -> CsvFile | None:
+    """Many steps of one file in one pass, where each finds its row just where and as it left it.
+
+    None where there are few, or one does not: then they go one by one, with the same result.
+    """
+    if len(steps) < _MANY or doc.faults or doc.cut is not None or doc.closed() is not doc:
+        return None
+    if any((s.headers, s.delimiter, s.glued) != (doc.layout.headers, doc.delimiter, False) for s in steps):
+        return None
+    changed = _changed(doc, [step for step in steps if step.before is not None])
+    added = [step for step in steps if step.before is None]
+    if changed is None or (added and len(added) < len(steps)) or not _appended(doc, added):
+        return None
+    return doc.with_records(changed, [step.after or "" for step in added])
+
+
+def _changed(doc: CsvFile, steps: list[RowStep]) -> dict[int, str | None] | None:
+    """Place to new text; None where a place is not as the step wants it, or moves on the way."""
+    changed: dict[int, str | None] = {}
+    lowest = len(doc.records)
+    for step in steps:
+        if not step.place < lowest or step.place in changed or doc.records[step.place].raw != step.before:
+            return None
+        if step.after is not None and ending_of(step.after) != ending_of(step.before):
+            return None
+        changed[step.place] = step.after
+        lowest = step.place if step.after is None else lowest
+    return changed
+
+
+def _appended(doc: CsvFile, steps: list[RowStep]) -> bool:
+    """The rows of the steps are new, one after the other at the end of the file."""
+    held = key_of(doc.spec.row)
+    there = {held(row) for row in doc.rows}
+    for place, step in enumerate(steps, len(doc.records)):
+        row = _row_of(step, step.after or "")
+        if row is None or step.place != place or not ending_of(step.after or "") or held(row) in there:
+            return False
+        there.add(held(row))
+    return True
+
+
+_Applied = tuple[CsvFile, RowStep]
+
+
+def apply_row(doc: CsvFile, step: RowStep, merge: bool) -> _Applied:
+    """One step carried out; as it came out, for the way back. Raises RefusedError."""
+    at = None if step.before is None else _find(doc, step, step.before)
+    if at is not None:
+        return _put(doc, step, at)
+    if step.after is not None and _find(doc, step, step.after) is not None:
+        return doc, step
+    if step.before is None:
+        return _insert(doc, step, merge)
+    return _merged(doc, step) if merge else _gone(doc, step)
+
+
+def _here(doc: CsvFile, step: RowStep, before: str | None, after: str | None, at: int, glued: bool) -> RowStep:
+    return RowStep(step.file, doc.layout.headers, doc.delimiter, before, after, at, glued)
+
+
+def _put(doc: CsvFile, step: RowStep, at: int) -> _Applied:
+    now = doc.records[at].raw
+    if step.after is None:
+        shorter = doc.with_record(at, None)
+        if step.glued and at == len(shorter.records):
+            shorter = shorter.opened()
+        return shorter, _here(doc, step, now, None, at, step.glued)
+    raw = _translated(doc, step, step.after, ending_of(now))
+    return doc.with_record(at, raw), _here(doc, step, now, raw, at, False)
+
+
+def _insert(doc: CsvFile, step: RowStep, last: bool) -> _Applied:
+    """Back to where it stood, or, for a new row that is put in anew, ``last``."""
+    assert step.after is not None
+    row = _row_of(step, step.after)
+    if row is not None and any(collides(row, other) for other in doc.rows_of(row.key)):
+        raise RefusedError(f"{row_name(row)} is there by now, with other values")
+    ending = ending_of(step.after)
+    raw = _translated(doc, step, step.after, ending)
+    at = doc.end_for(raw) if last else min(step.place, doc.end_for(raw))
+    if at < len(doc.records):
+        raw = raw if ending else raw + doc.newline
+        return doc.with_record(at, raw, insert=True), _here(doc, step, None, raw, at, False)
+    closed = doc.closed()
+    return closed.with_record(at, raw, insert=True), _here(doc, step, None, raw, at, closed is not doc)
+
+
+def collides(row: Row, other: Row) -> bool:
+    """Whether two rows of one key get in each other's way: a run that led to a re-run and the re-run do not."""
+    rerun = "rerun" in (getattr(row, "status", None), getattr(other, "status", None))
+    return not (row.FILE == "times.csv" and rerun and getattr(row, "try_", None) is None)
+
+
+def _gone(doc: CsvFile, step: RowStep) -> _Applied:
+    row = _row_of(step, step.before or "")
+    name = step.file if row is None else row_name(row)
+    if row is not None and doc.places(row.key):
+        raise RefusedError(f"{name} was changed since by other hands")
+    if step.after is None:
+        return doc, step
+    raise RefusedError(f"{name} is not there any more: other hands took it out or renamed it")
+
+
+def _merged(doc: CsvFile, step: RowStep) -> _Applied:
+    """The cells this step changes set in the row as it is now; refused where others changed one of them."""
+    row = _row_of(step, step.before or "")
+    found = [] if row is None else doc.places(row.key)
+    if step.after is None or len(found) != 1:
+        return _gone(doc, step)
+    record = doc.records[found[0]]
+    cells = _cells_merged(doc, step, record)
+    if cells is None:
+        return _gone(doc, step)
+    raw = doc.render(cells, ending_of(record.raw))
+    return doc.with_record(found[0], raw), _here(doc, step, record.raw, raw, found[0], False)
+
+
+def _cells_merged(doc: CsvFile, step: RowStep, record: Record) -> list[str] | None:
+    """The record's cells with what the step changes; None where somebody else changed one of those."""
+    before = _values(step.headers, cells_of(step.before or "", step.delimiter))
+    after = _values(step.headers, cells_of(step.after or "", step.delimiter))
+    names = [named(header) for header in doc.layout.headers]
+    cells = [*record.cells, *[""] * (len(names) - len(record.cells))]
+    for name in before.keys() | after.keys():
+        old, new = before.get(name, ""), after.get(name, "")
+        if old != new:
+            if name not in names or cells[names.index(name)].strip() not in (old, new):
+                return None
+            cells[names.index(name)] = new
+    return cells
+
+
+def _row_of(step: RowStep, raw: str) -> Row | None:
+    return layout_of(spec_of(step.file), step.headers).read(cells_of(raw, step.delimiter), 0)[0]
+
+
+def _bare(raw: str) -> str:
+    return raw[: len(raw) - len(ending_of(raw))]
+
+
+def _find(doc: CsvFile, step: RowStep, raw: str) -> int | None:
+    """The record that holds what ``raw`` holds: first where it was, letter by letter; then by its values."""
+    bare = _bare(raw)
+    if doc.layout.headers == step.headers and doc.delimiter == step.delimiter:
+        if step.place < len(doc.records) and _bare(doc.records[step.place].raw) == bare:
+            return step.place
+        for at, record in enumerate(doc.records):
+            if record.raw.startswith(bare) and _bare(record.raw) == bare:
+                return at
+    wanted = _values(step.headers, cells_of(raw, step.delimiter))
+    return next((at for at in _alike(doc, step, raw) if _holds(doc, doc.records[at], wanted)), None)
+
+
+def _alike(doc: CsvFile, step: RowStep, raw: str) -> list[int]:
+    """The records with the key of ``raw``."""
+    row = _row_of(step, raw)
+    return [] if row is None else doc.places(row.key)
+
+
+def _holds(doc: CsvFile, record: Record, wanted: dict[str, str]) -> bool:
+    return record.row is not None and _values(doc.layout.headers, record.cells) == wanted
+
+
+def _values(headers: Iterable[str], cells: Iterable[str]) -> dict[str, str]:
+    found = zip(map(named, headers), map(str.strip, cells), strict=False)
+    return {name: cell for name, cell in found if cell}
+
+
+def _translated(doc: CsvFile, step: RowStep, raw: str, ending: str) -> str:
+    """``raw`` as this file writes it now, should its columns have moved meanwhile."""
+    if doc.layout.headers == step.headers and doc.delimiter == step.delimiter:
+        return _bare(raw) + ending
+    values = _values(step.headers, cells_of(raw, step.delimiter))
+    names = [named(header) for header in doc.layout.headers]
+    lost = [name for name in values if name not in names]
+    if lost:
+        raise RefusedError(f"{step.file} has no column {lost[0]} any more")
+    return doc.render([values.get(name, "") for name in names], ending)
