@@ -357,6 +357,14 @@ def test_the_cold_plan_never_passes_the_maximum_or_goes_under_the_minimum() -> N
     assert cold_plan(None, "dry", state, {}).front.cold_psi is None
 
 
+def test_the_cold_plan_without_a_maximum_stays_at_the_placard() -> None:
+    blank = car(max_cold_psi=None, wheel_max_psi=None)
+    plan = cold_plan(blank, "dry", AirState(10.0), {"front": 12.0, "rear": 9.0})
+    assert (plan.rear.cold_psi, plan.rear.capped) == (32.0, True)
+    none = car(max_cold_psi=None, placard_rear_psi=None)
+    assert cold_plan(none, "dry", AirState(10.0), {"front": 12.0, "rear": 9.0}).rear.cold_psi is None
+
+
 def test_plans_from_a_days_log() -> None:
     whole = told(MORNING, logged(1), after(1, *HOT))
     here = first_run_plan(whole, ME)

@@ -42,15 +42,37 @@ class ColdPlan:
     cautions: tuple[str, ...] = ()
 
 
-def _limited(axle: str, hot: float, rise_k: float, state: AirState, low: float | None, high: float | None) -> AxlePlan:
+@dataclass(frozen=True, slots=True)
+class _Held:
+    """Cold limits of an axle at the plan's air, psi; None = not known."""
+
+    low: float | None
+    high: float | None
+    placard: float | None
+
+
+def _limited(axle: str, hot: float, rise_k: float, state: AirState, held: _Held) -> AxlePlan:
+    """The cold set inside the limits; without a cold maximum never above the maker's placard."""
     wanted = carry(hot, AirState(state.temp_c + rise_k, state.ambient_pa), state)
+    high, why = held.high, "the cold maximum stands in the way"
     if high is None:
-        return AxlePlan(axle, hot, wanted, rise_k, "no cold maximum is known: read the sidewall before adding", False)
+        high, why = held.placard, "no cold maximum is known: not above the placard"
+    if high is None:
+        return AxlePlan(axle, hot, None, rise_k, "no cold maximum and no placard is known: read the sidewall")
     if wanted > high:
-        return AxlePlan(axle, hot, high, rise_k, "the cold maximum stands in the way", True)
-    if low is not None and wanted < low:
-        return AxlePlan(axle, hot, min(low, high), rise_k, "the minimum stands in the way", True)
+        return AxlePlan(axle, hot, high, rise_k, why, True)
+    if held.low is not None and wanted < held.low:
+        return AxlePlan(axle, hot, min(held.low, high), rise_k, "the minimum stands in the way", True)
     return AxlePlan(axle, hot, wanted, rise_k)
+
+
+def _held(car: Car | None, axle: str, tyres: Mapping[str, TyreRow], state: AirState, hottest_c: float | None) -> _Held:
+    maxima = [cold_maximum(car, tyres.get(corner)) for corner in AXLES[axle]]
+    known = [value for value in maxima if value is not None]
+    parked = AirState(max(MAX_AT_LEAST_C, MAX_AT_LEAST_C if hottest_c is None else hottest_c), state.ambient_pa)
+    high = carry(min(known), parked, state) if len(known) == len(maxima) else None
+    placard: float | None = getattr(car.limits, f"placard_{axle}_psi") if car else None
+    return _Held(minimum(car, axle), high, placard)
 
 
 def cold_plan(
@@ -68,18 +90,14 @@ def cold_plan(
     """
     target = (car.target(surface) if car else None) or Target()
     plans = {}
-    for axle, pair in AXLES.items():
+    for axle in AXLES:
         hot: float | None = getattr(target, f"{axle}_psi")
         rise = rises.get(axle)
         if hot is None or rise is None:
             why = "no hot target in the car file" if hot is None else "no rise in a run is known: read before and after"
             plans[axle] = AxlePlan(axle, hot, None, rise, why)
             continue
-        maxima = [cold_maximum(car, (tyres or {}).get(corner)) for corner in pair]
-        known = [value for value in maxima if value is not None]
-        parked = AirState(max(MAX_AT_LEAST_C, hottest_c or MAX_AT_LEAST_C), state.ambient_pa)
-        high = carry(min(known), parked, state) if len(known) == 2 else None
-        plans[axle] = _limited(axle, hot, rise, state, minimum(car, axle), high)
+        plans[axle] = _limited(axle, hot, rise, state, _held(car, axle, tyres or {}, state, hottest_c))
     return ColdPlan(state.temp_c, state.ambient_pa, plans["front"], plans["rear"])
 
 
