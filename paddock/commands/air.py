@@ -75,9 +75,10 @@ def _text(args: argparse.Namespace, gauge: float, here_c: float, there_c: float,
     from paddock.model.units import to_psi
 
     unit = args.unit
+    label = {"psi": "psi", "kpa": "kPa", "bar": "bar"}[unit]
     there = words.pressure(to_psi(gauge, unit), unit)
     flat = "\nBelow the pressure outside: the tyre is flat there." if gauge < 0 else ""
     return (
-        f"{args.gauge:g} {unit} at {here_c:.1f} C reads {there} {unit} at {there_c:.1f} C.{flat}\n"
+        f"{args.gauge:g} {label} at {here_c:.1f} C reads {there} {label} at {there_c:.1f} C.{flat}\n"
         f"({why[0].upper()}{why[1:]}.)"
     )
