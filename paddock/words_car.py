@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from paddock.engine.balance import Transfer
     from paddock.engine.bar_rates import Pair
-    from paddock.engine.gears import Gear
+    from paddock.engine.gears import Gear, GearTable
     from paddock.engine.giveback import GiveBack
     from paddock.engine.stretch import Hold
 
 __all__ = [
-    "GEAR_HEADERS", "PAIR_HEADERS", "gear_cells", "give_back_sentences", "gear_name", "hold_sentences", "holes",
-    "pair_cells", "share", "tenths", "transfer_sentences", "unequal_sentence",
+    "GEAR_HEADERS", "PAIR_HEADERS", "gear_cells", "gear_name", "gear_sentences", "give_back_sentences",
+    "hold_sentences", "holes", "pair_cells", "share", "tenths", "transfer_sentences", "unequal_sentence",
 ]  # fmt: skip
 
 PAIR_HEADERS = (
@@ -151,6 +151,23 @@ def gear_cells(gear: Gear) -> list[str]:
         _number(gear.shift_kmh, 1), why, _number(gear.drop_rpm), _number(gear.light_rpm),
         _number(gear.grip_limited_below_kmh, 1),
     ]  # fmt: skip
+
+
+def gear_sentences(found: GearTable) -> list[str]:
+    """What grip and reaction do to the table."""
+    lines = []
+    if found.grip_n is not None:
+        lines.append(f"The driven wheels hold {found.grip_n:.0f} N: below the last column's speed thrust exceeds that, "
+                     "so a longer gear or a short shift costs nothing there.")  # fmt: skip
+    spins = [
+        f"{item.gear}: {item.spins_below_kmh:.0f} km/h" for item in found.gears if item.spins_below_kmh is not None
+    ]
+    if spins:
+        lines.append("With what the engine needs to speed itself up taken off, that is up to (gear: speed) "
+                     + ", ".join(spins) + ".")  # fmt: skip
+    if any(item.light_rpm is not None for item in found.gears) and found.line is not None:
+        lines.append(f"The light is early by the engine's rise in {found.line.reaction_s:g} s of reaction.")
+    return lines
 
 
 def _until(hold: Hold) -> str:

@@ -73,34 +73,11 @@ def _hold(hold: Hold | None) -> dict[str, Any] | None:
     }  # fmt: skip
 
 
-def _notes(found: GearTable) -> list[str]:
-    lines = []
-    if found.grip_n is not None:
-        lines.append(f"The driven wheels hold {found.grip_n:.0f} N: below the last column's speed thrust exceeds that, "
-                     "so a longer gear or a short shift costs nothing there.")  # fmt: skip
-    spins = [
-        f"{item.gear}: {item.spins_below_kmh:.0f} km/h" for item in found.gears if item.spins_below_kmh is not None
-    ]
-    if spins:
-        lines.append("With what the engine needs to speed itself up taken off, that is up to (gear: speed) "
-                     + ", ".join(spins) + ".")  # fmt: skip
-    if any(item.light_rpm is not None for item in found.gears) and found.line is not None:
-        lines.append(f"The light is early by the engine's rise in {found.line.reaction_s:g} s of reaction.")
-    return lines
-
-
 def _plot(found: GearTable) -> list[str]:
     from paddock.commands.plot import lines_plot
-    from paddock.engine.gears import thrust_curves
+    from paddock.views.gears import thrust_marks, thrust_series
 
-    if found.line is None:
-        return []
-    curves = thrust_curves(found.line)
-    series = {f"gear {gear}": points for gear, points in enumerate(curves, 1)}
-    if found.grip_n is not None and curves:
-        fastest = max((x for points in curves for x, _ in points), default=0.0)
-        series["grip"] = ((0.0, found.grip_n), (fastest, found.grip_n))
-    picture = lines_plot(series, "km/h", "thrust, N")
+    picture = lines_plot(thrust_series(found), "km/h", "thrust, N", marks=thrust_marks(found))
     return ["", picture] if picture else []
 
 
@@ -115,12 +92,12 @@ def _speeds(found: GearTable) -> list[str]:
 
 def _text(found: GearTable, hold: Hold | None, problems: tuple[Problem, ...], args: Namespace) -> str:
     from paddock.engine.gears import CAUTIONS
-    from paddock.words_car import GEAR_HEADERS, caution_lines, gear_cells, hold_sentences
+    from paddock.words_car import GEAR_HEADERS, caution_lines, gear_cells, gear_sentences, hold_sentences
 
     rows = [gear_cells(gear) for gear in found.gears]
     right = [index for index, name in enumerate(GEAR_HEADERS) if name != "why"]
     lines = [table(GEAR_HEADERS, rows, right)] if rows else ["No gear can be computed (see below)."]
-    lines += ["", *folded(notes)] if (notes := _notes(found)) else []
+    lines += ["", *folded(notes)] if (notes := gear_sentences(found)) else []
     if hold is not None:
         lines += ["", *folded(hold_sentences(hold))]
     if args.speeds:
