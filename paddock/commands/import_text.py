@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from paddock.commands.table import clean, table
-from paddock.engine.results import ColumnMap, Difference, Understood
-from paddock.model.grid import Grid
+from paddock.engine.results import Difference, Understood
+from paddock.importing import Plan
 from paddock.words import plural, run_text
 
 __all__ = ["difference_line", "import_text"]
@@ -15,20 +15,16 @@ _SHOWN = 8
 _LISTED = 20
 
 
-def import_text(grid: Grid, columns: ColumnMap, seen: Understood, place: str, written: bool) -> str:
+def import_text(plan: Plan, written: bool) -> str:
     """The whole preview, or the report once it is ``written``."""
-    return clean_lines("\n".join(_parts(grid, columns, seen, place, written)))
+    return "\n".join(clean(line) for part in _parts(plan, written) for line in part.split("\n"))
 
 
-def clean_lines(text: str) -> str:
-    """Lines without control characters."""
-    return "\n".join(clean(line) for line in text.split("\n"))
-
-
-def _parts(grid: Grid, columns: ColumnMap, seen: Understood, place: str, written: bool) -> Iterator[str]:
-    how = "as confirmed before" if columns.remembered else "as proposed"
-    name = f" ({grid.name[:60]})" if grid.name else ""
-    yield f"{place}{name}, day {seen.day}, columns {how}:"
+def _parts(plan: Plan, written: bool) -> Iterator[str]:
+    seen, columns, name = plan.understood, plan.columns, plan.grid.name[:60]
+    how = "as confirmed before" if columns.remembered else "as given" if plan.told.columns else "as proposed"
+    place = f"table {plan.place} of {len(plan.grids)}" + (f" ({name})" if name else "")
+    yield f"{place}, day {seen.day}, columns {how}:"
     yield "  " + ", ".join(f"{role} = {label}" for role, label in columns.labels.items())
     if columns.left_over:
         yield f"  not read, though there are times in them: {', '.join(columns.left_over)}"

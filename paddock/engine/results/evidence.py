@@ -100,7 +100,8 @@ def places_in_brackets(column: Column) -> bool:
         if result and result.time_ms is not None and result.cones is not None and cell.rstrip().endswith((")", "]")):
             pairs.append((result.time_ms, result.cones))
     places = [place for _, place in sorted(pairs)]
-    return len(places) >= _MANY and places == sorted(places) and max(places) >= _MANY
+    alike = len(places) - len(set(places))
+    return len(places) >= _MANY and places == sorted(places) and max(places) >= _MANY and 5 * alike <= len(places)
 
 
 def reads_as_seconds(columns: list[Column], rules: Rules) -> bool:
