@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from textual.message import Message
 
-__all__ = ["Stepped", "Told"]
+__all__ = ["Told"]
 
 
 @dataclass
@@ -15,11 +15,3 @@ class Told(Message):
 
     text: str
     loud: bool = False
-
-
-@dataclass
-class Stepped(Message):
-    """A stepper was tapped: ``by`` steps, up or down."""
-
-    name: str
-    by: int

@@ -43,7 +43,15 @@ ROOMS = (
     Room("lists", "l", "checklists", "Checklists by phase, ticked with Enter", "paddock.tui.screens.lists:ListsPage"),
     Room("bar", "b", "bar", "What each pair of bar holes does to the balance; log a change of holes",
          "paddock.tui.screens.bar:BarPage"),
+    Room("gears", "g", "gears", "Speeds, shift points and shift light; hold a gear or shift on a stretch",
+         "paddock.tui.screens.gears:GearsPage"),
     Room("weather", "w", "weather", "Log the weather and the surface", "paddock.tui.screens.weather:WeatherPage"),
+    Room("advice", "v", "why", "What to set next with every sign, and every rule passed over; set it in one key",
+         "paddock.tui.screens.advice:AdvicePage"),
+    Room("heat", "asterisk", "tyre heat", "How the tyres warm and cool; what to set for another air, wait or place",
+         "paddock.tui.screens.heat:HeatPage"),
+    Room("faults", "exclamation_mark", "faults", "What is not saved, put aside or wrong in the files",
+         "paddock.tui.screens.faults:FaultsPage"),
     Room("pad", "i", "tap a run", "Log a run by tapping, without a keyboard", "paddock.tui.screens.pad:PadPage"),
 )  # fmt: skip
 

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from paddock import words
 from paddock.entry import PressureLine, RivalLine, RunLine
+from paddock.entry.tread import TreadLine
 from paddock.model.edit import AddRow, Batch, ChangeRow
 from paddock.model.event import Event
-from paddock.model.rows import EntrantRow, PressureRow, Row, RunRow, TimeRow
+from paddock.model.rows import EntrantRow, PressureRow, Row, RunRow, TimeRow, TreadTempRow
 from paddock.views.days import next_run, run_for_line
 
-__all__ = ["Logged", "log_pressures", "log_rival", "log_run", "one_row"]
+__all__ = ["Logged", "complete_entrant", "log_pressures", "log_rival", "log_run", "log_tread", "one_row"]
 
 _RESULT = ("time_ms", "cones", "misses", "status")
 _FELT = ("entry", "mid", "exit", "slalom", "mistake", "surface", "unsafe", "note")
@@ -119,3 +120,19 @@ def log_pressures(
     readings = words.plural(len(line.psi), "reading")
     label = f"{readings} {moment}" + (f" run {run}" if run else "")
     return Logged(Batch(label, (one_row(event, PressureRow, key, cells),)), run or 0, label)
+
+
+def log_tread(event: Event, number: str, day: int, run: int, lines: Sequence[TreadLine]) -> Batch:
+    """Tread temperatures and roll-over marks after a run; what a line doesn't say is left as it was."""
+    edits = []
+    for line in lines:
+        named = ("inner_c", "middle_c", "outer_c", "mark")
+        cells = {name: value for name in named if (value := getattr(line, name)) is not None}
+        key = {"day": day, "run": run, "number": number, "corner": line.corner}
+        edits.append(one_row(event, TreadTempRow, key, cells))
+    return Batch(f"tread after run {run}: {', '.join(line.corner.upper() for line in lines)}", tuple(edits))
+
+
+def complete_entrant(event: Event, number: str, said: Mapping[str, object]) -> Batch:
+    """An entrant's driver, class and index as far as they are told. A number not entered yet is entered."""
+    return Batch(f"entrant {number}", (one_row(event, EntrantRow, {"number": number}, said),))

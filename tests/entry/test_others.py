@@ -7,6 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from paddock.entry import PressureLine, RivalLine, Wrong, read_pressures, read_rival
+from paddock.entry.tread import TreadLine, read_tread
 from paddock.entry.weather import WeatherLine, read_weather
 from paddock.model.units import to_psi
 
@@ -108,3 +109,15 @@ def test_weather_on_a_line() -> None:
 @pytest.mark.parametrize("text", ["", "99", "24 38 40", "dry wet", "h140", "24c"])
 def test_weather_in_doubt(text: str) -> None:
     assert isinstance(read_weather(text), Wrong)
+
+
+def test_the_tread_of_corners_and_axles() -> None:
+    assert read_tread("lf 41 45 52 past") == (TreadLine("lf", 41, 45, 52, "past"),)
+    assert read_tread("F past r on") == (
+        TreadLine("lf", mark="past"), TreadLine("rf", mark="past"), TreadLine("lr", mark="on"), TreadLine("rr", mark="on")
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("text", ["", "41 45 52", "lf", "lf 41", "lf past on", "lf 41 45 400", "f on lf past", "lf x"])
+def test_a_tread_in_doubt(text: str) -> None:
+    assert isinstance(read_tread(text), Wrong)

@@ -35,6 +35,7 @@ walk = ["lf", "rf", "rr", "lr"]    # how you walk round the car with the gauge
 _SIGNS = {
     "question_mark": "?", "colon": ":", "slash": "/", "plus": "+", "minus": "-", "equals_sign": "=",
     "left_square_bracket": "[", "right_square_bracket": "]", "comma": ",", "full_stop": ".",
+    "asterisk": "*", "percent_sign": "%", "less_than_sign": "<", "exclamation_mark": "!",
 }  # fmt: skip
 
 

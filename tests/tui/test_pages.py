@@ -249,3 +249,62 @@ def test_days_are_read_or_asked_about() -> None:
     for text in ("", "tomorrow", "2026-05-10 2026-05-09", "2026-05-10 2026-05-10"):
         with pytest.raises(ValueError, match="day"):
             read_days(text)
+
+
+async def test_a_new_entrant_is_completed(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.type("s999 51000")
+        await hand.press("enter", "left", "left")
+        hand.page.grid.go_to("999")  # type: ignore[attr-defined]
+        await hand.press("a")
+        await hand.type("[R] O'Dell")
+        await hand.press("enter")
+        await hand.type("nope")
+        await hand.press("enter")
+        assert "no such class" in hand.told
+        hand.page.put("lark")
+        await hand.press("enter", "enter")
+        assert "999,[R] O'Dell,,LARK" in hand.file("entrants.csv")
+
+
+async def test_a_word_for_no_time_may_begin_a_line(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.type("dnf")
+        await hand.press("enter")
+        assert "2,5,31,,,,dnf" in hand.file("times.csv")
+
+
+async def test_a_rerun_does_not_use_up_the_run(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.type("rre")
+        await hand.press("enter")
+        assert "run 5 of 5" in hand.text
+        await hand.type("45912")
+        await hand.press("enter")
+        rows = [row for row in hand.file("times.csv").splitlines() if row.startswith("2,5,31")]
+        assert [row.split(",")[6] for row in rows] == ["rerun", ""]
+        assert "45.912" in hand.text
+
+
+async def test_what_is_wrong_is_told(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        path = hand.folder / "times.csv"
+        path.write_text(hand.file("times.csv") + "2,5,44,46.5.1,,,,,\n", "utf-8")
+        await hand.app._tick()
+        assert "1 fault in the files" in hand.text
+        await hand.press("exclamation_mark")
+        assert "times.csv:" in hand.text
+        assert "46.5.1" in hand.text
+
+
+async def test_the_event_is_saved_elsewhere(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.press("exclamation_mark", "a")
+        hand.page.put(str(tmp_path / "stick" / "event"))
+        await hand.press("enter")
+        assert "saved to" in hand.told
+        await hand.press("h")
+        await hand.type("45912")
+        await hand.press("enter")
+        assert "2,5,31,45.912" in (tmp_path / "stick" / "event" / "times.csv").read_text("utf-8")
+        assert "2,5,31,45.912" not in hand.file("times.csv")

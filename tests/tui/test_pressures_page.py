@@ -86,3 +86,16 @@ async def test_a_tap_steps_and_accepts(tmp_path: Path) -> None:
         await hand.app.run_tap("take('rf')")
         row = hand.file("pressures.csv").splitlines()[-1].split(",")
         assert row[5:9] == ["", "34.5", "", ""]
+
+
+async def test_the_tread_is_logged_by_corner_or_axle(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.type("pjf past rr 41 45 52 on")
+        await hand.press("enter")
+        assert "saved: tread after run 4: LF, RF, RR" in hand.told
+        assert "2,4,31,lf," in hand.file("treadtemps.csv")
+        assert "2,4,31,rr,41,45,52,on" in hand.file("treadtemps.csv")
+        await hand.press("j")
+        await hand.type("lf 41 45")
+        await hand.press("enter")
+        assert "three temperatures" in hand.told

@@ -183,8 +183,8 @@ def _due(home: Home, width: int, most: int) -> list[TextLine]:
     if more > 0 and lines:
         lines[-1] = (*cut(lines[-1], width - 12), *line((f"  and {more} more", "quiet")))
     if home.faults:
-        faults = f"{words.plural(home.faults, 'fault')} in the files: run paddock check"
-        lines.append(cut(line(("! " + faults, "warn")), width))
+        faults = f"{words.plural(home.faults, 'fault')} in the files: ! tells them"
+        lines.append(cut(line(("! " + faults, "warn", "go('faults')")), width))
     return lines
 
 

@@ -43,11 +43,15 @@ right: a question mark means expected, not yet read. . leaves a corner out. Each
 
 a, b, s or c on the line say after, before, set or cold; t41 is the tyre's temperature, a24 the air's, w5 the
 minutes waited, r3 another run; # begins a note. With the tyre's temperature the line says what it would read parked.
+
+j takes the tread: lf 41 45 52 past is inner, middle, outer and how far the scrub rolled over the shoulder (short, on,
+past); f past r on marks both axles.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("plus,equals_sign", "bump_hand(1)", "more", id="pressures.more", tooltip="One gauge step more"),
         Binding("minus", "bump_hand(-1)", "less", id="pressures.less", tooltip="One gauge step less"),
         Binding("m", "moment", "moment", id="pressures.moment", tooltip="Cold, before, after or set"),
+        Binding("j", "tread", "tread", id="pressures.tread", tooltip="Tread temperatures and roll-over marks"),
     ]
 
     def __init__(self, desk: Desk) -> None:
@@ -125,7 +129,7 @@ minutes waited, r3 another run; # begins a note. With the tyre's temperature the
 
     def typed(self, text: str) -> None:
         """Every corner follows the line as it is typed."""
-        if self.desk.session is None:
+        if self.desk.session is None or self.writing:
             return
         found = self._read(text) or self._read(text.rpartition(" ")[0])
         if found is None or not text:
@@ -150,6 +154,9 @@ minutes waited, r3 another run; # begins a note. With the tyre's temperature the
         """Take the readings of the line."""
         from paddock.entry import Wrong, read_pressures
 
+        if self.writing:
+            self._take_tread(text)
+            return
         found = read_pressures(text, self.desk.unit, self.walk)
         if isinstance(found, Wrong):
             self.tell(found.sentence, loud=True)
@@ -162,11 +169,39 @@ minutes waited, r3 another run; # begins a note. With the tyre's temperature the
         """The expected reading is right: next corner."""
         from paddock.entry import PressureLine
 
-        corner = self.hand
+        corner = None if self.writing else self.hand
         if corner is None or corner not in self._psi or not self.desk.number:
             self.tell("nothing is expected here yet: type the reading", loud=True)
         else:
             self._take(PressureLine({corner: self._psi[corner]}), single=True)
+
+    def action_tread(self) -> None:
+        """Letters are the tread's words."""
+        if self.desk.session is not None:
+            self.set_writing(True, f"tread run {self._run or 1}")
+            self.entry.placeholder = "like lf 41 45 52 past, or f past r on"
+
+    def stopped_writing(self) -> None:
+        """Readings again."""
+        self.entry.placeholder = self.PLACEHOLDER
+        self.refresh_page()
+
+    def _take_tread(self, text: str) -> None:
+        from paddock.entry import Wrong
+        from paddock.entry.tread import read_tread
+        from paddock.views.log import log_tread
+
+        desk, found = self.desk, read_tread(text)
+        if isinstance(found, Wrong):
+            self.tell(found.sentence, loud=True)
+            return
+        edit = log_tread(desk.event, desk.number, desk.day, self._run or 1, found)
+        done = desk.apply(edit, edit.label)
+        if done.kept:
+            self.clear()
+            self.set_writing(False)
+            self.stopped_writing()
+        self.tell(done.text, loud=not done.ok)
 
     def _take(self, found: PressureLine, single: bool) -> None:
         from paddock.views.log import log_pressures

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding, BindingType
 from textual.widget import Widget
 
-from paddock.tui.page import Page
+from paddock.tui.asking import AskingPage, Question
 from paddock.tui.paint import Piece, TextLine, cut, line
 from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Cells, Col, Grid
@@ -20,13 +20,13 @@ if TYPE_CHECKING:
 __all__ = ["StandingsPage"]
 
 
-class StandingsPage(Page):
+class StandingsPage(AskingPage):
     """One table at a time; type a rival's run at any moment."""
 
     NAME: ClassVar[str] = "standings"
     PLACEHOLDER: ClassVar[str] = "number, time, cones, like 87 46512 1"
     HINTS: ClassVar[tuple[str, ...]] = (
-        "standings.next", "standings.day", "standings.class", "standings.follow", "go.home", "any.undo",
+        "standings.next", "standings.day", "standings.class", "standings.follow", "standings.complete", "go.home",
     )  # fmt: skip
     HELP: ClassVar[str] = """
 Standings of a class, of everybody on index times or on raw totals; in total or of one day. Your entries are marked >,
@@ -34,7 +34,7 @@ followed ones =. Left and right change the table, ] the day, j keeps one class o
 
 To enter what the loudspeaker says type number, time and cones: 87 46512 1 is 46.512 with one cone. It goes to the
 number's next run; r2 says another run, which is then replaced. dnf, dns and re stand for a time. A number nobody
-has entered makes an entrant to complete later. Enter on a row begins a line with its number.
+has entered makes an entrant; a asks for its driver, class and index. Enter on a row begins a line with its number.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("right", "table(1)", "table", id="standings.next", tooltip="The next table: classes, index, raw"),
@@ -42,6 +42,7 @@ has entered makes an entrant to complete later. Enter on a row begins a line wit
         Binding("right_square_bracket", "day", "day", id="standings.day", tooltip="In total, or one day after another"),
         Binding("j", "only", "class", id="standings.class", tooltip="Only one class of a mixed table"),
         Binding("o", "follow", "follow", id="standings.follow", tooltip="Follow the entrant in hand"),
+        Binding("a", "complete", "entrant", id="standings.complete", tooltip="Driver, class, index of the one in hand"),
         Binding("home", "edge(-1)", "first", show=False, id="standings.first", tooltip="The first row"),
         Binding("end", "edge(1)", "last", show=False, id="standings.last", tooltip="The last row"),
     ]  # fmt: skip
@@ -78,7 +79,8 @@ has entered makes an entrant to complete later. Enter on a row begins a line wit
         self._table = view.name
         self.query_one("#head", Board).show(self._head(view))
         self.grid.fill([(row.number, _cells(row, view, self._wide)) for row in view.lines], self._columns(view))
-        self.set_label("heard")
+        if self.asking is None:
+            self.set_label("heard")
 
     @property
     def _wide(self) -> bool:
@@ -116,7 +118,7 @@ has entered makes an entrant to complete later. Enter on a row begins a line wit
 
     def typed(self, text: str) -> None:
         """Whose run it is, as soon as the number is typed."""
-        if self.desk.session is None or not text.strip():
+        if self.desk.session is None or self.asking or not text.strip():
             self.tell("")
             return
         from paddock.entry import Wrong, read_rival
@@ -126,7 +128,7 @@ has entered makes an entrant to complete later. Enter on a row begins a line wit
         who = heard_words(self.desk.event, text.split(maxsplit=1)[0])
         self.tell(f"{who} … {found.sentence}" if isinstance(found, Wrong) else f"{who}: Enter takes it")
 
-    def accept(self, text: str) -> None:
+    def accept_line(self, text: str) -> None:
         """Take a run as heard."""
         from paddock.entry import Wrong, read_rival
         from paddock.views.log import log_rival
@@ -145,7 +147,7 @@ has entered makes an entrant to complete later. Enter on a row begins a line wit
         new = f"; {found.number} is a new entrant: class and driver to complete" if logged.new_number else ""
         self.tell(done.text + new, loud=not done.ok)
 
-    def accept_empty(self) -> None:
+    def accept_nothing(self) -> None:
         """Begin a line with the number in hand."""
         if self.grid.picked is not None:
             self.put(f"{self.grid.picked} ")
@@ -155,6 +157,40 @@ has entered makes an entrant to complete later. Enter on a row begins a line wit
         """A second tap on a row."""
         event.stop()
         self.accept_empty()
+
+    def action_complete(self) -> None:
+        """Ask who the entrant in hand is."""
+        if self.desk.session is None:
+            return
+        number = self.grid.picked
+        found = self.desk.event.entrant(number) if number else None
+        if number is None or found is None:
+            self.tell("take a row in hand first: up and down, or a tap")
+            return
+        codes = ", ".join(item.code for item in self.desk.event.settings.classes)
+        self.ask(
+            [
+                Question("driver", f"{number} driver", usual=found.driver or ""),
+                Question("class_", "class", codes, usual=found.class_ or "", read=self._class),
+                Question("index", "index", "a code of the index table", usual=found.index or ""),
+            ]
+        )
+
+    def _class(self, value: str) -> str:
+        codes = {item.code.casefold(): item.code for item in self.desk.event.settings.classes}
+        if value.casefold() not in codes:
+            raise ValueError(f"{value}: no such class here; {', '.join(codes.values())}")
+        return codes[value.casefold()]
+
+    def asked(self, answers: Mapping[str, object]) -> None:
+        """Keep what was told of the entrant."""
+        from paddock.views.log import complete_entrant
+
+        number = self.grid.picked or ""
+        done = self.desk.apply(complete_entrant(self.desk.event, number, answers), f"entrant {number}")
+        self.refresh_page()
+        self.grid.go_to(number)
+        self.tell(done.text, loud=not done.ok)
 
     # going about
 

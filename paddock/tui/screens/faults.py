@@ -1,0 +1,96 @@
+"""What is wrong: entries not saved yet, entries put aside, faults in the files; and saving elsewhere."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import Binding, BindingType
+from textual.widget import Widget
+
+from paddock.errors import PaddockError
+from paddock.tui.asking import AskingPage, Question
+from paddock.tui.paint import TextLine, rule, wrapped
+from paddock.tui.widgets.board import Board
+
+if TYPE_CHECKING:
+    from paddock.session import Session
+
+__all__ = ["FaultsPage"]
+
+
+class FaultsPage(AskingPage):
+    """A faulty row never hides the good ones: it stays in its file, out of the tables, and is told here."""
+
+    NAME: ClassVar[str] = "faults"
+    PLACEHOLDER: ClassVar[str] = "a saves the whole event elsewhere"
+    HINTS: ClassVar[tuple[str, ...]] = ("faults.elsewhere", "faults.retry", "go.home")
+    HELP: ClassVar[str] = """
+Entries that could not be saved wait here and are tried again every two seconds; j tries at once, a writes the whole
+event, with them in it, to another folder (a stick, say) and goes on there.
+
+An entry is put aside when somebody else changed the same thing in the file first: theirs stands, yours is told here.
+
+A fault in a file names the file and the line. Mend it with any editor, here and now: the page follows.
+"""
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("a", "elsewhere", "save elsewhere", id="faults.elsewhere", tooltip="Save the event to another folder"),
+        Binding("j", "retry", "try again", id="faults.retry", tooltip="Try to save what is not saved yet"),
+    ]
+
+    def body(self) -> Iterable[Widget]:
+        """One board."""
+        yield Board(name_id="faults")
+
+    def show_event(self) -> None:
+        """Everything that is wrong, the most pressing first."""
+        width = max(20, self.size.width)
+        lines = fault_lines(self.desk.open_session, width)
+        self.query_one("#faults", Board).show([*lines, *self.asked_lines(width)])
+
+    def action_retry(self) -> None:
+        """Try to save now."""
+        saved = self.desk.open_session.retry()
+        self.refresh_page()
+        self.tell(saved.message or "saved", loud=not saved.ok)
+
+    def action_elsewhere(self) -> None:
+        """Ask where to."""
+        self.ask([Question("folder", "folder", "a new folder, like /media/stick/event", needed=True)])
+
+    def asked(self, answers: Mapping[str, object]) -> None:
+        """Write it there and go on there."""
+        try:
+            saved = self.desk.open_session.save_to(Path(str(answers["folder"])).expanduser())
+        except PaddockError as error:
+            self.tell(str(error), loud=True)
+            return
+        self.desk.folder = self.desk.open_session.path
+        self.refresh_page()
+        self.tell(saved.message, loud=not saved.ok)
+
+    def action_step(self, by: int) -> None:
+        """Move the list."""
+        self.query_one("#faults", Board).scroll_relative(y=by, animate=False)
+
+    def action_leaf(self, by: int) -> None:
+        """Move the list by a screen."""
+        self.action_step(by * max(1, self.query_one("#faults", Board).size.height - 1))
+
+
+def fault_lines(session: Session, width: int) -> list[TextLine]:
+    """Unsaved, put aside, faults, warnings."""
+    parts = (
+        ("not saved yet", [getattr(edit, "label", "an entry") for edit in session.unsaved]),
+        ("put aside", [f"{item.entry.label}: {item.reason}" for item in session.conflicts]),
+        ("faults in the files", [str(item) for item in session.event.problems if item.level == "fault"]),
+        ("in doubt", [str(item) for item in session.event.problems if item.level == "warning"]),
+    )
+    lines: list[TextLine] = []
+    for title, texts in parts:
+        if texts:
+            lines.append(rule(f"{title}: {len(texts)}", width))
+        for text in texts:
+            lines += wrapped(text, width, "strong" if title == "not saved yet" else "", indent="  ")
+    return lines or [rule("nothing is wrong", width)]
