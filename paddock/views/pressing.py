@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from paddock import words
-from paddock.engine.air import AirState, ambient_pa, carry
-from paddock.engine.heat.car import predict_readings
+from paddock.engine.air import ZERO_C, AirState, ambient_pa, carry
+from paddock.engine.heat.car import heat_of, predict_readings
 from paddock.engine.pressure.advise import advise
+from paddock.engine.readings.mass import CornerAir
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, PressureRow, WeatherRow
+from paddock.model.units import PSI_PA
 from paddock.views.readings import max_cold_psi, readings
 
-__all__ = ["CornerNow", "Expected", "expected", "gauge_step", "over_cold", "pressing", "tyre_guess_c"]
+__all__ = ["CornerNow", "Expected", "expected", "gauge_step", "over_cold", "pressing", "warmth", "Warmth"]
 
 _PARKED_C = 20.0
 
@@ -81,10 +83,37 @@ def _last(event: Event, number: str, day: int, moment: str) -> dict[str, float]:
     return found
 
 
-def tyre_guess_c(event: Event, day: int, moment: str) -> float | None:
-    """A tyre read cold stands at air temperature; any other tyre's is only known if measured."""
+@dataclass(frozen=True, slots=True)
+class Warmth:
+    """How warm the tyres are while they are read.
+
+    ``measured_c``: typed; ``air_c``: of the day; ``air``: each corner's air at the last reading.
+    """
+
+    moment: str
+    measured_c: float | None = None
+    air_c: float | None = None
+    air: Mapping[str, CornerAir] = field(default_factory=dict)
+
+    def of(self, corner: str, psi: float, ambient: float) -> float | None:
+        """The tyre's temperature, C: as measured; a cold tyre's is the air's; one just set is as warm as it was
+        read; else by the air known to be in it. None: not known. ``ambient`` in Pa."""
+        if self.measured_c is not None:
+            return self.measured_c
+        if self.moment == "cold":
+            return self.air_c
+        inside = self.air.get(corner, CornerAir())
+        if self.moment == "set":
+            return inside.gas_c
+        return None if inside.mass is None or not inside.sure else (psi + ambient / PSI_PA) / inside.mass - ZERO_C
+
+
+def warmth(event: Event, number: str, day: int, moment: str) -> Warmth:
+    """What is known before anything is typed."""
     rows = [row for row in event.of(WeatherRow) if row.day == day and row.air_c is not None]
-    return max(rows, key=lambda row: row.at or "").air_c if moment == "cold" and rows else None
+    air_c = max(rows, key=lambda row: row.at or "").air_c if rows else None
+    latest = heat_of(event, number, ranges=False).track.latest
+    return Warmth(moment, None, air_c, dict(latest.corners) if latest else {})
 
 
 def _parked_c(event: Event) -> float:
@@ -116,15 +145,17 @@ def over_cold(event: Event, limit: tuple[float, str], psi: float, tyre_c: float 
 
 
 def pressing(
-    event: Event, number: str, day: int, psi: Mapping[str, float], given: frozenset[str], tyre_c: float | None
+    event: Event, number: str, day: int, psi: Mapping[str, float], given: frozenset[str], warm: Warmth
 ) -> tuple[CornerNow, ...]:
     """Every corner with what its reading means. ``psi``: expected or typed readings."""
     targets = {row.corner: row.target_psi for row in readings(event, number, day).corners}
     cold, limits = _cold_of_day(event, number, day), max_cold_psi(event, number, day, None)
+    ambient = ambient_pa(event.settings.altitude_m)
     found = []
     for corner in CORNERS:
         now = _corner(corner, psi.get(corner), corner in given, targets[corner], cold.get(corner))
         if now.psi is not None:
+            tyre_c = warm.of(corner, now.psi, ambient)
             over = over_cold(event, limits[corner], now.psi, tyre_c) if corner in limits else ""
             now = replace(now, cold_psi=_cold(event, now.psi, tyre_c), over=over)
         found.append(now)

@@ -34,7 +34,7 @@ from paddock.views.find import find, freshness
 from paddock.views.journal import add_change, add_note, change_lines, notes_found, take_back, topic_of
 from paddock.views.log import log_pressures, log_rival, log_run
 from paddock.views.my_runs import my_runs
-from paddock.views.pressing import expected, over_cold, pressing
+from paddock.views.pressing import Warmth, expected, over_cold, pressing, warmth
 from paddock.views.readings import next_moment, readings
 from paddock.views.schedule import schedule
 from paddock.views.setup import open_changes, setup_in_force
@@ -239,9 +239,26 @@ def test_over_the_cold_maximum_is_judged_parked_where_the_temperature_is_known()
     assert "how hot is it" in over_cold(found, (40, "the car file"), 44, None)
     assert over_cold(found, (40, "the car file"), 44, 60) == ""
     assert "parked at 20" in over_cold(found, (40, "the car file"), 52, 60)
-    now = {item.corner: item for item in pressing(found, "31", 1, {"lf": 44}, frozenset({"lf"}), 60)}
+    warm = Warmth("after", measured_c=60)
+    now = {item.corner: item for item in pressing(found, "31", 1, {"lf": 44}, frozenset({"lf"}), warm)}
     assert now["lf"].cold_psi == pytest.approx(36.95, abs=0.01)
     assert now["rf"].psi is None
+
+
+def test_the_temperature_of_a_tyre_comes_from_the_air_in_it() -> None:
+    """30 psi at 20 C at sea level; the same air at 36 psi is at (36 + 14.70) / (30 + 14.70) * 293.15 K = 59.4 C."""
+    found = event(
+        WeatherRow(day=1, at="08:00", air_c=20),
+        PressureRow(
+            day=1, number="31", moment="cold", at="08:00", lf_psi=30, rf_psi=30, lr_psi=38, rr_psi=38, air_c=20
+        ),
+        time(1, at="09:00:00"),
+        altitude_m=0,
+    )
+    warm = warmth(found, "31", 1, "after")
+    assert warm.of("lf", 36, 101_325) == pytest.approx(59.35, abs=0.05)
+    assert warmth(found, "31", 1, "cold").of("lf", 36, 101_325) == 20
+    assert Warmth("after").of("lf", 36, 101_325) is None
 
 
 def test_the_fitted_tyres_maximum_counts() -> None:

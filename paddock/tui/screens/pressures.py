@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding, BindingType
@@ -16,6 +17,7 @@ from paddock.tui.widgets.board import Board
 if TYPE_CHECKING:
     from paddock.entry import PressureLine
     from paddock.tui.desk import Desk
+    from paddock.views.pressing import Warmth
 
 __all__ = ["PressuresPage"]
 
@@ -61,6 +63,7 @@ past); f past r on marks both axles.
         self._given: dict[str, float] = {}
         self._hand = 0
         self._at = ""
+        self._warm: Warmth | None = None
         self._tyre_c: float | None = None
         self._how = ""
 
@@ -100,12 +103,12 @@ past); f past r on marks both axles.
         self._expect()
 
     def _expect(self) -> None:
-        from paddock.views.pressing import expected, tyre_guess_c
+        from paddock.views.pressing import expected, warmth
 
         desk = self.desk
         found = expected(desk.event, desk.number, desk.day, self._moment)
         self._psi, self._how = dict(found.psi), found.how
-        self._tyre_c = self._tyre_c or tyre_guess_c(desk.event, desk.day, self._moment)
+        self._warm = warmth(desk.event, desk.number, desk.day, self._moment)
 
     def show_event(self) -> None:
         """The four corners."""
@@ -113,10 +116,11 @@ past); f past r on marks both axles.
         self.set_label(f"{self._moment}" + (f" run {self._run}" if self._run and self._moment != "cold" else ""))
 
     def _paint(self, psi: dict[str, float], tyre_c: float | None, given: frozenset[str] = frozenset()) -> None:
-        from paddock.views.pressing import pressing
+        from paddock.views.pressing import Warmth, pressing
 
         desk = self.desk
-        found = pressing(desk.event, desk.number, desk.day, psi, given | frozenset(self._given), tyre_c)
+        warm = replace(self._warm or Warmth(self._moment), measured_c=tyre_c)
+        found = pressing(desk.event, desk.number, desk.day, psi, given | frozenset(self._given), warm)
         corners = {item.corner: item for item in found}
         how = f"; ? {self._how}" if self._psi and len(self._given) < len(self.walk) else ""
         words = f" {_SAYS[self._moment]}, {desk.unit}{how}"
@@ -283,6 +287,4 @@ past); f past r on marks both axles.
 
 def replace_psi(found: PressureLine, psi: dict[str, float]) -> PressureLine:
     """The line with its readings at the corners they belong to."""
-    from dataclasses import replace
-
     return replace(found, psi=psi)
