@@ -12,6 +12,7 @@ from paddock.errors import FolderError, LockedError, RefusedError, SaveError
 from paddock.ids import new_id
 from paddock.model.edit import AddRow, Batch, ChangeRow, Edit
 from paddock.model.event import Event
+from paddock.model.settings import Settings
 from paddock.session.loading import event_of
 from paddock.store import elsewhere
 from paddock.store.conflicts import Conflict
@@ -59,7 +60,8 @@ class Session:
         self._refused: dict[str, str] = {}
         self._cache: dict[object, object] = {}
         self._watches: list[Watch] = []
-        self.event = event_of(path.name, keeper.base)
+        self._event: Event | None = None
+        self._settings: Settings | None = None
 
     @classmethod
     def open(cls, path: Path) -> Session:
@@ -75,9 +77,21 @@ class Session:
             session._rebuild()
         session._done = list(history.done)
         session._undone = list(history.undone)
-        session._show(keeper.base if not session._pending else session._docs)
+        session._done += [item for item in session._pending if item.op == "do"]
+        if not session._pending:
+            session._show(keeper.base)
+        session._settings = session.event.settings  # raises FolderError where it can't be used
         session.version = 1
         return session
+
+    @property
+    def event(self) -> Event:
+        """The event as it is now, worked out when it is first asked for after a change."""
+        with self._lock:
+            if self._event is None:
+                self._event = event_of(self.path.name, self._docs, self._settings)
+                self._settings = self._event.settings
+            return self._event
 
     # ---- edits
 
@@ -105,7 +119,7 @@ class Session:
 
     def _checked(self, edit: Edit, docs: Docs) -> Event:
         """The event with the edit in. Raises RefusedError where it leaves one of its own rows out of the tables."""
-        event = event_of(self.path.name, docs, self.event.settings)
+        event = event_of(self.path.name, docs, self._settings)
         for single in singles(edit):
             if isinstance(single, AddRow | ChangeRow):
                 _visible(single, event, docs)
@@ -132,7 +146,7 @@ class Session:
                 raise RefusedError(f"can't {op} “{entry.label}”: {reason}") from None
             target.append(replace(entry, steps=steps))
             turned = Entry(new_id(), op, entry.label, steps, entry.id)
-            self._accept(turned, docs, event_of(self.path.name, docs, self.event.settings))
+            self._accept(turned, docs)
             if turned.id in self._refused:
                 raise RefusedError(f"can't {op} “{entry.label}”: {self._refused[turned.id]}")
             return entry.label
@@ -146,6 +160,12 @@ class Session:
     def can_redo(self) -> str | None:
         """The label of what redo would carry out, None where there is nothing."""
         return self._undone[-1].label if self._undone else None
+
+    def unit_of(self, file: str, field: str) -> str:
+        """The unit a CSV file writes a field in, as its header ends (``mm``, ``32nds``); blank: no such column yet."""
+        doc = self._docs.get(file)
+        slot = doc.layout.slot(field) if isinstance(doc, CsvFile) else None
+        return slot.unit.suffix if slot is not None and slot.unit is not None else ""
 
     # ---- to the disk
 
@@ -178,10 +198,9 @@ class Session:
             self._show(keeper.base)
             return Saved(True, f"saved to {other}")
 
-    def _accept(self, entry: Entry, docs: Docs, event: Event) -> Saved:
+    def _accept(self, entry: Entry, docs: Docs, event: Event | None = None) -> Saved:
         self._pending.append(entry)
-        self._docs, self.event = docs, event
-        self._changed()
+        self._show(docs, event)
         return self._save()
 
     def _save(self) -> Saved:
@@ -243,12 +262,11 @@ class Session:
         self._sorted_out(self._pending, against)
         self._show(docs)
 
-    def _show(self, docs: Docs) -> None:
-        self._docs = docs
-        self.event = event_of(self.path.name, docs, self.event.settings)
-        self._changed()
-
-    def _changed(self) -> None:
+    def _show(self, docs: Docs, event: Event | None = None) -> None:
+        """Other files from now on; ``event`` None: it is worked out when somebody asks."""
+        self._docs, self._event = docs, event
+        if event is not None:
+            self._settings = event.settings
         self.version += 1
         self._cache = {}
 

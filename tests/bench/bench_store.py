@@ -53,7 +53,7 @@ def entry_times(path: Path, rounds: int = 40) -> dict[str, float]:
     """Accepting a run in a 3,000-row event, undoing it, and the raw steps, turn and turn about."""
     session = Session.open(path)
     target, data = path / "floor.csv", (path / "times.csv").read_bytes()
-    found: dict[str, list[float]] = {"accept": [], "undo": [], "floor": []}
+    found: dict[str, list[float]] = {"accept": [], "undo": [], "event": [], "floor": []}
 
     def one(name: str, work: Callable[[], object]) -> None:
         start = time.perf_counter()
@@ -65,6 +65,7 @@ def entry_times(path: Path, rounds: int = 40) -> dict[str, float]:
         one("floor", lambda: (raw_journal(path / "floor.log", b"x" * 300), raw_save(target, data)))
         one("accept", lambda run=run: session.apply(run))  # type: ignore[misc]
         one("undo", session.undo)
+        one("event", lambda: session.event)
         session.redo()
     session.close()
     (path / "floor.csv").unlink()
@@ -92,7 +93,8 @@ def main() -> None:
             ("accept a run: checked, saved, event fresh", entry["accept"]),
             ("  beyond the raw steps", entry["accept"] - entry["floor"]),
             ("undo, saved", entry["undo"]),
-            ("  beyond an accepted run", entry["undo"] - entry["accept"]),
+            ("  beyond the raw steps", entry["undo"] - entry["floor"]),
+            ("the event fresh after it", entry["event"]),
         ]
         for label, value in rows:
             print(f"{label:<50}{value:10.2f}" + ("" if "ratio" in label else " ms"))

@@ -164,6 +164,7 @@ def rounds(folder: Path, count: int, seed: int) -> Iterator[str]:
                 model.apply(("undo", 0, 0))
             if found_in(session) != (model.times, model.logged) or model.before:
                 yield f"undo to the start: {found_in(session)}"
+            (folder / ".paddock" / "journal").unlink()
         yield one_round(folder, model, seed + at)
 
 

@@ -178,6 +178,24 @@ def test_unsaved_entries_in_the_journal_are_put_in_on_the_next_opening(tmp_path:
     assert [row.run for row in load(folder).times] == [1, 1, 2, 3]
 
 
+def test_an_opening_that_can_not_finish_keeps_the_entry(tmp_path: Path) -> None:
+    folder = small_folder(tmp_path / "event")
+    session = Session.open(folder)
+    with failing_disk(killed_at(_calls(folder, ADD).index("replace") + 1)), pytest.raises(Dead):
+        session.apply(ADD)
+    assert len(load(folder).times) == 3
+    with failing_disk(error_from(1, errno.EROFS)):
+        again = Session.open(folder)
+        assert again.event.times[-1].run == 3
+        assert len(again.unsaved) == 1
+        assert again.can_undo == "add time day 1 run 3 number 31"
+    again.poll()
+    assert again.unsaved == ()
+    assert load(folder).times[-1].run == 3
+    again.undo()
+    assert (folder / "times.csv").read_bytes().decode() == TIMES
+
+
 def test_without_a_place_for_the_journal_the_table_is_saved_all_the_same(tmp_path: Path) -> None:
     folder = small_folder(tmp_path / "event")
     (folder / ".paddock").write_text("in the way")
