@@ -1,0 +1,53 @@
+"""What the first paint waits for, and what it doesn't."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+from tests.tui.pilot import EXAMPLE
+
+_CODE = """
+import asyncio, sys, threading
+from datetime import datetime
+from pathlib import Path
+from paddock.tui.app import PaddockApp
+
+never = threading.Event()
+
+def opener(folder):
+    never.wait(20)
+    raise SystemExit
+
+async def main():
+    app = PaddockApp(Path(sys.argv[1]), now=lambda: datetime(2026, 5, 10, 13, 8), opener=opener)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        text = "\\n".join(strip.text for strip in app.screen._compositor.render_strips())
+        print(sorted({name.split(".")[0] for name in sys.modules} & set(sys.argv[2].split(","))))
+        print("46.181" in text and "Two days at the old airfield" in text)
+        await pilot.press("4", "5", "enter")
+        print(app.screen.entry.value)
+        never.set()
+
+asyncio.run(main())
+"""
+
+
+def test_the_first_paint_comes_before_the_heavy_imports(tmp_path: Path) -> None:
+    heavy = "polars,numpy,scipy,matplotlib,plotext,aiohttp,markdown_it,pygments,tomlkit,lxml,watchdog"
+    env = {"PATH": "", "PYTHONPATH": str(EXAMPLE.parent), "HOME": str(tmp_path), "TEXTUAL_ANIMATIONS": "none"}
+    run = subprocess.run(
+        [sys.executable, "-c", _CODE, str(EXAMPLE), heavy], env=env, capture_output=True, text=True, timeout=60
+    )
+    lines = run.stdout.splitlines()
+    assert lines[:3] == ["[]", "True", "45"], run.stderr
+
+
+def test_pydantic_is_not_imported_by_the_first_page() -> None:
+    code = (
+        "import sys, paddock.tui.app, paddock.tui.screens.home, paddock.store.glance; print('pydantic' in sys.modules)"
+    )
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=EXAMPLE.parent)
+    assert run.stdout.strip() == "False"
