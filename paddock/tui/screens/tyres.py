@@ -1,0 +1,235 @@
+"""Tyres: four corners with runs, depth, wear and runs left; what to move or buy; depths and moves logged."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import Binding, BindingType
+from textual.widget import Widget
+
+from paddock.tui.asking import Question
+from paddock.tui.paint import TextLine, line, wrapped
+from paddock.tui.screens.car_page import CarPage, sentences
+from paddock.tui.screens.tyres_paint import tyre_cells, tyre_columns, whole_tyre
+from paddock.tui.widgets.board import Board
+from paddock.tui.widgets.grid import Grid
+
+if TYPE_CHECKING:
+    from paddock.engine.tyres.putting import Put
+    from paddock.tui.desk import Desk
+    from paddock.views.tyres import Beside, TyreLine, Tyres
+
+__all__ = ["TyresPage"]
+
+_NONE = (
+    "No tyres are known on this car yet. m puts them on: type four names of your own in the order left front, right "
+    "front, left rear, right rear, like F1 F2 R1 R2. Then type their depths: wear and runs left follow."
+)
+
+
+class TyresPage(CarPage):
+    """The table, the tyre in hand in full, the proposals."""
+
+    NAME: ClassVar[str] = "tyres"
+    PLACEHOLDER: ClassVar[str] = "depths of the tyre in hand, inner middle outer: 4.4 4.6 3.1"
+    HINTS: ClassVar[tuple[str, ...]] = ("tyres.move", "go.sheet", "go.home", "any.undo")
+    HELP: ClassVar[str] = """
+Runs count per car, whoever drives; in brackets those of this event. Runs left are to the floor in tyres.csv by the
+worst edge, with an 80 % range in brackets; the wear is shrunk to what the car's other tyres wear.
+
+Up and down take a tyre in hand. Type its depths, inner middle outer, and press Enter: the next one comes in hand. They
+stand for the end of the latest day run, before the first run for the start. - leaves an edge out.
+
+m moves tyres from the next run on: front rear, sides, sides front, cross, turn rear (over on the rim), a tyre for the
+corner in hand, or four tyres for lf rf lr rr. It says what would stand where before Enter logs it; z takes it back.
+"""
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("m", "move", "move tyres", id="tyres.move", tooltip="Put tyres on other corners from the next run"),
+    ]
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__(desk)
+        self._beside: Beside | None = None
+        self._puts: tuple[Put, ...] = ()
+
+    def body(self) -> Iterable[Widget]:
+        """The table, then words."""
+        grid = Grid(name_id="tyres")
+        grid.styles.height, grid.styles.max_height = "auto", 9
+        yield grid
+        yield Board(name_id="under")
+
+    @property
+    def grid(self) -> Grid:
+        """The tyres."""
+        return self.query_one("#tyres", Grid)
+
+    @property
+    def _tyres(self) -> Tyres:
+        from paddock.views.tyres import Beside, tyres_of
+
+        desk, beside = self.desk, self._beside or Beside()
+        return self.kept(("tyres", self._beside is None), lambda: tyres_of(desk.event, desk.number, beside))
+
+    @property
+    def _unit(self) -> str:
+        return self.desk.open_session.unit_of("tread.csv", "inner_mm") or "mm"
+
+    def _picked(self) -> TyreLine | None:
+        return self._tyres.line(self.grid.picked)
+
+    # what stands beside the folder is read beside the screens
+
+    def on_mount(self) -> None:
+        """Begin reading what stands beside the folder."""
+        super().on_mount()
+        if self.desk.session is not None:
+            self.run_worker(self._read_beside(), exclusive=True, group="beside")
+
+    def opened(self) -> None:
+        """The event is open."""
+        super().opened()
+        self.run_worker(self._read_beside(), exclusive=True, group="beside")
+
+    async def _read_beside(self) -> None:
+        from paddock.past import booked_beside, earlier_events
+        from paddock.views.tyres import Beside
+
+        folder, event = self.desk.open_session.path, self.desk.event
+
+        def read() -> Beside:
+            return Beside(earlier_events(folder, event), booked_beside(folder))
+
+        found = await asyncio.to_thread(read)
+        if (found.past or found.booked) and self.is_mounted:
+            self._beside = found
+            self.refresh_page()
+
+    # showing
+
+    def show_event(self) -> None:
+        """Everything."""
+        tyres, columns = self._tyres, tyre_columns(self.size.width)
+        unit = self._unit
+        self.grid.fill(
+            [(item.id, tyre_cells(item, columns, unit)) for item in tyres.lines], [col for _, col in columns]
+        )  # fmt: skip
+        self.grid.styles.height = min(9, len(tyres.lines) + 1) if tyres.lines else 0
+        self.take_first(self.grid, [item.id for item in tyres.lines])
+        self._say()
+
+    def _say(self) -> None:
+        self.query_one("#under", Board).show(self._words(max(20, self.size.width - 1)))
+
+    def _words(self, width: int) -> list[TextLine]:
+        tyres, found = self._tyres, self._picked()
+        if self._puts:
+            return self._to_confirm(tyres, width)
+        if not tyres.lines:
+            return wrapped(_NONE, width)
+        first = whole_tyre(found, self._unit, width) if found is not None else []
+        told = [f"- {item.sentence}" for item in tyres.proposals]
+        told += [f"- no {item.kind} for {', '.join(item.tyres)}: {item.reason}" for item in tyres.refusals]
+        return [*first, *sentences(told or ["nothing to swap or buy yet"], width)]
+
+    def on_grid_moved(self, event: Grid.Moved) -> None:
+        """Another tyre in hand."""
+        event.stop()
+        found = self._picked()
+        self.set_label(found.id if found and self.asking is None else self.label)
+        self._say()
+
+    # depths
+
+    def accept_line(self, value: str) -> None:
+        """Depths of the tyre in hand."""
+        from paddock.views.tyres import depth_words, grown, log_depths, read_depths
+
+        desk, found = self.desk, self._picked()
+        if found is None or found.state is None:
+            self.tell("take a tyre in hand first; m puts tyres on", loud=True)
+            return
+        try:
+            depths = read_depths(value, self._unit)
+        except ValueError as error:
+            self.tell(str(error), loud=True)
+            return
+        tyre = found.state.tyre
+        edit, day = log_depths(desk.event, desk.number, desk.day, tyre, depths)
+        odd = grown(desk.event, tyre, day, depths)
+        when = f"after the runs of day {day}" if day else "before the first run"
+        said = f"{tyre} {depth_words((depths.get(edge) for edge in _EDGES), self._unit)} {when}"
+        done = desk.apply(edit, said)
+        self._after(done.ok, done.kept, done.text, odd)
+
+    def _after(self, ok: bool, kept: bool, said: str, odd: tuple[str, ...]) -> None:
+        if kept:
+            self.clear()
+            self.refresh_page()
+            self.grid.move(1)
+        grew = f"; {' and '.join(odd)} deeper than before: measure again" if odd else ""
+        self.tell(f"{said}{grew}", loud=not ok or bool(odd))
+
+    # moves
+
+    def action_move(self) -> None:
+        """Ask what goes where."""
+        found = self._picked() if self.desk.session is not None else None
+        corner = found.corner if found else ""
+        hint = f"front rear, sides, turn front, a tyre for {corner}" if corner else "four tyres: lf rf lr rr"
+        self.ask([Question("move", "move", hint, needed=True, read=self._read_move)])
+
+    def _read_move(self, value: str) -> str:
+        from paddock.views.tyres import read_move
+
+        found = self._picked()
+        self._puts = read_move(value, found.corner if found else "", self._tyres.held)
+        return value
+
+    def asked(self, answers: Mapping[str, object]) -> None:
+        """Ask once more, then log."""
+        if "move" in answers and self._puts:
+            self.ask([Question("log", "Enter logs it")])
+            self.entry.placeholder = "Backspace leaves it"
+        elif self._puts:
+            self._log()
+
+    def stop_asking(self) -> None:
+        """Nothing is asked any more."""
+        leaving = self.asking is not None and self.asking.name == "log"
+        if leaving:
+            self._puts = ()
+        super().stop_asking()
+
+    def _log(self) -> None:
+        from paddock.views.tyres import log_move
+
+        desk = self.desk
+        edit = log_move(desk.event, self._tyres, desk.number, desk.day, self._puts)
+        self._puts = ()
+        done = desk.apply(edit, edit.label)
+        self.refresh_page()
+        self.tell(done.text, loud=not done.ok)
+
+    def _to_confirm(self, tyres: Tyres, width: int) -> list[TextLine]:
+        from paddock.views.days import next_run
+        from paddock.views.tyres import CAUTION, doubts, move_words
+
+        run = next_run(self.desk.event, self.desk.number, self.desk.day)
+        head = f"From run {run} of day {self.desk.day}: {move_words(self._puts, tyres.held)}."
+        odd = [f"? {text}" for text in doubts(tyres.inventory, tyres.held, self._puts)]
+        return [*wrapped(head, width, "strong"), *sentences([*odd, f"! {CAUTION}"], width), line("")]
+
+    def action_step(self, by: int) -> None:
+        """The tyre above or below."""
+        if self.asking is None:
+            self.grid.move(by)
+
+    def action_leaf(self, by: int) -> None:
+        """A screen of tyres."""
+        self.action_step(by * 4)
+
+
+_EDGES = ("inner", "middle", "outer")
