@@ -9,7 +9,7 @@ from typing import Any
 
 from paddock.engine.merge import Clash, Sheet, merge_documents, merge_tables
 from paddock.engine.merge.sheet import Seen
-from paddock.errors import UsageError
+from paddock.errors import FolderError, UsageError
 from paddock.model.rows import ROWS
 from paddock.store import merge as store
 from paddock.store.merge import Content, Table
@@ -83,7 +83,8 @@ def merge_folders(a: Path, b: Path, into: Path | None = None, copies: bool = Fal
     if copies:
         sources += [{file: path} for file, path in dict.fromkeys(found)]
     result = _joined(sources, at)
-    store.write(target, result.made, result.copied, result.known)
+    if result.made or result.copied:
+        store.write(target, result.made, result.copied, result.known)
     left = () if copies else tuple(_stray(file, path) for file, path in dict.fromkeys(found))
     files = tuple(sorted({*result.made, *result.copied}))
     clashes = tuple(sorted(result.clashes, key=lambda clash: (clash.file, clash.row, clash.column)))
@@ -93,6 +94,9 @@ def merge_folders(a: Path, b: Path, into: Path | None = None, copies: bool = Fal
 def _folders(a: Path, b: Path, into: Path | None, copies: bool) -> list[Path]:
     if _same(a, b) and not copies:
         raise UsageError("the two folders are one and the same; with --copies its second copies are taken in")
+    for folder in (a, b):
+        if folder.is_dir() and not (folder / "event.toml").exists():
+            raise FolderError(f"{folder} holds no event.toml and is no copy of an event")
     places = [place for place in (a, b, into) if place is not None]
     for inner in places:
         outer = next((place for place in places if place.resolve() in inner.resolve().parents), None)

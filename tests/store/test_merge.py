@@ -171,6 +171,9 @@ def test_what_is_refused(pair: tuple[Path, Path], tmp_path: Path) -> None:
     (other / "letter.txt").write_text("x")
     with pytest.raises(UsageError, match="holds no event"):
         merge_folders(a, b, other)
+    with pytest.raises(FolderError, match="is no copy of an event"):
+        merge_folders(a, other)
+    assert not (a / "letter.txt").exists()
     assert sorted(item.name for item in other.iterdir()) == ["letter.txt"]
 
 
