@@ -45,6 +45,8 @@ ROOMS = (
          "paddock.tui.screens.bar:BarPage"),
     Room("gears", "g", "gears", "Speeds, shift points and shift light; hold a gear or shift on a stretch",
          "paddock.tui.screens.gears:GearsPage"),
+    Room("tyres", "t", "tyres", "Runs, depth, wear and runs left of each tyre; log depths and moves",
+         "paddock.tui.screens.tyres:TyresPage"),
     Room("weather", "w", "weather", "Log the weather and the surface", "paddock.tui.screens.weather:WeatherPage"),
     Room("advice", "v", "why", "What to set next with every sign, and every rule passed over; set it in one key",
          "paddock.tui.screens.advice:AdvicePage"),
