@@ -73,18 +73,15 @@ def _text(event: Event, advice: Advice, args: Namespace) -> str:
 
 def _plan(event: Event, advice: Advice, args: Namespace, unit: str) -> list[str]:
     """The cold plan: of another event where asked, of the day's first run where there was none yet."""
-    from paddock.engine.pressure.plan import first_run_plan, next_event_plan
+    from paddock.engine.pressure.plan import next_event_plan
     from paddock.engine.pressure.say import plan_line
-    from paddock.engine.readings.log import car_log
+    from paddock.views.why import first_plan_words
 
     if args.altitude_m is not None and args.air_c is not None:
         plan = next_event_plan(event, advice.number, args.altitude_m, args.air_c, hottest_c=args.hottest_c)
         return [plan_line(plan, unit)]
-    log = car_log(event, advice.number)
-    if args.air_c is None and any(item.day == log.day for item in log.runs):
-        return []
-    found = first_run_plan(event, advice.number, args.air_c)
-    return [f"First run: {found}." if isinstance(found, str) else plan_line(found, unit)]
+    found = first_plan_words(event, advice.number, unit, args.air_c)
+    return [] if found is None else [found]
 
 
 def _why(event: Event, advice: Advice) -> list[str]:

@@ -1,0 +1,112 @@
+"""The next-pressure answer, second page: everything it rests on, so that a driver can disagree; done in one key."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import Binding, BindingType
+
+from paddock.tui.paint import TextLine, line, rule, wrapped
+from paddock.tui.reader import ReaderPage, table_lines
+
+if TYPE_CHECKING:
+    from paddock.views.why import Why
+
+__all__ = ["AdvicePage"]
+
+_NONE = (
+    "No entry of yours: name your numbers under [mine] in event.toml, then log pressures with p."
+)  # fmt: skip
+
+
+class AdvicePage(ReaderPage):
+    """What to set, why, what speaks against it, what was passed over."""
+
+    NAME: ClassVar[str] = "advice"
+    PLACEHOLDER: ClassVar[str] = "a: set as said; or read on with down"
+    HINTS: ClassVar[tuple[str, ...]] = ("advice.do", "go.heat", "go.pressures", "go.home", "any.undo")
+    HELP: ClassVar[str] = """
+The answer on home in full. First what to set, corner by corner as your gauge reads, then the cautions, then every sign
+of the last run, then every rule that was tried before this one and why it was passed over. The first rule that fits
+answers; disagree with it where you know better: nothing is set but by you.
+
+a logs the pressures of the answer as set, now; z takes that back. The maker's figures and the cold maximum on the
+tyre stand above it.
+"""
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("a", "do", "set as said", id="advice.do", tooltip="Log the pressures of the answer as set"),
+    ]
+
+    def _why(self) -> Why | None:
+        from paddock.views.why import why
+
+        desk = self.desk
+        return why(desk.event, desk.number, desk.now()) if desk.number else None
+
+    def leaf_lines(self, width: int) -> list[TextLine]:
+        """The whole answer."""
+        found = self._why()
+        if found is None:
+            return wrapped(_NONE, width, "warn")
+        return [
+            line((f" {self.desk.number} ", "hand", "switch_entry"), f" what to set next, {self.desk.unit}"),
+            *_answer(found, width),
+            *_cautions(found, width),
+            *_signs(found, width),
+            *_passed(found, width),
+        ]
+
+    def action_do(self) -> None:
+        """Log what the answer says as set."""
+        from paddock.views.why import as_said
+
+        desk = self.desk
+        found = self._why() if desk.session is not None else None
+        logged = as_said(desk.event, desk.number, desk.day, desk.clock, found) if found is not None else None
+        if logged is None:
+            self.tell("there is nothing to set: the answer is to hold, or to look first")
+            return
+        done = desk.apply(logged.edit, logged.said)
+        self.refresh_page()
+        self.tell(f"{done.text}; z takes it back" if done.ok else done.text, loud=not done.ok)
+
+    def accept(self, text: str) -> None:  # noqa: ARG002
+        """Nothing is typed here."""
+        self.clear()
+        self.tell("a sets as said; other readings are typed on the pressures page (p)")
+
+
+def _answer(found: Why, width: int) -> list[TextLine]:
+    lines = wrapped(found.line, width, "strong")
+    lines += wrapped(f"! {found.old}", width, "warn") if found.old else []
+    rows = [(item.corner.upper(), item.now, "→", item.to, item.way or "stays") for item in found.corners]
+    if found.advice.action == "set":
+        lines += table_lines(rows, width, right=frozenset((1, 3)))
+        lines.append(line(("a", "key", "do"), (" sets as said", "", "do")))
+    return lines + (wrapped(found.plan, width) if found.plan else [])
+
+
+def _cautions(found: Why, width: int) -> list[TextLine]:
+    lines = [rule("mind", width)]
+    for text in found.advice.cautions:
+        lines += wrapped(f"- {text}", width, indent="  ")
+    return lines
+
+
+def _signs(found: Why, width: int) -> list[TextLine]:
+    from paddock.views.why import sign_rows
+
+    rows = sign_rows(found.advice)
+    none = "none was logged for the last run: the mark on the shoulder, the balance, tread temperatures would help"
+    return [rule("signs of the last run", width), *(table_lines(rows, width) or wrapped(none, width))]
+
+
+def _passed(found: Why, width: int) -> list[TextLine]:
+    from paddock.views.why import passed_rows
+
+    rows = passed_rows(found.advice)
+    return [
+        rule("tried before it", width),
+        *(table_lines(rows, width, right=frozenset((0,))) or wrapped("nothing: the first rule answered", width)),
+        *wrapped(f"answered by rule {found.advice.rule}: {found.advice.name}", width, "strong"),
+    ]

@@ -1,0 +1,135 @@
+"""How the tyres warm and cool, and what-ifs about it, in words and points."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from paddock import words
+from paddock.engine.air import UNCERTAINTY_WHY
+from paddock.engine.corners import Corners
+from paddock.engine.heat.car import at_start_line, heat_curves, heat_of, predict_readings
+from paddock.engine.heat.what_if import Asked, WhatIf, what_if
+from paddock.engine.pressure.say import heat_lines, plan_line
+from paddock.entry.what_if import WhatIfLine
+from paddock.model.event import Event
+from paddock.model.rows import CORNERS
+from paddock.model.units import from_psi
+from paddock.views.schedule import schedule
+
+__all__ = ["Heat", "Told", "asked_words", "heat", "told"]
+
+_WAIT_MIN = 10.0
+_COOL_C = 8.0
+
+
+@dataclass(frozen=True, slots=True)
+class Heat:
+    """``curves``: (minutes from now, reading in the event's unit) per axle, empty without a fit; the rest in words."""
+
+    curves: Mapping[str, tuple[tuple[float, float], ...]]
+    wait_min: float
+    fits: tuple[str, ...]
+    start: str
+    next_reading: str
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """A what-if answered. ``rows``: corner, what it ends the run at if left so, wanted, set now."""
+
+    head: str
+    parked: str
+    rows: tuple[tuple[str, str, str, str], ...]
+    notes: tuple[str, ...]
+
+
+def corner_words(found: Corners, unit: str) -> str:
+    """``LF 34.0  RF 34.5 …``; "" where no corner is known."""
+    known = found.as_dict()
+    parts = [f"{name.upper()} {words.reading(known[name], unit)}" for name in CORNERS if known[name] is not None]
+    return "  ".join(parts)
+
+
+def wait_of(event: Event, number: str, day: int, now: datetime) -> float:
+    """Minutes to my next start where the running order tells, else ten."""
+    minutes = schedule(event, number, day, now).minutes
+    return _WAIT_MIN if minutes is None else max(0.0, minutes)
+
+
+def heat(event: Event, number: str, day: int, now: datetime) -> Heat:
+    """The fits of the car, its curves to the next run and after it, what was read at the start line."""
+    unit = event.settings.pressure_unit or "psi"
+    wait = wait_of(event, number, day, now)
+    curves = {
+        axle: tuple((x, from_psi(y, unit)) for x, y in points)
+        for axle, points in heat_curves(event, number, wait).items()
+    }
+    ahead = predict_readings(event, number)
+    next_reading = corner_words(ahead.psi, unit)
+    return Heat(
+        curves, wait, tuple(heat_lines(heat_of(event, number))), corner_words(at_start_line(event, number), unit),
+        f"{ahead.moment} a run: {next_reading} ({ahead.how})" if next_reading else "",
+    )  # fmt: skip
+
+
+def asked_words(line: WhatIfLine | None, wait_min: float, unit: str) -> str:
+    """What is asked, in words."""
+    if line is None:
+        return f"tomorrow morning at {_COOL_C:.0f} °C"
+    parts = [f"air {line.air_c:.0f} °C"] if line.air_c is not None else []
+    parts += [f"at {line.altitude_m:.0f} m"] if line.altitude_m is not None else []
+    if line.altitude_m is None:
+        parts.append(f"waiting {wait_min:.0f} min")
+    parts += [f"in the {line.cooling}" if line.cooling == "shade" else "sprayed"] if line.cooling else []
+    if line.front_psi is not None:
+        front, rear = (words.reading(value, unit) for value in (line.front_psi, line.rear_psi))
+        parts.append(f"wanted {front}/{rear} after the run")
+    return ", ".join(parts)
+
+
+def told(event: Event, number: str, line: WhatIfLine | None, wait_min: float) -> Told:
+    """The answer to a what-if line. ``line`` None: parked in a cool morning, and the next run as it is now."""
+    unit = event.settings.pressure_unit or "psi"
+    if line is None:
+        cool = what_if(event, number, Asked(air_c=_COOL_C))
+        return Told("", _parked(cool, unit, None), *_set(what_if(event, number, Asked(wait_min=wait_min)), unit))
+    wait = wait_min if line.wait_min is None else line.wait_min
+    asked = Asked(line.air_c, line.altitude_m, wait, line.front_psi, line.rear_psi, line.cooling or "none")
+    found = what_if(event, number, asked)
+    return Told(asked_words(line, wait, unit), _parked(found, unit, line.altitude_m), *_set(found, unit))
+
+
+def _parked(found: WhatIf, unit: str, altitude_m: float | None) -> str:
+    read = corner_words(found.parked, unit)
+    if found.air_c is None:
+        return "no air temperature is known: log the weather (w), or write a24"
+    if not read:
+        return "what they read cold can't be told: log a cold reading, or one with the tyre's temperature"
+    where = f" at {altitude_m:.0f} m" if altitude_m is not None else ""
+    return f"parked{where} at {found.air_c:.0f} °C these read {read}"
+
+
+_Rows = tuple[tuple[str, str, str, str], ...]
+
+
+def _set(found: WhatIf, unit: str) -> tuple[_Rows, tuple[str, ...]]:
+    """The rows, and the notes under them."""
+    if found.cold is not None:
+        return (), (plan_line(found.cold, unit).replace("First run at", "Set cold for a first run at"), *found.why)
+    rows = tuple(
+        (item.corner.upper(), words.reading(item.end_psi, unit), words.reading(item.wanted_psi, unit),
+         words.reading(item.set_psi, unit))
+        for item in found.corners
+    )  # fmt: skip
+    return rows, (*_held(found), *found.why, UNCERTAINTY_WHY)
+
+
+def _held(found: WhatIf) -> tuple[str, ...]:
+    """Which corners a limit speaks about."""
+    by_limit: dict[str, list[str]] = {}
+    for item in found.corners:
+        if item.held:
+            by_limit.setdefault(item.held, []).append(item.corner.upper())
+    return tuple(f"{', '.join(corners)}: {limit}" for limit, corners in by_limit.items())

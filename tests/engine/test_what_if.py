@@ -1,0 +1,105 @@
+"""What-ifs about the tyres, against the gas law and against what the next run then reads."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import pytest
+from hypothesis import given
+from hypothesis import settings as effort
+from hypothesis import strategies as st
+
+from paddock.engine.air import AirState, ambient_pa, carry
+from paddock.engine.corners import Corners
+from paddock.engine.heat.car import set_now
+from paddock.engine.heat.what_if import Asked, what_if
+from paddock.engine.pressure.limits import cold_maximum
+from paddock.model.event import Event
+from paddock.model.rows import PressureRow
+from tests.engine.situations import MORNING, after, before, car, cold, logged
+from tests.engine.test_heat import told
+from tests.factories import entrant, event, runs, settings
+
+
+def day(*rows: object, **limits: float | None) -> Event:
+    """The hatch read cold at 12 C, 412 m up, and what else is said."""
+    found = settings(altitude_m=412.0, forecast={"hottest_c": 30.0, "coldest_c": 12.0})
+    whole = event([entrant("31")], runs("31", 1, "47.1"), found, *rows)  # type: ignore[arg-type]
+    return dataclasses.replace(whole, cars={"hatch": car(**limits)})
+
+
+def test_a_cold_reading_parked_elsewhere_is_the_gas_law() -> None:
+    found = what_if(day(MORNING), "31", Asked(air_c=2.0, altitude_m=1600.0))
+    want = carry(30.0, AirState(12.0, ambient_pa(412.0)), AirState(2.0, ambient_pa(1600.0)))
+    assert found.parked["lf"] == pytest.approx(want, abs=1e-9)
+    assert found.corners == ()
+
+
+def test_without_a_fit_the_last_rise_is_taken_off_and_said() -> None:
+    found = what_if(day(MORNING, after(1, 33.0, 33.0, 42.0, 42.0), logged(1)), "31", Asked(front_psi=33.0))
+    front = found.corners[0]
+    assert front.wanted_psi == 33.0
+    assert front.set_psi == pytest.approx(30.0)
+    assert any("last rise stands in" in why for why in found.why)
+
+
+def test_the_same_as_set_now_where_no_limit_stands_in_the_way() -> None:
+    whole = told(sets=False)
+    whole = dataclasses.replace(whole, cars={"hatch": car(front_min_psi=1.0, rear_min_psi=1.0)})
+    found = what_if(whole, "31", Asked(wait_min=20.0, front_psi=34.0, rear_psi=44.0))
+    wanted, _ = set_now(whole, "31", Corners(34.0, 34.0, 44.0, 44.0), wait_min=20.0)
+    assert [item.set_psi for item in found.corners] == pytest.approx([psi for _, psi in wanted.items()])
+
+
+def test_set_so_it_ends_as_wanted() -> None:
+    """What is set for a pressure is what, left so, ends at it."""
+    whole = dataclasses.replace(told(sets=False), cars={"hatch": car()})
+    left = what_if(whole, "31", Asked(air_c=20.0, wait_min=5.0)).corners[0]
+    back = what_if(whole, "31", Asked(air_c=20.0, wait_min=5.0, front_psi=left.end_psi, rear_psi=44.0)).corners[0]
+    assert left.end_psi is not None
+    assert back.set_psi == pytest.approx(whole.of(PressureRow)[-1].lf_psi)
+    assert back.held == ""
+
+
+def test_colder_air_is_set_higher() -> None:
+    whole = dataclasses.replace(told(sets=False), cars={"hatch": car()})
+    cool, warm = (what_if(whole, "31", Asked(air_c=air, wait_min=20.0, front_psi=34.0)).corners[0] for air in (5, 25))
+    assert (cool.set_psi or 0) > (warm.set_psi or 99)
+
+
+@given(st.floats(-10, 45), st.floats(0, 90), st.floats(20, 90), st.floats(20, 90))
+@effort(max_examples=60, deadline=None)
+def test_never_above_the_cold_maximum(air_c: float, wait: float, front: float, rear: float) -> None:
+    whole = day(MORNING, before(1, 30.0, 30.0, 39.2, 39.2), after(1, 33.0, 33.0, 42.0, 42.0), logged(1))
+    limit = cold_maximum(whole.cars["hatch"], None)
+    assert limit is not None
+    here = what_if(whole, "31", Asked(air_c=air_c, wait_min=wait, front_psi=front, rear_psi=rear))
+    there = what_if(whole, "31", Asked(air_c=air_c, altitude_m=2000.0, front_psi=front, rear_psi=rear))
+    hot = AirState(20.0, ambient_pa(412.0))
+    for item in here.corners:
+        assert item.set_psi is not None
+        assert item.set_psi <= carry(limit, hot, AirState(60.0, ambient_pa(412.0))) + 1e-6
+        assert item.set_psi < front if item.held == "held at the cold maximum" and item.corner == "lf" else True
+    assert there.cold is not None
+    for plan in (there.cold.front, there.cold.rear):
+        assert plan.cold_psi is None or plan.cold_psi <= carry(
+            limit, AirState(20.0, there.cold.ambient_pa), AirState(max(20.0, air_c), there.cold.ambient_pa)
+        )
+
+
+def test_held_at_the_limits_with_the_reason() -> None:
+    whole = day(cold(30.0, 30.0, 39.2, 39.2, air_c=20.0), after(1, 33.0, 33.0, 42.0, 42.0, air_c=20.0), logged(1))
+    much = what_if(whole, "31", Asked(rear_psi=80.0)).corners[2]
+    little = what_if(whole, "31", Asked(front_psi=15.0)).corners[0]
+    assert much.held == "held at the cold maximum"
+    assert little.held == "held at the minimum"
+    none = day(MORNING, after(1, 33.0, 33.0, 42.0, 42.0), logged(1), max_cold_psi=None)
+    raised = what_if(none, "31", Asked(front_psi=50.0)).corners[0]
+    assert raised.set_psi == pytest.approx(33.0)
+    assert "no cold maximum is known" in raised.held
+
+
+def test_nothing_read_is_nothing_told() -> None:
+    found = what_if(event([entrant("31")], []), "31", Asked(air_c=8.0))
+    assert found.parked == Corners()
+    assert found.corners == ()
