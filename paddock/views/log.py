@@ -9,12 +9,12 @@ from typing import Any
 from paddock import words
 from paddock.entry import PressureLine, RivalLine, RunLine
 from paddock.entry.tread import TreadLine
-from paddock.model.edit import AddRow, Batch, ChangeRow
+from paddock.model.edit import AddRow, Batch, ChangeRow, SetKey
 from paddock.model.event import Event
 from paddock.model.rows import EntrantRow, PressureRow, Row, RunRow, TimeRow, TreadTempRow
 from paddock.views.days import next_run, run_for_line
 
-__all__ = ["Logged", "complete_entrant", "log_pressures", "log_rival", "log_run", "log_tread", "one_row"]
+__all__ = ["Logged", "complete_entrant", "log_pressures", "log_rival", "log_run", "log_tread", "name_mine", "one_row"]
 
 _RESULT = ("time_ms", "cones", "misses", "status")
 _FELT = ("entry", "mid", "exit", "slalom", "mistake", "surface", "unsafe", "note")
@@ -136,3 +136,10 @@ def log_tread(event: Event, number: str, day: int, run: int, lines: Sequence[Tre
 def complete_entrant(event: Event, number: str, said: Mapping[str, object]) -> Batch:
     """An entrant's driver, class and index as far as they are told. A number not entered yet is entered."""
     return Batch(f"entrant {number}", (one_row(event, EntrantRow, {"number": number}, said),))
+
+
+def name_mine(event: Event, numbers: Sequence[str]) -> Batch:
+    """These are my car numbers; those nobody has entered yet are entered."""
+    new = [number for number in numbers if event.entrant(number) is None]
+    rows = [AddRow(EntrantRow.FILE, {"number": number}) for number in new]
+    return Batch(f"my numbers: {', '.join(numbers)}", (SetKey("event.toml", ("mine", "numbers"), list(numbers)), *rows))

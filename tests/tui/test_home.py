@@ -185,3 +185,31 @@ async def test_leaving_takes_two_presses(tmp_path: Path) -> None:
         assert hand.app.is_running
         await hand.press("q")
     assert hand.app.return_code == 0
+
+
+async def test_my_number_is_asked_for_where_it_is_not_known(tmp_path: Path) -> None:
+    from datetime import date
+
+    from paddock.starting import new_event
+
+    new_event(tmp_path / "event", "Fresh", [date(2026, 5, 10)], [])
+    async with driving(tmp_path) as hand:
+        assert "Which car number" in hand.text
+        await hand.type("46.512")
+        await hand.press("enter")
+        assert hand.told.startswith("! a car number")
+        hand.page.put("31 87")
+        await hand.press("enter")
+        assert 'numbers = ["31", "87"]' in hand.file("event.toml")
+        assert "\n31," in hand.file("entrants.csv")
+        await hand.type("45912")
+        await hand.press("enter")
+        assert "1,1,31,45.912" in hand.file("times.csv")
+
+
+async def test_a_letter_typed_over_the_help_does_nothing(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.type("45912")
+        await hand.press("enter", "question_mark", "z")
+        assert "2,5,31,45.912" in hand.file("times.csv")
+        assert hand.page.NAME == "home"

@@ -1,4 +1,4 @@
-"""Help over a page: what it is for and its keys. Any key closes it, and a typed one is not lost."""
+"""Help over a page: what it is for and its keys. Any key closes it, and a digit is not lost."""
 
 from __future__ import annotations
 
@@ -56,7 +56,7 @@ class HelpDialog(ModalScreen[None]):
         self.query_one(Board).show(help_lines(self._page, max(20, event.size.width - 3)))
 
     async def on_key(self, event: events.Key) -> None:
-        """Move the text, or close and hand the key on."""
+        """Move the text, or close and hand a digit on; a letter would do something nobody looks at."""
         event.stop()
         board = self.query_one(Board)
         moves = {"up": -1, "down": 1, "pageup": -10, "pagedown": 10}
@@ -64,7 +64,7 @@ class HelpDialog(ModalScreen[None]):
             board.scroll_relative(y=moves[event.key], animate=False)
             return
         self.dismiss()
-        if event.is_printable and (event.character or "").isalnum():
+        if event.is_printable and (event.character or "").isdecimal():
             await self._page.take_key(event)
 
     def on_click(self) -> None:

@@ -88,7 +88,8 @@ What is missing can follow later: half a record is kept. Up and down take a run 
         desk = self.desk
         self._home = home(desk.event, desk.number, desk.now(), desk.gap(), desk.day)
         if self._mending is None and not self.writing:
-            self.set_label(f"run {self._home.schedule.run}")
+            self.set_label(f"run {self._home.schedule.run}" if desk.number else "your car number")
+            self.entry.placeholder = self.PLACEHOLDER if desk.number else "like 31, or 31 87 for two"
         self._paint()
 
     def _paint(self) -> None:
@@ -104,7 +105,7 @@ What is missing can follow later: half a record is kept. Up and down take a run 
 
     def typed(self, text: str) -> None:
         """Say what the line means so far; what can't be read yet is no fault while typing."""
-        if self.desk.session is None or not text.strip():
+        if self.desk.session is None or not self.desk.number or not text.strip():
             self.tell("")
             return
         from paddock.entry import Wrong, read_run
@@ -126,13 +127,29 @@ What is missing can follow later: half a record is kept. Up and down take a run 
         """Log the run, or say what is wrong and leave the line as it is."""
         from paddock.entry import Wrong, read_run
 
+        if not self.desk.number:
+            self._name_mine(text.replace(",", " ").split())
+            return
         found = read_run(text, self.desk.decimals)
         if isinstance(found, Wrong):
             self.tell(found.sentence, loud=True)
-        elif not self.desk.number:
-            self.tell("whose run? name your numbers under [mine] in event.toml", loud=True)
         else:
             self._log(found)
+
+    def _name_mine(self, numbers: list[str]) -> None:
+        """No number of mine is known yet: the first line says it."""
+        from paddock.views.log import name_mine
+
+        if not all(number.isalnum() and len(number) <= 4 for number in numbers):
+            self.tell("a car number has up to four letters or digits: 31, or 31 87 for two entries of yours", loud=True)
+            return
+        edit = name_mine(self.desk.event, numbers)
+        done = self.desk.apply(edit, edit.label)
+        if done.kept:
+            self.desk.take(self.desk.open_session)
+            self._finish()
+            self.refresh_page()
+        self.tell(done.text, loud=not done.ok)
 
     def _log(self, found: RunLine) -> None:
         from paddock.views.log import log_run

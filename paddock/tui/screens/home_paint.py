@@ -70,7 +70,7 @@ def _padded(pieces: TextLine, width: int) -> TextLine:
 
 def _now(home: Home, width: int) -> list[TextLine]:
     if not home.number:
-        return wrapped("no entry of yours: name your numbers under [mine] in event.toml", width, "warn")
+        return wrapped("Which car number is yours? Type it and press Enter.", width, "warn")
     mine = line((f" {home.number} ", "hand", "switch_entry"), f" {home.who}")
     other = line(("   e ", "key", "switch_entry"), (", ".join(home.others), "", "switch_entry")) if home.others else ()
     return [cut((*mine, *other), width), *wrapped(_schedule(home.schedule), width, "strong")]
