@@ -145,7 +145,7 @@ def test_undo_after_other_hands_took_a_row_out(entered: tuple[Path, Path]) -> No
 ROW = st.tuples(st.integers(1, 2), st.integers(1, 3), st.sampled_from(["31", "7"]), st.sampled_from([None, "rerun"]))
 
 
-@settings(max_examples=40)
+@settings(max_examples=40, deadline=None)
 @given(st.lists(ROW, min_size=8, max_size=14))
 def test_any_rows_as_one_by_one(tmp_path_factory: pytest.TempPathFactory, rows: list[Any]) -> None:
     place = tmp_path_factory.mktemp("many")

@@ -261,7 +261,7 @@ def put(folder: Path, made: dict[str, str]) -> Path:
     return folder
 
 
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)
 @given(one=folders(), other=folders())
 def test_either_order_and_once_more_give_the_same_bytes(
     tmp_path_factory: pytest.TempPathFactory, one: dict[str, str], other: dict[str, str]
