@@ -57,7 +57,7 @@ class SeasonView:
 
     @cached_property
     def outlooks(self) -> tuple[Outlook, ...]:
-        """What is still open for each of my drivers in each table he is in."""
+        """What is still open for each of my drivers in each table they are in."""
         asked = (outlook(table, driver, self.rules, self.left) for table in self.tables for driver in sorted(self.mine))
         return tuple(found for found in asked if found is not None)
 

@@ -13,6 +13,8 @@ from paddock.words import plural, seconds
 
 __all__ = ["season_text"]
 
+TOP, AROUND = 10, 2
+
 
 def season_text(view: SeasonView, written: Sequence[str] = ()) -> str:
     """Points by table, my events, what is left, my runs and changes in short, what was left out."""
@@ -37,27 +39,44 @@ def _figure(value: Decimal) -> str:
 def _points(found: SeasonTable, view: SeasonView) -> str:
     counted = "all scores count" if found.limit is None else f"the best {found.limit} count"
     rows = [
-        [f"{row.rank}", row.driver + (" (me)" if row.driver in view.mine else ""), row.number, _figure(row.points),
-         f"{sum(item.counts for item in row.events)} of {len(row.events)}"]
-        for row in found.rows
-    ]  # fmt: skip
+        _row(row, view) if isinstance(row, SeasonRow) else [f"{row}", "…", "", "", ""] for row in _shown(found, view)
+    ]
     head = f"{found.name}: {counted}"
     whole = [head, table(("", "driver", "number", "points", "counted"), rows, right=(0, 3))]
     whole += [_mine(row, view) for row in found.rows if row.driver in view.mine]
     return "\n".join(whole)
 
 
+def _row(row: SeasonRow, view: SeasonView) -> list[str]:
+    me = " (me)" if row.driver in view.mine else ""
+    counted = f"{sum(item.counts for item in row.events)} of {len(row.events)}"
+    return [f"{row.rank}", row.driver + me, row.number, _figure(row.points), counted]
+
+
+def _shown(found: SeasonTable, view: SeasonView) -> list[SeasonRow | str]:
+    """The top, and what is around me; in place of the others a blank. ``--json`` has them all."""
+    mine = [at for at, row in enumerate(found.rows) if row.driver in view.mine]
+    near = {*range(TOP), *(spot for at in mine for spot in range(at - AROUND, at + AROUND + 1))}
+    shown: list[SeasonRow | str] = []
+    for at, row in enumerate(found.rows):
+        if at in near:
+            shown.append(row)
+        elif not shown or shown[-1] != "":
+            shown.append("")
+    return shown
+
+
 def _mine(row: SeasonRow, view: SeasonView) -> str:
     names = {folder: event.settings.name or folder for folder, event in view.events}
     lines = [
         [names[item.folder] + (f", day {item.day}" if item.day else ""), f"{item.place or '-'}",
-         seconds(item.score_ms), _shown(item)]
+         seconds(item.score_ms), _points_of(item)]
         for item in row.events
     ]  # fmt: skip
     return f"\n{row.driver}\n" + table(("event", "place", "score", "points"), lines, right=(1, 2, 3))
 
 
-def _shown(item: EventPoints) -> str:
+def _points_of(item: EventPoints) -> str:
     return _figure(item.points) if item.counts else f"({_figure(item.points)} dropped)"
 
 
@@ -77,15 +96,15 @@ def _stake(stake: Stake) -> str:
     if stake.counts_above:
         parts.append(f"up to {_figure(stake.counts_above)} points would be dropped")
     if stake.pass_next:
-        parts.append(f"to pass {stake.pass_next.driver} if he scores nothing: {_need(stake.pass_next)}")
+        parts.append(f"to pass {stake.pass_next.driver} if they score nothing: {_need(stake.pass_next)}")
     if stake.hold_next:
-        parts.append(f"to hold {stake.hold_next.driver} if he wins: {_need(stake.hold_next)}")
+        parts.append(f"to hold {stake.hold_next.driver} if they win: {_need(stake.hold_next)}")
     return "; ".join(parts)
 
 
 def _need(need: Need) -> str:
     if need.points is None:
-        return "can't be done here alone"
+        return "not by this event alone"
     if not need.points:
         return "nothing is needed"
     how = f" (place {need.place} or better)" if need.place else ""

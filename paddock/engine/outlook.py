@@ -32,8 +32,8 @@ class Stake:
     """One remaining event for me, taken alone: all other remaining events left out.
 
     ``win``: points of a win. ``gain``: what a win adds to my season, after drops. ``counts_above``: a
-    result up to these points would be dropped. ``pass_next``: to get ahead of the driver before me if he
-    scores nothing; ``hold_next``: to stay ahead of the one behind me if he wins.
+    result up to these points would be dropped. ``pass_next``: to get ahead of the driver before me if they
+    score nothing; ``hold_next``: to stay ahead of the one behind me if they win.
     """
 
     event: str
@@ -69,7 +69,7 @@ def win_points(rule: Points, weight: Decimal) -> Decimal:
 
 
 def outlook(table: SeasonTable, driver: str, season: Season, left: Sequence[Booking]) -> Outlook | None:
-    """What is still open for a driver; None where he is not in the table."""
+    """What is still open for a driver; None where they are not in the table."""
     mine = table.of(driver)
     if mine is None:
         return None

@@ -70,7 +70,7 @@ class EventPoints:
 
 @dataclass(frozen=True, slots=True)
 class SeasonRow:
-    """A driver's season: ``events`` holds those he ran, in the season's order."""
+    """A driver's season: ``events`` holds those they ran, in the season's order."""
 
     rank: int
     driver: str

@@ -6,6 +6,7 @@ import io
 import warnings
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import cycle
 from typing import TYPE_CHECKING, Any, cast
 
 if TYPE_CHECKING:
@@ -26,7 +27,7 @@ STYLES = (
     {"color": "#555555", "linestyle": "-.", "marker": "D", "markerfacecolor": "white"},
     {"color": "#777777", "linestyle": "-", "marker": "x"},
 )
-"""As many lines as one picture can carry and still be told apart in grey."""
+"""As many lines as can be told apart in grey; more begin anew and are told apart by their names."""
 _SIZE = (7.2, 3.0)
 
 
@@ -47,7 +48,7 @@ def lines_svg(
     """Lines over named places. ``levels``: flat lines with a name; ``breaks``: places a new day begins at."""
 
     def draw(axes: Axes) -> None:
-        for line, style in zip(lines, STYLES, strict=False):
+        for line, style in zip(lines, cycle(STYLES), strict=False):
             _line(axes, line, style)
         _name_ends(axes, lines)
         for name, level in (levels or {}).items():

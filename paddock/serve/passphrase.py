@@ -28,8 +28,8 @@ def made_up() -> str:
 class Limit:
     """Wrong guesses: ``free`` without waiting, then a pause that doubles up to ``longest_s``.
 
-    Each sender has his own count; all together may be wrong ``free * 10`` times before everybody waits,
-    since a sender can change his address. ``clock``: seconds that only rise.
+    Each sender has a count of its own; all together may be wrong ``free * 10`` times before everybody waits,
+    since a sender can change address. ``clock``: seconds that only rise.
     """
 
     clock: Callable[[], float]
@@ -51,7 +51,7 @@ class Limit:
             self._wrong[key] = (self._wrong.get(key, (0, now))[0] + 1, now)
 
     def right(self, sender: str) -> None:
-        """The right one: his count starts anew."""
+        """The right one: the sender's count starts anew."""
         self._wrong.pop(sender, None)
 
     def _until(self, key: str, free: int) -> float:

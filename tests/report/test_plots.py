@@ -41,7 +41,8 @@ def test_a_picture_stands_alone_and_runs_nothing() -> None:
 
 
 def test_every_colour_is_a_grey() -> None:
-    colours = re.findall(r"#([0-9a-fA-F]{6})", _sample() + bars_svg(["a"], [(-0.1, 0.0, 0.2)], "s"))
+    many = lines_svg(["a", "b"], [Line(f"{at}", [at, at + 1.0]) for at in range(len(STYLES) + 1)], "s")
+    colours = re.findall(r"#([0-9a-fA-F]{6})", _sample() + many + bars_svg(["a"], [(-0.1, 0.0, 0.2)], "s"))
     assert colours
     assert all(colour[:2] == colour[2:4] == colour[4:] for colour in colours)
 

@@ -34,10 +34,12 @@ async def _serving(
     task = asyncio.create_task(server.run_until(stop, port.set_result))
     await asyncio.wait({port, task}, return_when=asyncio.FIRST_COMPLETED)
     address = f"http://127.0.0.1:{port.result()}"
-    async with aiohttp.ClientSession(cookie_jar=aiohttp.CookieJar(unsafe=True)) as session:
-        yield session, address, server
-    stop.set()
-    await task
+    try:
+        async with aiohttp.ClientSession(cookie_jar=aiohttp.CookieJar(unsafe=True)) as session:
+            yield session, address, server
+    finally:
+        stop.set()
+        await task
 
 
 async def _screen(socket: aiohttp.ClientWebSocketResponse, wanted: str) -> str:

@@ -127,6 +127,30 @@ def test_a_failed_write_leaves_the_old_zip_whole(folder: Path, tmp_path: Path, m
     assert sorted(item.name for item in tmp_path.iterdir()) == ["day", "day.zip"]
 
 
+@pytest.mark.parametrize(("changes", "refused"), [(1, False), (99, True)])
+def test_what_changes_while_it_is_read_is_read_again(
+    changes: int, refused: bool, folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Two files that belong together: the second is written after the first was read."""
+    read, done = Path.read_bytes, []
+
+    def busy(path: Path) -> bytes:
+        data = read(path)
+        if path.name == "event.toml" and len(done) < changes:
+            done.append(path)
+            (folder / "event.toml").write_text("x" * (20 + len(done)))
+        return data
+
+    monkeypatch.setattr(Path, "read_bytes", busy)
+    if refused:
+        with pytest.raises(FolderError, match="keeps changing"):
+            pack(folder, tmp_path / "day.zip")
+        return
+    pack(folder, tmp_path / "day.zip")
+    monkeypatch.undo()
+    assert zipfile.ZipFile(tmp_path / "day.zip").read("event.toml") == (folder / "event.toml").read_bytes()
+
+
 def test_a_missing_folder_is_said(tmp_path: Path) -> None:
     with pytest.raises(FolderError, match="can't be read"):
         pack(tmp_path / "none", tmp_path / "none.zip")
