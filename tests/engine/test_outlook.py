@@ -120,3 +120,14 @@ def test_not_in_the_table_is_none() -> None:
     table = season_tables(season, [_held("a", "AB")])[0]
     assert outlook(table, "Z", season, season.events) is None
     assert win_points(season.points, Decimal("1.5")) == 15
+
+
+def test_a_new_score_takes_the_place_of_the_worst_that_counts() -> None:
+    """Two count: B has 10 + 6, A 10 + 8. A third place (6) adds nothing for B, only a win (10 + 10) passes A."""
+    season = _season(1, drops={"counted": 2})
+    found, table = _look("B", season, _held("a", "ACB"), _held("b", "CAB"), _held("c", "BCA"))
+    assert [(row.driver, row.points) for row in table.rows] == [("A", 18), ("C", 18), ("B", 16)]
+    stake = found.stakes[0]
+    assert stake.pass_next is not None
+    assert (stake.pass_next.points, stake.pass_next.place) == (10, 1)
+    assert (stake.gain, stake.counts_above) == (4, 6)
