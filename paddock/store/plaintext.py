@@ -96,8 +96,19 @@ def _spans(lines: list[str]) -> list[tuple[int, int]]:
     filled = "".join(" " if all(line[at] == " " for line in padded) else "x" for at in range(min(width, 400)))
     starts = [found.start() for found in re.finditer(r"x+(?: x+)*", filled)]
     spans = list(zip(starts, [*starts[1:], width], strict=False))
+    spans = [part for span in spans for part in _parted(padded, *span)]
     usual = Counter(len(_GAP.split(line.strip())) for line in lines).most_common(1)
     return spans if usual and len(spans) >= max(usual[0][0], 2) else []
+
+
+def _parted(lines: list[str], start: int, end: int) -> list[tuple[int, int]]:
+    """A column in two where one blank parts a number from the rest in every line: a place beside a car number."""
+    for at in range(start + 1, end - 1):
+        left = [line[start:at].strip() for line in lines[1:]]
+        parted = all(line[at] == " " and line[at + 1 : end].strip() for line in lines)
+        if parted and all(not text or text.isdigit() for text in left) and sum(map(bool, left)) > 0.8 * len(left):
+            return [(start, at), (at, end)]
+    return [(start, end)]
 
 
 def _blocks(records: list[Record]) -> Iterator[list[Record]]:

@@ -96,6 +96,15 @@ def test_columns_of_spaces_keep_their_blanks() -> None:
     assert grid.rows[2] == ("87", "Robin Wren", "", "47.1+1")
 
 
+def test_a_place_one_blank_beside_a_number_is_a_column_of_its_own() -> None:
+    (grid,) = read_source("Pos. No.  Name        Run 1\n  1  31   Jay Finch   46.5\n 12  87   Robin Wren  47.1\n")
+    assert grid.rows == (
+        ("Pos.", "No.", "Name", "Run 1"),
+        ("1", "31", "Jay Finch", "46.5"),
+        ("12", "87", "Robin Wren", "47.1"),
+    )
+
+
 def test_tables_of_a_text_are_parted_where_a_header_stands() -> None:
     text = "WREN\n\nNo;Run 1\n31;46,5\n\nOWL\n\n4;48,1\n\nPoints\nNo;Points\n31;9\n"
     first, second = read_source(text)
