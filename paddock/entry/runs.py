@@ -22,6 +22,8 @@ __all__ = ["PHASES", "RunLine", "read_run", "write_run"]
 PHASES = ("entry", "mid", "exit", "slalom")
 _RUN = re.compile(r"r(?:un)?(\d{1,3})", re.ASCII)
 _GLUED = re.compile(r"([\d.,:]+)(\+.*)", re.ASCII)
+_ALL_GLUED = re.compile(r"((?:[uo]\d|0|-){2}[uo]\d)(\d[\d.,:]{3,}(?:\+.*)?)", re.ASCII)
+"""Three phases, the last not neutral, and the time: nothing else it could be."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +92,9 @@ def _tails(draft: _Draft, text: str) -> str:
 
 
 def _take(draft: _Draft, word: str) -> None:
+    if glued := _ALL_GLUED.fullmatch(word):
+        _take(draft, glued[1])
+        word = glued[2]
     if glued := _GLUED.fullmatch(word):
         _take(draft, glued[1])
         word = glued[2]

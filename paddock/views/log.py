@@ -17,17 +17,33 @@ from paddock.views.days import next_run, run_for_line
 __all__ = ["Logged", "complete_entrant", "log_pressures", "log_rival", "log_run", "log_tread", "name_mine", "one_row"]
 
 _RESULT = ("time_ms", "cones", "misses", "status")
+_ENOUGH = 3
 _FELT = ("entry", "mid", "exit", "slalom", "mistake", "surface", "unsafe", "note")
 
 
 @dataclass(frozen=True, slots=True)
 class Logged:
-    """``edit``: to apply; ``said``: the entry echoed in words; ``new_number``: an entrant was made for it."""
+    """``edit``: to apply; ``said``: the entry echoed in words; ``new_number``: an entrant was made for it.
+
+    ``doubt``: words where the time is far from the day's others, though it was readable; "" = none.
+    """
 
     edit: Batch
     run: int
     said: str
     new_number: bool = False
+    doubt: str = ""
+
+
+def _doubt(event: Event, day: int, time_ms: int | None) -> str:
+    """A time under 0.6 or over 1.7 of the day's median is probably a slip (bounds of this program, no source)."""
+    others = sorted(row.time_ms for row in event.times if row.day == day and row.time_ms is not None)
+    if time_ms is None or len(others) < _ENOUGH:
+        return ""
+    middle = others[len(others) // 2]
+    if 0.6 * middle <= time_ms <= 1.7 * middle:
+        return ""
+    return f"; the others are about {middle // 1000} s, z undoes a slip"
 
 
 def one_row(event: Event, model: type[Row], key: Mapping[str, Any], cells: Mapping[str, Any]) -> AddRow | ChangeRow:
@@ -71,7 +87,8 @@ def log_run(event: Event, number: str, day: int, line: RunLine, at: str, mend: i
         found = one_row(event, RunRow, key, felt)
         edits.append(found if isinstance(found, ChangeRow) else AddRow(found.file, {**found.cells, "at": at}))
     said = run_words(line, event.settings.rules.decimals)
-    return Logged(Batch(f"run {run} of {number}: {said}", tuple(edits)), run, f"run {run}: {said}")
+    label = f"run {run} of {number}: {said}"
+    return Logged(Batch(label, tuple(edits)), run, f"run {run}: {said}", doubt=_doubt(event, day, line.time_ms))
 
 
 def _logged(event: Event, key: Mapping[str, Any]) -> bool:
@@ -105,7 +122,7 @@ def log_rival(event: Event, day: int, line: RivalLine, at: str) -> Logged:
     edits.append(_result(event, line, key, at, line.run is not None))
     said = words.run_text(line.time_ms, line.cones or 0, line.status, event.settings.rules.decimals)
     label = f"run {run} of {line.number}: {said}"
-    return Logged(Batch(label, tuple(edits)), run, label, new)
+    return Logged(Batch(label, tuple(edits)), run, label, new, _doubt(event, day, line.time_ms))
 
 
 def log_pressures(

@@ -90,12 +90,13 @@ async def driving(
     personal: Personal | None = None,
     opener: Callable[[Path], Session] = Session.open,
     source: Path = EXAMPLE,
+    clock: Callable[[], datetime] | None = None,
 ) -> AsyncIterator[Hand]:
     """The program open on a copy of an event."""
     folder = tmp_path / "event"
     if not folder.exists():
         shutil.copytree(source, folder, ignore=shutil.ignore_patterns(".paddock"))
-    app = PaddockApp(folder, now=lambda: now, personal=personal or Personal(), opener=opener)
+    app = PaddockApp(folder, now=clock or (lambda: now), personal=personal or Personal(), opener=opener)
     async with app.run_test(size=size) as pilot:
         hand = Hand(app, pilot, folder)
         await hand.open()

@@ -353,3 +353,11 @@ def test_the_latest_weather_is_the_surface() -> None:
     rows = (WeatherRow(day=1, at="09:00", surface="wet"), RunRow(day=1, run=1, number="31", at="10:00", surface="damp"))
     assert surface_now(event(*rows), "31", 1) == "damp"
     assert surface_now(event(), "31", 1) is None
+
+
+@pytest.mark.parametrize(("ms", "doubted"), [(50_000, False), (40_000, False), (15_902, True), (95_000, True)])
+def test_a_time_far_from_the_others_is_taken_and_doubted(ms: int, doubted: bool) -> None:
+    found = event(*(time(1, 50_000 + at, number=str(at)) for at in range(5)))
+    assert bool(log_rival(found, 1, RivalLine("44", ms), "11:42").doubt) is doubted
+    assert bool(log_run(found, "31", 1, RunLine(ms), "11:42").doubt) is doubted
+    assert log_run(event(), "31", 1, RunLine(ms), "11:42").doubt == ""

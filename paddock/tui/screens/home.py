@@ -160,7 +160,7 @@ What is missing can follow later: half a record is kept. Up and down take a run 
         if done.kept:
             self._finish()
             self.refresh_page()
-        self.tell(done.text, loud=not done.ok)
+        self.tell(done.text + logged.doubt, loud=not done.ok or bool(logged.doubt))
 
     def _finish(self) -> None:
         self._mending = self._picked = None

@@ -163,4 +163,4 @@ typed, and may be mended there.
         done = desk.apply(logged.edit, logged.said)
         if done.kept:
             self._now(Pad())
-        self.tell(done.text, loud=not done.ok)
+        self.tell(done.text + logged.doubt, loud=not done.ok or bool(logged.doubt))

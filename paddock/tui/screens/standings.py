@@ -145,7 +145,7 @@ has entered makes an entrant; a asks for its driver, class and index. Enter on a
             self.refresh_page()
             self.grid.go_to(found.number)
         new = f"; {found.number} is a new entrant: class and driver to complete" if logged.new_number else ""
-        self.tell(done.text + new, loud=not done.ok)
+        self.tell(done.text + new + logged.doubt, loud=not done.ok or bool(logged.doubt))
 
     def accept_nothing(self) -> None:
         """Begin a line with the number in hand."""
