@@ -48,31 +48,22 @@ def run(args: Namespace) -> Answer:
 
 
 def _text(event: Event, found: Chances) -> str:
-    tables = ((f"class {found.class_name}" if found.class_name else "class", found.class_), ("index", found.index))
-    return "\n\n".join(_table(name, item) for name, item in tables) + faults_line(event)
+    from paddock.views.chances import tables_of
 
-
-def _share(value: float | None) -> str:
-    if value is None:
-        return "-"
-    return "under 1 %" if 0 < value < 0.01 else "over 99 %" if 0.99 < value < 1 else f"{100 * value:.0f} %"
+    return "\n\n".join(_table(name, item) for name, item in tables_of(found)) + faults_line(event)
 
 
 def _table(name: str, found: TableChance) -> str:
-    from paddock.words import difference, plural
+    from paddock.views.chances import luck_words, share
+    from paddock.words import plural
 
     if found.p_lead is None:
         return f"{name}: can't tell: {found.assumptions[0]}"
-    lines = [f"{name}: {_share(found.p_lead)} to lead, {plural(found.runs_left, 'run')} left"]
+    lines = [f"{name}: {share(found.p_lead)} to lead, {plural(found.runs_left, 'run')} left"]
     if found.runs_left:
-        lines.append(f"  a safe clean run next: {_share(found.p_lead_if_banked)}")
-        lines.append(f"  a push next: {_share(found.p_lead_if_pushed)}")
-    lines += [f"  {item.number} ends ahead of me: {_share(item.p_ahead)}" for item in found.rivals]
-    if found.luck is not None:
-        luck = found.luck
-        lines.append(
-            f"  gap to {luck.number} {difference(luck.gap_ms)}: pace {difference(round(luck.pace_ms))}, "
-            f"luck and cones {difference(round(luck.luck_ms))}"
-        )
-    lines += [f"  if {item.what}: {_share(item.p_lead)}" for item in found.sensitivity]
+        lines.append(f"  a safe clean run next: {share(found.p_lead_if_banked)}")
+        lines.append(f"  a push next: {share(found.p_lead_if_pushed)}")
+    lines += [f"  {item.number} ends ahead of me: {share(item.p_ahead)}" for item in found.rivals]
+    lines += [f"  {luck}" for luck in [luck_words(found)] if luck]
+    lines += [f"  if {item.what}: {share(item.p_lead)}" for item in found.sensitivity]
     return "\n".join([*lines, *(f"  - {text}" for text in found.assumptions)])
