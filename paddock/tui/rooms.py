@@ -47,6 +47,10 @@ ROOMS = (
          "paddock.tui.screens.gears:GearsPage"),
     Room("tyres", "t", "tyres", "Runs, depth, wear and runs left of each tyre; log depths and moves",
          "paddock.tui.screens.tyres:TyresPage"),
+    Room("sheet", "comma", "set-up", "Set-up sheet: now, off the trailer, when fastest; change a line",
+         "paddock.tui.screens.sheet:SheetPage"),
+    Room("car", "semicolon", "car values", "Every value of the car: type it, where to measure it, what happens without",
+         "paddock.tui.screens.car:ValuesPage"),
     Room("weather", "w", "weather", "Log the weather and the surface", "paddock.tui.screens.weather:WeatherPage"),
     Room("advice", "v", "why", "What to set next with every sign, and every rule passed over; set it in one key",
          "paddock.tui.screens.advice:AdvicePage"),
@@ -54,6 +58,8 @@ ROOMS = (
          "paddock.tui.screens.heat:HeatPage"),
     Room("faults", "exclamation_mark", "faults", "What is not saved, put aside or wrong in the files",
          "paddock.tui.screens.faults:FaultsPage"),
+    Room("chances", "percent_sign", "chances", "The chance to lead class and index with the runs left",
+         "paddock.tui.screens.chances:ChancesPage"),
     Room("pad", "i", "tap a run", "Log a run by tapping, without a keyboard", "paddock.tui.screens.pad:PadPage"),
 )  # fmt: skip
 
