@@ -69,7 +69,7 @@ def _figure(effects: list[Effect]) -> tuple[Figure, ...]:
         f"{item.label}: {middle:+.2f} s, range {low:+.2f} to {high:+.2f}"
         for item, (low, middle, high) in zip(shown, ranges, strict=True)
     )
-    svg = bars_svg([item.label for item in shown], ranges, "faster        against the course, s        slower")
+    svg = bars_svg([item.label for item in shown], ranges, "← faster · seconds against the course · slower →")
     return (Figure(svg, f"Effect of each change. {alt}", "What each change gave beyond the course, with its range."),)
 
 
