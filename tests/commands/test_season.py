@@ -141,3 +141,9 @@ def test_a_name_with_an_escape_code_cannot_move_the_cursor(season: Path, capsys:
     (season / "01-spring" / "entrants.csv").write_text(text.replace("Driver 7", "Driver \u202e7"))
     main(["season", f"{season}"])
     assert "\u202e" not in capsys.readouterr().out
+
+
+def test_a_folder_whose_name_begins_with_a_dot_is_no_event(season: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    write_event(season / ".put-away", {"31": ("40.0",)}, "Old", "2026-07-01")
+    data = _json(capsys, f"{season}")
+    assert len(data["events"]) == 3  # type: ignore[arg-type]
