@@ -1,0 +1,86 @@
+"""Which files make a room of the engine, and which tests are its own."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+ENGINE = "paddock/engine"
+TESTS = "tests/engine"
+
+
+@dataclass(frozen=True)
+class Room:
+    """Sources and tests as patterns under the checkout, the quick tests first."""
+
+    name: str
+    sources: tuple[str, ...]
+    tests: tuple[str, ...]
+
+    def files(self, root: Path) -> list[str]:
+        """The source files, as paths from the root."""
+        return _found(root, self.sources)
+
+    def tests_for(self, root: Path, source: str) -> list[str]:
+        """The room's tests, those that name the source file's module first."""
+        module = source.removesuffix(".py").replace("/", ".")
+        files = _found(root, self.tests)
+        return sorted(files, key=lambda file: module not in (root / file).read_text(encoding="utf-8"))
+
+
+def _found(root: Path, patterns: tuple[str, ...]) -> list[str]:
+    found = [path for pattern in patterns for path in sorted(root.glob(pattern))]
+    return list(dict.fromkeys(path.relative_to(root).as_posix() for path in found if path.name != "__init__.py"))
+
+
+def _room(name: str, sources: str, tests: str, commands: str = "") -> Room:
+    return Room(
+        name,
+        tuple(f"{ENGINE}/{item}" for item in sources.split()),
+        (*(f"{TESTS}/{item}" for item in tests.split()), *(f"tests/commands/{item}" for item in commands.split())),
+    )
+
+
+ROOMS = {
+    room.name: room
+    for room in (
+        _room(
+            "scoring",
+            "exact.py tables.py plain.py standings.py gaps.py frames.py check/*.py",
+            "test_scoring*.py test_check_*.py",
+            "test_ground.py test_broken_folders.py",
+        ),
+        _room(
+            "air",
+            "air.py corners.py leastsquares.py heat/*.py readings/*.py",
+            "test_air.py test_airmass.py test_readings*.py test_heat*.py test_what_if.py",
+            "test_air.py",
+        ),
+        _room(
+            "pressure",
+            "pressure/*.py cold.py",
+            "test_pressure_rules*.py test_cold.py test_situations.py test_shown.py test_pressure_parts.py test_pressure_properties.py",
+            "test_next.py",
+        ),
+        _room(
+            "effect",
+            "effect/*.py course.py twoway.py spread.py chances.py finish.py pacing.py paces.py runs_left.py",
+            "test_spread.py test_twoway.py effect/test_[!l]*.py test_course*.py test_chances*.py effect/test_laws.py test_any_event.py",
+            "test_effect.py test_chances.py",
+        ),
+        _room(
+            "car",
+            "bars.py bar_rates.py bar_parts.py bar_steps.py balance.py chassis.py giveback.py responses.py "
+            "gears.py torque.py driveline.py stretch.py wheels.py",
+            "test_bars*.py test_bar_table.py test_wheels.py test_torque.py test_balance.py test_giveback.py "
+            "test_responses*.py test_measure.py test_gears*.py test_stretch*.py",
+            "test_bar.py test_gears.py",
+        ),
+        _room(
+            "tyres",
+            "tyres/*.py work/*.py sheet.py prepare.py",
+            "tyres/test_[!a]*.py work/*.py test_sheet.py test_prepare.py tyres/test_any_event.py",
+            "test_tyres.py",
+        ),
+    )
+}
