@@ -43,7 +43,7 @@ class Saved:
 
 
 class Session:
-    """Every method may be called from any thread; one at a time gets through."""
+    """Every method may be called from any thread. Edits take turns; looking waits for no disk."""
 
     def __init__(self, path: Path, keeper: Keeper) -> None:
         """Use ``Session.open``."""
@@ -52,7 +52,8 @@ class Session:
         self.conflicts: tuple[Conflict, ...] = ()
         self._keeper = keeper
         self._lock = threading.RLock()
-        self._docs: Docs = keeper.base
+        self._showing = threading.Lock()
+        self._docs: Docs = dict(keeper.base)
         self._pending: list[Entry] = []
         self._edits: dict[str, Edit] = {}
         self._done: list[Entry] = []
@@ -79,7 +80,7 @@ class Session:
         session._undone = list(history.undone)
         session._done += [item for item in session._pending if item.op == "do"]
         if not session._pending:
-            session._show(keeper.base)
+            session._show(dict(keeper.base))
         session._settings = session.event.settings  # raises FolderError where it can't be used
         session.version = 1
         return session
@@ -87,11 +88,13 @@ class Session:
     @property
     def event(self) -> Event:
         """The event as it is now, worked out when it is first asked for after a change."""
-        with self._lock:
-            if self._event is None:
-                self._event = event_of(self.path.name, self._docs, self._settings)
-                self._settings = self._event.settings
-            return self._event
+        event, docs = self._event, self._docs
+        if event is None:
+            event = event_of(self.path.name, docs, self._settings)
+            with self._showing:
+                if self._docs is docs:
+                    self._event, self._settings = event, event.settings
+        return event
 
     # ---- edits
 
@@ -195,7 +198,7 @@ class Session:
             self.path, self._keeper, self._pending = other.resolve(), keeper, []
             for callback in watched:
                 self.watch(callback)
-            self._show(keeper.base)
+            self._show(dict(keeper.base))
             return Saved(True, f"saved to {other}")
 
     def _accept(self, entry: Entry, docs: Docs, event: Event | None = None) -> Saved:
@@ -264,11 +267,11 @@ class Session:
 
     def _show(self, docs: Docs, event: Event | None = None) -> None:
         """Other files from now on; ``event`` None: it is worked out when somebody asks."""
-        self._docs, self._event = docs, event
-        if event is not None:
-            self._settings = event.settings
-        self.version += 1
-        self._cache = {}
+        with self._showing:
+            self._docs, self._event = docs, event
+            self._settings = self._settings if event is None else event.settings
+            self.version += 1
+            self._cache = {}
 
     # ---- answers
 
@@ -285,10 +288,10 @@ class Session:
         return self._cached(("gap", number, day), lambda: gap_of(self.event, number, day, self.standings()))
 
     def _cached(self, key: object, make: Callable[[], T]) -> T:
-        with self._lock:
-            if key not in self._cache:
-                self._cache[key] = make()
-            return cast("T", self._cache[key])
+        cache = self._cache  # of this version: a change meanwhile begins another
+        if key not in cache:
+            cache[key] = make()
+        return cast("T", cache[key])
 
 
 def _idle(steps: Iterable[Step]) -> bool:

@@ -36,7 +36,8 @@ class Outcome:
 
 
 class Keeper:
-    """``base``: the files as last seen on the disk."""
+    """``base``: the files as last seen on the disk. It may be ahead of what the caller has been given: then
+    entries are put in anew before they are written, and ``look`` says so."""
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
@@ -45,6 +46,7 @@ class Keeper:
         self._stamps = {file: self._stamp(file) for file in file_names(folder)}
         self._begun: dict[str, Entry] = {}
         self._written: dict[str, bytes | None] = {}
+        self._ahead = False
 
     # ---- opening
 
@@ -83,12 +85,14 @@ class Keeper:
 
     def _commit(self, entries: Sequence[Entry], docs: Docs, fresh: bool = False) -> Outcome:
         moved, conflicts = False, list[Conflict]()
+        stale = fresh or self._ahead
         for _ in range(_ROUNDS):
-            if self._refresh({step.file for entry in entries for step in entry.steps}) or fresh:
+            stale = self._refresh({step.file for entry in entries for step in entry.steps}) or stale
+            if stale:
                 moved = moved or not fresh
                 docs, entries, against = self._replayed(entries, fresh)
                 conflicts += against
-                fresh = False
+                stale = fresh = False
             note = self._journalled(entries)
             try:
                 self._write(docs)
@@ -126,6 +130,7 @@ class Keeper:
         return None if doc is None else doc.data
 
     def _take(self, file: str, data: bytes | None) -> None:
+        self._ahead = True
         if data is None:
             self.base.pop(file, None)
         else:
@@ -203,6 +208,7 @@ class Keeper:
         touched = {step.file for entry in entries for step in entry.steps}
         self.base = dict(docs)
         self._written.clear()
+        self._ahead = False
         self._stamps |= {file: self._stamp(file) for file in touched}
 
     @contextlib.contextmanager
@@ -244,7 +250,7 @@ class Keeper:
         if "event.toml" in self.base and self._stamp("event.toml") is None:
             return False
         changed = [self._look_at(file) for file in dict.fromkeys((*names, *self._stamps))]
-        return any(changed)
+        return any(changed) or self._ahead
 
     def _look_at(self, file: str) -> bool:
         stamp = self._stamp(file)
@@ -269,6 +275,7 @@ class Keeper:
 
     def replayed(self, entries: Sequence[Entry]) -> tuple[Docs, list[Entry], list[Conflict]]:
         """The files as last seen with entries that are not on the disk yet."""
+        self._ahead = False
         return self._replayed(entries)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import errno
 from pathlib import Path
 
 import filelock
@@ -12,6 +13,7 @@ from paddock.errors import RefusedError
 from paddock.model.edit import AddRow, Batch, ChangeRow, RemoveRow, SetKey
 from paddock.session import Session, load
 from paddock.store import keeper
+from tests.session.failing import error_from, failing_disk
 from tests.store.folders import EVENT, TIMES, small_folder
 
 KEY = (1, 1, "7", None)
@@ -221,6 +223,30 @@ def test_a_file_that_changes_again_and_again(folder: Path, monkeypatch: pytest.M
     assert session.unsaved == (ADD,)
     assert session.retry().ok
     assert [row.time_ms for row in load(folder).times][-1] == 46_101
+
+
+@pytest.mark.parametrize("seen", [False, True])
+def test_what_others_wrote_while_the_disk_was_full_stays(folder: Path, seen: bool) -> None:
+    session = Session.open(folder)
+    session.apply(AddRow("times.csv", {"day": 1, "run": 4, "number": "31"}))
+    rewrite(folder, "47.250", "47.251")
+    with failing_disk(error_from(1, errno.ENOSPC)):
+        assert not session.apply(ADD).ok
+        if seen:
+            session.poll()
+            assert session.event.times[0].time_ms == 47_251
+    assert session.retry().ok
+    assert [row.time_ms for row in load(folder).times] == [47_251, 48_003, 46_512, None, 46_101]
+    assert session.event.times == load(folder).times
+
+
+def test_what_others_wrote_is_shown_though_the_disk_is_full(folder: Path) -> None:
+    session = Session.open(folder)
+    rewrite(folder, "47.250", "47.251")
+    with failing_disk(error_from(1, errno.ENOSPC)):
+        assert not session.apply(ADD).ok
+        session.poll()
+        assert [row.time_ms for row in session.event.times] == [47_251, 48_003, 46_512, 46_101]
 
 
 def test_a_new_car_file_is_seen(folder: Path) -> None:

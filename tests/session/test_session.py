@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import threading
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -232,3 +234,25 @@ def test_a_folder_that_is_none(tmp_path: Path) -> None:
         Session.open(tmp_path / "nowhere")
     with pytest.raises(FolderError, match=r"event.toml"):
         Session.open(tmp_path)
+
+
+def test_looking_waits_for_no_disk(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    session = Session.open(folder)
+    session.apply(add())
+    saving, looked = threading.Event(), threading.Event()
+    real = os.fsync
+
+    def slow(handle: int) -> None:
+        saving.set()
+        assert looked.wait(10)
+        real(handle)
+
+    monkeypatch.setattr(os, "fsync", slow)
+    thread = threading.Thread(target=session.undo)
+    thread.start()
+    assert saving.wait(10)
+    assert len(session.event.times) == 3
+    assert session.gap("31").class_ is not None
+    looked.set()
+    thread.join()
+    assert (folder / "times.csv").read_text() == TIMES
