@@ -21,7 +21,7 @@ __all__ = ["Entry", "Journal", "History"]
 _KINDS: dict[str, type[Any]] = {"row": RowStep, "column": ColumnStep, "file": FileStep, "key": KeyStep}
 _NAMES = {kind: name for name, kind in _KINDS.items()}
 _MOST_BYTES = 2_000_000
-_KEPT = 300
+_KEPT_BYTES = 1_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,14 +128,23 @@ class Journal:
             except (ValueError, KeyError, RecursionError):
                 continue
 
+    @property
+    def long(self) -> bool:
+        """It has grown so long that opening suffers."""
+        try:
+            return self.path.stat().st_size > _MOST_BYTES
+        except OSError:
+            return False
+
     def shorten(self) -> None:
-        """Keeps the latest entries alone once the file has grown long."""
-        if len(disk.read(self.path) or b"") <= _MOST_BYTES:
-            return
+        """Keeps the latest entries alone; what was undone can't be done again then."""
         history = self.read()
-        kept = history.done[-_KEPT:]
-        done = b"".join(_entry_line(_as_done(entry)) + _line({"op": "done", "id": entry.id}) for entry in kept)
-        disk.replace(self.path, done + b"".join(map(_entry_line, history.open)))
+        kept: list[bytes] = []
+        for entry in reversed(history.done):
+            kept.append(_entry_line(_as_done(entry)) + _line({"op": "done", "id": entry.id}))
+            if sum(map(len, kept)) > _KEPT_BYTES:
+                break
+        disk.replace(self.path, b"".join(reversed(kept)) + b"".join(map(_entry_line, history.open)))
 
 
 def _as_done(entry: Entry) -> Entry:

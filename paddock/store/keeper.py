@@ -56,10 +56,13 @@ class Keeper:
         Writes nothing where there is nothing to mend. Raises SaveError, LockedError.
         """
         history = self.history()
-        if not history.open and not disk.strays(self.folder):
+        if not history.open and not disk.strays(self.folder) and not self.journal.long:
             return history, ()
         with self._locked():
             disk.sweep(self.folder)
+            if self.journal.long:
+                with contextlib.suppress(OSError):
+                    self.journal.shorten()
             begun = self.history().open
             self._begun = {entry.id: entry for entry in begun}
             outcome = self._commit(begun, dict(self.base), fresh=True)

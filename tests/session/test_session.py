@@ -12,7 +12,8 @@ import pytest
 
 from paddock.errors import FolderError, RefusedError
 from paddock.model.edit import AddRow, Batch, ChangeRow, RemoveRow, SetKey
-from paddock.session import Session
+from paddock.session import Session, load
+from paddock.store import journal
 from tests.store.folders import TIMES, every_byte, small_folder
 
 RUN = {"day": 1, "run": 3, "number": "31", "time_ms": 46_101, "cones": 1, "at": "10:58"}
@@ -256,3 +257,21 @@ def test_looking_waits_for_no_disk(folder: Path, monkeypatch: pytest.MonkeyPatch
     looked.set()
     thread.join()
     assert (folder / "times.csv").read_text() == TIMES
+
+
+def test_a_long_journal_is_shortened_and_still_undoes(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    session = Session.open(folder)
+    for run in range(3, 9):
+        session.apply(add(run=run))
+    path = folder / ".paddock" / "journal"
+    size = path.stat().st_size
+    monkeypatch.setattr(journal, "_MOST_BYTES", size - 1)
+    monkeypatch.setattr(journal, "_KEPT_BYTES", size // 3)
+    session = Session.open(folder)
+    assert path.stat().st_size < size * 2 // 3
+    undone = 0
+    while session.can_undo:
+        session.undo()
+        undone += 1
+    assert undone == 3
+    assert [row.run for row in load(folder).times] == [1, 1, 2, 3, 4, 5]
