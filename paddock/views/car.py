@@ -32,11 +32,15 @@ class Fault:
 
 @dataclass(frozen=True, slots=True)
 class CarNow:
-    """``car`` None: no car file can be used, ``faults`` say why. ``name``: of the file, without ending."""
+    """``car`` None: no car file can be used, ``faults`` say why. ``name``: of the file, without ending.
+
+    ``filed``: the car as its file has it, without what the change log and the torque curve's file say.
+    """
 
     name: str
     car: Car | None
     faults: tuple[Fault, ...] = ()
+    filed: Car | None = None
 
     def with_findings(self, *groups: Iterable[Finding]) -> tuple[Fault, ...]:
         """What is wrong, with what the engine found as well, each once."""
@@ -77,4 +81,4 @@ def car_now(event: Event, number: str, curve: Curve) -> CarNow:
         return CarNow(name, None, _in_file(event, name) or (_no_car(number, name),))
     held, logged = car_in_force(event, number, car)
     whole, of_curve = curve(held)
-    return CarNow(name, whole, (*_in_file(event, name), *faults_of((*logged, *of_curve))))
+    return CarNow(name, whole, (*_in_file(event, name), *faults_of((*logged, *of_curve))), car)

@@ -21,7 +21,7 @@ PAGES: list[type[Page]] = [
 ]
 TABLET = set("abcdefghijklmnopqrstuvwxyz") | {
     "colon", "question_mark", "slash", "plus", "minus", "left_square_bracket", "right_square_bracket", "comma",
-    "full_stop", "equals_sign", "asterisk", "percent_sign", "less_than_sign", "exclamation_mark",
+    "semicolon", "full_stop", "equals_sign", "asterisk", "percent_sign", "less_than_sign", "exclamation_mark",
 }  # fmt: skip
 
 

@@ -13,7 +13,7 @@ from textual.widget import Widget
 from paddock.tui.asking import Question
 from paddock.tui.paint import TextLine, line, wrapped
 from paddock.tui.screens.bar_paint import bar_cells, bar_columns
-from paddock.tui.screens.car_page import CarPage, fault_lines, plot_lines, sentences
+from paddock.tui.screens.car_page import CarPage, fault_lines, plot_lines, sentences, words_board
 from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Grid
 
@@ -61,10 +61,7 @@ to reckon at that cornering. a opens the car's values at the first one that is m
             side.styles.height = "1fr"
             yield grid
             yield plot
-        under = Board(name_id="under")
-        under.styles.height = "auto"
-        under.styles.max_height = 9
-        yield under
+        yield words_board()
 
     @property
     def grid(self) -> Grid:
@@ -106,8 +103,7 @@ to reckon at that cornering. a opens the car's values at the first one that is m
         from paddock.views.bar import curves
         from paddock.views.plot import lines_plot
 
-        under = len(self.query_one("#under", Board).lines)
-        height = max(8, min(16, self.size.height - 5 - min(9, under)))
+        height = max(8, min(16, self.size.height - 13))
         made = curves(self._bars, self._picked())
         return plot_lines(lines_plot(made, "cornering, g", "front %", (self._room, height), "ox"))
 

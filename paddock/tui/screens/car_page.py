@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING, TypeVar
 
 from paddock.tui.asking import AskingPage
 from paddock.tui.paint import Piece, TextLine, clean, wrapped
+from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Grid
 
 if TYPE_CHECKING:
     from paddock.tui.desk import Desk
     from paddock.views.car import CarNow, Fault
 
-__all__ = ["CarPage", "fault_lines", "plot_lines", "sentences"]
+__all__ = ["CarPage", "fault_lines", "plot_lines", "sentences", "words_board"]
 
 T = TypeVar("T")
 
@@ -55,6 +56,13 @@ class CarPage(AskingPage):
         from paddock.tui.screens.car import ValuesPage
 
         await self.app.switch_screen(ValuesPage(self.desk, key))
+
+
+def words_board() -> Board:
+    """The board of words under a table: of one height, so that the table doesn't jump from row to row."""
+    under = Board(name_id="under")
+    under.styles.height, under.styles.max_height = 8, "40%"
+    return under
 
 
 def sentences(texts: Sequence[str], width: int, role: str = "") -> list[TextLine]:

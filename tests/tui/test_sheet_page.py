@@ -1,0 +1,55 @@
+"""The set-up sheet: what stands out, why, and a line changed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from tests.tui.pilot import driving
+
+
+async def test_now_how_it_came_and_when_fastest(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.press("comma")
+        await hand.settle()
+        assert "rear bar       3-4      3-3        3-4      3-4      changed" in hand.text
+        assert "day 1 run 4: 3-3 to 3-4, test, pushes in the middle" in hand.text
+
+
+async def test_a_line_is_changed_with_what_to_look_at_again(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        before = hand.file("changes.csv"), hand.file("worklist.csv")
+        await hand.press("comma")
+        await hand.settle()
+        await hand.type("4-4")
+        await hand.press("enter", "enter", "enter")
+        row = hand.file("changes.csv").splitlines()[-1].split(",", 1)[1]
+        assert row == "2,5,13:08:00,31,test,rear_bar,rear bar,3-4,4-4,,,,"
+        assert "rear end links" in hand.file("worklist.csv")
+        assert "not as fastest" in hand.text
+        await hand.press("z")
+        assert (hand.file("changes.csv"), hand.file("worklist.csv")) == before
+
+
+async def test_enter_asks_for_the_new_value(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.press("comma", "down", "enter")
+        assert "front toe to > " in hand.text
+        await hand.type("2 mm out")
+        await hand.press("enter")
+        await hand.type("slow to turn")
+        await hand.press("enter")
+        await hand.type("corr")
+        await hand.press("enter")
+        assert ",correction,front_toe,front toe,1 mm out,2 mm out,slow to turn," in hand.file("changes.csv")
+
+
+async def test_nothing_known(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        (hand.folder / "cars" / "hatch.toml").unlink()
+        (hand.folder / "changes.csv").unlink()
+        hand.page.desk.open_session.poll()
+        await hand.press("comma")
+        await hand.settle()
+        assert "Nothing is known to be set on this car" in hand.text
+        await hand.press("enter")
+        assert hand.told == "no line is in hand"
