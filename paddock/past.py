@@ -10,9 +10,9 @@ from paddock.model.event import Event
 from paddock.model.rows import FittedRow
 from paddock.model.season import Booking
 from paddock.reading import load
-from paddock.store.seasons import season_file
+from paddock.store.seasons import SEASON_FILE, season_file
 
-__all__ = ["booked_beside", "earlier_events"]
+__all__ = ["booked_beside", "earlier_events", "season_beside"]
 
 
 def _read(folder: Path) -> Event | None:
@@ -35,6 +35,16 @@ def earlier_events(folder: Path, event: Event) -> tuple[Event, ...]:
     found = [other for other in map(_read, beside) if other is not None]
     before = [other for other in found if max(other.settings.days, default=date.max) < begins]
     return tuple(sorted(before, key=lambda other: other.settings.days))
+
+
+def season_beside(folder: Path, this: Event) -> tuple[Event, ...]:
+    """The other events where the folder lies in a season (a directory with ``season.toml``), for what I usually do."""
+    here = folder.resolve()
+    if not (here.parent / SEASON_FILE).is_file():
+        return ()
+    from paddock.seasons import open_season
+
+    return tuple(event for name, event in open_season(here.parent).events if name != here.name and event != this)
 
 
 def booked_beside(folder: Path) -> tuple[Booking, ...]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from paddock.commands.answer import Answer
@@ -48,22 +47,13 @@ def data(effect: Effect) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _season(folder: Path, this: Event) -> list[Event]:
-    """The other events where the folder lies in a season, for what I usually learn."""
-    parent = folder.resolve().parent
-    if not (parent / "season.toml").is_file():
-        return []
-    from paddock.seasons import open_season
-
-    return [event for name, event in open_season(parent).events if name != folder.resolve().name and event != this]
-
-
 def run(args: Namespace) -> Answer:
     """The verdict with every figure behind it."""
     from paddock.engine.effect import judge
+    from paddock.past import season_beside
 
     event = load(args.folder)
-    effect = judge(event, args.change, _season(args.folder, event))
+    effect = judge(event, args.change, season_beside(args.folder, event))
     return Answer(data(effect), lambda: _text(event, effect))
 
 

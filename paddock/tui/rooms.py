@@ -60,6 +60,8 @@ ROOMS = (
          "paddock.tui.screens.faults:FaultsPage"),
     Room("chances", "percent_sign", "chances", "The chance to lead class and index with the runs left",
          "paddock.tui.screens.chances:ChancesPage"),
+    Room("verdict", "greater_than_sign", "verdicts", "Was it the change? Verdicts, the course, the next test, the season",
+         "paddock.tui.screens.verdict:VerdictPage"),
     Room("pad", "i", "tap a run", "Log a run by tapping, without a keyboard", "paddock.tui.screens.pad:PadPage"),
 )  # fmt: skip
 

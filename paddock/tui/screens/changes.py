@@ -28,7 +28,7 @@ class ChangesPage(AskingPage):
 
     NAME: ClassVar[str] = "changes"
     PLACEHOLDER: ClassVar[str] = "a: a new change; Enter: decide on the one in hand"
-    HINTS: ClassVar[tuple[str, ...]] = ("changes.add", "go.home", "any.undo")
+    HINTS: ClassVar[tuple[str, ...]] = ("changes.add", "go.verdict", "go.home", "any.undo")
     HELP: ClassVar[str] = """
 a asks for a change, one thing after another: what, from, to, why, what you expect, and whether it is a test, a
 correction or a repair. Enter takes what is offered or leaves it out; Backspace on the empty line goes back one.

@@ -27,12 +27,12 @@ def car_lines(home: Home, width: int, tight: bool) -> list[TextLine]:
 
 
 def _advice(home: Home, width: int, tight: bool) -> list[TextLine]:
-    """What to set, then why. ``tight``: a line each."""
+    """What to set, then why; a tap opens the whole of it. ``tight``: a line each."""
     lines: list[TextLine] = []
     for at, text in enumerate(home.advice):
         broken = wrapped(text, width, "" if at else "strong")
         lines += [cut(line((text, "" if at else "strong")), width)] if tight and len(broken) > 1 else broken
-    return lines
+    return [tuple(piece._replace(tag="go('advice')") for piece in item) for item in lines]
 
 
 def _axle(home: Home, left: str, right: str, car: str) -> TextLine:

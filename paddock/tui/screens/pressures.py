@@ -34,7 +34,7 @@ class PressuresPage(Page):
     NAME: ClassVar[str] = "pressures"
     PLACEHOLDER: ClassVar[str] = "like 345 350 410 415"
     HINTS: ClassVar[tuple[str, ...]] = (
-        "pressures.more", "pressures.less", "pressures.moment", "go.home", "any.undo",
+        "pressures.more", "pressures.less", "pressures.moment", "go.advice", "go.home", "any.undo",
     )  # fmt: skip
     HELP: ClassVar[str] = """
 Four readings, in the order you walk round the car (walk = [...] in your settings file changes it).

@@ -26,7 +26,7 @@ class StandingsPage(AskingPage):
     NAME: ClassVar[str] = "standings"
     PLACEHOLDER: ClassVar[str] = "number, time, cones, like 87 46512 1"
     HINTS: ClassVar[tuple[str, ...]] = (
-        "standings.next", "standings.day", "standings.class", "standings.follow", "standings.complete", "go.home",
+        "standings.next", "standings.day", "standings.class", "standings.follow", "standings.complete", "go.chances", "go.import", "go.home",
     )  # fmt: skip
     HELP: ClassVar[str] = """
 Standings of a class, of everybody on index times or on raw totals; in total or of one day. Your entries are marked >,

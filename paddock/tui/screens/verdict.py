@@ -1,0 +1,203 @@
+"""Was it the change? Verdicts on all changes, the figures behind one, the course, the next test, the season."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import Binding, BindingType
+from textual.containers import Container
+from textual.widget import Widget
+
+from paddock.errors import PaddockError
+from paddock.tui.paint import TextLine
+from paddock.tui.reader import ReaderPage, leaf_names
+from paddock.tui.screens.verdict_paint import (
+    course_leaf,
+    figures_leaf,
+    plan_leaf,
+    season_leaf,
+    short,
+    verdict_cells,
+    verdict_columns,
+)  # fmt: skip
+from paddock.tui.widgets.board import Board
+from paddock.tui.widgets.grid import Grid
+
+if TYPE_CHECKING:
+    from paddock.engine.effect import Effect
+    from paddock.model.event import Event
+    from paddock.tui.desk import Desk
+
+__all__ = ["VerdictPage"]
+
+_LIST, _FIGURES, _COURSE, _PLAN, _SEASON = range(5)
+_WIDE = 110
+
+
+class VerdictPage(ReaderPage):
+    """The list with the verdict in hand under or beside it; the other leaves fill the page."""
+
+    NAME: ClassVar[str] = "verdict"
+    LEAVES: ClassVar[tuple[str, ...]] = ("changes", "figures", "course", "next test", "season")
+    PLACEHOLDER: ClassVar[str] = "Enter: every figure; left and right: course, next test, season"
+    HINTS: ClassVar[tuple[str, ...]] = ("verdict.next", "go.changes", "go.home")
+    HELP: ClassVar[str] = """
+Each change is held against the cars that were left alone: what you gained beyond the field is the extra. helped and
+hurt come in three strengths (leans, probably, very likely); can't tell is the usual answer and an honest one. Up and
+down take a change in hand, Enter shows every figure behind its verdict. The decision is yours and stands apart: it is
+made on the changes page (c).
+
+left and right turn to the course (what each run number gave everybody: did I slow, or did everyone?), to the next
+test (type how many runs you have left and press Enter), and to the season: the same changes in the events beside this
+one, taken together. One event cannot settle hundredths.
+"""
+    DEFAULT_CSS = """
+    VerdictPage #pair { height: 1fr; layout: vertical; }
+    VerdictPage #pair.-beside { layout: horizontal; }
+    VerdictPage #pair #leaf { height: 1fr; }
+    VerdictPage #pair Grid { height: auto; max-height: 50%; }
+    VerdictPage #pair.-beside Grid { width: 58; height: 1fr; max-height: 100%; }
+    VerdictPage #pair.-whole Grid { display: none; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("right", "turn(1)", "next leaf", id="verdict.next", tooltip="Figures, course, next test, season"),
+        Binding("left", "turn(-1)", "leaf before", show=False, id="verdict.before", tooltip="The leaf before"),
+    ]
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__(desk)
+        self._others: tuple[Event, ...] = ()
+        self._season: tuple[Event, ...] | str | None = None
+        self._left: int | None = None
+        self._seen: tuple[tuple[int, int], tuple[Effect, ...]] | None = None
+
+    def body(self) -> Iterable[Widget]:
+        """The names of the leaves; the list and a leaf."""
+        names = Board(name_id="leaves")
+        names.styles.height = "auto"
+        yield names
+        yield Container(Grid(name_id="verdicts"), Board(name_id="leaf"), id="pair")
+
+    @property
+    def grid(self) -> Grid:
+        """The list."""
+        return self.query_one("#verdicts", Grid)
+
+    # what is judged
+
+    def on_mount(self) -> None:
+        """Show this event at once; what other events teach follows."""
+        super().on_mount()
+        if self.desk.session is not None:
+            self.run_worker(self._learn(), group="learn", exclusive=True)
+
+    async def _learn(self) -> None:
+        """My usual learning, where the folder lies in a season."""
+        from paddock.past import season_beside
+
+        try:
+            self._others = await asyncio.to_thread(season_beside, self.desk.folder, self.desk.event)
+        except PaddockError as error:
+            self.tell(str(error))
+        if self._others:
+            self.refresh_page()
+
+    def _effects(self) -> tuple[Effect, ...]:
+        from paddock.views.effects import judged
+
+        key = (self.desk.open_session.version, len(self._others))
+        if self._seen is None or self._seen[0] != key:
+            self._seen = (key, judged(self.desk.event, self._others))
+        return self._seen[1]
+
+    def _picked(self) -> Effect | None:
+        found = self._effects()
+        return next((item for item in found if item.change_id == self.grid.picked), None)
+
+    # showing
+
+    def show_event(self) -> None:
+        """The list, and the leaf in hand."""
+        pair = self.query_one("#pair")
+        beside = self.size.width >= _WIDE
+        pair.set_class(self.leaf != _LIST, "-whole")
+        pair.set_class(beside and self.leaf == _LIST, "-beside")
+        effects, room = self._effects(), 58 if beside else self.size.width
+        self.grid.fill([(item.change_id, verdict_cells(item, room)) for item in effects], verdict_columns(room))
+        if self.grid.picked is None and effects:
+            self.grid.go_to(effects[0].change_id)
+        self.query_one("#leaves", Board).show(leaf_names(self.LEAVES, self.leaf, self.size.width))
+        width = self.size.width - 1 - (59 if beside and self.leaf == _LIST else 0)
+        self.board.show(self.leaf_lines(max(20, width)))
+
+    def leaf_lines(self, width: int) -> list[TextLine]:
+        """The leaf in hand."""
+        desk, found = self.desk, self._picked()
+        if self.leaf == _COURSE:
+            return course_leaf(desk.event, desk.number, desk.day, width, self.size.height)
+        if self.leaf == _PLAN:
+            return plan_leaf(desk.event, found, self._left, width)
+        if self.leaf == _SEASON:
+            return season_leaf(self._season, width)
+        return short(found, width) if self.leaf == _LIST else figures_leaf(desk.event, found, width)
+
+    def on_grid_moved(self, event: Grid.Moved) -> None:
+        """The verdict of the change in hand."""
+        event.stop()
+        self._left = None
+        self.show_event()
+
+    def on_grid_picked(self, event: Grid.Picked) -> None:
+        """A second tap shows every figure."""
+        event.stop()
+        self.turn_to(_FIGURES)
+
+    # going about
+
+    def turn_to(self, leaf: int) -> None:
+        """Another leaf; the season is read when it is first asked for."""
+        super().turn_to(leaf)
+        if self.leaf == _SEASON and self._season is None and self.desk.session is not None:
+            self.run_worker(self._read_season(), group="season", exclusive=True)
+
+    async def _read_season(self) -> None:
+        """The events beside this one, read on the side; this one as it is here."""
+        from paddock.seasons import open_season
+
+        folder = self.desk.folder.resolve()
+        try:
+            view = await asyncio.to_thread(open_season, folder.parent)
+        except PaddockError as error:
+            self._season = str(error)
+        else:
+            self._season = tuple(self.desk.event if name == folder.name else event for name, event in view.events)
+        self.refresh_page()
+
+    def accept_empty(self) -> None:
+        """Every figure, or back to the list."""
+        self.turn_to(_FIGURES if self.leaf == _LIST else _LIST)
+
+    def accept(self, text: str) -> None:
+        """So many runs left for the next test."""
+        if not (text.isascii() and text.isdecimal() and len(text) <= 2):
+            self.tell(f"{text}: a number of runs left is wanted, like 4", loud=True)
+            return
+        self._left = int(text)
+        self.clear()
+        self.turn_to(_PLAN)
+
+    def action_leave(self) -> None:
+        """Back to the list before home."""
+        if self.leaf != _LIST and not self.entry.value:
+            self.turn_to(_LIST)
+        else:
+            super().action_leave()
+
+    def action_step(self, by: int) -> None:
+        """The change above or below, or a line."""
+        if self.leaf == _LIST:
+            self.grid.move(by)
+        else:
+            super().action_step(by)

@@ -1,0 +1,105 @@
+"""Verdicts, figures, course, next test and season on the screen."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+from tests.tui.pilot import EXAMPLE, Hand, driving
+
+
+async def _open(hand: Hand) -> None:
+    await hand.press("greater_than_sign")
+    await hand.settle()
+
+
+def words(hand: Hand) -> str:
+    """The screen without its line breaks."""
+    return " ".join(hand.text.split())
+
+
+async def test_the_list_has_a_verdict_for_each_change(tmp_path: Path) -> None:
+    async with driving(tmp_path, (80, 40)) as hand:
+        await _open(hand)
+        assert "rear bar hole 3-3 to 3-4 leans helped 64 % keep" in words(hand)
+        assert "front bar hole 2-2 to 1-1 leans hurt 24 % open" in words(hand)
+        assert "is a repair: nothing to test" in words(hand)
+
+
+async def test_enter_opens_every_figure_and_backspace_goes_back(tmp_path: Path) -> None:
+    async with driving(tmp_path, (80, 60)) as hand:
+        await _open(hand)
+        await hand.press("down", "down", "down", "down", "enter")
+        assert "may have helped (leans helped)" in words(hand)
+        assert "error of the extra 0.381 (21 degrees of freedom)" in words(hand)
+        assert "controls: 89, 123" in words(hand)
+        assert "decision: keep (yours; the verdict doesn't make it)" in words(hand)
+        await hand.press("backspace")
+        assert "Enter every figure" in words(hand)
+        await hand.press("backspace")
+        await hand.settle()
+        assert hand.page.NAME == "home"
+
+
+async def test_the_course_says_whether_it_was_me(tmp_path: Path) -> None:
+    async with driving(tmp_path, (80, 40)) as hand:
+        await _open(hand)
+        await hand.press("right", "right")
+        assert "that was you, 1.07 s better than everyone" in words(hand)
+        assert "1 to 2 -0.270 -0.360 to -0.179 35" in words(hand)
+        assert "2 group B" in hand.text
+
+
+async def test_runs_left_are_laid_out_for_the_next_test(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await _open(hand)
+        await hand.press("down")
+        await hand.type("4")
+        await hand.press("enter")
+        assert "runs 6 to 9: new-old-old-new" in words(hand)
+        assert "run 7 old: 2-2" in words(hand)
+        await hand.type("4a")
+        await hand.press("enter")
+        assert hand.told.startswith("!")
+
+
+async def test_the_season_takes_the_events_beside_this_one(tmp_path: Path) -> None:
+    shutil.copytree(EXAMPLE, tmp_path / "another", ignore=shutil.ignore_patterns(".paddock"))
+    async with driving(tmp_path) as hand:
+        await _open(hand)
+        await hand.press("left")
+        await hand.settle()
+        assert "2 events in the folder above this one" in words(hand)
+        assert "rear bar hole 3-3 to 3-4" in hand.text
+        assert "one differs from another by" in words(hand)
+
+
+async def test_alone_it_says_how_a_season_is_made(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await _open(hand)
+        await hand.press("left")
+        await hand.settle()
+        assert "put event folders beside each other" in words(hand)
+
+
+async def test_without_a_change_it_says_what_to_do(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        (hand.folder / "changes.csv").write_text("id,day,run,number,item\n")
+        hand.page.desk.open_session.poll()
+        await _open(hand)
+        assert "No change to judge yet" in words(hand)
+        await hand.press("right")
+        assert "No change to judge yet" in words(hand)
+        await hand.press("right", "right")
+        assert "No change to judge yet" in words(hand)
+
+
+async def test_a_decision_changes_no_verdict(tmp_path: Path) -> None:
+    async with driving(tmp_path, (80, 40)) as hand:
+        await _open(hand)
+        assert "leans helped 64 % keep" in words(hand)
+        text = hand.file("changes.csv").replace('turns in, 0.2 s",,keep', 'turns in, 0.2 s",,revert')
+        (hand.folder / "changes.csv").write_text(text)
+        hand.page.desk.open_session.poll()
+        hand.page.refresh_page()
+        assert "leans helped 64 % revert" in words(hand)
