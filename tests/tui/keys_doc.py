@@ -32,7 +32,7 @@ walk = ["lf", "rf", "rr", "lr"]    # how you walk round the car with the gauge
 "go.pressures" = "p,1"             # two keys for one thing
 ```
 """
-_SIGNS = {
+SIGNS = {
     "question_mark": "?", "colon": ":", "slash": "/", "plus": "+", "minus": "-", "equals_sign": "=",
     "left_square_bracket": "[", "right_square_bracket": "]", "comma": ",", "full_stop": ".",
     "asterisk": "*", "percent_sign": "%", "less_than_sign": "<", "exclamation_mark": "!",
@@ -45,7 +45,7 @@ def own_bindings(page: type[Any]) -> list[Binding]:
 
 
 def _keys(binding: Binding) -> str:
-    return " ".join(f"`{_SIGNS.get(key, key)}`" for key in binding.key.split(","))
+    return " ".join(f"`{SIGNS.get(key, key)}`" for key in binding.key.split(","))
 
 
 def _table(bindings: Sequence[Binding]) -> str:

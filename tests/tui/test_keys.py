@@ -14,7 +14,7 @@ from paddock.tui.app import PaddockApp
 from paddock.tui.page import Page
 from paddock.tui.rooms import ROOMS
 from paddock.tui.screens.welcome import WelcomePage
-from tests.tui.keys_doc import DOC, document, own_bindings
+from tests.tui.keys_doc import SIGNS, DOC, document, own_bindings
 
 PAGES: list[type[Page]] = [
     *(getattr(import_module(place), name) for place, name in (room.place.split(":") for room in ROOMS)),
@@ -22,7 +22,7 @@ PAGES: list[type[Page]] = [
 ]
 def _on_a_tablet(key: str) -> bool:
     """A letter, a digit or a sign: what any soft keyboard has."""
-    character = key_to_character(key) or {"plus": "+", "minus": "-"}.get(key, "")
+    character = key_to_character(key) or SIGNS.get(key, "")
     return bool(character) and character.isprintable()
 
 
