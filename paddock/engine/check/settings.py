@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from decimal import Decimal
 from itertools import pairwise
 
 from paddock.errors import Level, Problem
@@ -54,7 +55,7 @@ def _numbers(settings: Settings, line_of: LineOf) -> Iterator[Problem]:
     if settings.format != 1:
         yield _say(line_of, ("format",), f"format {settings.format} is not known here: 1 is", "warning")
     for code, factor in settings.index.factors.items():
-        if not 0.4 <= factor <= 1.5:
+        if not Decimal("0.4") <= factor <= Decimal("1.5"):
             yield _say(line_of, ("index", code), f"an index of {factor} for {code}: is that right?", "warning")
     if settings.altitude_m is not None and not -430 <= settings.altitude_m <= 4500:
         yield _say(line_of, ("altitude_m",), f"an altitude of {settings.altitude_m:g} m: is that right?", "warning")
