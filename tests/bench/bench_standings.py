@@ -24,8 +24,11 @@ from tests.factories import settings
 CLASSES = 25
 
 
-def field(runs: int) -> tuple[pl.DataFrame, pl.DataFrame, Settings]:
-    """Ten runs over two days for every entrant, 25 classes, a quarter of the runs with a cone."""
+def field(runs: int, driven: bool = False) -> tuple[pl.DataFrame, pl.DataFrame, Settings]:
+    """Ten runs over two days for every entrant, 25 classes, a quarter of the runs with a cone.
+
+    Rows stand by entrant; ``driven``: by day and run, the entrants of a run in another order each time.
+    """
     random = Random(runs)
     people = max(1, runs // 10)
     times = pl.DataFrame(
@@ -56,6 +59,8 @@ def field(runs: int) -> tuple[pl.DataFrame, pl.DataFrame, Settings]:
     )
     classes = [{"code": f"C{place}"} for place in range(CLASSES)]
     factors = {f"C{place}": Decimal(800 + place * 3) / 1000 for place in range(CLASSES)}
+    if driven:
+        times = times.sample(fraction=1.0, shuffle=True, seed=runs).sort("day", "run", maintain_order=True)
     return times, entrants, settings(classes=classes, index={"factors": factors})
 
 

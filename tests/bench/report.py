@@ -73,7 +73,9 @@ def table(figures: Iterable[Figure]) -> str:
     """One Markdown table, padded so that it reads in a terminal too."""
     rows = [_HEADS, *(figure.cells() for figure in figures)]
     widths = [max(len(row[at]) for row in rows) for at in range(len(_HEADS))]
-    lines = ["| " + " | ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)) + " |" for row in rows]
+    lines = [
+        "| " + " | ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)) + " |" for row in rows
+    ]
     return "\n".join([lines[0], "|" + "|".join("-" * (width + 2) for width in widths) + "|", *lines[1:]])
 
 

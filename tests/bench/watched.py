@@ -13,7 +13,7 @@ from time import perf_counter
 
 from tests.tui.terminal import Terminal
 
-__all__ = ["Watched", "floor", "screens"]
+__all__ = ["ROOT", "Watched", "both", "ended", "floor", "screens"]
 
 ROOT = Path(__file__).parents[2]
 _CODES = re.compile(rb"\x1b(?:\[[^a-zA-Z]*[a-zA-Z]|[_P][^\x1b]*\x1b\\|[()].|[=>78])")
@@ -78,7 +78,8 @@ class Watched(Terminal):
 
 
 @contextmanager
-def _ended(terminal: Watched) -> Iterator[Watched]:
+def ended(terminal: Watched) -> Iterator[Watched]:
+    """Ended in any case."""
     try:
         yield terminal
     finally:
@@ -99,7 +100,7 @@ def screens(folder: Path, home: Path) -> Watched:
 @contextmanager
 def both(folder: Path, home: Path) -> Iterator[tuple[Watched, Watched]]:
     """The floor and the program, side by side and at rest."""
-    with _ended(floor()) as bare, _ended(screens(folder, home)) as ours:
+    with ended(floor()) as bare, ended(screens(folder, home)) as ours:
         bare.when(lambda text: b"floor is painted" in text)
         ours.when(lambda text: b"to find" in text)
         bare.quiet(1.0)

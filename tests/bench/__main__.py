@@ -1,0 +1,39 @@
+"""Every budget beside its floor or its peers, in one run and one table.
+
+    python -m tests.bench [--quick] [--only WORD ...]
+
+``--quick``: few rounds and small sizes, to see that it runs. ``--only``: the parts so named (``start``, ``save``,
+``tables``, ``answers``, ``commands``, ``growth``, ``browser``). Medians; the rounds of a thing and its floor take turns.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+
+from tests.bench.parts import PARTS, Size
+from tests.bench.report import Figure, machine, table
+from tests.bench.starting import compiled
+
+
+def main() -> None:
+    """The command line."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--quick", action="store_true")
+    parser.add_argument("--only", nargs="+", choices=list(PARTS), default=list(PARTS))
+    args = parser.parse_args()
+    compiled()
+    print(machine(), flush=True)
+    figures: list[Figure] = []
+    for name in args.only:
+        for figure in PARTS[name](Size.quick() if args.quick else Size()):
+            figures.append(figure)
+            print(f"{name:9} {' | '.join(cell for cell in figure.cells() if cell)}", file=sys.stderr, flush=True)
+    print(table(figures))
+    print(machine())
+    missed = [figure.what.strip() for figure in figures if figure.met is False]
+    print(f"bars met: {sum(figure.met is True for figure in figures)}; missed: {'; '.join(missed) or 'none'}")
+
+
+if __name__ == "__main__":
+    main()

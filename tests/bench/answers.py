@@ -1,0 +1,53 @@
+"""The answers of the engine, from an event already read."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from paddock.engine.heat.fit import fit_axle
+from paddock.engine.pressure.advise import advise
+from paddock.reading import load
+from tests.bench import bench_car, bench_effect
+from tests.bench.report import Figure
+from tests.bench.saving import in_turn
+from tests.bench.watched import ROOT
+from tests.engine.test_heat import made
+
+__all__ = ["figures"]
+
+_Task = Callable[[], object]
+
+
+def _pressures() -> dict[str, tuple[_Task, float | None]]:
+    event = load(ROOT / "example_event")
+    points = [point for seed in range(50) for point in made(22.0, 11.0, 1.0, 9, seed)]
+    found: dict[str, tuple[_Task, float | None]] = {
+        f"next, example, {number}": ((lambda number=number: advise(event, number)), 5.0)  # type: ignore[misc]
+        for number in event.settings.mine.numbers
+    }
+    return found | {
+        f"heat fit of {len(points)} readings": (
+            lambda: [fit_axle("front", points), fit_axle("rear", points)],
+            20.0,
+        )
+    }
+
+
+def _effects() -> dict[str, tuple[_Task, float | None]]:
+    bars = (("verdict, 300 entrants x 10", 15.0), ("verdict, 300 entrants x 5", 15.0), ("chances", 100.0))
+    return {
+        name: (task, next((bar for start, bar in bars if name.startswith(start)), None))
+        for name, task in bench_effect.tasks().items()
+    }
+
+
+def _car() -> dict[str, tuple[_Task, float | None]]:
+    return {name: (task, bench_car.LIMIT_MS) for name, task in bench_car.tasks().items()}
+
+
+def figures(rounds: int) -> Iterator[Figure]:
+    """Each answer against its bar."""
+    for tasks in (_pressures(), _effects(), _car()):
+        found = in_turn({name: task for name, (task, _) in tasks.items()}, rounds)
+        for name, (_, bar) in tasks.items():
+            yield Figure(name, found[name], bar=bar)

@@ -1,0 +1,93 @@
+"""Saving beside the raw steps of the disk, and how it grows with the event."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
+from statistics import median
+from time import perf_counter
+
+from paddock.model.edit import AddRow
+from paddock.session import Session, load
+from paddock.store import disk
+from tests.bench.bench_store import raw_journal, raw_save
+from tests.bench.report import Figure
+from tests.store.folders import large_folder
+
+__all__ = ["growth", "in_turn", "saves"]
+
+
+def in_turn(work: dict[str, Callable[[], object]], rounds: int) -> dict[str, float]:
+    """Median milliseconds of each, the rounds in turn, after one of each to warm up."""
+    taken: dict[str, list[float]] = {name: [] for name in work}
+    for _ in range(rounds + 1):
+        for name, task in work.items():
+            start = perf_counter()
+            task()
+            taken[name].append((perf_counter() - start) * 1000)
+    return {name: median(found[1:]) for name, found in taken.items()}
+
+
+def _place() -> tempfile.TemporaryDirectory[str]:
+    return tempfile.TemporaryDirectory(dir=os.environ.get("BENCH_DIR"))
+
+
+def _run(at: int) -> AddRow:
+    return AddRow("times.csv", {"day": 2, "run": 99, "number": f"{at + 1}", "time_ms": 45_000 + at, "cones": 1})
+
+
+def _entering(path: Path) -> dict[str, Callable[[], object]]:
+    """Accept a run and have every table and what to find; take it back; the raw steps of the same."""
+    import paddock.engine.standings  # noqa: F401  (as the screens have it in a large event)
+
+    session = Session.open(path)
+    target, data = path / "floor.csv", (path / "times.csv").read_bytes()
+    turn = iter(range(10_000))
+
+    def accept() -> None:
+        session.apply(_run(next(turn) % 250))
+        session.standings()
+        session.gap("7")
+
+    return {
+        "raw": lambda: (raw_journal(path / "floor.log", b"x" * 300), raw_save(target, data)),
+        "accept": accept,
+        "undo": session.undo,
+    }
+
+
+def saves(entrants: int, runs: int, rounds: int) -> Iterator[Figure]:
+    """A durable save of ready bytes, an accepted run, an undo."""
+    with _place() as place:
+        path = large_folder(Path(place) / "event", entrants, runs)
+        found = in_turn(_entering(path), rounds)
+        target, data = path / "floor.csv", (path / "times.csv").read_bytes()
+        ready = in_turn(
+            {
+                "raw": lambda: raw_save(target, data),
+                "saved": lambda: disk.replace(target, data, lambda: disk.read(target) == data),
+            },
+            rounds,
+        )
+        reading = in_turn({"load": lambda: load(path)}, max(3, rounds // 3))
+    rows = f"{entrants * runs:,} rows"
+    yield Figure(f"durable save of {rows}, ready bytes", ready["saved"], "ms", ready["raw"], "raw steps", 2.0, "ratio")
+    what = f"a run accepted at {entrants} x {runs}: saved, tables fresh"
+    yield Figure(what, found["accept"], "ms", found["raw"], "raw steps", 25, "beyond")
+    yield Figure("an undo, saved, beyond an accepted run", found["undo"], "ms", found["accept"], "accept", 5, "beyond")
+    yield Figure(f"reading a folder of {rows}, checked", reading["load"], "ms", bar=60)
+
+
+def growth(sizes: Sequence[int], rounds: int) -> Iterator[Figure]:
+    """The same with more runs; beside each the figure of the size before."""
+    before: dict[str, float] = {}
+    for runs in sizes:
+        with _place() as place:
+            path = large_folder(Path(place) / "event", max(1, runs // 10), 10)
+            found = in_turn({"read": lambda path=path: load(path)}, rounds) | in_turn(_entering(path), rounds)  # type: ignore[misc]
+        for name, words in (("read", "folder read"), ("accept", "run accepted, tables fresh")):
+            peer = "with a tenth of them" if name in before else ""
+            yield Figure(f"{runs:,} runs: {words}", found[name], "ms", before.get(name), peer)
+            before[name] = found[name]

@@ -1,0 +1,113 @@
+"""Start, keys, rest and memory of the screens in a terminal, turn and turn about with the bare app."""
+
+from __future__ import annotations
+
+import compileall
+import tempfile
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from statistics import median
+from time import perf_counter
+
+from tests.bench.process import Rest, at_rest, memory_mib
+from tests.bench.report import Figure
+from tests.bench.watched import ROOT, Watched, both, ended, floor, screens
+from tests.store.folders import large_folder
+
+__all__ = ["compiled", "keys_and_rest", "of_many_runs", "starts"]
+
+_DIGITS = "45912"
+
+
+def compiled() -> None:
+    """Bytecode of everything run, as an installed program has it."""
+    for place in ("paddock", "tests"):
+        compileall.compile_dir(f"{ROOT / place}", quiet=2)
+
+
+def starts(folder: Path, home: Path, rounds: int) -> Iterator[Figure]:
+    """First paint and the whole home page."""
+    bare, first, whole = [], [], []
+    for _ in range(rounds + 1):
+        with ended(floor()) as at:
+            bare.append(at.when(lambda text: b"floor is painted" in text) * 1000)
+            at.quiet(0.2)
+        with ended(screens(folder, home)) as at:
+            first.append(at.when(lambda text: b"Two days" in text and b"46.064" in text) * 1000)
+            whole.append(at.when(lambda text: b"to find" in text and b"due:" in text) * 1000)
+            at.quiet(0.2)
+    floor_ms = median(bare[1:])
+    yield Figure("first paint: event and my runs", median(first[1:]), "ms", floor_ms, "bare app", 1.4, "ratio")
+    yield Figure("home complete", median(whole[1:]), "ms", floor_ms, "bare app", 3.0, "ratio")
+
+
+def _shows(letter: str) -> Callable[[bytes], bool]:
+    return lambda text: letter.encode() in text
+
+
+def _keys(bare: Watched, ours: Watched, rounds: int) -> Iterator[Figure]:
+    beside, shown, all_of_it = [], [], []
+    for _ in range(rounds):
+        for digit in _DIGITS:
+            beside.append(bare.typed(digit, _shows(digit))[0])
+            first, last = ours.typed(digit, _shows(digit))
+            shown.append(first)
+            all_of_it.append(last)
+        for _ in _DIGITS:
+            bare.typed("\x7f", bool)
+            ours.typed("\x7f", bool)
+    yield Figure("a typed key on home's line", median(shown), "ms", median(beside), "bare app", 1.5, "ratio")
+    yield Figure("  and the words under the line", median(all_of_it), "ms", median(beside), "bare app")
+
+
+def _rest(bare: Watched, ours: Watched, seconds: float) -> Iterator[Figure]:
+    before = [at_rest(bare.pid), at_rest(ours.pid)]
+    begin = perf_counter()
+    while perf_counter() - begin < seconds:
+        for terminal in (bare, ours):
+            terminal.take(0.25)
+    took = perf_counter() - begin
+    spent: list[Rest] = [at_rest(at.pid) - was for at, was in zip((bare, ours), before, strict=True)]
+    cpu = [item.cpu_s / took * 100 for item in spent]
+    wakes = [item.wakes / took for item in spent]
+    yield Figure("idle, processor", cpu[1], "%", cpu[0], "bare app", 0.5, "beyond")
+    yield Figure("idle, wake-ups a second", wakes[1], "", wakes[0], "bare app", 1.0, "beyond")
+    yield Figure("memory of the example's home", memory_mib(ours.pid), "MiB", memory_mib(bare.pid), "bare app", 130)
+
+
+def keys_and_rest(folder: Path, home: Path, rounds: int, seconds: float) -> Iterator[Figure]:
+    """A key to the screen; then both left alone."""
+    with both(folder, home) as (bare, ours):
+        yield from _keys(bare, ours, rounds)
+        yield from _rest(bare, ours, seconds)
+
+
+def full_event(place: Path, entrants: int, runs: int) -> Path:
+    """So many runs of everybody, and one run of mine left to drive on the second day."""
+    folder = large_folder(place, entrants, runs)
+    text = (folder / "event.toml").read_text("utf-8")
+    (folder / "event.toml").write_text(text.replace("runs_per_day = 5", f"runs_per_day = {runs // 2 + 1}"), "utf-8")
+    return folder
+
+
+def of_many_runs(entrants: int, runs: int, rounds: int, floor_ms: float) -> Iterator[Figure]:
+    """The same key by key in a large event: Enter to everything saved and shown."""
+    with tempfile.TemporaryDirectory() as place:
+        folder = full_event(Path(place) / "event", entrants, runs)
+        with ended(screens(folder, Path(place))) as ours:
+            opened = ours.when(lambda text: b"to find" in text) * 1000
+            ours.quiet(1.5)
+            shown = [_logged(ours) for _ in range(rounds + 2)][2:]
+            held = memory_mib(ours.pid)
+    what = f"{entrants * runs:,} runs: "
+    yield Figure(f"{what}Enter to saved and home fresh", median(shown), "ms", floor_ms, "raw steps", 25, "beyond")
+    yield Figure(f"{what}home complete", opened)
+    yield Figure(f"{what}memory", held, "MiB", bar=130)
+
+
+def _logged(ours: Watched) -> float:
+    for key in _DIGITS:
+        ours.typed(key, bool, 0.01)
+    taken = ours.typed("\r", lambda text: b"saved: run" in text)[1]
+    ours.typed("z", lambda text: b"undone" in text)
+    return taken
