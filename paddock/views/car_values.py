@@ -55,7 +55,7 @@ def value_text(value: object) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, float):
-        return f"{value:.10g}"
+        return f"{value + 0.0:.10g}"
     if isinstance(value, list | tuple):
         return " ".join(value_text(item) for item in value)
     return str(value)

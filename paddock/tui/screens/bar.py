@@ -100,12 +100,15 @@ to reckon at that cornering. a opens the car's values at the first one that is m
             plot.show(self._plot())
 
     def _plot(self) -> list[TextLine]:
+        size = (self._room, max(8, min(16, self.size.height - 13)))
+        return self.kept(("plot", self._lateral, self.grid.picked, size), lambda: self._picture(size))
+
+    def _picture(self, size: tuple[int, int]) -> list[TextLine]:
         from paddock.views.bar import curves
         from paddock.views.plot import lines_plot
 
-        height = max(8, min(16, self.size.height - 13))
         made = curves(self._bars, self._picked())
-        return plot_lines(lines_plot(made, "cornering, g", "front %", (self._room, height), "ox"))
+        return plot_lines(lines_plot(made, "cornering, g", "front %", size, "ox"))
 
     def _words(self, width: int) -> list[TextLine]:
         bars, found = self._bars, self._picked()
