@@ -5,7 +5,7 @@ Worked on one table at a time; exact under truncation and half-up (design: secti
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from paddock.engine.exact import Factor, slowest_raw_ms
@@ -220,16 +220,25 @@ def _waiting(event: Event, table: Table, mine: _Mine, days: Sequence[int], numbe
     return tuple(sorted(found, key=lambda item: -(item.lead_ms or 0)))
 
 
-def _seen(event: Event, table: Table, day: int) -> Seen:
+_Latest = Mapping[str, tuple[int, str]]
+"""By number: the last run of a day and its newest clock time."""
+
+
+def _latest(event: Event, day: int) -> _Latest:
+    found: dict[str, tuple[int, str]] = {}
+    for row in event.times:
+        if row.day == day and row.status not in {"rerun", "practice"}:
+            run, newest = found.get(row.number, (0, ""))
+            found[row.number] = (max(run, row.run), max(newest, row.at or ""))
+    return found
+
+
+def _seen(event: Event, table: Table, latest: _Latest) -> Seen:
     out = {item.number for item in event.entrants if item.status is not None}
     members = {row.number for row in table.rows} - out
-    last: dict[str, int] = {}
-    newest = ""
-    for row in event.times:
-        if row.day == day and row.number in members and row.status not in {"rerun", "practice"}:
-            last[row.number] = max(last.get(row.number, 0), row.run)
-            newest = max(newest, row.at or "")
-    return Seen(len(last), len(members), min(last.values(), default=None), newest or None)
+    inside = [latest[number] for number in members if number in latest]
+    through = min((run for run, _ in inside), default=None)
+    return Seen(len(inside), len(members), through, max((at for _, at in inside), default="") or None)
 
 
 def _neighbours(table: Table, row: Standing | None) -> tuple[Standing | None, Standing | None]:
@@ -248,7 +257,7 @@ def _gap_ms(row: Standing | None, leader: Standing | None, rules: Rules) -> int 
     return row.score_ms - leader.score_ms
 
 
-def _gap(event: Event, table: Table, mine: _Mine, days: Sequence[int], number: str) -> Gap:
+def _gap(event: Event, table: Table, mine: _Mine, days: Sequence[int], number: str, latest: _Latest) -> Gap:
     row, leader = table.of(number), table.leader
     found = _find(mine, table.best_other(number), days)
     penalty = None if found.find is None or found.drive is None else found.find - found.drive
@@ -268,7 +277,7 @@ def _gap(event: Event, table: Table, mine: _Mine, days: Sequence[int], number: s
         average_need_raw_ms=found.average,
         why=found.why,
         waiting=_waiting(event, table, mine, days, number),
-        seen=_seen(event, table, mine.day),
+        seen=_seen(event, table, latest),
         runs_left=mine.left(),
         above=above,
         below=below,
@@ -288,11 +297,12 @@ def gap(event: Event, number: str, found: Standings, day: int | None = None) -> 
     on = day or (max(days_run(event), default=1))
     runs = tuple(scored_runs(event, [number]).get(number, ()))
     factor = factor_of_entrant(entrant, event.settings)
+    latest = _latest(event, on)
     answers: dict[str, Gap] = {}
     for name in {entrant.class_ or "", INDEX}:
         table = found.table(name)
         if table is not None:
             used = factor if table.scored_by == "index" else None
             mine = _Mine(event.settings.rules, table.scored_by, used, on, runs, _limit(event))
-            answers[name] = _gap(event, table, mine, days, number)
+            answers[name] = _gap(event, table, mine, days, number, latest)
     return GapAnswer(number, on, answers.get(entrant.class_ or ""), answers[INDEX])

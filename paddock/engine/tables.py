@@ -19,6 +19,7 @@ __all__ = [
 Basis = Literal["raw", "index"]
 INDEX, RAW = "index", "raw"
 _SKIPPED = frozenset({"rerun", "practice"})
+_STOOD = _SKIPPED | {"dns"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +119,8 @@ def has_run(row: TimeRow) -> bool:
 
 def days_run(event: Event) -> tuple[int, ...]:
     """The days anybody has run on; a row of ``dns`` alone is no run."""
-    return tuple(sorted({row.day for row in event.times if has_run(row) and row.status != "dns"}))
+    ran = (row for row in event.times if (row.time_ms is not None if row.status is None else row.status not in _STOOD))
+    return tuple(sorted({row.day for row in ran}))
 
 
 def basis_of_class(settings: Settings, code: str | None) -> Basis:

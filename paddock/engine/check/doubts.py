@@ -6,6 +6,7 @@ The bounds are wide on purpose; common practice, no source.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from functools import cache
 
 from paddock.engine.check.finding import said
 from paddock.errors import Problem
@@ -17,6 +18,7 @@ __all__ = ["doubts"]
 _TIME_MS = (10_000, 300_000)
 _CONES, _MISSES = 15, 8
 _PSI = (12.0, 75.0)
+_CORNERS = frozenset({"lf_psi", "rf_psi", "lr_psi", "rr_psi"})
 _BOUNDS: dict[str, tuple[float, float, str]] = {
     "tyre_c": (-25.0, 130.0, "C"),
     "air_c": (-25.0, 50.0, "C"),
@@ -45,19 +47,37 @@ def _pressure(row: r.Row, field: str, value: float) -> Problem | None:
     return said(row, f"{field[:2]} reads {plain_number(value, 1)} psi: is that right?{hint}", "warning")
 
 
+@cache
+def _asked(row: type[r.Row]) -> tuple[str, ...]:
+    """The fields of a row that have bounds."""
+    return tuple(field for field in row.model_fields if field in _CORNERS or field in _BOUNDS)
+
+
 def _bounded(row: r.Row) -> Iterator[Problem]:
-    for field in type(row).model_fields:
+    for field in _asked(type(row)):
         value = getattr(row, field)
         if not isinstance(value, float | int) or isinstance(value, bool):
             continue
-        if field in {"lf_psi", "rf_psi", "lr_psi", "rr_psi"}:
+        if field in _CORNERS:
             found = _pressure(row, field, value)
             if found is not None:
                 yield found
-        elif field in _BOUNDS:
+        else:
             low, high, unit = _BOUNDS[field]
             if not low <= value <= high:
                 yield said(row, f"{field} is {plain_number(value, 2)} {unit}: is that right?", "warning")
+
+
+def _ordinary(row: r.TimeRow) -> bool:
+    """A run nobody would ask about: asked of thousands after every entry, so in few steps."""
+    time, cones, misses = row.time_ms, row.cones, row.misses
+    return (
+        time is not None
+        and _TIME_MS[0] <= time <= _TIME_MS[1]
+        and row.status != "dns"
+        and (cones is None or cones <= _CONES)
+        and (misses is None or misses <= _MISSES)
+    )
 
 
 def _time(row: r.TimeRow) -> Iterator[Problem]:
@@ -77,5 +97,8 @@ def doubts(rows: Iterable[r.Row]) -> list[Problem]:
     """The questions one file's good rows raise."""
     found: list[Problem] = []
     for row in rows:
-        found += _time(row) if isinstance(row, r.TimeRow) else _bounded(row)
+        if not isinstance(row, r.TimeRow):
+            found += _bounded(row)
+        elif not _ordinary(row):
+            found += _time(row)
     return found

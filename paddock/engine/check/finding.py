@@ -8,7 +8,7 @@ from typing import TypeVar
 
 from paddock.errors import Level, Problem
 from paddock.model.kinds import format_time
-from paddock.model.rows import Row
+from paddock.model.rows import Row, key_of
 
 __all__ = ["Faults", "close_to", "day_fault", "repeated", "said"]
 
@@ -41,8 +41,9 @@ def repeated(rows: Sequence[R], key: Callable[[R], Hashable | None] | None = Non
     """Later rows of a key already seen; ``key`` None for a row: it collides with nothing."""
     first: dict[Hashable, int] = {}
     faults: Faults = []
+    known_by = key or (key_of(type(rows[0])) if rows else None)
     for row in rows:
-        at = row.key if key is None else key(row)
+        at = known_by(row) if known_by else None
         if at is None:
             continue
         if at in first:

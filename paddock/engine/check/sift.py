@@ -12,7 +12,7 @@ from paddock.engine.tyres.questions import questions as tyre_questions
 from paddock.errors import Problem
 from paddock.model.car import Car
 from paddock.model.event import Event
-from paddock.model.rows import EntrantRow, Row, TimeRow
+from paddock.model.rows import EntrantRow, Row, TimeRow, key_of
 from paddock.model.settings import Settings
 
 __all__ = ["sift"]
@@ -35,8 +35,11 @@ def _entrant_faults(rows: Sequence[EntrantRow], settings: Settings) -> Faults:
     return faults
 
 
+_KEY = key_of(TimeRow)
+
+
 def _time_key(row: TimeRow) -> tuple[object, ...] | None:
-    return None if row.status == "rerun" and row.try_ is None else row.key
+    return None if row.status == "rerun" and row.try_ is None else _KEY(row)
 
 
 def _number_faults(rows: Iterable[Row], known: Mapping[str, bool]) -> Faults:
@@ -70,16 +73,18 @@ def _left(rows: Sequence[Row], *faults: Faults) -> tuple[tuple[Row, ...], list[P
 def _time_warnings(rows: Iterable[TimeRow], settings: Settings) -> list[Problem]:
     tries: dict[tuple[int, int, str], int] = {}
     found = []
+    most = settings.runs_per_day
     for row in rows:
-        if settings.runs_per_day is not None and row.run > settings.runs_per_day:
-            found.append(said(row, f"run {row.run} of {settings.runs_per_day}: is that right?", "warning"))
+        if most is not None and row.run > most:
+            found.append(said(row, f"run {row.run} of {most}: is that right?", "warning"))
         if row.status in {"rerun", "practice"}:
             continue
         at = (row.day, row.run, row.number)
         if at in tries:
             words = f"run {row.run} of {row.number} counts twice (line {tries[at]}): mark the first one rerun"
             found.append(said(row, words, "warning"))
-        tries.setdefault(at, row.line)
+        else:
+            tries[at] = row.line
     return found
 
 
