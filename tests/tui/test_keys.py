@@ -14,7 +14,7 @@ from paddock.tui.app import PaddockApp
 from paddock.tui.page import Page
 from paddock.tui.rooms import ROOMS
 from paddock.tui.screens.welcome import WelcomePage
-from tests.tui.keys_doc import SIGNS, DOC, document, own_bindings
+from tests.tui.keys_doc import DOC, SIGNS, document, own_bindings
 
 PAGES: list[type[Page]] = [
     *(getattr(import_module(place), name) for place, name in (room.place.split(":") for room in ROOMS)),
