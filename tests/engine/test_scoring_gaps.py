@@ -9,7 +9,7 @@ import pytest
 from paddock.engine import plain, standings
 from paddock.engine.exact import slowest_raw_ms
 from paddock.engine.gaps import Gap, GapAnswer, Seen, Waiting, gap
-from paddock.engine.tables import by_number, days_run, has_run, is_void
+from paddock.engine.tables import basis_of_class, by_number, days_run, has_run, is_void
 from paddock.model.event import Event
 from paddock.model.rows import EntrantRow, TimeRow
 from paddock.model.settings import Rules
@@ -210,3 +210,7 @@ def test_recorded_runs_and_days() -> None:
 
 def test_numbers_in_order() -> None:
     assert sorted(["x", "107", "31b", "7", "31"], key=by_number) == ["7", "31", "31b", "107", "x"]
+
+
+def test_how_a_class_is_ranked() -> None:
+    assert [basis_of_class(settings(), code) for code in ("WREN", "OWL", "HEN", None)] == ["raw", "index", "raw", "raw"]
