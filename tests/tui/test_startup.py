@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import shutil
 import subprocess
 import sys
 from pathlib import Path
 
-from tests.tui.pilot import EXAMPLE
+from textual import events
+
+from paddock.tui.app import PaddockApp
+from tests.tui.pilot import EXAMPLE, NOW, Hand
 
 _CODE = """
 import asyncio, sys, threading
@@ -51,3 +55,19 @@ def test_pydantic_is_not_imported_by_the_first_page() -> None:
     )
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=EXAMPLE.parent)
     assert run.stdout.strip() == "False"
+
+
+async def test_a_key_before_the_first_page_waits_for_it(tmp_path: Path) -> None:
+    class Hurried(PaddockApp):
+        async def open_folder(self, folder: Path) -> None:
+            await self.on_event(events.Key("4", "4"))
+            await self.on_event(events.Key("5", "5"))
+            await super().open_folder(folder)
+
+    folder = tmp_path / "event"
+    shutil.copytree(EXAMPLE, folder, ignore=shutil.ignore_patterns(".paddock"))
+    app = Hurried(folder, now=lambda: NOW)
+    async with app.run_test(size=(80, 24)) as pilot:
+        hand = Hand(app, pilot, folder)
+        await hand.open()
+        assert hand.page.entry.value == "45"
