@@ -113,7 +113,9 @@ def curves(bars: Bars, line: BarLine | None) -> dict[str, Points]:
     if line is not None and not line.now:
         holes = _tried_holes(line)
         found[line.id] = roll_share_curve(bars.car, holes.get("front"), holes.get("rear"), top)
-    return {name: tuple((g, share * 100) for g, share in points if g >= least) for name, points in found.items()}
+    return {
+        name: tuple((g, round(share * 100, 3)) for g, share in points if g >= least) for name, points in found.items()
+    }
 
 
 def moved_words(bars: Bars, line: BarLine) -> str:

@@ -82,6 +82,7 @@ to reckon at that cornering. a opens the car's values at the first one that is m
     def show_event(self) -> None:
         """Both tables, the pair in use in hand at first."""
         bars = self._bars
+        self.query_one("#side").display = bool(bars.lines)
         columns = bar_columns(self.size.width)
         self.grid.fill([(item.id, bar_cells(item, columns)) for item in bars.lines], [col for _, col in columns])
         if self.grid.picked is None:
@@ -151,6 +152,8 @@ to reckon at that cornering. a opens the car's values at the first one that is m
         from paddock.views.bar import moved_words
 
         bars, found = self._bars, self._picked()
+        if self.nobody():
+            return
         if found is None or found.now:
             self.tell("these holes are in use: up and down try others" if found else "nothing to log yet")
             return

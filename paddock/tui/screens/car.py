@@ -172,8 +172,7 @@ Each value is saved as it is accepted; comments in the file stay, z takes it bac
     def _make(self, name: str) -> None:
         from paddock.views.car_values import new_car
 
-        if not self.desk.number:
-            self.tell("whose car? name your numbers under [mine] in event.toml", loud=True)
+        if self.nobody():
             return
         try:
             edit = new_car(self.desk.number, name)

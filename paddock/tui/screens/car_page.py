@@ -51,6 +51,12 @@ class CarPage(AskingPage):
         if grid.picked is None and ids:
             grid.go_to(ids[0])
 
+    def nobody(self) -> bool:
+        """Whether no entry of mine is named: nothing can be logged then, and the line says so."""
+        if not self.desk.number:
+            self.tell("whose car? name your numbers under [mine] in event.toml", loud=True)
+        return not self.desk.number
+
     async def open_values(self, key: str) -> None:
         """The page of the car's values, at ``key``."""
         from paddock.tui.screens.car import ValuesPage

@@ -91,7 +91,8 @@ press Enter: hold this gear, shift, or take it in the next one from the start, i
         """Everything."""
         found = self._gears
         columns = [item for item in _ALL if self.size.width >= 80 or item[0] in _NARROW]
-        self.grid.styles.height = len(found.gears) + 1 if found.gears else 0
+        self.grid.styles.height = len(found.gears) + 1
+        self.grid.display = self.query_one("#plot", Board).display = bool(found.gears)
         self.grid.fill([(str(item.gear), _cells(item, columns)) for item in found.gears], [col for _, col in columns])
         if self.grid.picked is None and found.gears:
             self.grid.go_to("2" if len(found.gears) > 1 else "1")

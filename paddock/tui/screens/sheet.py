@@ -115,6 +115,8 @@ values, where the set-up off the trailer is written.
         from paddock.views.sheet import line_name
 
         found = self._picked()
+        if self.nobody():
+            return
         if found is None:
             self.tell("no line is in hand")
             return

@@ -176,7 +176,9 @@ corner in hand, or four tyres for lf rf lr rr. It says what would stand where be
 
     def action_move(self) -> None:
         """Ask what goes where."""
-        found = self._picked() if self.desk.session is not None else None
+        if self.desk.session is None or self.nobody():
+            return
+        found = self._picked()
         corner = found.corner if found else ""
         hint = f"front rear, sides, turn front, a tyre for {corner}" if corner else "four tyres: lf rf lr rr"
         self.ask([Question("move", "move", hint, needed=True, read=self._read_move)])
