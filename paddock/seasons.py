@@ -84,16 +84,19 @@ class SeasonView:
         return self.rules.name or (str(event.settings.days[0].year) if event.settings.days else "undated")
 
 
-def open_season(directory: Path) -> SeasonView:
+def open_season(directory: Path, told: Callable[[int, int, str], None] = lambda _at, _of, _name: None) -> SeasonView:
     """Read a directory of event folders; one that can't be read is named and left out.
 
-    Raises FolderError where there is no event to read, UsageError where ``directory`` is an event itself.
+    ``told`` hears which folder is read: its place from 1, how many there are, its name. Raises
+    FolderError where there is no event to read, UsageError where ``directory`` is an event itself.
     """
     rules, problems = season_file(directory)
     events: list[tuple[str, Event]] = []
     faults = list(problems)
     with no_collecting():
-        for folder in event_folders(directory):
+        folders = event_folders(directory)
+        for at, folder in enumerate(folders, 1):
+            told(at, len(folders), folder.name)
             try:
                 events.append((folder.name, load(folder)))
             except FolderError as error:

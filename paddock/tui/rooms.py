@@ -62,6 +62,8 @@ ROOMS = (
          "paddock.tui.screens.chances:ChancesPage"),
     Room("verdict", "greater_than_sign", "verdicts", "Was it the change? Verdicts, the course, the next test, the season",
          "paddock.tui.screens.verdict:VerdictPage"),
+    Room("season", "less_than_sign", "season", "Points, what is still open, all my runs, changes and tyres",
+         "paddock.tui.screens.season:SeasonPage"),
     Room("pad", "i", "tap a run", "Log a run by tapping, without a keyboard", "paddock.tui.screens.pad:PadPage"),
 )  # fmt: skip
 

@@ -1,0 +1,242 @@
+"""The season: points around me, what each event left could change, and all my runs, changes and tyres."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import Binding, BindingType
+from textual.message import Message
+from textual.widget import Widget
+
+from paddock.errors import PaddockError
+from paddock.tui.paint import TextLine, line, wrapped
+from paddock.tui.reader import ReaderPage, leaf_names
+from paddock.tui.screens.season_paint import none_here, open_leaf, points_leaf, row_cells, row_columns, row_whole
+from paddock.tui.widgets.board import Board
+from paddock.tui.widgets.grid import Grid
+
+if TYPE_CHECKING:
+    from paddock.model.event import Event
+    from paddock.seasons import SeasonView
+    from paddock.tui.desk import Desk
+    from paddock.views.season import SeasonShown
+    from paddock.views.season_rows import RowLine
+
+__all__ = ["SeasonPage"]
+
+
+class SeasonPage(ReaderPage):
+    """Leaves: two of words, then a table each of runs, changes and tyres. Read beside the screens."""
+
+    NAME: ClassVar[str] = "season"
+    LEAVES: ClassVar[tuple[str, ...]] = ("points", "to come", "runs", "changes", "tyres")
+    PLACEHOLDER: ClassVar[str] = "left and right turn the leaves; / finds a run, a change, a tyre"
+    HINTS: ClassVar[tuple[str, ...]] = ("season.next", "season.find", "go.home")
+    HELP: ClassVar[str] = """
+The season is the directory this event's folder stands in: every event folder there is read, this one as it is on the
+screen. left and right turn from the points to what is still to come, and to all my runs, changes and tyres.
+
+Points need season.toml in that directory: how points are given, how many are dropped, which events are booked and
+what they cost. A row with > is mine; points in brackets are dropped. For each event to come stand the bounds of what
+it could change, taken alone; they are no guess of how it will go.
+
+/ finds rows that have every word typed, in runs, changes or tyres; Enter keeps what was found, Enter on the empty line
+shows all again. Under the table stands what has no column.
+"""
+    DEFAULT_CSS = """
+    SeasonPage Grid { display: none; }
+    SeasonPage.-rows Grid { display: block; height: 1fr; }
+    SeasonPage.-rows #leaf { height: auto; max-height: 5; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("right", "turn(1)", "next leaf", id="season.next", tooltip="Points, to come, runs, changes, tyres"),
+        Binding("left", "turn(-1)", "leaf before", show=False, id="season.before", tooltip="The leaf before"),
+        Binding("slash", "find", "find", id="season.find", tooltip="Find runs, changes or tyres by words"),
+    ]
+
+    @dataclass
+    class Reading(Message):
+        """A folder is being read."""
+
+        text: str
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__(desk)
+        self._view: SeasonView | None = None
+        self._shown: SeasonShown | None = None
+        self._said = "reading the events beside this one …"
+        self._version = 0
+        self._wanted = ""
+
+    def body(self) -> Iterable[Widget]:
+        """The names of the leaves, a table, a leaf."""
+        names = Board(name_id="leaves")
+        names.styles.height = "auto"
+        yield names
+        yield Grid(name_id="rows")
+        yield Board(name_id="leaf")
+
+    @property
+    def grid(self) -> Grid:
+        """Runs, changes or tyres."""
+        return self.query_one("#rows", Grid)
+
+    # reading
+
+    def show_event(self) -> None:
+        """The leaf in hand; what changed since is worked out beside the screen."""
+        if self._version != self.desk.open_session.version:
+            self._version = self.desk.open_session.version
+            self.run_worker(self._read(self.desk.event), group="season", exclusive=True)
+        self._show_leaf()
+
+    async def _read(self, event: Event) -> None:
+        folder, today = self.desk.folder.resolve(), self.desk.now().date()
+        try:
+            self._view, self._shown = await asyncio.to_thread(_work, self._view, folder, event, today, self._told)
+        except PaddockError as error:
+            self._said = str(error)
+        self._show_leaf()
+
+    def _told(self, at: int, of: int, name: str) -> None:
+        self.post_message(self.Reading(f"reading {name}, {at} of {of} …"))
+
+    def on_season_page_reading(self, event: Reading) -> None:
+        """How far the reading has come."""
+        event.stop()
+        if self._shown is None:
+            self._said = event.text
+            self._show_leaf()
+
+    # showing
+
+    @property
+    def _turned(self) -> str:
+        return self.LEAVES[self.leaf]
+
+    @property
+    def _has_rows(self) -> bool:
+        return self._shown is not None and self.leaf > 1
+
+    def _rows(self) -> tuple[RowLine, ...]:
+        from paddock.views.season_rows import found_lines
+
+        if self._shown is None:
+            return ()
+        all_rows = {"runs": self._shown.runs, "changes": self._shown.changes, "tyres": self._shown.tyres}
+        return found_lines(all_rows.get(self._turned, ()), self._wanted)
+
+    def _show_leaf(self) -> None:
+        self.query_one("#leaves", Board).show(leaf_names(self.LEAVES, self.leaf, self.size.width))
+        rows = self._rows() if self._has_rows else ()
+        self.set_class(bool(rows), "-rows")
+        if rows:
+            columns = row_columns(self._turned, self.size.width)
+            self.grid.fill([(item.id, row_cells(item, columns)) for item in rows], columns)
+            if self.grid.picked is None:
+                self.grid.go_to(rows[0].id)
+        self.board.show(self.leaf_lines(max(20, self.size.width - 1)))
+
+    def leaf_lines(self, width: int) -> list[TextLine]:
+        """Words, or what stands under the table."""
+        shown = self._shown
+        if shown is None:
+            return wrapped(self._said, width)
+        if not self._has_rows:
+            paint = points_leaf if self.leaf == 0 else open_leaf
+            return paint(shown, width)
+        rows = self._rows()
+        if not rows:
+            return none_here(self._turned, self._wanted, width)
+        found = next((item for item in rows if item.id == self.grid.picked), None)
+        lines = row_whole(found, row_columns(self._turned, self.size.width), width)
+        return [*self._heads(len(rows), width), *lines]
+
+    def _heads(self, count: int, width: int) -> list[TextLine]:
+        assert self._shown is not None
+        lines = [line((f"! {len(self._shown.left_out)} left out: see points", "warn"))] if self._shown.left_out else []
+        if self._wanted:
+            return [*lines, *wrapped(f"{count} with {self._wanted}; Enter shows all again", width, "strong")]
+        return [*lines, *(wrapped(self._shown.runs_head, width, "strong") if self._turned == "runs" else [])]
+
+    def on_grid_moved(self, event: Grid.Moved) -> None:
+        """The row in hand in full."""
+        event.stop()
+        self.board.show(self.leaf_lines(max(20, self.size.width - 1)))
+
+    # finding
+
+    def action_find(self) -> None:
+        """Letters are what is looked for."""
+        if self.leaf < 2:
+            self.turn_to(self.LEAVES.index("runs"))
+        self.set_writing(True, "find")
+
+    def typed(self, text: str) -> None:
+        """The rows follow."""
+        if self._has_rows:
+            self._wanted = text.strip()
+            self._show_leaf()
+        elif text:
+            self.tell("Enter looks for it in my runs")
+
+    def accept(self, text: str) -> None:
+        """Keep what was found; all rows again where that is nothing."""
+        if self.leaf < 2:
+            self.turn_to(self.LEAVES.index("runs"))
+        self._wanted = text
+        self._wanted = text if self._rows() else ""
+        self.clear()
+        self.set_writing(False, "")
+        self.tell("")
+        self.refresh_page()
+
+    def accept_empty(self) -> None:
+        """All rows again."""
+        self.stopped_writing()
+
+    def stopped_writing(self) -> None:
+        """All rows again, commands again."""
+        self._wanted = ""
+        self.set_writing(False, "")
+        self.tell("")
+        self.refresh_page()
+
+    def turn_to(self, leaf: int) -> None:
+        """Another leaf, its table from the top."""
+        super().turn_to(leaf)
+        rows = self._rows()
+        if rows:
+            self.grid.go_to(rows[0].id)
+
+    def action_step(self, by: int) -> None:
+        """A row or a line up or down."""
+        if self._has_rows:
+            self.grid.move(by)
+        else:
+            super().action_step(by)
+
+    def action_leaf(self, by: int) -> None:
+        """A screen up or down."""
+        if self._has_rows:
+            self.grid.page(by)
+        else:
+            super().action_leaf(by)
+
+
+def _work(
+    view: SeasonView | None, folder: Path, event: Event, today: date, told: Callable[[int, int, str], None]
+) -> tuple[SeasonView, SeasonShown]:
+    """Read the directory once, then put this event in as it is now and work everything out."""
+    from paddock.seasons import open_season
+    from paddock.store.seasons import SEASON_FILE
+    from paddock.views.season import season_shown
+
+    found = view or open_season(folder.parent, told)
+    now = replace(found, events=tuple((name, event if name == folder.name else old) for name, old in found.events))
+    return now, season_shown(now, (folder.parent / SEASON_FILE).is_file(), today)
