@@ -31,13 +31,14 @@ def _settings_of(doc: Doc | None) -> Settings | None:
 def load(folder: Path) -> Event:
     """The event of a folder, faulty rows left out. Raises FolderError where a required file can't be used."""
     docs = read_docs(folder)
-    event = event_of(folder.resolve().name, docs, last_good=Settings())
+    name = folder.resolve().name
     for file in REQUIRED:
         doc = docs.get(file)
         if doc is None or isinstance(doc, Broken) or (file == "event.toml" and _settings_of(doc) is None):
-            found = next((item for item in event.problems if item.file == file), Problem(file, 0, "can't be used"))
+            said = sorted(assemble(name, docs).problems)
+            found = next((item for item in said if item.file == file), Problem(file, 0, "can't be used"))
             raise FolderError(f"{folder}: {found.file}:{found.line}: {found.message}")
-    return event
+    return event_of(name, docs)
 
 
 def load_car(path: Path) -> tuple[Car, tuple[Problem, ...]]:

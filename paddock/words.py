@@ -81,7 +81,8 @@ def find_sentence(gap: Gap, decimals: int = 3) -> str:
     if gap.find_raw_ms <= 0:
         return f"{need}: you lead by {seconds(-gap.find_raw_ms, decimals)} raw"
     if gap.drive_ms is not None and gap.drive_ms <= 0:
-        return f"{need}: you are fast enough, lose the penalty ({seconds(gap.penalty_ms, decimals)})"
+        driven = seconds(gap.need_raw_ms + gap.drive_ms, decimals)
+        return f"{need}: you drove {driven}, so you are fast enough: lose the penalty"
     return f"{need}: find {seconds(gap.find_raw_ms, decimals)} raw" + _split(gap, decimals)
 
 

@@ -8,6 +8,7 @@ from typing import Any
 from paddock.commands.answer import Answer
 from paddock.commands.common import add_folder, add_number, day_in, entered, faults_line, load
 from paddock.engine.gaps import Gap, GapAnswer
+from paddock.engine.tables import days_run
 from paddock.model.event import Event
 from paddock.words import gap_sentences
 
@@ -41,10 +42,20 @@ def data(gap: Gap) -> dict[str, Any]:
     }  # fmt: skip
 
 
+def _scope(event: Event) -> str:
+    """What the scores below add up."""
+    rules, days = event.settings.rules, days_run(event)
+    if len(days) < 2 or rules.days == "separate":
+        return ""
+    listed = " and ".join(str(day) for day in days)
+    return f"; scores are {'the better of' if rules.days == 'best' else 'the sum of'} days {listed}"
+
+
 def _text(event: Event, found: GapAnswer) -> str:
     entrant = event.entrant(found.number)
     decimals = event.settings.rules.decimals
-    lines = [f"{found.number} {entrant.driver or ''}".rstrip() + f", day {found.day}" if entrant else found.number]
+    head = f"{found.number} {(entrant.driver if entrant else '') or ''}".rstrip()
+    lines = [f"{head}, one more run on day {found.day}{_scope(event)}"]
     for gap in (found.class_, found.index):
         if gap is not None:
             lines += ["", *gap_sentences(gap, decimals)]

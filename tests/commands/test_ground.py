@@ -50,7 +50,7 @@ def test_the_main_job(capsys: pytest.CaptureFixture[str]) -> None:
     assert gap["waiting"] == []
     code, out, _ = run(capsys, "gap", str(EXAMPLE), "--number", "31")
     assert code == 0
-    assert "fast enough, lose the penalty" in out
+    assert "you are fast enough: lose the penalty" in out
 
 
 def test_standings_has_every_table_and_key(capsys: pytest.CaptureFixture[str]) -> None:
@@ -128,7 +128,7 @@ def test_check_points_at_the_line_and_says_the_mend(capsys: pytest.CaptureFixtur
     at = [f"times.csv:{number_of_lines + step}" for step in range(1, 6)]
     assert list(said) == at
     assert said[at[0]].startswith("fault: day 1, run 1, number 31 is on line")
-    assert "999 is not entered" in said[at[1]]
+    assert "999 is not entered: add it" in said[at[1]]
     assert "day 3 is outside the event" in said[at[2]]
     assert said[at[3]] == "warning: a run of 400.000 s: is that right?"
     assert said[at[4]].startswith("fault: ")
@@ -161,6 +161,30 @@ def test_an_unknown_class_or_index_is_named_with_what_is_near(capsys: pytest.Cap
     assert "index WRENN is unknown; did you mean WREN?" in out
     assert "[index] has no FINCH" in out
     assert "number 31 is on line 2 already" in out
+
+
+def test_a_broken_event_file_is_told_where_it_breaks(capsys: pytest.CaptureFixture[str], folder: Path) -> None:
+    file = folder / "event.toml"
+    file.write_text(file.read_text().replace('old airfield"', "old airfield", 1))
+    code, _, err = run(capsys, "gap", str(folder), "--number", "31")
+    assert code == 3
+    assert "event.toml:4: " in err
+    said = answer_of(capsys, "check", str(folder))
+    assert [item["line"] for item in said["problems"]] == [4]
+
+
+def answer_of(capsys: pytest.CaptureFixture[str], *words: str) -> dict[str, list[dict[str, object]]]:
+    found = json.loads(run(capsys, *words, "--json")[1])
+    assert isinstance(found, dict)
+    return found
+
+
+def test_a_mistyped_number_is_never_taken_for_another_car(capsys: pytest.CaptureFixture[str], folder: Path) -> None:
+    with (folder / "times.csv").open("a") as file:
+        file.write("2,5,9999,46.5,0,0,,,\n2,5,031,46.5,0,0,,,\n")
+    out = run(capsys, "check", str(folder))[1]
+    assert "number 9999 is not entered: add it" in out
+    assert "number 031 is not entered; did you mean 31?" in out
 
 
 def test_no_reading_command_writes(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:

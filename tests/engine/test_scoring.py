@@ -302,7 +302,10 @@ def test_how_fresh_the_rivals_are() -> None:
     times = [*runs("31", 1, "50", "49"), *runs("7", 1, "50")]
     times[1] = times[1].model_copy(update={"at": "10:45"})
     found = find(event([entrant("31"), entrant("7"), entrant("9")], times)).seen
-    assert (found.entrants, found.of, found.through_run, found.newest) == (2, 3, 1, "10:45")
+    assert (found.entrants, found.of, found.through_run, found.newest) == (2, 3, 1, None)
+    times.append(times[0].model_copy(update={"number": "9", "at": "10:02"}))
+    found = find(event([entrant("31"), entrant("7"), entrant("9")], times)).seen
+    assert (found.entrants, found.through_run, found.newest) == (3, 1, "10:02")
 
 
 # --- for all inputs ---------------------------------------------------------------------------------------------

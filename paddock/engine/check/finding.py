@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Hashable, Iterable, Sequence
 from difflib import get_close_matches
 from typing import TypeVar
@@ -10,7 +11,7 @@ from paddock.errors import Level, Problem
 from paddock.model.kinds import format_time
 from paddock.model.rows import Row, key_of
 
-__all__ = ["Faults", "close_to", "day_fault", "repeated", "said"]
+__all__ = ["Faults", "close_to", "day_fault", "near_number", "repeated", "said"]
 
 R = TypeVar("R", bound=Row)
 Faults = list[tuple[Row, str]]
@@ -26,6 +27,13 @@ def close_to(word: str, known: Iterable[str]) -> str:
     """``; did you mean X?`` where something known looks like ``word``, else nothing."""
     near = get_close_matches(word, list(known), 1, 0.6)
     return f"; did you mean {near[0]}?" if near else ""
+
+
+def near_number(word: str, known: Iterable[str]) -> str:
+    """The same for a car number: only one that is written otherwise, never another car's."""
+    bare = re.sub(r"\D", "", word).lstrip("0")
+    near = next((item for item in known if bare and re.sub(r"\D", "", item).lstrip("0") == bare), None)
+    return f"; did you mean {near}?" if near else ""
 
 
 def _spoken(row: Row) -> str:

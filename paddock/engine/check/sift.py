@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from paddock.engine.check.doubts import doubts
-from paddock.engine.check.finding import Faults, close_to, day_fault, repeated, said
+from paddock.engine.check.finding import Faults, close_to, day_fault, near_number, repeated, said
 from paddock.engine.check.settings import LineOf, index_problems, settings_problems
 from paddock.engine.tyres.questions import questions as tyre_questions
 from paddock.errors import Problem
@@ -52,7 +52,7 @@ def _number_faults(rows: Iterable[Row], known: Mapping[str, bool]) -> Faults:
         if number in known:
             faults.append((row, f"the row of {number} in entrants.csv is out, and so is this one: mend that first"))
         else:
-            mend = close_to(number, known) or ": add it to entrants.csv, or mend the number"
+            mend = near_number(number, known) or ": add it to entrants.csv, or mend the number"
             faults.append((row, f"number {number} is not entered{mend}"))
     return faults
 
