@@ -39,7 +39,7 @@ async def test_nothing_known(tmp_path: Path, room: str, words: str) -> None:
         assert words in hand.text
         for key in ("down", "up", "pagedown", "enter", "enter"):
             await hand.press(key)
-        assert hand.page.NAME == room
+        assert room == hand.page.NAME
 
 
 @pytest.mark.parametrize(("room", "key"), [("bar", "enter"), ("tyres", "m"), ("sheet", "enter")])
@@ -61,7 +61,7 @@ async def test_every_table_unreadable(tmp_path: Path, room: str) -> None:
         await hand.settle()
         for key in ("down", "up", "enter", "enter", "1", "2", "enter"):
             await hand.press(key)
-        assert hand.page.NAME == room
+        assert room == hand.page.NAME
         assert (hand.folder / "changes.csv").read_text("utf-8") == "rubbish\n1,2,3\n"
 
 
@@ -75,9 +75,9 @@ async def test_keys_while_the_event_is_opening(tmp_path: Path, room: str) -> Non
         await hand.app.push_screen(build(room_of(room), hand.page.desk))
         await hand.pilot.pause()
         for key in ("a", "m", "o", "j", "down", "enter"):
-            if hand.page.NAME == room:
+            if room == hand.page.NAME:
                 await hand.press(key)
         hand.page.desk.session = session
         hand.page.opened()
         await hand.settle()
-        assert hand.page.NAME == room
+        assert room == hand.page.NAME

@@ -7,7 +7,7 @@ The life of a set is the least of these over tyres and edges: concave in x, so t
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from paddock.engine.tyres.readings import turned_over
@@ -66,14 +66,27 @@ def _lasts(spare_mm: Mapping[str, float], wear_mm: Mapping[str, float]) -> float
     )
 
 
-def _life_moved(stocks: Mapping[str, Stock], move: Move, after: float) -> float:
-    lives = []
-    for corner, stock in stocks.items():
-        there = move[corner]
-        left = {edge: spare - after * stock.wear_mm.get(edge, 0.0) for edge, spare in stock.spare_mm.items()}
-        moved = turned_over(left) if there.turned else left
-        lives.append(after + _lasts(moved, stocks[there.corner].wear_mm))
-    return min(lives)
+Edges = tuple[tuple[float, float, float], ...]
+"""Of one tyre, for each edge: mm to spare, wear here, wear where it goes."""
+
+
+def _edges(stock: Stock, there: Moved, wear_there: Mapping[str, float]) -> Edges:
+    pairs = [(spare, stock.wear_mm.get(edge, 0.0), edge) for edge, spare in stock.spare_mm.items()]
+    goes_to = turned_over({edge: index for index, (_, _, edge) in enumerate(pairs)}) if there.turned else None
+    names = {index: edge for edge, index in goes_to.items()} if goes_to else {}
+    return tuple(
+        (spare, here, wear_there[name]) for index, (spare, here, edge) in enumerate(pairs)
+        if (name := names.get(index, edge)) in wear_there
+    )  # fmt: skip
+
+
+def _life_moved(tyres: Sequence[Edges], after: float) -> float:
+    """Runs until the first floor when the tyres are moved ``after`` runs from now."""
+    life = math.inf
+    for edges in tyres:
+        for spare, here, there in edges:
+            life = min(life, _edge_lasts(spare - after * here, there))
+    return after + life
 
 
 def gain(stocks: Mapping[str, Stock], move: Move) -> Gain | None:
@@ -83,15 +96,16 @@ def gain(stocks: Mapping[str, Stock], move: Move) -> Gain | None:
     without = min(_lasts(stock.spare_mm, stock.wear_mm) for stock in stocks.values())
     if not math.isfinite(without):
         return None
+    tyres = [_edges(stock, move[corner], stocks[move[corner].corner].wear_mm) for corner, stock in stocks.items()]
     low, high = 0.0, without
     for _ in range(200):
         a, b = low + (high - low) / 3, high - (high - low) / 3
-        if _life_moved(stocks, move, a) < _life_moved(stocks, move, b):
+        if _life_moved(tyres, a) < _life_moved(tyres, b):
             low = a
         else:
             high = b
         if high - low < 1e-9:
             break
     after = (low + high) / 2
-    life = _life_moved(stocks, move, after)
+    life = _life_moved(tyres, after)
     return Gain(after, without, life) if math.isfinite(life) else None

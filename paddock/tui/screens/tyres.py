@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.binding import Binding, BindingType
 from textual.widget import Widget
 
+from paddock.errors import PaddockError
 from paddock.tui.asking import Question
 from paddock.tui.paint import TextLine, line, wrapped
 from paddock.tui.screens.car_page import CarPage, sentences
@@ -100,7 +101,10 @@ corner in hand, or four tyres for lf rf lr rr. It says what would stand where be
         folder, event = self.desk.open_session.path, self.desk.event
 
         def read() -> Beside:
-            return Beside(earlier_events(folder, event), booked_beside(folder))
+            try:
+                return Beside(earlier_events(folder, event), booked_beside(folder))
+            except (PaddockError, OSError):
+                return Beside()
 
         found = await asyncio.to_thread(read)
         if (found.past or found.booked) and self.is_mounted:
