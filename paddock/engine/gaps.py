@@ -233,12 +233,14 @@ def _latest(event: Event, day: int) -> _Latest:
     return found
 
 
-def _seen(event: Event, table: Table, latest: _Latest) -> Seen:
+def _seen(event: Event, table: Table, latest: _Latest, me: str) -> Seen:
+    """How fresh the rivals' times are; my own runs count among the entered and for nothing else."""
     out = {item.number for item in event.entrants if item.status is not None}
     members = {row.number for row in table.rows} - out
-    inside = [latest[number] for number in members if number in latest]
-    through = min((run for run, _ in inside), default=None)
-    return Seen(len(inside), len(members), through, max((at for _, at in inside), default="") or None)
+    inside = members & latest.keys()
+    rivals = [latest[number] for number in members if number in latest and number != me]
+    through = min((run for run, _ in rivals), default=None)
+    return Seen(len(inside), len(members), through, max((at for _, at in rivals), default="") or None)
 
 
 def _neighbours(table: Table, row: Standing | None) -> tuple[Standing | None, Standing | None]:
@@ -277,7 +279,7 @@ def _gap(event: Event, table: Table, mine: _Mine, days: Sequence[int], number: s
         average_need_raw_ms=found.average,
         why=found.why,
         waiting=_waiting(event, table, mine, days, number),
-        seen=_seen(event, table, latest),
+        seen=_seen(event, table, latest, number),
         runs_left=mine.left(),
         above=above,
         below=below,
