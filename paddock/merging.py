@@ -14,10 +14,11 @@ from paddock.model.rows import ROWS
 from paddock.store import merge as store
 from paddock.store.merge import Content, Table
 
-__all__ = ["Merged", "Stray", "merge_folders", "strays"]
+__all__ = ["Line", "Merged", "Stray", "listed", "merge_folders", "strays"]
 
 _HEADER = ("file", "row", "column", "kept", "other")
 Line = tuple[str, ...]
+"""File, row, column, the value kept, another one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,6 +213,12 @@ def _beside(file: str, others: Sequence[Content], result: _Result) -> None:
 
 
 # ---- the list of conflicts
+
+
+def listed(folder: Path) -> tuple[Line, ...]:
+    """What joined copies said differently, as ``merge-conflicts.csv`` of the folder has it."""
+    path = folder / store.CONFLICTS
+    return tuple(_lines(path)) if path.is_file() else ()
 
 
 def _lines(path: Path | None) -> list[Line]:

@@ -64,6 +64,8 @@ ROOMS = (
          "paddock.tui.screens.verdict:VerdictPage"),
     Room("season", "less_than_sign", "season", "Points, what is still open, all my runs, changes and tyres",
          "paddock.tui.screens.season:SeasonPage"),
+    Room("import", "ampersand", "bring in", "Bring in posted results; see what was put aside",
+         "paddock.tui.screens.importing:ImportPage"),
     Room("pad", "i", "tap a run", "Log a run by tapping, without a keyboard", "paddock.tui.screens.pad:PadPage"),
 )  # fmt: skip
 

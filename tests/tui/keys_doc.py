@@ -35,7 +35,8 @@ walk = ["lf", "rf", "rr", "lr"]    # how you walk round the car with the gauge
 SIGNS = {
     "question_mark": "?", "colon": ":", "slash": "/", "plus": "+", "minus": "-", "equals_sign": "=",
     "left_square_bracket": "[", "right_square_bracket": "]", "comma": ",", "full_stop": ".",
-    "asterisk": "*", "percent_sign": "%", "less_than_sign": "<", "exclamation_mark": "!",
+    "asterisk": "*", "percent_sign": "%", "less_than_sign": "<",
+    "greater_than_sign": ">", "ampersand": "&", "semicolon": ";", "exclamation_mark": "!",
 }  # fmt: skip
 
 

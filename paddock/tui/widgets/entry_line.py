@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
+from textual import events
+from textual.message import Message
 from textual.widgets import Input
 
 __all__ = ["EntryLine"]
@@ -17,10 +21,25 @@ class EntryLine(Input):
     }
     """
 
+    @dataclass
+    class Pasted(Message):
+        """Several lines were pasted into a line that takes them whole."""
+
+        entry: EntryLine
+        text: str
+
     def __init__(self, placeholder: str = "", *, name_id: str | None = None) -> None:
         super().__init__(placeholder=placeholder, compact=True, select_on_focus=False, id=name_id)
         self.cursor_blink = False
         self.writing = False
+        self.whole = False
+
+    def _on_paste(self, event: events.Paste) -> None:
+        """Several lines are handed on where they are wanted whole; else the first of them is taken."""
+        if self.whole and len(event.text.strip().splitlines()) > 1:
+            event.stop()
+            event.prevent_default()
+            self.post_message(self.Pasted(self, event.text))
 
     def check_consume_key(self, key: str, character: str | None) -> bool:  # noqa: ARG002
         """Text once the line has begun; before that only while writing, and then letters and digits only."""

@@ -1,0 +1,97 @@
+"""Tables that lie about: files in the event's folder and the one above that may hold posted results."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from paddock.model.rows import ROWS
+from paddock.store.merge import CONFLICTS
+
+__all__ = ["Near", "completions", "keep_source", "last_source", "tables_near"]
+
+_ENDINGS = frozenset((".csv", ".tsv", ".txt", ".htm", ".html"))
+_PLACE = ".paddock/import-source.txt"
+_MOST = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Near:
+    """A file or folder. ``name``: as one would type it; ``where``: here, above, or ""; ``last``: brought in before."""
+
+    path: Path
+    name: str
+    where: str
+    changed: datetime | None
+    folder: bool = False
+    last: bool = False
+
+
+def tables_near(folder: Path) -> tuple[Near, ...]:
+    """The source used last, then the newest; the event's own tables are left out."""
+    last = last_source(folder)
+    found = [*_files(folder, folder, "here"), *_files(folder, folder.resolve().parent, "above")]
+    if last is not None and all(item.path != last for item in found) and last.is_file():
+        found.append(Near(last, str(last), "", _changed(last), last=True))
+    found = [Near(i.path, i.name, i.where, i.changed, i.folder, i.path == last) for i in found]
+    return tuple(sorted(found, key=lambda item: (item.last, item.changed or datetime.min), reverse=True)[:_MOST])
+
+
+def _files(event: Path, place: Path, where: str) -> Iterator[Near]:
+    own = {*ROWS, CONFLICTS}
+    for path in _listed(place):
+        if path.suffix.lower() in _ENDINGS and path.is_file() and not (place == event and path.name in own):
+            yield Near(path.resolve(), path.name, where, _changed(path))
+
+
+def _listed(place: Path) -> list[Path]:
+    try:
+        return [path for path in place.iterdir() if not path.name.startswith(".")]
+    except OSError:
+        return []
+
+
+def _changed(path: Path) -> datetime | None:
+    try:
+        return datetime.fromtimestamp(path.stat().st_mtime)
+    except (OSError, OverflowError, ValueError):
+        return None
+
+
+def completions(folder: Path, text: str) -> tuple[Near, ...]:
+    """What a typed beginning may mean: names near the event that hold it; with a stroke, what that folder holds."""
+    if "/" not in text and os.sep not in text and not text.startswith("~"):
+        wanted = text.casefold()
+        return tuple(item for item in tables_near(folder) if wanted in item.name.casefold())
+    typed = Path(os.path.expanduser(text))
+    place, begun = (typed, "") if text.endswith(("/", os.sep)) else (typed.parent, typed.name)
+    base = place if place.is_absolute() else folder / place
+    paths = (path for path in _listed(base) if path.name.casefold().startswith(begun.casefold()))
+    return tuple(_typed(path, place) for path in sorted(paths) if path.is_dir() or path.suffix.lower() in _ENDINGS)
+
+
+def _typed(path: Path, place: Path) -> Near:
+    name = str(place / path.name) + ("/" if path.is_dir() else "")
+    return Near(path, name, "", _changed(path), path.is_dir())
+
+
+def last_source(folder: Path) -> Path | None:
+    """The file brought in last; None where none is kept."""
+    try:
+        text = (folder / _PLACE).read_text("utf-8").strip()
+    except (OSError, ValueError):
+        return None
+    return Path(text) if text and "\0" not in text else None
+
+
+def keep_source(folder: Path, source: Path) -> None:
+    """Keep the file brought in; says nothing when it can't, for it is only a convenience."""
+    try:
+        place = folder / _PLACE
+        place.parent.mkdir(exist_ok=True)
+        place.write_text(f"{source.resolve()}\n", "utf-8")
+    except OSError:
+        return
