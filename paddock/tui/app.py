@@ -90,6 +90,7 @@ class PaddockApp(App[None], inherit_bindings=False):
         self._early: list[events.Key] = []
         self._leaving = False
         self._ticks = 0
+        self._dress()
 
     def get_theme_variable_defaults(self) -> dict[str, str]:
         """Our own colour names, for any theme."""
@@ -98,8 +99,7 @@ class PaddockApp(App[None], inherit_bindings=False):
     # coming up
 
     async def on_mount(self) -> None:
-        """Themes, keys, the first page; the heavy imports start after it is painted."""
-        self._dress()
+        """The first page; the heavy imports start after it is painted."""
         self._catch_signals()
         if self._folder is None:
             await self._welcome("")
@@ -108,11 +108,15 @@ class PaddockApp(App[None], inherit_bindings=False):
         self.set_interval(_TICK_S, self._tick)
 
     def _dress(self) -> None:
+        """Themes and keys, before any style is worked out: a theme set later has all of them done twice."""
         for theme in THEMES:
             self.register_theme(theme)
         for name in set(self.available_themes) - {theme.name for theme in THEMES}:
             self.unregister_theme(name) if name not in ("textual-dark", "textual-light") else None
-        self.theme = self.personal.theme
+        self.set_reactive(App.theme, self.personal.theme)
+        self.stylesheet.set_variables(self.get_css_variables())
+        self.set_class(self.current_theme.dark, "-dark-mode", update=False)
+        self.set_class(not self.current_theme.dark, "-light-mode", update=False)
         self.set_keymap(dict(self.personal.keys))
 
     def _catch_signals(self) -> None:
