@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any, Literal, get_args, get_origin
 
 from paddock.engine.balance import load_transfer
-from paddock.engine.bars import pairs_table
+from paddock.engine.bars import CAUTIONS, pairs_table
 from paddock.engine.car_check import checked
 from paddock.engine.gears import gear_table
 from paddock.engine.measure import Measure, measure_of, measures
@@ -17,7 +17,9 @@ from paddock.model.edit import Batch, SetKey
 from paddock.model.units import FAMILIES
 from paddock.views.car import CarNow, Fault, car_file
 
-__all__ = ["FREE", "ValueLine", "impossible", "new_car", "read_value", "set_value", "value_text", "values_of"]
+__all__ = [
+    "FREE", "ValueLine", "caution", "impossible", "new_car", "read_value", "set_value", "value_text", "values_of",
+]  # fmt: skip
 
 FREE = ("setup", "fasteners", "advice")
 """Tables with keys of one's own."""
@@ -112,6 +114,11 @@ def values_of(now: CarNow) -> tuple[ValueLine, ...]:
 def _nearest(key: str) -> str:
     """The first value under a key that is none itself (``gearbox``), else the name."""
     return next((row.key for row in measures() if row.key.startswith(f"{key}.")), "name") if key else "name"
+
+
+def caution(line: ValueLine) -> str:
+    """What to mind while measuring; blank where nobody goes under the car for it."""
+    return CAUTIONS[0] if line.path[0] in ("front", "rear") else ""
 
 
 # reading

@@ -88,6 +88,8 @@ Each value is saved as it is accepted; comments in the file stay, z takes it bac
         self.query_one("#under", Board).show(self._words(max(20, self.size.width - 1)))
 
     def _words(self, width: int) -> list[TextLine]:
+        from paddock.views.car_values import caution
+
         found, now = self._picked(), self.car_now
         if found is None:
             told = f"No car file for {self.desk.number or 'your entry'} yet. Type the car's name and press Enter."
@@ -97,7 +99,8 @@ Each value is saved as it is accepted; comments in the file stay, z takes it bac
         lines = wrapped(f"{measure.label}{unit}. {measure.meaning}", width, "strong")
         lines += fault_lines(found.faults, width)
         lines += _told("Where: ", measure.how, width)
-        return [*lines, *_told("Without it: ", measure.without, width)]
+        lines += _told("Without it: ", measure.without, width)
+        return [*lines, *(wrapped(f"! {under_car}", width, "quiet") if (under_car := caution(found)) else [])]
 
     def on_grid_moved(self, event: Grid.Moved) -> None:
         """Another value in hand."""
