@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 from paddock.commands.answer import Answer
@@ -59,11 +60,28 @@ def _checked(args: Namespace) -> None:
         air_state(15.0 if value is None else value, args.altitude_m)
 
 
+def _now() -> datetime:
+    return datetime.now()
+
+
+def _minding(event: Event, advice: Advice) -> list[str]:
+    """Which question the figures answer, and that the reading under them is old."""
+    from paddock.views.why import old_words
+    from paddock.words import AS_NOW, RUN_AHEAD
+
+    if advice.action != "set":
+        return []
+    old = old_words(event, advice.number, _now())
+    which = f"{AS_NOW}. The tyre heat page answers another question, {RUN_AHEAD}."
+    return [*([f"! {old}"] if old else []), which[0].upper() + which[1:]]
+
+
 def _text(event: Event, advice: Advice, args: Namespace) -> str:
     from paddock.engine.pressure.say import next_line
 
     unit = args.unit or event.settings.pressure_unit or "psi"
-    blocks = [next_line(advice, unit), *_plan(event, advice, args, unit), *(f"- {text}" for text in advice.cautions)]
+    blocks = [next_line(advice, unit), *_minding(event, advice), *_plan(event, advice, args, unit)]
+    blocks += [f"- {text}" for text in advice.cautions]
     if args.why:
         blocks += ["", *_why(event, advice)]
     if args.plot:

@@ -54,7 +54,7 @@ def _make_ready(desk: Desk, opener: Callable[[Path], Session]) -> Session:
     session = opener(desk.folder)
     aside = replace(desk)
     aside.take(session)
-    home(aside.event, aside.number, aside.now(), aside.gap(), aside.day)
+    home(aside.event, aside.number, aside.now(), aside.gap(), aside.day, aside.personal.walk)
     return session
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from paddock import words
+from paddock.entry.pressures import WALK
 from paddock.model.event import Event
-from paddock.model.rows import CORNERS
 
 if TYPE_CHECKING:
     from paddock.engine.pressure.answer import Advice
@@ -15,12 +15,12 @@ if TYPE_CHECKING:
 __all__ = ["advice_lines", "due_lines", "set_words"]
 
 
-def set_words(advice: Advice, unit: str) -> str:
-    """``LF 36.5→34.0 RF 37.5→34.0, let out``: only the corners that move."""
+def set_words(advice: Advice, unit: str, walk: tuple[str, ...] = WALK) -> str:
+    """``LF 36.5→34.0 RF 37.5→34.0, let out``: only the corners that move, in the order they are typed."""
     now, wanted = advice.now.as_dict(), advice.set.as_dict()
     moves: list[str] = []
     ways: set[str] = set()
-    for corner in CORNERS:
+    for corner in walk:
         one, two = now[corner], wanted[corner]
         if two is None or one == two:
             continue
@@ -29,7 +29,7 @@ def set_words(advice: Advice, unit: str) -> str:
     return "  ".join(moves) + (f", {' and '.join(sorted(ways))}" if ways else "")
 
 
-def advice_lines(event: Event, number: str) -> tuple[str, ...]:
+def advice_lines(event: Event, number: str, walk: tuple[str, ...] = WALK) -> tuple[str, ...]:
     """What to do and why; empty for a number without readings, or while the answer can't be had."""
     from paddock.engine.pressure.advise import advise
 
@@ -39,7 +39,10 @@ def advice_lines(event: Event, number: str) -> tuple[str, ...]:
         return (f"STOP and look first: {found.reason}",)
     if found.action == "hold":
         return (f"hold: {found.reason}",)
-    return (f"next: {set_words(found, unit)}", f"{found.reason} (confidence {found.confidence}), or hold")
+    return (
+        f"set now: {set_words(found, unit, walk)}",
+        f"{found.reason} (confidence {found.confidence}), or hold",
+    )
 
 
 def _due_words(item: Due) -> str:

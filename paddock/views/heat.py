@@ -12,6 +12,7 @@ from paddock.engine.corners import Corners
 from paddock.engine.heat.car import at_start_line, heat_curves, heat_of, predict_readings
 from paddock.engine.heat.what_if import Asked, WhatIf, what_if
 from paddock.engine.pressure.say import heat_lines, plan_line
+from paddock.entry.pressures import WALK
 from paddock.entry.what_if import WhatIfLine
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS
@@ -37,7 +38,7 @@ class Heat:
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """A what-if answered. ``rows``: corner, what it ends the run at if left so, wanted, set now."""
+    """A what-if answered. ``rows``: corner in typing order, what it ends the run at if left so, wanted, set for it."""
 
     head: str
     parked: str
@@ -89,16 +90,18 @@ def asked_words(line: WhatIfLine | None, wait_min: float, unit: str) -> str:
     return ", ".join(parts)
 
 
-def told(event: Event, number: str, line: WhatIfLine | None, wait_min: float) -> Told:
+def told(
+    event: Event, number: str, line: WhatIfLine | None, wait_min: float, walk: tuple[str, ...] = WALK
+) -> Told:  # fmt: skip
     """The answer to a what-if line. ``line`` None: parked in a cool morning, and the next run as it is now."""
     unit = event.settings.pressure_unit or "psi"
     if line is None:
         cool = what_if(event, number, Asked(air_c=_COOL_C))
-        return Told("", _parked(cool, unit, None), *_set(what_if(event, number, Asked(wait_min=wait_min)), unit))
+        return Told("", _parked(cool, unit, None), *_set(what_if(event, number, Asked(wait_min=wait_min)), unit, walk))
     wait = wait_min if line.wait_min is None else line.wait_min
     asked = Asked(line.air_c, line.altitude_m, wait, line.front_psi, line.rear_psi, line.cooling or "none")
     found = what_if(event, number, asked)
-    return Told(asked_words(line, wait, unit), _parked(found, unit, line.altitude_m), *_set(found, unit))
+    return Told(asked_words(line, wait, unit), _parked(found, unit, line.altitude_m), *_set(found, unit, walk))
 
 
 def _parked(found: WhatIf, unit: str, altitude_m: float | None) -> str:
@@ -114,14 +117,14 @@ def _parked(found: WhatIf, unit: str, altitude_m: float | None) -> str:
 _Rows = tuple[tuple[str, str, str, str], ...]
 
 
-def _set(found: WhatIf, unit: str) -> tuple[_Rows, tuple[str, ...]]:
+def _set(found: WhatIf, unit: str, walk: tuple[str, ...]) -> tuple[_Rows, tuple[str, ...]]:
     """The rows, and the notes under them."""
     if found.cold is not None:
         return (), (plan_line(found.cold, unit).replace("First run at", "Set cold for a first run at"), *found.why)
     rows = tuple(
         (item.corner.upper(), words.reading(item.end_psi, unit), words.reading(item.wanted_psi, unit),
          words.reading(item.set_psi, unit))
-        for item in found.corners
+        for item in sorted(found.corners, key=lambda one: walk.index(one.corner))
     )  # fmt: skip
     return rows, (*_held(found), *found.why, UNCERTAINTY_WHY)
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from paddock.engine.gaps import GapAnswer
+from paddock.entry.pressures import WALK
 from paddock.model.event import Event
 from paddock.model.rows import WeatherRow
 from paddock.views.advice import advice_lines, due_lines
@@ -21,7 +22,10 @@ __all__ = ["Home", "day_words", "home", "weather_words"]
 
 @dataclass(frozen=True, slots=True)
 class Home:
-    """One page. Texts are ready to show; empty means there is nothing to say. ``due``: before the next run?, words."""
+    """One page. Texts are ready to show; empty means there is nothing to say. ``due``: before the next run?, words.
+
+    ``old``: that the readings are too old to set anything by.
+    """
 
     event: str
     day: str
@@ -38,13 +42,24 @@ class Home:
     testing: tuple[str, ...]
     due: tuple[tuple[bool, str], ...]
     advice: tuple[str, ...]
+    old: str
     faults: int
     decimals: int
     unit: str
 
 
-def home(event: Event, number: str, now: datetime, gap: GapAnswer | None, day: int | None = None) -> Home:
-    """The page for one of my entries. ``gap`` None: not worked out, or the number isn't entered."""
+def home(
+    event: Event,
+    number: str,
+    now: datetime,
+    gap: GapAnswer | None,
+    day: int | None = None,
+    walk: tuple[str, ...] = WALK,
+) -> Home:
+    """The page for one of my entries. ``gap`` None: not worked out, or the number isn't entered.
+
+    ``walk``: the order corners are read and typed in.
+    """
     day = day or day_in_hand(event, now.date())
     settings = event.settings
     return Home(
@@ -59,14 +74,21 @@ def home(event: Event, number: str, now: datetime, gap: GapAnswer | None, day: i
         finds=_finds(gap, settings.rules.decimals),
         fresh=_fresh(event, gap, day, now),
         readings=readings(event, number, day),
-        setup=setup_in_force(event, number),
+        setup=tuple(item for item in setup_in_force(event, number) if "pressure" not in item.key),
         testing=tuple(_change(row.item, row.before, row.after) for row in open_changes(event, number)),
         due=due_lines(event, number) if number else (),
-        advice=advice_lines(event, number) if number else (),
+        advice=advice_lines(event, number, walk) if number else (),
+        old=_old(event, number, now) if number else "",
         faults=sum(problem.level == "fault" for problem in event.problems),
         decimals=settings.rules.decimals,
         unit=settings.pressure_unit or "psi",
     )
+
+
+def _old(event: Event, number: str, now: datetime) -> str:
+    from paddock.views.why import old_words
+
+    return old_words(event, number, now, brief=True)
 
 
 def _who(event: Event, number: str) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from paddock.engine.plain import run_lines, scored_runs
 from paddock.engine.tables import RunLine
@@ -17,6 +17,7 @@ __all__ = ["MyRun", "my_runs", "typed"]
 class MyRun:
     """One run. Differences of totals in ms, negative is faster; None: nothing to compare with.
 
+    ``worked_off``: when the work for what was not safe was done, "" = it isn't.
     ``scored`` None: logged without a time yet. ``log`` None: only the time is known.
     """
 
@@ -25,6 +26,7 @@ class MyRun:
     log: RunRow | None
     to_previous_ms: int | None = None
     to_best_ms: int | None = None
+    worked_off: str = ""
 
     @property
     def counts(self) -> bool:
@@ -49,7 +51,18 @@ def my_runs(event: Event, number: str, day: int) -> tuple[MyRun, ...]:
         totals += [] if line.total_ms is None else [line.total_ms]
     seen = {line.run for line in lines}
     found += [MyRun(run, None, log) for run, log in logs.items() if run not in seen]
-    return tuple(sorted(found, key=lambda item: item.run))
+    return tuple(sorted((_off(event, item) for item in found), key=lambda item: item.run))
+
+
+def _off(event: Event, run: MyRun) -> MyRun:
+    log = run.log
+    if log is None or not log.unsafe:
+        return run
+    from paddock.engine.pressure.unsafe import worked_off
+    from paddock.engine.readings.timeline import CarRun
+
+    done = worked_off(event, CarRun(log.day, log.run, log.number, log), log.unsafe)
+    return replace(run, worked_off=done or "")
 
 
 def _run(line: RunLine, log: RunRow | None, totals: list[int]) -> MyRun:

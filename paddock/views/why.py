@@ -13,14 +13,15 @@ from paddock.engine.pressure.answer import Advice
 from paddock.engine.pressure.plan import first_run_plan
 from paddock.engine.pressure.say import next_line, plan_line
 from paddock.engine.readings.log import Reading, car_log
+from paddock.entry.pressures import WALK
 from paddock.model.edit import Batch
 from paddock.model.event import Event
-from paddock.model.rows import CORNERS, PressureRow
+from paddock.model.rows import PressureRow
 from paddock.views.days import last_run
 from paddock.views.log import Logged, one_row
 from paddock.views.schedule import minutes_since
 
-__all__ = ["Corner", "Why", "as_said", "first_plan_words", "passed_rows", "sign_rows", "why"]
+__all__ = ["Corner", "Why", "as_said", "first_plan_words", "old_words", "passed_rows", "sign_rows", "why"]
 
 _MARKS = {"mark": "roll-over mark", "middle": "middle of the tread"}
 
@@ -55,16 +56,23 @@ _FRESH_MIN = 10.0
 """A reading older than this is no longer the tyre's state (our choice: a rear tyre falls by half in that time)."""
 
 
-def _old(event: Event, number: str, now: datetime | None) -> str:
+def old_words(event: Event, number: str, now: datetime | None, brief: bool = False) -> str:
+    """That the reading the answer rests on is old; "" = it isn't, or ``now`` isn't known."""
     latest, days = car_log(event, number).latest, event.settings.days
     if now is None or latest is None or latest.row.at is None or latest.cold:
         return ""
     day = latest.timed.day
     if not (0 < day <= len(days) and days[day - 1] == now.date()):
-        return "the reading is not of today: read the four corners again before you set anything"
+        return (
+            "not of today: read again before you set"
+            if brief
+            else "the reading is not of today: read the four corners again before you set anything"
+        )
     minutes = minutes_since(latest.row.at, now)
     if minutes <= _FRESH_MIN:
         return ""
+    if brief:
+        return f"read {words.ago(minutes)}: read again before you set"
     return f"read {words.ago(minutes)}: the tyres have cooled since, read them again before you set anything"
 
 
@@ -74,7 +82,7 @@ def _way(now: float | None, to: float | None) -> str:
     return "set" if now is None else "let out" if to < now else "add"
 
 
-def why(event: Event, number: str, now: datetime | None = None) -> Why:
+def why(event: Event, number: str, now: datetime | None = None, walk: tuple[str, ...] = WALK) -> Why:
     """The answer for a number and the whole of its reasons. ``now`` None: the reading's age isn't told."""
     found = advise(event, number)
     unit = event.settings.pressure_unit or "psi"
@@ -82,11 +90,11 @@ def why(event: Event, number: str, now: datetime | None = None) -> Why:
     moves = {name: psi for name, psi in to.items() if psi is not None and psi != read[name]}
     corners = tuple(
         Corner(name, words.reading(read[name], unit), words.reading(to[name], unit), _way(read[name], to[name]))
-        for name in CORNERS
+        for name in walk
     )
     return Why(
         found, next_line(found, unit), corners, first_plan_words(event, number, unit) or "",
-        moves if found.action == "set" else {}, _old(event, number, now) if moves else "",
+        moves if found.action == "set" else {}, old_words(event, number, now) if moves else "",
     )  # fmt: skip
 
 

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import json
 from argparse import ArgumentParser
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from paddock import words
 from paddock.commands import next as verb
 from paddock.commands.answer import Answer
 from paddock.errors import UsageError
@@ -55,8 +57,9 @@ FILES = {
 
 
 @pytest.fixture
-def folder(tmp_path: Path) -> Path:
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     write(tmp_path, FILES)
+    monkeypatch.setattr(verb, "_now", lambda: datetime(2026, 5, 9, 10, 8))
     return tmp_path
 
 
@@ -103,6 +106,17 @@ def test_the_words(folder: Path) -> None:
     text = ask(folder).text()
     assert text.splitlines()[0].startswith("Front 36.5/36.5 -> 34.0/34.0 bleed, rear 45.5/45.5 -> 44.0/44.0 bleed psi.")
     assert "The maker's figures" in text
+
+
+def test_an_old_reading_and_which_question_is_answered(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    fresh = ask(folder).text()
+    assert words.AS_NOW[1:] in fresh
+    assert words.RUN_AHEAD in fresh
+    assert "read them again" not in fresh
+    monkeypatch.setattr(verb, "_now", lambda: datetime(2026, 5, 9, 11, 0))
+    assert "! read 57 min ago: the tyres have cooled since" in ask(folder).text()
+    monkeypatch.setattr(verb, "_now", lambda: datetime(2026, 11, 25, 10, 8))
+    assert "! the reading is not of today" in ask(folder).text()
 
 
 def test_the_second_page_shows_signs_and_rules(folder: Path) -> None:

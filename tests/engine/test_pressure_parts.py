@@ -325,7 +325,12 @@ def test_work_done_on_what_was_seen(rows: list[WorkRow], done: bool) -> None:
 def test_why_nothing_stops() -> None:
     assert stop(seen(MORNING, after(1, *HOT), logged(1))) == "nothing unsafe was logged"
     mended = seen(MORNING, after(1, *HOT), logged(1, unsafe="vibration"), work(item="vibration", done="yes"))
-    assert stop(mended) == "the worklist row for it is done"
+    assert stop(mended) == "run 1's vibration: done"
+    when = work(item="vibration", done="day 1 10:12")
+    since = seen(MORNING, after(1, *HOT), logged(1, unsafe="vibration"), logged(2), when)
+    assert stop(since) == "run 1's vibration: done day 1 10:12"
+    still = seen(MORNING, after(1, *HOT), logged(1, unsafe="vibration"), logged(2))
+    assert stop(still) == "run 1's vibration: not logged again since, but the work on it isn't ticked off"
 
 
 @pytest.mark.parametrize(("psi", "stops"), [(42.1, False), (41.9, True)])

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from pathlib import Path
 
+from paddock import words
 from tests.tui.pilot import driving
 
 
@@ -43,6 +44,17 @@ async def test_done_once_there_is_nothing_left_to_set(tmp_path: Path) -> None:
         await hand.press("a")
         assert "nothing to set" in hand.told
         assert hand.file("pressures.csv") == rows
+
+
+async def test_two_pressures_to_set_say_which_question_each_answers(tmp_path: Path) -> None:
+    async with driving(tmp_path, (100, 40)) as hand:
+        for key in ("v", "asterisk"):
+            await hand.press(key)
+            await hand.settle()
+            assert words.AS_NOW in " ".join(hand.text.split())
+            assert words.RUN_AHEAD in " ".join(hand.text.split())
+        assert "set now" not in hand.text
+        assert "set for it" in hand.text
 
 
 async def test_an_old_reading_is_said_so(tmp_path: Path) -> None:

@@ -17,6 +17,26 @@ async def test_the_page_answers_on_one_screen(tmp_path: Path) -> None:
         assert hand.page.query_one("#home").max_scroll_y == 0
 
 
+async def test_pressures_stand_in_the_order_they_are_typed(tmp_path: Path) -> None:
+    async with driving(tmp_path, personal=Personal(walk=("rr", "lr", "lf", "rf"))) as hand:
+        line = next(line for line in hand.text.splitlines() if line.startswith("set now: "))
+        assert [word for word in line.split() if word.isalpha() and word.isupper()] == ["RR", "LR", "LF", "RF"]
+        assert "rear pressure" not in hand.text
+        assert "read 15 min ago: read again before you set" in hand.text
+        await hand.press("p")
+        await hand.settle()
+        assert "rr lr lf rf, like" in hand.text
+
+
+async def test_what_was_not_safe_is_marked_until_it_is_worked_off(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        assert "worked off: knock" in hand.text
+        assert "NOT SAFE" not in hand.text
+        await hand.type("u1 0 0 45912 ! smoke")
+        await hand.press("enter")
+        assert "NOT SAFE: smoke" in hand.text
+
+
 async def test_a_run_typed_in_one_go_is_in_the_files(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         await hand.type("u20o1 45912")

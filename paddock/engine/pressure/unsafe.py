@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from paddock.engine.corners import CORNER_NAMES
@@ -14,7 +14,7 @@ from paddock.model.event import Event
 from paddock.model.kinds import plain_number
 from paddock.model.rows import CORNERS, WorkRow
 
-__all__ = ["limits", "stop", "work_done"]
+__all__ = ["limits", "stop", "unsafe_seen", "work_done", "worked_off"]
 
 _WORD = re.compile(r"[^\W\d_]{3,}")
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
@@ -23,6 +23,7 @@ _DAY_RUN = re.compile(
 )
 _CLOCK = re.compile(r"\b(\d{1,2}:\d{2})\b")
 _NOTHING = {None, "no", "No", "none", "None", "nothing", "-"}
+_NOT_DONE = {"no", "n", "false", "0", "-"}
 _EMPTY = {"the", "and", "for", "with", "from", "run", "under", "over", "left", "right", "front", "rear", "yes"}
 
 
@@ -72,9 +73,20 @@ def _is_for(row: WorkRow, run: CarRun, words: Iterable[str], event: Event) -> bo
 
 def work_done(event: Event, run: CarRun, seen: str) -> bool:
     """Whether a worklist row for what was seen in a run is done, and none for it still open."""
+    return worked_off(event, run, seen) is not None
+
+
+def worked_off(event: Event, run: CarRun, seen: str) -> str | None:
+    """When the work for what was seen in a run was done, as the worklist says it; None: a row is open or none is."""
     rows = [row for row in event.of(WorkRow) if _is_for(row, run, _words(seen), event)]
-    done = [bool(row.done) and (row.done or "").strip().lower() not in {"no", "n", "false", "0", "-"} for row in rows]
-    return bool(done) and all(done)
+    done = [(row.done or "").strip() for row in rows]
+    return done[-1] if done and all(text and text.lower() not in _NOT_DONE for text in done) else None
+
+
+def unsafe_seen(run: CarRun) -> str | None:
+    """What was logged as not safe in a run; None: nothing."""
+    seen = run.log.unsafe if run.log else None
+    return None if seen in _NOTHING else seen
 
 
 def _impossible(s: Situation) -> str:
@@ -115,13 +127,26 @@ def _text(row: WorkRow) -> str:
 def stop(s: Situation) -> Proposal | str:
     """Rule 1."""
     run = next((item for item in reversed(s.car_log.run_rows()) if item.log is not None), None)
-    seen = run.log.unsafe if run and run.log and run.log.unsafe not in _NOTHING else None
+    seen = unsafe_seen(run) if run else None
     if run and seen and not work_done(s.event, run, seen):
         return Proposal("stop", f"unsafe: {seen}. Stop and inspect; no setup advice until its worklist row is done", {})
     found = _fallen(s) or _impossible(s)
     if found:
         return Proposal("stop", f"stop and inspect: {found}", {})
-    return "nothing unsafe was logged" if not seen else "the worklist row for it is done"
+    return _off(s, [item for item in s.car_log.run_rows() if unsafe_seen(item)])
+
+
+def _off(s: Situation, unsafe: Sequence[CarRun]) -> str:
+    """Why nothing stops: never logged, worked off, or driven since without it."""
+    if not unsafe:
+        return "nothing unsafe was logged"
+    run = unsafe[-1]
+    seen = unsafe_seen(run) or ""
+    done = worked_off(s.event, run, seen)
+    of = f"run {run.run}" if run.day == s.car_log.day else f"day {run.day} run {run.run}"
+    if done is None:
+        return f"{of}'s {seen}: not logged again since, but the work on it isn't ticked off"
+    return f"{of}'s {seen}: done" + (f" {done}" if any(char.isdecimal() for char in done) else "")
 
 
 def _inside(s: Situation, corner: str, now: float) -> float:

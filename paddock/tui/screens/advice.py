@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding, BindingType
 
+from paddock import words
 from paddock.tui.paint import TextLine, line, rule, wrapped
 from paddock.tui.reader import ReaderPage, table_lines
 
@@ -41,7 +42,7 @@ tyre stand above it.
         from paddock.views.why import why
 
         desk = self.desk
-        return why(desk.event, desk.number, desk.now()) if desk.number else None
+        return why(desk.event, desk.number, desk.now(), desk.personal.walk) if desk.number else None
 
     def leaf_lines(self, width: int) -> list[TextLine]:
         """The whole answer."""
@@ -83,6 +84,7 @@ def _answer(found: Why, width: int) -> list[TextLine]:
     if found.advice.action == "set":
         lines += table_lines(rows, width, right=frozenset((1, 3)))
         lines.append(line(("a", "key", "do"), (" sets as said", "", "do")))
+        lines += wrapped(f"{words.AS_NOW}. The tyre heat page answers another question, {words.RUN_AHEAD}.", width)
     return lines + (wrapped(found.plan, width) if found.plan else [])
 
 

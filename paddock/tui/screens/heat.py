@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, ClassVar
 
+from paddock import words
 from paddock.tui.paint import TextLine, line, rule, wrapped
 from paddock.tui.reader import ReaderPage, table_lines
 
@@ -29,8 +30,9 @@ class HeatPage(ReaderPage):
     HELP: ClassVar[str] = """
 Write what would be different and press Enter: 34 44 what you want to read front and rear at the end of the next run,
 8c or a8 the air (46f in Fahrenheit), w20 or 20min to wait, 1600m the altitude (5250ft in feet), shade or spray; a
-number comes first, for a letter on the empty line is a command. The answer says what to set now for it, what they read
-at the end if you leave them so, and what they read parked in that air. Enter on the empty line goes back to now.
+number comes first, for a letter on the empty line is a command. The answer looks one run ahead: what to set for it,
+what they read at the end if you leave them so, and what they read parked in that air. Enter on the empty line goes back
+to now.
 
 The curve and the times are fitted to your own readings of this event, by axle. A tyre that is hot in the sun or has
 stood on hot ground reads more than any of this says.
@@ -48,7 +50,7 @@ stood on hot ground reads more than any of this says.
         if not desk.number:
             return wrapped("No entry of yours: name your numbers under [mine] in event.toml.", width, "warn")
         found = heat(desk.event, desk.number, desk.day, desk.now())
-        answer = told(desk.event, desk.number, self._line, found.wait_min)
+        answer = told(desk.event, desk.number, self._line, found.wait_min, desk.personal.walk)
         head = line((f" {desk.number} ", "hand", "switch_entry"), f" tyre heat, {desk.unit}")
         return [head, *_what_if(answer, width), *self._curve(found, width), *_fits(found, width)]
 
@@ -91,9 +93,12 @@ def _what_if(found: Told, width: int) -> list[TextLine]:
     lines = [rule(f"what if: {found.head}" if found.head else "now, and tomorrow morning", width)]
     lines += wrapped(found.parked, width, "strong")
     if found.rows:
-        head = ("", "left so", "wanted", "set now")
+        head = ("", "left so", "wanted", "set for it")
         lines += table_lines(found.rows, width, head, frozenset((1, 2, 3)))
-        lines.append(line(("left so: what it ends the run at", "quiet")))
+        legend = "left so: what it ends the run at; set for it: what to set to end it as wanted"
+        lines += wrapped(legend, width, "quiet")
+        text = f"! {words.RUN_AHEAD}. The why page answers {words.AS_NOW}."
+        lines += wrapped(text, width, "strong")
     for text in found.notes:
         lines += wrapped(text, width, "quiet")
     return lines

@@ -86,7 +86,7 @@ What is missing can follow later: half a record is kept. Up and down take a run 
         from paddock.views.home import home
 
         desk = self.desk
-        self._home = home(desk.event, desk.number, desk.now(), desk.gap(), desk.day)
+        self._home = home(desk.event, desk.number, desk.now(), desk.gap(), desk.day, desk.personal.walk)
         if self._mending is None and not self.writing:
             self.set_label(f"run {self._home.schedule.run}" if desk.number else "your car number")
             self.entry.placeholder = self.PLACEHOLDER if desk.number else "like 31, or 31 87 for two"

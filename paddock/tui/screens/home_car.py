@@ -19,11 +19,14 @@ def car_lines(home: Home, width: int, tight: bool) -> list[TextLine]:
     """The sketch with its answer beside it (under it where narrow), then the set-up. ``tight``: fewest rows."""
     found = home.readings
     when = "none yet" if found.moment is None else found.moment + (f" run {found.run}" if found.run else "")
-    head = rule(f"tyres, {home.unit}, {when}", width, "go('pressures')")
+    name = f"tyres, {home.unit}, {when}"
+    beside = len(name) + len(home.old) + 6 <= width
+    head = rule(f"{name}; {home.old}" if home.old and beside else name, width, "go('pressures')")
+    old = wrapped(f"! {home.old}", width, "warn") if home.old and not beside else []
     sketch = [_axle(home, "lf", "rf", "╭─╮"), _axle(home, "lr", "rr", "╰─╯")]
     aims = [_aim(home, "lf", "rf"), _aim(home, "lr", "rr")]
     rows = [cut((*one, *two), width) for one, two in zip(sketch, aims, strict=True)]
-    return [head, *rows, *_advice(home, width, tight), *_setup(home, width, tight)]
+    return [head, *old, *rows, *_advice(home, width, tight), *_setup(home, width, tight)]
 
 
 def _advice(home: Home, width: int, tight: bool) -> list[TextLine]:

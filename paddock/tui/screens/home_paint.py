@@ -133,7 +133,7 @@ def _felt(run: MyRun) -> str:
     if log is None:
         return felt
     felt = " ".join(part for part in (felt, "m" if log.mistake else "") if part)
-    more = [f"NOT SAFE: {log.unsafe}"] if log.unsafe else []
+    more = [f"{'worked off' if run.worked_off else 'NOT SAFE'}: {log.unsafe}"] if log.unsafe else []
     more += [log.surface] if log.surface and log.surface != "dry" else []
     return "  ".join([felt, *more] if felt else more)
 

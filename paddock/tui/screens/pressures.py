@@ -113,6 +113,7 @@ past); f past r on marks both axles.
     def show_event(self) -> None:
         """The four corners."""
         self._paint(self._psi | self._given, self._tyre_c)
+        self.entry.placeholder = self._sample()
         self.set_label(f"{self._moment}" + (f" run {self._run}" if self._run and self._moment != "cold" else ""))
 
     def _paint(self, psi: dict[str, float], tyre_c: float | None, given: frozenset[str] = frozenset()) -> None:
@@ -185,9 +186,12 @@ past); f past r on marks both axles.
             self.set_writing(True, f"tread run {self._run or 1}")
             self.entry.placeholder = "like lf 41 45 52 past, or f past r on"
 
+    def _sample(self) -> str:
+        """The order the readings are typed in, and what they look like."""
+        return f"{' '.join(self.walk)}, like 345 350 410 415"
+
     def stopped_writing(self) -> None:
         """Readings again."""
-        self.entry.placeholder = self.PLACEHOLDER
         self.refresh_page()
 
     def _take_tread(self, text: str) -> None:
