@@ -21,7 +21,7 @@ from paddock.views.log import one_row
 
 __all__ = [
     "CAUTION", "Beside", "TyreLine", "Tyres", "depth_words", "doubts", "grown", "log_depths", "log_move", "move_words",
-    "read_depths", "read_move", "tyres_of",
+    "read_depths", "read_move", "start_depths", "tyres_of",
 ]  # fmt: skip
 
 TURNED = "turned over"
@@ -136,12 +136,23 @@ def read_depths(text: str, unit: str) -> dict[str, float]:
     return known
 
 
+_NEW_MM = 8.0
+
+
 def depth_words(depths: Iterable[float | None], unit: str) -> str:
     """``4.4/4.6/3.1`` in the file's unit."""
     from paddock.words import by_edge
 
     found = FAMILIES["depth"].by_suffix(unit)
     return by_edge((None if mm is None else (found.outward(mm) if found else mm) for mm in depths), 1)
+
+
+def start_depths(line: TyreLine, unit: str) -> dict[str, float]:
+    """Edge to the depth expected now in the file's unit, to one decimal: where steppers start; 8 mm where unknown."""
+    found = FAMILIES["depth"].by_suffix(unit)
+    known = line.state.life.depth_mm if line.state else {}
+    inside = {edge: max(0.0, known.get(edge, _NEW_MM)) for edge in EDGES}
+    return {edge: round(found.outward(mm) if found else mm, 1) for edge, mm in inside.items()}
 
 
 def _reading_day(event: Event, number: str, day: int) -> int:

@@ -158,3 +158,27 @@ async def test_earlier_events_beside_the_folder_count(tmp_path: Path) -> None:
         await hand.press("t")
         await hand.settle()
         assert "Autumn" in hand.text
+
+
+async def test_depths_are_stepped_by_taps(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.press("t")
+        await hand.settle()
+        await hand.app.run_tap("bump('outer', -1)")
+        await hand.app.run_tap("bump('outer', -1)")
+        assert "outer  - 2.9 +" in hand.text
+        await hand.app.run_tap("take")
+        assert hand.file("tread.csv").splitlines()[-1] == "2,H1,4.4,4.6,2.9"
+        assert "log it" not in hand.text, "the next tyre is in hand, nothing stepped"
+        await hand.press("enter")
+        assert hand.told == "type three depths, or tap - and + under the table"
+
+
+async def test_a_move_is_logged_by_a_tap(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.press("t")
+        await hand.type("msides front")
+        await hand.press("enter")
+        assert "log it" in hand.text
+        await hand.app.run_tap("take")
+        assert hand.file("fitted.csv").splitlines()[-2:] == ["2,5,31,lf,H2,", "2,5,31,rf,H1,"]

@@ -13,7 +13,7 @@ from textual.widget import Widget
 from paddock.tui.asking import Question
 from paddock.tui.paint import TextLine, line, wrapped
 from paddock.tui.screens.bar_paint import bar_cells, bar_columns
-from paddock.tui.screens.car_page import CarPage, fault_lines, plot_lines, sentences, words_board
+from paddock.tui.screens.car_page import CarPage, fault_lines, plot_lines, sentences, to_confirm, words_board
 from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Grid
 
@@ -173,7 +173,7 @@ to reckon at that cornering. a opens the car's values at the first one that is m
         from paddock.views.days import next_run
 
         made, run = self._edit(), next_run(self.desk.event, self.desk.number, self.desk.day)
-        lines = wrapped(f"{moved_words(bars, found)} from run {run} of day {self.desk.day} on.", width, "strong")
+        lines = to_confirm(f"{moved_words(bars, found)} from run {run} of day {self.desk.day} on.", width)
         again = work_words(made) if made else ()
         lines += wrapped(f"To be looked at again: {'; '.join(again)}.", width) if again else []
         return [*lines, *(item for text in CAUTIONS for item in wrapped(f"! {text}", width))]

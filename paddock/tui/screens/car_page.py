@@ -6,7 +6,7 @@ from collections.abc import Callable, Hashable, Sequence
 from typing import TYPE_CHECKING, TypeVar
 
 from paddock.tui.asking import AskingPage
-from paddock.tui.paint import Piece, TextLine, clean, wrapped
+from paddock.tui.paint import Piece, TextLine, clean, join, line, width_of, wrapped
 from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Grid
 
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from paddock.tui.desk import Desk
     from paddock.views.car import CarNow, Fault
 
-__all__ = ["CarPage", "fault_lines", "plot_lines", "sentences", "words_board"]
+__all__ = ["CarPage", "fault_lines", "plot_lines", "sentences", "to_confirm", "words_board"]
 
 T = TypeVar("T")
 
@@ -57,11 +57,23 @@ class CarPage(AskingPage):
             self.tell("whose car? name your numbers under [mine] in event.toml", loud=True)
         return not self.desk.number
 
+    def action_take(self) -> None:
+        """A tap on "log it": as Enter on the empty line."""
+        self.accept_empty()
+
     async def open_values(self, key: str) -> None:
         """The page of the car's values, at ``key``."""
         from paddock.tui.screens.car import ValuesPage
 
         await self.app.switch_screen(ValuesPage(self.desk, key))
+
+
+def to_confirm(head: str, width: int) -> list[TextLine]:
+    """What would be logged, and what a finger needs where the keyboard has Enter and Backspace."""
+    taps = line((" log it ", "hand", "take"), "  ", (" leave it ", "key", "leave"))
+    *lines, last = wrapped(head, width, "strong")
+    whole = join([last, taps])
+    return [*lines, whole] if width_of(whole) <= width else [*lines, last, taps]
 
 
 def words_board() -> Board:

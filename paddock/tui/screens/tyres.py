@@ -11,9 +11,9 @@ from textual.widget import Widget
 
 from paddock.errors import PaddockError
 from paddock.tui.asking import Question
-from paddock.tui.paint import TextLine, line, wrapped
-from paddock.tui.screens.car_page import CarPage, sentences
-from paddock.tui.screens.tyres_paint import tyre_cells, tyre_columns, whole_tyre
+from paddock.tui.paint import TextLine, wrapped
+from paddock.tui.screens.car_page import CarPage, sentences, to_confirm
+from paddock.tui.screens.tyres_paint import stepper_lines, tyre_cells, tyre_columns, whole_tyre
 from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Grid
 
@@ -54,6 +54,7 @@ corner in hand, or four tyres for lf rf lr rr. It says what would stand where be
         super().__init__(desk)
         self._beside: Beside | None = None
         self._puts: tuple[Put, ...] = ()
+        self._stepped: dict[str, float] = {}
 
     def body(self) -> Iterable[Widget]:
         """The table, then words."""
@@ -134,6 +135,8 @@ corner in hand, or four tyres for lf rf lr rr. It says what would stand where be
         if not tyres.lines:
             return wrapped(_NONE, width)
         first = whole_tyre(found, self._unit, width) if found is not None else []
+        if found is not None and found.state is not None:
+            first += stepper_lines(self._depths(found), bool(self._stepped), width)
         told = [f"- {item.sentence}" for item in tyres.proposals]
         told += [f"- no {item.kind} for {', '.join(item.tyres)}: {item.reason}" for item in tyres.refusals]
         return [*first, *sentences(told or ["nothing to swap or buy yet"], width)]
@@ -141,6 +144,7 @@ corner in hand, or four tyres for lf rf lr rr. It says what would stand where be
     def on_grid_moved(self, event: Grid.Moved) -> None:
         """Another tyre in hand."""
         event.stop()
+        self._stepped = {}
         found = self._picked()
         self.set_label(found.id if found and self.asking is None else self.label)
         self._say()
@@ -149,9 +153,9 @@ corner in hand, or four tyres for lf rf lr rr. It says what would stand where be
 
     def accept_line(self, value: str) -> None:
         """Depths of the tyre in hand."""
-        from paddock.views.tyres import depth_words, grown, log_depths, read_depths
+        from paddock.views.tyres import read_depths
 
-        desk, found = self.desk, self._picked()
+        found = self._picked()
         if found is None or found.state is None:
             self.tell("take a tyre in hand first; m puts tyres on", loud=True)
             return
@@ -160,7 +164,12 @@ corner in hand, or four tyres for lf rf lr rr. It says what would stand where be
         except ValueError as error:
             self.tell(str(error), loud=True)
             return
-        tyre = found.state.tyre
+        self._log_depths(found.state.tyre, depths)
+
+    def _log_depths(self, tyre: str, depths: dict[str, float]) -> None:
+        from paddock.views.tyres import depth_words, grown, log_depths
+
+        desk = self.desk
         edit, day = log_depths(desk.event, desk.number, desk.day, tyre, depths)
         odd = grown(desk.event, tyre, day, depths)
         when = f"after the runs of day {day}" if day else "before the first run"
@@ -170,11 +179,38 @@ corner in hand, or four tyres for lf rf lr rr. It says what would stand where be
 
     def _after(self, ok: bool, kept: bool, said: str, odd: tuple[str, ...]) -> None:
         if kept:
+            self._stepped = {}
             self.clear()
             self.refresh_page()
             self.grid.move(1)
         grew = f"; {' and '.join(odd)} deeper than before: measure again" if odd else ""
         self.tell(f"{said}{grew}", loud=not ok or bool(odd))
+
+    def _depths(self, found: TyreLine) -> dict[str, float]:
+        """What the steppers stand at, in the file's unit."""
+        from paddock.views.tyres import start_depths
+
+        return start_depths(found, self._unit) | self._stepped
+
+    def action_bump(self, edge: str, by: int) -> None:
+        """A step of a depth, tapped."""
+        found = self._picked()
+        if found is None or found.state is None:
+            return
+        step = 0.5 if self._unit == "32nds" else 0.1
+        self._stepped[edge] = round(max(0.0, self._depths(found)[edge] + by * step), 1)
+        self._say()
+
+    def accept_nothing(self) -> None:
+        """Log what the steppers stand at, where they were moved."""
+        from paddock.views.tyres import read_depths
+
+        found = self._picked()
+        if not self._stepped or found is None or found.state is None:
+            self.tell("type three depths, or tap - and + under the table")
+            return
+        depths = self._depths(found)
+        self._log_depths(found.state.tyre, read_depths(" ".join(f"{depths[edge]:.1f}" for edge in _EDGES), self._unit))
 
     # moves
 
@@ -226,7 +262,7 @@ corner in hand, or four tyres for lf rf lr rr. It says what would stand where be
         run = next_run(self.desk.event, self.desk.number, self.desk.day)
         head = f"From run {run} of day {self.desk.day}: {move_words(self._puts, tyres.held)}."
         odd = [f"? {text}" for text in doubts(tyres.inventory, tyres.held, self._puts)]
-        return [*wrapped(head, width, "strong"), *sentences([*odd, f"! {CAUTION}"], width), line("")]
+        return [*to_confirm(head, width), *sentences([*odd, f"! {CAUTION}"], width)]
 
     def action_step(self, by: int) -> None:
         """The tyre above or below."""

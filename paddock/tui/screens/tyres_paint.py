@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
-from paddock.tui.paint import TextLine, wrapped
+from paddock.tui.paint import TextLine, join, line, width_of, wrapped
 from paddock.tui.widgets.grid import Cells, Col
 
 if TYPE_CHECKING:
     from paddock.views.tyres import TyreLine
 
-__all__ = ["tyre_cells", "tyre_columns", "whole_tyre"]
+__all__ = ["stepper_lines", "tyre_cells", "tyre_columns", "whole_tyre"]
 
 Columns = list[tuple[str, Col]]
 _EDGES = ("inner", "middle", "outer")
@@ -63,6 +64,18 @@ def _cells(item: TyreLine, unit: str) -> dict[str, str]:
         "years": "-" if age is None else f"{age:.1f}",
         "cost": "-" if cost is None else f"{cost:.2f}",
     }
+
+
+def stepper_lines(depths: Mapping[str, float], moved: bool, width: int) -> list[TextLine]:
+    """A stepper for each edge, and what logs them once one was moved."""
+    parts = [
+        line((f"{edge} ", "quiet"), (" - ", "key", f"bump('{edge}', -1)"), f"{depth:.1f}",
+             (" + ", "key", f"bump('{edge}', 1)"))
+        for edge, depth in depths.items()
+    ]  # fmt: skip
+    if moved:
+        parts.append(line((" log it ", "hand", "take")))
+    return [join(parts)] if width_of(join(parts)) <= width else parts
 
 
 def whole_tyre(item: TyreLine, unit: str, width: int) -> list[TextLine]:
