@@ -79,7 +79,7 @@ ROOMS = {
         _room(
             "tyres",
             "tyres/*.py work/*.py sheet.py prepare.py",
-            "tyres/test_[!a]*.py work/*.py test_sheet.py test_prepare.py tyres/test_any_event.py",
+            "tyres/test_[!a]*.py work/*.py test_sheet*.py test_prepare*.py tyres/test_any_event.py",
             "test_tyres.py",
         ),
     )

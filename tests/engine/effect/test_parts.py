@@ -278,6 +278,58 @@ def test_a_pace_by_hand() -> None:
     assert paces(make_event([], [], settings())) == {}
 
 
+def test_a_spread_by_hand() -> None:
+    """Runs a and b apart against a field that stands still: sd leans on the fit's scale with the weight of 6 runs."""
+    times = [
+        *runs("31", 1, "50", "51", "50"),
+        *(row for n in ("5", "6", "7", "8") for row in runs(n, 1, "50", "50", "50")),
+    ]
+    event = make_event([entrant(number) for number in ("31", "5", "6", "7", "8")], times, settings())
+    rows = [[math.log(ms) for ms in (50_000, 51_000, 50_000)], *([[math.log(50_000)] * 3] * 4)]
+    fit = huber_fit(rows)
+    field = fit.scale * math.sqrt(15 / (15 - 5 - 3 + 1))
+    left = [value - fit.levels[0] - effect for value, effect in zip(rows[0], fit.effects, strict=True)]
+    squares = 6 * field**2 + sum(min(value * value, fit.clip**2) for value in left)
+    assert paces(event)["31"].spread == pytest.approx(max(0.001, math.sqrt(squares / 8)))
+    noisy = [*runs("31", 1, "50", "51", "50"), *runs("5", 1, "50", "50.4", "49.8"), *runs("6", 1, "52", "51.5", "52.3")]
+    three = make_event([entrant(number) for number in ("31", "5", "6")], noisy, settings())
+    cells = [[math.log(row.time_ms or 1) for row in noisy[start : start + 3]] for start in (0, 3, 6)]
+    fit = huber_fit(cells)
+    field = fit.scale * math.sqrt(9 / (9 - 3 - 3 + 1))
+    for number, row, level in zip(("31", "5", "6"), cells, fit.levels, strict=True):
+        left = [value - level - effect for value, effect in zip(row, fit.effects, strict=True)]
+        squares = 6 * field**2 + sum(min(value * value, fit.clip**2) for value in left)
+        assert paces(three)[number].spread == pytest.approx(math.sqrt(squares / 8), rel=1e-6)
+
+
+def test_who_stands_in_which_table() -> None:
+    people = [
+        entrant("31"),
+        entrant("7", "HEN"),
+        entrant("9", status="dsq"),
+        entrant("5", status="withdrawn"),
+        entrant("6"),
+    ]
+    times = [row for number in ("31", "7", "9", "5") for row in runs(number, 1, "50")]
+    event = make_event(people, times, settings())
+    found = field_of(event, "31", None, paces(event))
+    assert found.class_table is not None
+    assert found.index_table is not None
+    assert (set(found.class_table.finish), set(found.index_table.finish)) == ({"31", "5"}, {"31", "5"})
+    assert (found.class_table.finish["5"].left, found.class_table.finish["31"].left) == (0, 2)
+    assert (found.class_table.unseen, found.index_table.unseen) == (("6",), ("6",))
+    assert found.index_table.finish["31"].factor == pytest.approx(0.812)
+    assert found.index_table.finish["31"].cone_ms == pytest.approx(2000 * 0.812)
+    assert found.class_table.finish["31"].factor == 1.0
+    other = field_of(event, "7", None, paces(event)).class_table
+    assert other is not None
+    assert list(other.finish) == ["7"]
+    after = make_event(people, times, settings({"index_on": "raw"}))
+    outside = field_of(after, "31", None, paces(after)).index_table
+    assert outside is not None
+    assert outside.finish["31"].cone_ms == 2000
+
+
 def test_scores_so_far_and_runs_to_come() -> None:
     rules: dict[str, Any] = {"rules": {"days": "best"}, "runs_per_day": 4}
     event = make_event([entrant("31"), entrant("7")], [*runs("31", 1, "50"), *runs("31", 2, "52", "51"), *runs("7", 2, "53")],
