@@ -12,8 +12,9 @@ from dataclasses import dataclass
 from statistics import median
 
 from paddock.engine.air import AirState, ambient_pa, carry
+from paddock.engine.heat.car import mass_track
 from paddock.engine.pressure.limits import cold_maximum, fitted_tyres, minimum
-from paddock.engine.readings.mass import Track, mass_track
+from paddock.engine.readings.mass import Track
 from paddock.model.car import Car
 from paddock.model.event import Event
 

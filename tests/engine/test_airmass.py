@@ -8,8 +8,9 @@ from typing import Any
 import pytest
 
 from paddock.engine.air import AirState, carry
+from paddock.engine.heat.car import mass_track
 from paddock.engine.pressure.advise import advise
-from paddock.engine.readings.mass import Track, mass_track, will_read
+from paddock.engine.readings.mass import Track, will_read
 from paddock.engine.readings.timeline import timeline
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, Row, RunRow, WeatherRow

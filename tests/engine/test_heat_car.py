@@ -10,12 +10,12 @@ import pytest
 
 from paddock.engine.air import SEA_LEVEL_PA, AirState, carry
 from paddock.engine.corners import Corners
-from paddock.engine.heat.car import at_start_line, heat_curves, heat_of, predict_readings, set_now
+from paddock.engine.heat.car import at_start_line, heat_curves, heat_of, mass_track, predict_readings, set_now
 from paddock.engine.heat.fit import FEWEST, Point, fit_axle, fit_spray, sprayed_by
 from paddock.engine.heat.model import Ahead, HeatFit, cooled, curve, end_reading, set_for, warmed
 from paddock.engine.heat.pairs import last_rise, points_of, run_minutes, sun_differences, typical_wait
 from paddock.engine.leastsquares import inverse, slopes
-from paddock.engine.readings.mass import Track, mass_track
+from paddock.engine.readings.mass import Track
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, Row, RunRow, TimeRow
 from tests.engine.test_heat import PLAIN, told

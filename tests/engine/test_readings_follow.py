@@ -7,9 +7,10 @@ from typing import Any
 import pytest
 
 from paddock.engine.air import AirState, carry
+from paddock.engine.heat.car import mass_track
 from paddock.engine.readings import compare
 from paddock.engine.readings.follow import follow
-from paddock.engine.readings.mass import CornerAir, Step, Track, mass_track, will_read
+from paddock.engine.readings.mass import CornerAir, Step, Track, will_read
 from paddock.model.rows import PressureRow
 from tests.engine.test_heat_car import of, ran, read, track
 

@@ -17,8 +17,7 @@ from paddock.model.rows import CORNERS
 
 __all__ = [
     "AxleHeat", "CarHeat", "Prediction", "at_start_line", "heat_curves", "heat_of",
-    "predict_readings", "set_now",
-]  # fmt: skip
+    "predict_readings", "set_now", "mass_track"]  # fmt: skip
 
 _AFTER_MIN, _BEFORE_MIN = 1.5, 15.0
 
@@ -221,3 +220,12 @@ def heat_curves(
         if air.psi is not None and air.gas_c is not None:
             found[axle] = curve(fit, air.psi, air.gas_c, ahead, after_min)
     return found
+
+
+def mass_track(event: Event, number: str) -> Track:
+    """The car that ``number`` drives, through all its readings of the event.
+
+    A setting made minutes after its neighbour reading is put at the temperature the car's own fitted cooling gives;
+    without a fit its temperature is not known, and the air is lost sight of until the next cold reading.
+    """
+    return heat_of(event, number).track

@@ -16,10 +16,9 @@ from paddock.engine.air import ZERO_C
 from paddock.engine.corners import Corners
 from paddock.engine.readings.doubts import Doubt
 from paddock.engine.readings.log import CarLog, Reading
-from paddock.model.event import Event
 from paddock.model.units import PSI_PA
 
-__all__ = ["AirEvent", "CornerAir", "Fall", "Step", "Track", "mass_track", "will_read"]
+__all__ = ["AirEvent", "CornerAir", "Fall", "Step", "Track", "will_read"]
 
 TempFrom = Literal["air", "measured", "inferred"]
 
@@ -106,17 +105,6 @@ class Track:
     def history(self, corner: str) -> tuple[tuple[Reading, CornerAir], ...]:
         """One corner through all readings."""
         return tuple((step.reading, step.corners[corner]) for step in self.steps)
-
-
-def mass_track(event: Event, number: str) -> Track:
-    """The car that ``number`` drives, through all its readings of the event.
-
-    A setting made minutes after its neighbour reading is put at the temperature the car's own fitted cooling gives;
-    without a fit its temperature is not known, and the air is lost sight of until the next cold reading.
-    """
-    from paddock.engine.heat.car import heat_of
-
-    return heat_of(event, number).track
 
 
 def will_read(track: Track, temp_c: float, ambient_pa: float | None = None) -> Corners:
