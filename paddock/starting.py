@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from paddock.errors import FolderError
 from paddock.model.rows import NoteRow
@@ -12,13 +13,38 @@ from paddock.reading import load
 from paddock.store.example import copy_example
 from paddock.store.fresh import write_fresh
 
-__all__ = ["copy_example", "new_event", "notes_beside"]
+if TYPE_CHECKING:
+    from paddock.engine.cold import Place
+    from paddock.engine.prepare import Carried
+    from paddock.model.event import Event
+
+__all__ = ["carry_on", "copy_example", "new_event", "notes_beside"]
 
 
 def new_event(folder: Path, name: str, days: Sequence[date], numbers: Sequence[str]) -> Path:
     """Make an event folder; raises FolderError where that can't be."""
     write_fresh(folder, name, list(days), list(numbers))
     return folder
+
+
+def carry_on(
+    old: Path, event: Event, folder: Path, name: str, days: Sequence[date], place: Place, site: str | None,
+    keep_index: bool = True,
+) -> Carried:  # fmt: skip
+    """Make ``folder`` the event after ``event`` (read from ``old``); what was carried.
+
+    ``place``, ``site``: as in ``engine.prepare.carry``; ``keep_index`` False: the index table no longer holds.
+    Raises FolderError.
+    """
+    from paddock.engine.prepare import carry, without_index
+    from paddock.ids import new_id
+    from paddock.past import earlier_events
+    from paddock.store.prepare import write_carried
+
+    carried = carry(event, name, days, new_id, place, site, earlier_events(old, event))
+    carried = carried if keep_index else without_index(event, carried)
+    write_carried(old, folder, carried.edits)
+    return carried
 
 
 def notes_beside(folder: Path) -> tuple[tuple[str, tuple[NoteRow, ...]], ...]:

@@ -10,7 +10,7 @@ from paddock.report.names import Names
 from paddock.report.parts import Grid, Section, line
 from paddock.words import plural
 
-__all__ = ["faults", "notes", "plan", "weather"]
+__all__ = ["about_rivals", "faults", "notes", "plan", "weather"]
 
 _ABOUT_RIVALS = frozenset({"rival", "rivals", "debrief rivals"})
 
@@ -35,14 +35,15 @@ def _figure(value: float | None) -> str:
 
 def notes(event: Event, names: Names) -> Section | None:
     """My notes in order; those about rivals only when names are shown."""
-    rows = [row for row in event.of(NoteRow) if row.text and (names.shown or not _about_rivals(row))]
+    rows = [row for row in event.of(NoteRow) if row.text and (names.shown or not about_rivals(row))]
     if not rows:
         return None
     rows.sort(key=lambda row: (row.day or 0, row.run or 0, row.at or ""))
     return Section("Notes", items=tuple(_note(names, row) for row in rows))
 
 
-def _about_rivals(row: NoteRow) -> bool:
+def about_rivals(row: NoteRow) -> bool:
+    """Its topic is rivals."""
     return (row.topic or "").strip().casefold() in _ABOUT_RIVALS
 
 

@@ -17,7 +17,18 @@ import paddock
 from paddock.errors import FolderError, UsageError
 from paddock.store.zipnames import folded, portable
 
-__all__ = ["MANIFEST", "MAX_FILES", "MAX_TOTAL", "SUMS", "Member", "Packed", "pack", "write_whole"]
+__all__ = [
+    "MANIFEST",
+    "MAX_FILES",
+    "MAX_TOTAL",
+    "SUMS",
+    "Member",
+    "Packed",
+    "outside",
+    "pack",
+    "pack_contents",
+    "write_whole",
+]
 
 MANIFEST = "manifest.json"
 """Every file with its size and SHA-256."""
@@ -55,12 +66,22 @@ def pack(folder: Path, target: Path) -> Packed:
     Names that start with a dot (the undo journal, locks, files half written) stay out, as they may be
     lost without harm. Raises FolderError, or UsageError where ``target`` lies inside the folder.
     """
+    home = outside(folder, target)
+    return pack_contents(home.name, *_steady(home), target)
+
+
+def outside(folder: Path, target: Path) -> Path:
+    """``folder`` in full. Raises UsageError where ``target`` lies inside it."""
     home = folder.resolve()
     if target.resolve().is_relative_to(home):
         raise UsageError(f"{target} lies inside the folder it would copy: name a place outside")
-    contents, left_out = _steady(home)
+    return home
+
+
+def pack_contents(name: str, contents: dict[str, bytes], left_out: tuple[str, ...], target: Path) -> Packed:
+    """Zip files given by path and content as the folder ``name``. Raises FolderError."""
     members = tuple(Member(path, len(data), _sum(data)) for path, data in contents.items())
-    whole = _zipped(home.name, contents, members)
+    whole = _zipped(name, contents, members)
     write_whole(target, whole)
     return Packed(target, _sum(whole), members, left_out)
 

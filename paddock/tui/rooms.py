@@ -66,6 +66,8 @@ ROOMS = (
          "paddock.tui.screens.season:SeasonPage"),
     Room("import", "ampersand", "bring in", "Bring in posted results; see what was put aside",
          "paddock.tui.screens.importing:ImportPage"),
+    Room("after", "full_stop", "close the day", "Questions, plan, debrief and zip to share, the next event",
+         "paddock.tui.screens.after:AfterPage"),
     Room("pad", "i", "tap a run", "Log a run by tapping, without a keyboard", "paddock.tui.screens.pad:PadPage"),
 )  # fmt: skip
 

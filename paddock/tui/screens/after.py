@@ -1,0 +1,343 @@
+"""After the event: questions answered while it is fresh, the plan, a page and a zip to share, the next event."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import Binding, BindingType
+from textual.message import Message
+from textual.widget import Widget
+
+from paddock.errors import PaddockError
+from paddock.tui.asking import AskingPage, Question
+from paddock.tui.paint import line
+from paddock.tui.screens.after_next import air_questions, index_answer, index_question, make_next, next_questions
+from paddock.tui.screens.after_paint import Made, columns, lines_under, rows_of
+from paddock.tui.widgets.board import Board
+from paddock.tui.widgets.grid import Grid
+
+if TYPE_CHECKING:
+    from paddock.model.edit import Batch
+    from paddock.store.archive import Packed
+    from paddock.tui.desk import Desk
+
+__all__ = ["AfterPage"]
+
+_BUSY = "one moment: {} is still being done"
+_UNSAVED = "some entries are not saved yet and would be missing: ! shows them"
+
+
+class AfterPage(AskingPage):
+    """The list of what closes a day, and the line in hand in full."""
+
+    NAME: ClassVar[str] = "after"
+    PLACEHOLDER: ClassVar[str] = "Enter does the line in hand; a asks the questions left"
+    HINTS: ClassVar[tuple[str, ...]] = (
+        "after.answer", "after.plan", "after.page", "after.share", "after.next", "go.home",
+    )  # fmt: skip
+    HELP: ClassVar[str] = """
+What closes a day, from top to bottom: x is done, . is not. Up and down take a line in hand, Enter does it. a asks the
+questions nobody has answered yet, one after another: Enter on the empty line leaves one out, Backspace stops. Answers
+are notes; the plan is one thing to test and what is expected of it, and goes into the next event.
+
+o writes the debrief: one page that needs nothing but itself, and a short text to post. Rivals stand under letters
+there; j shows their names. u makes a zip to share without rivals' names, r a zip of the whole folder as it is, to keep
+or to move to another machine. All of it lands beside the event's folder. d makes the next event's folder from this one:
+cars as they stand, tyres with their runs, open work, the plan.
+"""
+    DEFAULT_CSS = """
+    AfterPage Grid { height: auto; max-height: 60%; }
+    AfterPage #under { height: 1fr; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("a", "answer", "questions", id="after.answer", tooltip="Answer the questions left, one after another"),
+        Binding("m", "plan", "plan", id="after.plan", tooltip="Write what to test next time"),
+        Binding("o", "page", "debrief", id="after.page", tooltip="Write the debrief page and the text to post"),
+        Binding("j", "names", "rivals' names", id="after.names", tooltip="Rivals on the page by name or by letter"),
+        Binding("u", "share", "zip to share", id="after.share", tooltip="Zip the event without rivals' names"),
+        Binding("r", "zip", "zip all", id="after.zip", tooltip="Zip the whole folder as it is"),
+        Binding("d", "next", "next event", id="after.next", tooltip="Make the next event's folder from this one"),
+    ]
+
+    @dataclass
+    class Step(Message):
+        """What is being done."""
+
+        text: str
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__(desk)
+        self._named = False
+        self._made = Made()
+        self._busy = ""
+        self._left: list[str] = []
+        self._given: dict[str, object] = {}
+
+    def body(self) -> Iterable[Widget]:
+        """The list, and the line in hand in full."""
+        yield Grid(name_id="steps")
+        yield Board(name_id="under")
+
+    @property
+    def grid(self) -> Grid:
+        """The list."""
+        return self.query_one("#steps", Grid)
+
+    @property
+    def _home(self) -> Path:
+        return self.desk.folder.resolve()
+
+    # showing
+
+    def on_mount(self) -> None:
+        """See what was written before."""
+        self._made.look(self._home)
+        super().on_mount()
+
+    def show_event(self) -> None:
+        """What is done and what isn't."""
+        width = self.size.width
+        rows = rows_of(self.desk.event, self._made, self._named)
+        self.grid.fill([(name, cells) for name, cells in rows], columns(width))
+        if self.grid.picked is None:
+            self.grid.go_to(rows[0][0])
+        self._show_under()
+
+    def _show_under(self) -> None:
+        width = max(20, self.size.width - 1)
+        picked = self.grid.picked or ""
+        lines = lines_under(picked, self.desk.event, self._home, self._made, self._named, width)
+        answers = self.asked_lines(width)
+        busy = [line((f"{self._busy} …", "strong"))] if self._busy else []
+        self.query_one("#under", Board).show([*busy, *lines, *answers])
+
+    def on_grid_moved(self, event: Grid.Moved) -> None:
+        """The line in hand in full."""
+        event.stop()
+        self._show_under()
+
+    def on_grid_picked(self, event: Grid.Picked) -> None:
+        """A second tap does it."""
+        event.stop()
+        if self.asking is None:
+            self.accept_nothing()
+
+    # doing
+
+    def accept_nothing(self) -> None:
+        """Do the line in hand."""
+        picked = self.grid.picked or ""
+        doing: dict[str, Callable[[], object]] = {
+            "plan": self.action_plan, "page": self.action_page, "share": self.action_share, "zip": self.action_zip,
+            "next": self.action_next, "open": self._open,
+        }  # fmt: skip
+        doing.get(picked, lambda: self._ask_for([picked]))()
+
+    def accept_line(self, value: str) -> None:
+        """A typed line answers the question in hand."""
+        from paddock.views.after import answer_edit
+
+        picked = self.grid.picked or ""
+        if not picked.startswith("debrief"):
+            self.tell("take a question in hand to answer it; a asks those left", loud=True)
+            return
+        self.clear()
+        self._do(answer_edit(self.desk.event, picked, value, self.desk.day))
+
+    def _do(self, edit: Batch) -> None:
+        done = self.desk.apply(edit, edit.label)
+        self.refresh_page()
+        self.tell(done.text, loud=not done.ok)
+
+    def action_answer(self) -> None:
+        """Ask the questions left."""
+        from paddock.views.after import asked
+
+        left = [item.topic for item in asked(self.desk.event) if not item.answer]
+        if left:
+            self._ask_for(left)
+        else:
+            self.tell("every question is answered: Enter on one answers it anew")
+
+    def _ask_for(self, topics: Sequence[str]) -> None:
+        from paddock.views.after import answered, asked
+
+        self._left = list(topics)
+        found = next(item for item in asked(self.desk.event) if item.topic == topics[0])
+        self.grid.go_to(found.topic)
+        self.ask([Question("answer", found.name, "your answer")])
+        self.put(answered(self.desk.event, found.topic))
+
+    def action_plan(self) -> None:
+        """Ask for the plan."""
+        from paddock.views.after import plan_now
+
+        test, expect, _ = plan_now(self.desk.event)
+        self.grid.go_to("plan")
+        self.ask(
+            [
+                Question("test", "to test", "one thing", usual=test, needed=True),
+                Question("expect", "expected", "what will show that it works", usual=expect),
+            ]
+        )
+
+    def asked(self, answers: Mapping[str, object]) -> None:
+        """An answer, the plan, or the next event."""
+        from paddock.views.after import plan_edit
+
+        if "folder" in answers or self._given:
+            self._next_asked(answers)
+        elif "test" in answers:
+            expect = str(answers.get("expect", ""))
+            self._do(plan_edit(self.desk.event, str(answers["test"]), expect, self.desk.day))
+        elif self._left:
+            self._answered(str(answers.get("answer", "")))
+
+    def _answered(self, text: str) -> None:
+        from paddock.views.after import answer_edit
+
+        topic, *rest = self._left
+        if text:
+            self._do(answer_edit(self.desk.event, topic, text, self.desk.day))
+        if rest:
+            said = self._echo_text() if text else ""
+            self._ask_for(rest)
+            self.tell(said)
+
+    def _echo_text(self) -> str:
+        return " ".join(piece.text.strip() for item in self.query_one("#echo", Board).lines for piece in item).strip()
+
+    def stop_asking(self) -> None:
+        """Nothing is asked any more; an event half asked for is dropped when the asking is broken off."""
+        if self.asking is not None:
+            self._given = {}
+        super().stop_asking()
+
+    # what lands beside the folder
+
+    def action_names(self) -> None:
+        """Rivals by name, or by letter again."""
+        self._named = not self._named
+        self.grid.go_to("page")
+        self.refresh_page()
+        self.tell(f"the page shows rivals by {'name' if self._named else 'letter'}; o writes it")
+
+    def action_page(self) -> None:
+        """Write the debrief."""
+        from paddock.report.write import debrief_path, write_debrief
+
+        event, home, named = self.desk.event, self._home, self._named
+
+        def write(told: Callable[[str], None]) -> str:
+            page, text = write_debrief(event, home, debrief_path(home), named, told)
+            return f"{page}, and {text.name} to post"
+
+        self._start("page", "the debrief", write)
+
+    def action_share(self) -> None:
+        """Zip without names."""
+        from paddock.report.unnamed import pack_unnamed
+
+        event, home = self.desk.event, self._home
+        self._zip("share", lambda: pack_unnamed(home, event, home.parent / f"{home.name}-shared.zip"))
+
+    def action_zip(self) -> None:
+        """Zip all of it."""
+        from paddock.store.archive import pack
+
+        home = self._home
+        self._zip("zip", lambda: pack(home, home.parent / f"{home.name}.zip"))
+
+    def _zip(self, name: str, job: Callable[[], Packed]) -> None:
+        from paddock.views.after import packed_words
+
+        if self.desk.open_session.unsaved:
+            self.tell(_UNSAVED, loud=True)
+            return
+        self._start(name, "the zip", lambda _: packed_words(job()))
+
+    def _start(self, name: str, what: str, job: Callable[[Callable[[str], None]], str]) -> None:
+        if self._busy:
+            self.tell(_BUSY.format(self._busy))
+            return
+        self.grid.go_to(name)
+        self._busy = what
+        self.run_worker(self._carry_out(name, what, job), group="closing")
+        self._show_under()
+
+    async def _carry_out(self, name: str, what: str, job: Callable[[Callable[[str], None]], str]) -> None:
+        def told(part: str) -> None:
+            self.post_message(self.Step(f"{what}: {part}"))
+
+        try:
+            said = await asyncio.to_thread(job, told)
+        except PaddockError as error:
+            self._busy = ""
+            self.refresh_page()
+            self.tell(str(error), loud=True)
+            return
+        self._busy = ""
+        self._made.said[name] = said
+        self._made.look(self._home)
+        self.refresh_page()
+        self.grid.go_to("open" if name == "next" else name)
+        self.tell("done: " + said.splitlines()[0])
+
+    def on_after_page_step(self, event: Step) -> None:
+        """How far it has come."""
+        event.stop()
+        if self._busy:
+            self._busy = event.text
+            self._show_under()
+
+    # the next event
+
+    def action_next(self) -> None:
+        """Ask for the next event."""
+        if self.desk.open_session.unsaved:
+            self.tell(_UNSAVED, loud=True)
+            return
+        self.grid.go_to("next")
+        self._given = {}
+        self.ask(next_questions(self.desk.event, self._home))
+
+    def _next_asked(self, answers: Mapping[str, object]) -> None:
+        """Make it where all is known, or ask one thing once more."""
+        from paddock.views.after import place_of
+
+        self._given |= answers
+        try:
+            place = place_of(self._given)
+        except ValueError as error:
+            self.ask(air_questions())
+            self.tell(str(error), loud=True)
+            return
+        question = index_question(self.desk.event, self._given)
+        if question is not None:
+            self.ask([index_answer()])
+            self.tell(question)
+            return
+        event, home, given, self._given = self.desk.event, self._home, self._given, {}
+
+        def make(_: Callable[[str], None]) -> str:
+            self._made.folder, said = make_next(home, event, given, place)
+            return said
+
+        self._start("next", "the next event", make)
+
+    def _open(self) -> None:
+        if self._made.folder is not None:
+            self.app.call_later(self.paddock.open_folder, self._made.folder)
+
+    def action_step(self, by: int) -> None:
+        """The line above or below."""
+        self.grid.move(by)
+
+    def action_leaf(self, by: int) -> None:
+        """Move what stands under the list."""
+        under = self.query_one("#under", Board)
+        under.scroll_relative(y=by * max(1, under.size.height - 1), animate=False)
