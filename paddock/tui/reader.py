@@ -115,4 +115,6 @@ def _row(
 
 def _stacked(row: Sequence[str], width: int) -> list[TextLine]:
     first = " ".join(cell for cell in row[:-1] if cell)
+    if cell_len(first) + 2 + cell_len(row[-1]) <= width:
+        return [line((first, "strong"), f"  {row[-1]}")]
     return [*wrapped(first, width, "strong"), *(line("  ", *pieces) for pieces in wrapped(row[-1], width - 2))]

@@ -99,6 +99,24 @@ def test_held_at_the_limits_with_the_reason() -> None:
     assert "no cold maximum is known" in raised.held
 
 
+def test_a_gauge_that_reads_high_is_answered_as_it_reads() -> None:
+    def read(offset: float) -> Event:
+        gauges = [{"id": "dial", "step_psi": 0.5, "repeat_psi": 0.3, "offset_psi": offset}]
+        found = settings(altitude_m=412.0, gauges=gauges, forecast={"hottest_c": 30.0, "coldest_c": 12.0})
+        rows = (
+            cold(30.0 + offset, 30.0 + offset, 39.2 + offset, 39.2 + offset),
+            after(1, 33.0 + offset, 33.0 + offset, 42.0 + offset, 42.0 + offset),
+        )
+        whole = event([entrant("31")], runs("31", 1, "47.1"), found, *rows, logged(1))
+        return dataclasses.replace(whole, cars={"hatch": car()})
+
+    true = what_if(read(0.0), "31", Asked(front_psi=33.5)).corners[0]
+    high = what_if(read(1.0), "31", Asked(front_psi=34.5)).corners[0]
+    assert high.wanted_psi == pytest.approx((true.wanted_psi or 0) + 1.0)
+    assert high.set_psi == pytest.approx((true.set_psi or 0) + 1.0)
+    assert high.end_psi == pytest.approx((true.end_psi or 0) + 1.0)
+
+
 def test_nothing_read_is_nothing_told() -> None:
     found = what_if(event([entrant("31")], []), "31", Asked(air_c=8.0))
     assert found.parked == Corners()

@@ -11,6 +11,7 @@ from paddock.errors import UsageError
 from paddock.model.edit import ChangeRow
 from paddock.tui import bringing
 from tests.tui.pilot import Hand, driving
+from tests.tui.test_screens import SIZES, compare
 
 HEAD = "No;Driver;Run 1;Run 2;Run 3;Run 4;Run 5\n"
 MINE = "31;Robin Tamsin Vale;46.398;46.181;47.206;46.064+2;45.999\n"
@@ -58,6 +59,17 @@ async def test_a_file_is_shown_first_brought_in_with_one_key_and_undone_with_one
         assert "posted.csv" in hand.text
 
 
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+async def test_the_preview_as_it_is_painted(tmp_path: Path, size: tuple[int, int]) -> None:
+    posted(tmp_path)
+    async with driving(tmp_path, size) as hand:
+        await _open(hand)
+        await _enter(hand)
+        compare(f"import-preview-{size[0]}x{size[1]}", hand.text)
+        await _enter(hand)
+        compare(f"import-done-{size[0]}x{size[1]}", hand.text)
+
+
 async def test_a_remembered_source_takes_three_keys(tmp_path: Path) -> None:
     posted(tmp_path)
     async with driving(tmp_path) as hand:
@@ -94,6 +106,7 @@ async def test_a_pasted_table_is_taken_whole(tmp_path: Path) -> None:
         hand.page.entry.post_message(events.Paste((HEAD + MINE).replace(";", "\t")))
         await hand.settle()
         assert "to bring in: 1 new, 1 changed" in words(hand)
+        assert hand.page.entry.value == ""
 
 
 async def test_one_pasted_line_is_a_path(tmp_path: Path) -> None:

@@ -5,7 +5,10 @@ from __future__ import annotations
 import shutil
 from pathlib import Path
 
+import pytest
+
 from tests.tui.pilot import EXAMPLE, Hand, driving
+from tests.tui.test_screens import SIZES, compare
 
 
 async def _open(hand: Hand) -> None:
@@ -39,6 +42,15 @@ async def test_enter_opens_every_figure_and_backspace_goes_back(tmp_path: Path) 
         await hand.press("backspace")
         await hand.settle()
         assert hand.page.NAME == "home"
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+async def test_the_leaves_as_they_are_painted(tmp_path: Path, size: tuple[int, int]) -> None:
+    async with driving(tmp_path, size) as hand:
+        await _open(hand)
+        for name in ("figures", "course", "test"):
+            await hand.press("right")
+            compare(f"verdict-{name}-{size[0]}x{size[1]}", hand.text)
 
 
 async def test_the_course_says_whether_it_was_me(tmp_path: Path) -> None:

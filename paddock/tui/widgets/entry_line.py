@@ -12,7 +12,10 @@ __all__ = ["EntryLine"]
 
 
 class EntryLine(Input):
-    """One row. The page hands it every key, so no character is lost to a change of focus."""
+    """One row. The page hands it every key, so no character is lost to a change of focus.
+
+    ``whole``: several pasted lines are handed on, and while writing any sign may begin a line, as paths do.
+    """
 
     DEFAULT_CSS = """
     EntryLine, EntryLine:focus {
@@ -45,7 +48,7 @@ class EntryLine(Input):
         """Text once the line has begun; before that only while writing, and then letters and digits only."""
         if character is None or not character.isprintable():
             return False
-        return bool(self.value) or (self.writing and character.isalnum())
+        return bool(self.value) or (self.writing and (self.whole or character.isalnum()))
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """On an empty line the arrows and the like are the page's."""
