@@ -22,7 +22,7 @@ class Size:
 
     starts: int = 9
     keys: int = 10
-    rest_s: float = 20.0
+    rest_s: float = 30.0
     rounds: int = 25
     entrants: int = 300
     runs: int = 10

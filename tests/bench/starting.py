@@ -61,6 +61,8 @@ def _keys(bare: Watched, ours: Watched, rounds: int) -> Iterator[Figure]:
 
 
 def _rest(bare: Watched, ours: Watched, seconds: float) -> Iterator[Figure]:
+    bare.quiet(1.0)
+    ours.quiet(2.5)
     before = [at_rest(bare.pid), at_rest(ours.pid)]
     begin = perf_counter()
     while perf_counter() - begin < seconds:

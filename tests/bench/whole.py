@@ -12,6 +12,7 @@ from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from tests.bench import bench_import
 from tests.bench.bench_import import event_without_runs, posted
 from tests.bench.bench_season import write_season
 from tests.bench.report import Figure
@@ -80,12 +81,23 @@ def _merging(home: Path) -> Callable[[], object]:
     return work
 
 
+def _worked(rounds: int) -> Iterator[Figure]:
+    """The two long ones once their modules are loaded."""
+    for name, prepare, bar in (
+        ("import of 3,000 runs: checked, saved", bench_import.first_import, 500.0),
+        ("merge of two folders of 3,000 runs", bench_import.two_folders, 300.0),
+        ("undo of an import of 3,000 runs", bench_import.undo, None),
+    ):
+        yield Figure(name, bench_import.timed(max(3, rounds // 2), prepare)[0], bar=bar)
+
+
 def figures(folder: Path, home: Path, rounds: int, size: Size) -> Iterator[Figure]:
     """Commands beside a Python that does nothing, then those with bars of their own."""
     asked = _asked(folder)
     found = in_turn({"nothing": _process(["-c", "pass"])} | asked, rounds)
     for name in asked:
         yield Figure(f"paddock {name}, whole process", found[name], "ms", found["nothing"], "python -c pass")
+    yield from _worked(rounds)
     write_season(home / "year", size.events, 60, 6)
     long = {
         "import of 3,000 runs, whole process": (_importing(home, size), 500.0),
