@@ -72,13 +72,13 @@ def test_a_fault_is_said_once_for_a_row() -> None:
 def test_rows_of_unknown_numbers_and_days_stay_out() -> None:
     of = sifted(
         [entrant("31", line=2), entrant("107", "ZZZZ", line=3)],
-        time(2, "310"), time(3, "5"), time(4, "107"), time(5, day=3), time(6), WeatherRow(day=3, line=2, at="09:00"),
+        time(2, "#031"), time(3, "310"), time(4, "107"), time(5, day=3), time(6), WeatherRow(day=3, line=2, at="09:00"),
     )  # fmt: skip
     assert [row.line for row in of.times] == [6]
     assert of.of(WeatherRow) == ()
     assert said(of)[1:] == [
-        ("times.csv", 2, "number 310 is not entered; did you mean 31?"),
-        ("times.csv", 3, "number 5 is not entered: add it to entrants.csv, or mend the number"),
+        ("times.csv", 2, "number #031 is not entered; did you mean 31?"),
+        ("times.csv", 3, "number 310 is not entered: add it to entrants.csv, or mend the number"),
         ("times.csv", 4, "the row of 107 in entrants.csv is out, and so is this one: mend that first"),
         ("times.csv", 5, "day 3 is outside the event: event.toml lists 2 days"),
         ("weather.csv", 2, "day 3 is outside the event: event.toml lists 2 days"),
