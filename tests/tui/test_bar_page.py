@@ -108,3 +108,22 @@ async def test_the_other_car(tmp_path: Path) -> None:
         await hand.settle()
         assert "1-1 now" in hand.text
         assert "front 3-3" in hand.text
+
+
+async def test_a_tap_on_another_row_drops_the_question(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        before = hand.file("changes.csv")
+        await hand.press("b", "down", "enter")
+        assert "log rear bar 3-4 to 4-4 >" in hand.text
+        await hand.pilot.click("#pairs", offset=(2, 3))
+        await hand.settle()
+        assert "Rear bar 3-4 to 1-2:" in hand.text
+        assert hand.file("changes.csv") == before
+        await hand.pilot.click("#pairs", offset=(2, 3))
+        await hand.settle()
+        assert "log rear bar 3-4 to 1-2 >" in hand.text
+        await hand.pilot.click("#pairs", offset=(2, 3))
+        await hand.settle()
+        assert hand.file("changes.csv") == before, "a tap too many logs nothing"
+        await hand.app.run_tap("take")
+        assert ",3-4,1-2," in hand.file("changes.csv")

@@ -135,15 +135,9 @@ to reckon at that cornering. a opens the car's values at the first one that is m
 
         return self.kept("learned", lambda: learned(self.desk.event, self.desk.number))
 
-    def on_grid_moved(self, event: Grid.Moved) -> None:
+    def took_in_hand(self) -> None:
         """Another pair in hand."""
-        event.stop()
         self._in_hand()
-
-    def on_grid_picked(self, event: Grid.Picked) -> None:
-        """A second tap asks."""
-        event.stop()
-        self.accept_empty()
 
     # logging
 

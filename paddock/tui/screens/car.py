@@ -102,18 +102,12 @@ Each value is saved as it is accepted; comments in the file stay, z takes it bac
         lines += _told("Without it: ", measure.without, width)
         return [*lines, *(wrapped(f"! {under_car}", width, "quiet") if (under_car := caution(found)) else [])]
 
-    def on_grid_moved(self, event: Grid.Moved) -> None:
+    def took_in_hand(self) -> None:
         """Another value in hand."""
-        event.stop()
         found = self._picked()
         if self.asking is None:
             self.set_label(found.path[-1] if found else "")
         self._say()
-
-    def on_grid_picked(self, event: Grid.Picked) -> None:
-        """A second tap opens it."""
-        event.stop()
-        self.accept_empty()
 
     # setting
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Hashable, Sequence
 from typing import TYPE_CHECKING, TypeVar
 
-from paddock.tui.asking import AskingPage
+from paddock.tui.asking import AskingPage, Question
 from paddock.tui.paint import Piece, TextLine, clean, join, line, width_of, wrapped
 from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Grid
@@ -26,6 +26,7 @@ class CarPage(AskingPage):
         super().__init__(desk)
         self._kept: dict[Hashable, object] = {}
         self._state: tuple[int, str] = (0, "")
+        self._asked_row: str | None = None
 
     def kept(self, name: Hashable, make: Callable[[], T]) -> T:
         """What ``make`` gives, made once for each state of the event."""
@@ -45,6 +46,27 @@ class CarPage(AskingPage):
         cars = self.desk.open_session.path / "cars"
         event, number = self.desk.event, self.desk.number
         return self.kept("car", lambda: car_now(event, number, lambda car: with_curve(car, cars)))
+
+    def ask(self, questions: Sequence[Question]) -> None:
+        """Begin; the questions are about the row in hand."""
+        self._asked_row = self.query_one(Grid).picked
+        super().ask(questions)
+
+    def on_grid_moved(self, event: Grid.Moved) -> None:
+        """Another row in hand: a question about the one before is not asked any more."""
+        event.stop()
+        if self.asking is not None and self.query_one(Grid).picked != self._asked_row:
+            self.stop_asking()
+        self.took_in_hand()
+
+    def took_in_hand(self) -> None:
+        """Another row is in hand: show what follows it."""
+
+    def on_grid_picked(self, event: Grid.Picked) -> None:
+        """A second tap on a row is Enter, but never the answer to a question."""
+        event.stop()
+        if self.asking is None:
+            self.accept_empty()
 
     def take_first(self, grid: Grid, ids: Sequence[str]) -> None:
         """Put the cursor somewhere where it stands nowhere."""

@@ -155,9 +155,8 @@ press Enter: hold this gear, shift, or take it in the next one from the start, i
         head = " ".join(text.rjust(room) for text in heads)
         return [line((head, "strong")), *(line(" ".join(text.rjust(room) for text in row)) for row in rows)]
 
-    def on_grid_moved(self, event: Grid.Moved) -> None:
+    def took_in_hand(self) -> None:
         """Another gear in hand: the answer is of that one."""
-        event.stop()
         name = self._called()
         self.set_label(f"hold {name}")
         if self._asked:

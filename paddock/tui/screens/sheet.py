@@ -90,15 +90,9 @@ values, where the set-up off the trailer is written.
         told = behind(desk.event, desk.number, found) or ("as it rolled off the trailer",)
         return [*wrapped(head, width, "strong"), *sentences(told, width)]
 
-    def on_grid_moved(self, event: Grid.Moved) -> None:
+    def took_in_hand(self) -> None:
         """Another line in hand."""
-        event.stop()
         self._say()
-
-    def on_grid_picked(self, event: Grid.Picked) -> None:
-        """A second tap changes it."""
-        event.stop()
-        self.accept_empty()
 
     # changing
 

@@ -141,9 +141,8 @@ corner in hand, or four tyres for lf rf lr rr. It says what would stand where be
         told += [f"- no {item.kind} for {', '.join(item.tyres)}: {item.reason}" for item in tyres.refusals]
         return [*first, *sentences(told or ["nothing to swap or buy yet"], width)]
 
-    def on_grid_moved(self, event: Grid.Moved) -> None:
+    def took_in_hand(self) -> None:
         """Another tyre in hand."""
-        event.stop()
         self._stepped = {}
         found = self._picked()
         self.set_label(found.id if found and self.asking is None else self.label)
