@@ -10,7 +10,6 @@ from pathlib import Path
 from paddock.commands.answer import Answer
 from paddock.commands.common import add_folder, faults_line, load
 from paddock.commands.table import clean
-from paddock.errors import UsageError
 
 HELP = "Write the event's story as one self-contained page, and a short text to post beside it."
 EXAMPLES = (
@@ -31,33 +30,15 @@ def configure(parser: ArgumentParser) -> None:
 
 def run(args: Namespace) -> Answer:
     """``file``: the page. The text stands beside it, with ``.txt``."""
-    target = _target(args)
     told = _progress()
     told("reading")
     event = load(args.folder)
-    from paddock.report.build import build
-    from paddock.report.html import page
-    from paddock.report.plain import summary
-    from paddock.store.archive import write_whole
+    from paddock.report.write import debrief_path, write_debrief
 
-    report = build(event, args.names, told)
-    told("writing")
-    text = summary(report)
-    write_whole(target, page(report).encode())
-    write_whole(target.with_suffix(".txt"), text.encode())
+    target, text = write_debrief(event, args.folder, args.output or debrief_path(args.folder), args.names, told)
     told("")
-    said = f"{clean(str(target))}, and {clean(target.with_suffix('.txt').name)} to post"
+    said = f"{clean(str(target))}, and {clean(text.name)} to post"
     return Answer({"file": f"{target}"}, lambda: said + faults_line(event))
-
-
-def _target(args: Namespace) -> Path:
-    home = args.folder.resolve()
-    target: Path = args.output or home.parent / f"{home.name}-debrief.html"
-    if target.suffix not in {".html", ".htm"}:
-        raise UsageError(f"{target}: a page ends in .html")
-    if target.resolve().is_relative_to(home):
-        raise UsageError(f"{target} lies inside the event folder: name a place outside")
-    return target
 
 
 def _progress() -> Callable[[str], None]:

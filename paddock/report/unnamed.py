@@ -71,8 +71,11 @@ def pack_unnamed(folder: Path, event: Event, target: Path) -> Packed:
 def _hold_back(event: Event, contents: dict[str, bytes]) -> None:
     """A name in a comment or in a line that can't be read is found by looking for it."""
     names = Names(event)
-    rivals = {item.driver.casefold() for item in event.entrants if item.driver and not names.is_mine(item.number)}
+    rivals = {item.driver for item in event.entrants if item.driver and not names.is_mine(item.number)}
+    if not rivals:
+        return
+    either = "|".join(r"\s+".join(map(re.escape, name.split())) for name in sorted(rivals))
+    pattern = re.compile(rf"(?<!\w)(?:{either})(?!\w)", re.IGNORECASE)
     for file, data in contents.items():
-        text = data.decode("utf-8", "replace").casefold()
-        if any(re.search(rf"(?<!\w){re.escape(name)}(?!\w)", text) for name in rivals):
+        if pattern.search(data.decode("utf-8", "replace")):
             raise FolderError(f"a rival's name still stands in {file}, in a comment or a faulty line: take it out")
