@@ -7,7 +7,7 @@ change of focus or of page. On an empty line a letter is a command; after ``writ
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, ClassVar, cast
 
 from textual import events
 from textual.app import ComposeResult
@@ -26,7 +26,7 @@ from paddock.tui.widgets.entry_line import EntryLine
 from paddock.tui.widgets.keys import KeyHint, KeyRow
 
 if TYPE_CHECKING:
-    from paddock.tui.app import PaddockApp
+    from paddock.tui.doorman import Doorman
     from paddock.tui.desk import Desk
 
 __all__ = ["LEAST", "Page"]
@@ -79,12 +79,9 @@ class Page(Screen[None]):
         self._told_of = ""
 
     @property
-    def paddock(self) -> PaddockApp:
+    def paddock(self) -> Doorman:
         """The app, for what only the doorman can do."""
-        from paddock.tui.app import PaddockApp
-
-        assert isinstance(self.app, PaddockApp)
-        return self.app
+        return cast("Doorman", self.app)
 
     # laying out
 

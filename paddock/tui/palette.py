@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import partial
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 from textual.command import DiscoveryHit, Hit, Hits, Provider
 
 if TYPE_CHECKING:
-    from paddock.tui.app import PaddockApp
+    from paddock.tui.doorman import Doorman
 
 __all__ = ["Actions"]
 
@@ -18,7 +18,7 @@ class Actions(Provider):
     """Bindings that act now, each once, with the key that does the same."""
 
     def _actions(self) -> Iterator[tuple[str, Any]]:
-        app: PaddockApp = self.app  # type: ignore[assignment]
+        app, doorman = self.app, cast("Doorman", self.app)
         seen: set[str] = set()
         for key, found in self.screen.active_bindings.items():
             binding = found.binding
@@ -28,7 +28,7 @@ class Actions(Provider):
             words = f"{binding.description}: {binding.tooltip}"
             shown = f"{words} ({app.get_key_display(binding.with_key(key))})"
             action = binding.action if found.node is self.screen else f"app.{binding.action}"
-            yield shown, partial(app.call_later, app.run_tap, action)
+            yield shown, partial(app.call_later, doorman.run_tap, action)
 
     async def discover(self) -> Hits:
         """Everything, before a word is typed."""
