@@ -1,0 +1,54 @@
+"""The benchmark's own parts at a size a test can afford: they run, and what is compared is the same."""
+
+from __future__ import annotations
+
+import platform
+
+import pytest
+
+from paddock.engine import standings
+from tests.bench import saving
+from tests.bench.bench_standings import field, same
+from tests.bench.comparing import compared
+from tests.bench.report import Figure, machine, table
+
+
+@pytest.mark.parametrize("driven", [False, True])
+@pytest.mark.parametrize("many", [50_000, 0])
+def test_every_engine_gives_the_same_columns(driven: bool, many: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """In both orders of rows, grouped in both ways."""
+    monkeypatch.setattr(standings, "_MANY", many)
+    assert same(*field(400, driven))
+
+
+def test_driven_rows_are_the_same_runs_in_another_order() -> None:
+    by_entrant, driven = field(200)[0], field(200, driven=True)[0]
+    assert not by_entrant.equals(driven)
+    assert by_entrant.sort("e", "day", "run").equals(driven.sort("e", "day", "run"))
+
+
+def test_a_difference_between_engines_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
+    times, entrants, of = field(200)
+    monkeypatch.setattr("tests.bench.peers._SQL", "select 'not it'")
+    assert not same(times, entrants, of)
+
+
+def test_saving_and_comparing_give_figures() -> None:
+    found = [*saving.saves(8, 4, 1), *compared(300, True, 1)]
+    assert all(figure.value > 0 for figure in found)
+    assert {figure.peer for figure in found} >= {"raw steps", "DuckDB", "pandas", "SQLite", "plain Python"}
+
+
+def test_a_bar_is_held_against_the_value_the_ratio_or_the_excess() -> None:
+    assert Figure("plain", 5.0, bar=5.0).met
+    assert not Figure("ratio", 5.0, beside=2.0, bar=2.0, of="ratio").met
+    assert Figure("beyond", 5.0, beside=2.0, bar=3.0, of="beyond").met
+    assert Figure("told", 5.0).met is None
+
+
+def test_the_table_has_a_row_a_figure_and_the_machine_no_name() -> None:
+    lines = table([Figure("one", 1.234, beside=1.0, peer="floor", bar=2.0, of="ratio"), Figure("two", 123.4)])
+    assert [line.split("|")[1].strip() for line in lines.splitlines()[2:]] == ["one", "two"]
+    assert "| 1.23 ms" in lines
+    assert "yes" in lines
+    assert platform.node() not in machine().replace(",", "").split()
