@@ -26,8 +26,8 @@ from paddock.tui.widgets.entry_line import EntryLine
 from paddock.tui.widgets.keys import KeyHint, KeyRow
 
 if TYPE_CHECKING:
-    from paddock.tui.doorman import Doorman
     from paddock.tui.desk import Desk
+    from paddock.tui.doorman import Doorman
 
 __all__ = ["LEAST", "Page"]
 
