@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Iterable
+from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding, BindingType
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from paddock.engine.effect import Effect
     from paddock.model.event import Event
     from paddock.tui.desk import Desk
+    from paddock.views.effects import Pooled
 
 __all__ = ["VerdictPage"]
 
@@ -69,7 +71,7 @@ one, taken together. One event cannot settle hundredths.
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
         self._others: tuple[Event, ...] = ()
-        self._season: tuple[Event, ...] | str | None = None
+        self._season: tuple[int, tuple[Pooled, ...]] | str | None = None
         self._left: int | None = None
         self._seen: tuple[tuple[int, int], tuple[Effect, ...]] | None = None
 
@@ -163,16 +165,11 @@ one, taken together. One event cannot settle hundredths.
             self.run_worker(self._read_season(), group="season", exclusive=True)
 
     async def _read_season(self) -> None:
-        """The events beside this one, read on the side; this one as it is here."""
-        from paddock.seasons import open_season
-
-        folder = self.desk.folder.resolve()
+        """The events beside this one, read and judged on the side; this one as it is here."""
         try:
-            view = await asyncio.to_thread(open_season, folder.parent)
+            self._season = await asyncio.to_thread(_pool, self.desk.folder, self.desk.event)
         except PaddockError as error:
             self._season = str(error)
-        else:
-            self._season = tuple(self.desk.event if name == folder.name else event for name, event in view.events)
         self.refresh_page()
 
     def accept_empty(self) -> None:
@@ -201,3 +198,13 @@ one, taken together. One event cannot settle hundredths.
             self.grid.move(by)
         else:
             super().action_step(by)
+
+
+def _pool(folder: Path, here: Event) -> tuple[int, tuple[Pooled, ...]]:
+    """How many events there are, and their changes taken together."""
+    from paddock.seasons import open_season
+    from paddock.views.effects import pooled
+
+    folder = folder.resolve()
+    events = [here if name == folder.name else event for name, event in open_season(folder.parent).events]
+    return len(events), pooled(events)

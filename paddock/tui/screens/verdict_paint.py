@@ -11,6 +11,7 @@ from paddock.tui.widgets.grid import Cells, Col
 if TYPE_CHECKING:
     from paddock.engine.effect import Effect
     from paddock.model.event import Event
+    from paddock.views.effects import Pooled
 
 __all__ = ["course_leaf", "figures_leaf", "plan_leaf", "season_leaf", "short", "verdict_cells", "verdict_columns"]
 
@@ -120,23 +121,20 @@ def plan_leaf(event: Event, found: Effect | None, runs_left: int | None, width: 
     return [*lines, *wrapped(why, width, "quiet")]
 
 
-def season_leaf(season: tuple[Event, ...] | str | None, width: int) -> list[TextLine]:
+def season_leaf(season: tuple[int, tuple[Pooled, ...]] | str | None, width: int) -> list[TextLine]:
     """All changes of the events beside this one, the same ones taken together."""
-    from paddock.views.effects import pooled
-
     if season is None:
         return [line("reading the events beside this one …")]
     if isinstance(season, str):
         return wrapped(season, width, "warn")
-    found = pooled(season)
-    many = f"{len(season)} events in the folder above this one" if len(season) > 1 else (
-        "only this event: put event folders beside each other and the same change is judged over all of them"
-    )  # fmt: skip
+    count, found = season
+    many = f"{count} events in the folder above this one" if count > 1 else _ALONE
     lines = wrapped(many, width, "quiet") if found else wrapped(f"{many}; no change in any", width)
     for item in found:
-        lines += [
-            rule(item.label, width),
-            *wrapped(f"{item.verdict}: {item.figures or 'no figure yet'}", width, "strong"),
-        ]
-        lines += table_lines(item.each, width) if len(item.each) > 1 or len(season) > 1 else []
+        lines.append(rule(item.label, width))
+        lines += wrapped(f"{item.verdict}: {item.figures or 'no figure yet'}", width, "strong")
+        lines += table_lines(item.each, width) if len(item.each) > 1 or count > 1 else []
     return lines
+
+
+_ALONE = "only this event: put event folders beside each other and the same change is judged over all of them"
