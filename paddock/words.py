@@ -9,11 +9,11 @@ from paddock.model.kinds import format_time, plain_number
 from paddock.model.units import from_psi
 
 if TYPE_CHECKING:
-    from paddock.engine.gaps import Gap
+    from paddock.engine.gaps import Gap, Seen
 
 __all__ = [
     "ago", "balance", "by_edge", "difference", "find_sentence", "fresh_sentence", "gap_sentences", "ordinal", "plural",
-    "pressure", "run_text", "runs_left", "seconds", "torque",
+    "missing_words", "pressure", "run_text", "runs_left", "seconds", "still_words", "torque",
 ]  # fmt: skip
 
 AS_NOW = "for the tyres as they are now: obey this one"
@@ -96,6 +96,25 @@ def _split(gap: Gap, decimals: int) -> str:
     return f" ({seconds(gap.drive_ms, decimals)} by driving, {seconds(gap.penalty_ms, decimals)} in penalties)"
 
 
+_FEW = 3
+
+
+def missing_words(seen: Seen) -> str:
+    """`` (not 99)``: whose times are missing, where they are few; "" otherwise."""
+    return f" (not {', '.join(seen.missing)})" if 0 < len(seen.missing) <= _FEW else ""
+
+
+def still_words(gap: Gap, decimals: int = 3) -> str:
+    """``44 has a run left, 0.047 behind, and 2 more``: who can still come past me; "" where I have runs myself."""
+    if not gap.still:
+        return ""
+    first = gap.still[0]
+    runs = "a run" if first.runs == 1 else f"{first.runs} runs"
+    behind = "" if first.behind_ms is None else f", {seconds(first.behind_ms, decimals)} behind"
+    more = f", and {len(gap.still) - 1} more" if len(gap.still) > 1 else ""
+    return f"{first.number} has {runs} left{behind}{more}"
+
+
 def fresh_sentence(gap: Gap) -> str:
     """How fresh the table is: a gap from half-entered rivals lies."""
     seen = gap.seen
@@ -107,7 +126,9 @@ def fresh_sentence(gap: Gap) -> str:
 
 def gap_sentences(gap: Gap, decimals: int = 3) -> list[str]:
     """The whole answer of one table, a line each."""
-    lines = [_place(gap, decimals), f"  {find_sentence(gap, decimals)}", f"  {fresh_sentence(gap)}"]
+    lines = [_place(gap, decimals), f"  {find_sentence(gap, decimals)}"]
+    lines += [f"  {text}" for text in (still_words(gap, decimals),) if text]
+    lines.append(f"  {fresh_sentence(gap)}")
     for item in gap.waiting:
         lead = "" if item.lead_ms is None else f", {seconds(item.lead_ms, decimals)} ahead overnight"
         lines.append(f"  {item.number} has not run today{lead}")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from argparse import ArgumentParser, ArgumentTypeError, Namespace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -14,8 +15,10 @@ if TYPE_CHECKING:
     from paddock.engine.balance import Transfer
     from paddock.engine.bar_rates import Pair
     from paddock.engine.bars import BarTable
+    from paddock.engine.findings import Finding
     from paddock.engine.giveback import GiveBack
     from paddock.engine.responses import Response
+    from paddock.model.car import Car
 
 __all__ = ["EXAMPLES", "HELP", "configure", "run"]
 
@@ -24,6 +27,7 @@ EXAMPLES = (
     "paddock bar example_event/cars/hatch.toml",
     "paddock bar example_event/cars/hatch.toml --rear 2-2",
     "paddock bar example_event/cars/hatch.toml --lateral-g 0.8 --json",
+    "paddock bar example_event/cars/hatch.toml --folder example_event --number 31",
 )
 
 Holes = tuple[int, int]
@@ -52,7 +56,12 @@ def configure(parser: ArgumentParser) -> None:
     parser.add_argument("--front", type=_holes, metavar="L-R", help="try these holes in front")
     parser.add_argument("--rear", type=_holes, metavar="L-R", help="try these holes at the rear")
     parser.add_argument("--lateral-g", type=_g, metavar="G", help="cornering to reckon at (default: the car's)")
-    parser.add_argument("--folder", type=Path, metavar="FOLDER", help="an event folder: what its log has shown")
+    parser.add_argument(
+        "--folder",
+        type=Path,
+        metavar="FOLDER",
+        help="an event folder: the holes its log leaves in use, and what it has shown",
+    )
     parser.add_argument("--number", metavar="N", help="the entry whose log it is (with --folder)")
     parser.add_argument("--plot", action="store_true", help="draw the share over cornering too")
 
@@ -136,16 +145,44 @@ def _checked(args: Namespace, tables: dict[str, BarTable | None]) -> None:
             raise UsageError(f"--{end} {holes[0]}-{holes[1]}: no such pair of holes on this bar")
 
 
-def _learned(args: Namespace) -> tuple[Response, ...]:
+@dataclass(frozen=True, slots=True)
+class _Logged:
+    """The car as the log leaves it, what the log has shown, and ``note``: where the holes in use come from."""
+
+    car: Car
+    learned: tuple[Response, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    note: str = ""
+
+
+def _logged(args: Namespace, car: Car) -> _Logged:
     if (args.folder is None) != (args.number is None):
         raise UsageError("--folder and --number go together")
     if args.folder is None:
-        return ()
+        return _Logged(car)
     from paddock.commands.common import entered, load
+    from paddock.engine.in_force import car_in_force
     from paddock.engine.responses import learned
 
     event = load(args.folder)
-    return learned(event, entered(event, args.number))
+    number = entered(event, args.number)
+    name = event.car_name_of(number)
+    if name != args.car.stem:
+        of = f"the car {name}" if name else "no car file"
+        note = f"The log of {number} is of {of}: the holes in use are {args.car.name}'s own."
+        return _Logged(car, learned(event, number), note=note)
+    now, findings = car_in_force(event, number, car)
+    return _Logged(now, learned(event, number), findings, _from_log(car, now, number))
+
+
+def _from_log(filed: Car, now: Car, number: str) -> str:
+    """Which holes in use are the log's; "" where they are as filed."""
+    moved = [
+        f"{end} {new.left}-{new.right} (the car file has {old.left}-{old.right})"
+        for end in ("front", "rear")
+        if (old := getattr(filed, end).bar) is not None and (new := getattr(now, end).bar) != old
+    ]
+    return f"Holes in use as the change log of {number} leaves them: {', '.join(moved)}." if moved else ""
 
 
 def run(args: Namespace) -> Answer:
@@ -157,12 +194,13 @@ def run(args: Namespace) -> Answer:
     from paddock.engine.giveback import give_back
 
     opened = open_car(args.car)
-    car, lateral = opened.car, args.lateral_g
+    logged = _logged(args, opened.car)
+    car, lateral = logged.car, args.lateral_g
     tables = {end: pairs_table(car, end) for end in ("front", "rear")}
     _checked(args, tables)
     now = load_transfer(car, lateral)
     shares = {end: () if table is None else share_per_pair(car, table, lateral) for end, table in tables.items()}
-    findings = merged(*(table.findings for table in tables.values() if table), now.findings)
+    findings = merged(*(table.findings for table in tables.values() if table), now.findings, logged.findings)
     problems = opened.all_problems(findings)
     share = None if now.transfer is None else now.transfer.front_share
     data: dict[str, Any] = {end: _axle(table, share, shares[end], problems) for end, table in tables.items()}
@@ -173,12 +211,12 @@ def run(args: Namespace) -> Answer:
     }
     back = None
     if args.front or args.rear:
-        back = give_back(car, args.front, args.rear, _learned(args), lateral)
+        back = give_back(car, args.front, args.rear, logged.learned, lateral)
         data["change"] = _change(back)
 
     def text() -> str:
         from paddock.commands.bar_text import Shown, bar_text
 
-        return bar_text(Shown(car, tables, shares, now.transfer, back, problems), args.plot)
+        return bar_text(Shown(car, tables, shares, now.transfer, back, problems, logged.note), args.plot)
 
     return Answer(data, text)

@@ -34,7 +34,7 @@ of the load transfer with these holes."""
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """What was computed: tables and shares per axle, the balance now, a change tried."""
+    """What was computed: tables and shares per axle, the balance now, a change tried; whose holes are in use."""
 
     car: Car
     tables: Mapping[str, BarTable | None]
@@ -42,6 +42,7 @@ class Shown:
     now: Transfer | None
     back: GiveBack | None
     problems: tuple[Problem, ...]
+    note: str = ""
 
 
 def _axle_lines(name: str, found: BarTable | None, shares: tuple[float | None, ...]) -> list[str]:
@@ -70,7 +71,7 @@ def _plot(shown: Shown) -> list[str]:
 
 def bar_text(shown: Shown, plot: bool) -> str:
     """Tables, balance, the change tried, what is missing or wrong, cautions once."""
-    lines: list[str] = []
+    lines: list[str] = [*folded([shown.note]), ""] if shown.note else []
     for end in ("front", "rear"):
         lines += [*_axle_lines(end.capitalize(), shown.tables[end], shown.shares[end]), ""]
     if any(found and found.pairs for found in shown.tables.values()):

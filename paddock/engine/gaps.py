@@ -14,7 +14,7 @@ from paddock.engine.tables import INDEX, Basis, Standing, Standings, Table, days
 from paddock.model.event import Event
 from paddock.model.settings import Rules
 
-__all__ = ["Gap", "GapAnswer", "Seen", "Waiting", "gap"]
+__all__ = ["Gap", "GapAnswer", "Seen", "Still", "Waiting", "gap"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,17 +27,33 @@ class Waiting:
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """How fresh a table is on the day: entrants with a run entered, of how many, through which run."""
+    """How fresh a table is on the day: entrants with a run entered, of how many, through which run.
+
+    ``missing``: the rivals without one.
+    """
 
     entrants: int
     of: int
     through_run: int | None
     newest: str | None
+    missing: tuple[str, ...] = field(default=(), compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Still:
+    """A rival behind me who has runs left on the day. ``behind_ms`` None: without a score yet."""
+
+    number: str
+    runs: int
+    behind_ms: int | None
 
 
 @dataclass(frozen=True, slots=True)
 class Gap:
-    """The answer for one table; milliseconds, None = none. ``why`` says why something is None."""
+    """The answer for one table; milliseconds, None = none. ``why`` says why something is None.
+
+    ``still``: once I have no run left, the rivals behind me who have, the nearest first.
+    """
 
     table: str
     scored_by: Basis
@@ -57,6 +73,7 @@ class Gap:
     runs_left: int | None
     above: Standing | None = field(repr=False)
     below: Standing | None = field(repr=False)
+    still: tuple[Still, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -240,7 +257,22 @@ def _seen(event: Event, table: Table, latest: _Latest, me: str) -> Seen:
     inside = members & latest.keys()
     rivals = [latest[number] for number in members if number in latest and number != me]
     through = min((run for run, _ in rivals), default=None)
-    return Seen(len(inside), len(members), through, max((at for _, at in rivals), default="") or None)
+    missing = tuple(row.number for row in table.rows if row.number in members - inside - {me})
+    return Seen(len(inside), len(members), through, max((at for _, at in rivals), default="") or None, missing)
+
+
+def _still(event: Event, table: Table, mine: _Mine, row: Standing | None, latest: _Latest) -> tuple[Still, ...]:
+    """Rivals behind me with runs left, once I have none."""
+    if mine.left() != 0 or mine.limit is None or row is None or row.score_ms is None:
+        return ()
+    out = {item.number for item in event.entrants if item.status is not None}
+    found = []
+    for item in table.rows:
+        left = mine.limit - latest.get(item.number, (0, ""))[0]
+        behind = None if item.score_ms is None else item.score_ms - row.score_ms
+        if item.number != row.number and item.number not in out and left > 0 and (behind is None or behind >= 0):
+            found.append(Still(item.number, left, behind))
+    return tuple(sorted(found, key=lambda item: (item.behind_ms is None, item.behind_ms or 0)))
 
 
 def _neighbours(table: Table, row: Standing | None) -> tuple[Standing | None, Standing | None]:
@@ -283,6 +315,7 @@ def _gap(event: Event, table: Table, mine: _Mine, days: Sequence[int], number: s
         runs_left=mine.left(),
         above=above,
         below=below,
+        still=_still(event, table, mine, row, latest),
     )
 
 

@@ -8,6 +8,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from paddock import words
 from paddock.errors import PaddockError, RefusedError
 from paddock.store.personal import Personal
 
@@ -41,6 +42,8 @@ class Desk:
     day: int = 1
     drafts: dict[str, str] = field(default_factory=dict)
     followed: list[str] = field(default_factory=list)
+    value_wanted: str = ""
+    """The dotted key the page of car values begins at, once."""
 
     @property
     def event(self) -> Event:
@@ -123,4 +126,6 @@ class Desk:
         waiting, aside = len(self.session.unsaved), len(self.session.conflicts)
         if waiting:
             return f"{waiting} NOT SAVED"
-        return f"saved, {aside} put aside" if aside else "saved"
+        faults = sum(problem.level == "fault" for problem in self.session.event.problems)
+        wrong = ([f"{aside} put aside"] if aside else []) + ([words.plural(faults, "fault")] if faults else [])
+        return ", ".join(["saved", *wrong])

@@ -43,6 +43,8 @@ def _place(gap: Gap) -> str:
 
 def _find(gap: Gap, number: str, decimals: int) -> str:
     leads = gap.rank == 1 and gap.leader_number == number
+    if gap.still:
+        return f"no run is left; {words.still_words(gap, decimals)}"
     if gap.find_raw_ms is None:
         return (gap.why or "") if gap.need_raw_ms is None else "no time of yours to compare"
     if leads:
@@ -90,8 +92,8 @@ def freshness(seen: Seen, now: datetime | None) -> str:
     """How much of the field is entered; ``now`` None: not today, so no age is given."""
     if seen.entrants == 0:
         return f"no rival's run entered yet ({seen.of} in class)"
-    text = f"{seen.entrants} of {seen.of} in class entered"
-    text += f", all through run {seen.through_run}" if seen.through_run else ""
+    text = f"times in: {seen.entrants} of {seen.of}{words.missing_words(seen)}"
+    text += f", through run {seen.through_run}" if seen.through_run else ""
     if seen.newest:
         age = (
             ""

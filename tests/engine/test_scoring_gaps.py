@@ -6,9 +6,10 @@ from typing import Any
 
 import pytest
 
+from paddock import words
 from paddock.engine import plain, standings
 from paddock.engine.exact import slowest_raw_ms
-from paddock.engine.gaps import Gap, GapAnswer, Seen, Waiting, gap
+from paddock.engine.gaps import Gap, GapAnswer, Seen, Still, Waiting, gap
 from paddock.engine.tables import basis_of_class, by_number, days_run, has_run, is_void
 from paddock.model.event import Event
 from paddock.model.rows import EntrantRow, TimeRow
@@ -64,6 +65,8 @@ def test_summed_runs_and_their_reasons() -> None:
     assert level.why == "7 has not run more often than you yet"
     few = find(field({"count": "sum"}, runs("31", 1, "", "50"), ahead))
     assert few.why == "7 has 2 runs more and you have 1 left"
+    again = find(field({"count": "sum"}, runs("31", 1, "50 rerun", "50"), ahead))
+    assert again.why == "7 has 2 runs more and you have 1 left"
     enough = find(field({"count": "sum"}, runs("31", 1, "50"), ahead))
     assert (enough.average_need_raw_ms, enough.need_raw_ms, enough.why, enough.runs_left) == (48_999, None, None, 2)
     hopeless = find(field({"count": "sum"}, runs("31", 1, "50"), runs("7", 1, "10", "40")))
@@ -129,6 +132,24 @@ def test_how_fresh_a_table_is() -> None:
     assert find(event(entrants, [*times, at("9", 1, None)])).seen == Seen(3, 3, 1, "10:50")
     assert find(event(entrants, [*times, at("7", 1, "09:00", day=2)])).seen == Seen(1, 3, 1, "09:00")
     assert find(event(entrants, [])).seen == Seen(0, 3, None, None)
+    assert set(find(event(entrants, [])).seen.missing) == {"7", "9"}
+    assert find(event(entrants, times)).seen.missing == ("9",)
+
+
+def test_who_can_still_come_past_once_i_have_no_run_left() -> None:
+    """Three runs a day: mine are done; 7 is 0.047 behind with one to go, 9 has two, 8 is done, 5 is ahead, 3 is out."""
+    of = event(
+        [*(entrant(number) for number in ("31", "7", "9", "8", "5", "4")), entrant("3", status="withdrawn")],
+        [*runs("31", 1, "50", "48", "49"), *runs("7", 1, "49", "48.047"), *runs("9", 1, "50"),
+         *runs("8", 1, "50", "51", "52"), *runs("5", 1, "47", "47.5"), *runs("4", 1, "dnf"), *runs("3", 1, "49")],
+    )  # fmt: skip
+    found = find(of)
+    assert found.still == (Still("7", 1, 47), Still("9", 2, 2_000), Still("4", 2, None))
+    assert words.still_words(found) == "7 has a run left, 0.047 behind, and 2 more"
+    assert find(of, "7").still == ()
+    level = find(event(of.entrants, [*runs("31", 1, "50", "48", "49"), *runs("7", 1, "48")]))
+    assert level.still[0] == Still("7", 2, 0)
+    assert words.still_words(level).startswith("7 has 2 runs left, 0.000 behind")
 
 
 def test_runs_left() -> None:

@@ -28,6 +28,29 @@ async def test_pressures_stand_in_the_order_they_are_typed(tmp_path: Path) -> No
         assert "rr lr lf rf, like" in hand.text
 
 
+async def test_the_day_done(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.type("u1 0 0 45912")
+        await hand.press("enter")
+        await hand.settle()
+        assert "all 5 runs done" in hand.text
+        assert "day done >" in hand.text
+        assert "run 6" not in hand.text
+        assert "no run is left; 44 has a run left" in hand.text
+
+
+async def test_faults_stand_in_the_top_line_of_every_page(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        path = hand.folder / "pressures.csv"
+        path.write_text(path.read_text("utf-8") + "2,5,31,after,13:07,rubbish\n", "utf-8")
+        assert hand.app.desk is not None
+        assert hand.app.desk.open_session.poll()
+        for key in "pskh":
+            await hand.press(key)
+            await hand.settle()
+            assert "saved, 1 fault" in hand.text.splitlines()[0]
+
+
 async def test_what_was_not_safe_is_marked_until_it_is_worked_off(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         assert "worked off: knock" in hand.text

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from paddock.engine.gaps import Gap, Seen
+from paddock.engine.gaps import Gap, Seen, Still
 from paddock.entry import PressureLine, RivalLine, RunLine
 from paddock.model.car import Car, Limits, Target
 from paddock.model.edit import AddRow, ChangeRow
@@ -325,6 +325,10 @@ def gap(**more: Any) -> Gap:
         ({"drive_ms": -500, "penalty_ms": 1501}, "fast enough: lose the cones"),
         ({"rank": 1, "leader_number": "31", "find_raw_ms": -400}, "you lead by 0.400 raw"),
         ({"need_raw_ms": None, "find_raw_ms": None, "why": "no run is left on day 1"}, "no run is left on day 1"),
+        (
+            {"need_raw_ms": None, "find_raw_ms": None, "why": "no run is left", "still": (Still("44", 1, 47),)},
+            "no run is left; 44 has a run left, 0.047 behind",
+        ),
     ],
 )
 def test_the_answer_in_words(more: dict[str, Any], says: str) -> None:
@@ -333,9 +337,11 @@ def test_the_answer_in_words(more: dict[str, Any], says: str) -> None:
 
 def test_how_fresh_it_is() -> None:
     now = datetime(2026, 5, 9, 11, 48)
-    assert freshness(Seen(3, 9, 2, "11:40:00"), now) == (
-        "3 of 9 in class entered, all through run 2, newest 11:40, 8 min ago"
-    )
+    assert freshness(Seen(3, 9, 2, "11:40:00"), now) == ("times in: 3 of 9, through run 2, newest 11:40, 8 min ago")
+    few = Seen(3, 5, 2, "11:40", ("99", "7"))
+    assert freshness(few, None) == "times in: 3 of 5 (not 99, 7), through run 2, newest 11:40"
+    many = Seen(3, 9, 2, "11:40", ("99", "7", "8", "9"))
+    assert freshness(many, None) == "times in: 3 of 9, through run 2, newest 11:40"
     assert "ago" not in freshness(Seen(3, 9, 2, "11:40"), None)
     assert freshness(Seen(0, 9, None, None), now).startswith("no rival's run")
 

@@ -88,9 +88,14 @@ What is missing can follow later: half a record is kept. Up and down take a run 
         desk = self.desk
         self._home = home(desk.event, desk.number, desk.now(), desk.gap(), desk.day, desk.personal.walk)
         if self._mending is None and not self.writing:
-            self.set_label(f"run {self._home.schedule.run}" if desk.number else "your car number")
+            self.set_label(self._prompt(self._home) if desk.number else "your car number")
             self.entry.placeholder = self.PLACEHOLDER if desk.number else "like 31, or 31 87 for two"
         self._paint()
+
+    def _prompt(self, found: Home) -> str:
+        schedule = found.schedule
+        done = schedule.of is not None and schedule.run > schedule.of
+        return "day done" if done else f"run {schedule.run}"
 
     def _paint(self) -> None:
         if self._home is not None and self.size.width:

@@ -142,7 +142,7 @@ def _felt(run: MyRun) -> str:
 
 
 def _finds(home: Home, width: int) -> list[TextLine]:
-    fresh = f"to find: {home.fresh}" if home.fresh else "to find"
+    fresh = f"to find; {home.fresh}" if home.fresh else "to find"
     lines = [rule(fit(fresh, min(len(fresh), width - 4)), width, "go('standings')")]
     if width < NARROW:
         lines[0] = rule("to find", width, "go('standings')")
