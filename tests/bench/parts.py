@@ -9,7 +9,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from tests.bench import answers, comparing, saving, starting, whole
+from tests.bench import answers, browser, comparing, saving, starting, whole
 from tests.bench.report import Figure
 from tests.bench.watched import ROOT
 
@@ -77,6 +77,11 @@ def _growth(size: Size) -> Iterator[Figure]:
     yield from saving.growth(size.growth, min(7, size.rounds))
 
 
+def _browser(size: Size) -> Iterator[Figure]:
+    with _example() as (folder, home):
+        yield from browser.figures(folder, home, size.starts)
+
+
 PARTS: dict[str, Callable[[Size], Iterator[Figure]]] = {
     "start": _start,
     "save": _save,
@@ -84,4 +89,5 @@ PARTS: dict[str, Callable[[Size], Iterator[Figure]]] = {
     "answers": _answers,
     "commands": _commands,
     "growth": _growth,
+    "browser": _browser,
 }

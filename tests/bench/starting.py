@@ -11,7 +11,7 @@ from time import perf_counter
 
 from tests.bench.process import Rest, at_rest, memory_mib
 from tests.bench.report import Figure
-from tests.bench.watched import ROOT, Watched, both, ended, floor, screens
+from tests.bench.watched import ROOT, Watched, both, ended, floor, screens, shows_first
 from tests.store.folders import large_folder
 
 __all__ = ["compiled", "keys_and_rest", "of_many_runs", "starts"]
@@ -33,7 +33,7 @@ def starts(folder: Path, home: Path, rounds: int) -> Iterator[Figure]:
             bare.append(at.when(lambda text: b"floor is painted" in text) * 1000)
             at.quiet(0.2)
         with ended(screens(folder, home)) as at:
-            first.append(at.when(lambda text: b"Two days" in text and b"46.064" in text) * 1000)
+            first.append(at.when(shows_first) * 1000)
             whole.append(at.when(lambda text: b"to find" in text and b"due:" in text) * 1000)
             at.quiet(0.2)
     floor_ms = median(bare[1:])

@@ -13,11 +13,21 @@ from time import perf_counter
 
 from tests.tui.terminal import Terminal
 
-__all__ = ["ROOT", "Watched", "both", "ended", "floor", "screens"]
+__all__ = ["ROOT", "Watched", "both", "ended", "floor", "plain_of", "screens", "shows_first"]
 
 ROOT = Path(__file__).parents[2]
 _CODES = re.compile(rb"\x1b(?:\[[^a-zA-Z]*[a-zA-Z]|[_P][^\x1b]*\x1b\\|[()].|[=>78])")
 _ASKED = b"\x1b[?2026$p"
+
+
+def plain_of(output: bytes) -> bytes:
+    """Output without its codes."""
+    return _CODES.sub(b"", output)
+
+
+def shows_first(text: bytes) -> bool:
+    """The example's name and my runs are there."""
+    return b"Two days" in text and b"46.064" in text
 
 
 class Watched(Terminal):
@@ -45,7 +55,7 @@ class Watched(Terminal):
 
     def plain(self) -> bytes:
         """What came since ``forget``, without codes."""
-        return _CODES.sub(b"", bytes(self.seen))
+        return plain_of(bytes(self.seen))
 
     def forget(self) -> None:
         """Begin to watch anew."""
