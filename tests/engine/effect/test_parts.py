@@ -1,181 +1,28 @@
-"""Which run is on which side, which change waits for its test, who left what: each rule alone, by hand."""
+"""Differences, the usual learning, a season and the course, rule by rule. By hand."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import replace
-from typing import Any
 
 import pytest
 
 from paddock.engine.course import course_evolution, did_i_slow
-from paddock.engine.effect import judge, plan
+from paddock.engine.effect import judge
 from paddock.engine.effect.difference import change_of, far_outside
 from paddock.engine.effect.learning import usual_learning
-from paddock.engine.effect.plan import is_quick, next_test, open_test, runs_left_of
 from paddock.engine.effect.pool import Estimate, _number, _way, pool, season_changes
-from paddock.engine.effect.states import Block, Contrast, contrast, first_slot, label
-from paddock.engine.finish import Finish, _cones
-from paddock.engine.paces import mistakes, raw_times, void_entrants
-from paddock.engine.pacing import Pace, paces
-from paddock.engine.runs_left import field_of
+from paddock.engine.effect.states import Block, Contrast
+from paddock.engine.paces import raw_times
 from paddock.engine.twoway import huber_fit
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow, TimeRow
-from tests.engine.effect.made import change, in_group, mistake, of
-from tests.factories import entrant, runs, settings
-from tests.factories import event as make_event
+from tests.engine.effect.made import change, in_group, of
 
 ME = ["46.000", "46.000", "45.000", "45.000"]
 SLOTS = tuple((1, run) for run in range(1, 9))
 
 
-def sides(*rows: ChangeRow, slots: tuple[tuple[int, int], ...] = SLOTS, judged: int = 0) -> Contrast:
-    return contrast(of(ME, {}, *rows), rows[judged], "31", slots)
-
-
-def news(found: Contrast) -> list[int]:
-    return [run for _, run in found.new]
-
-
-# --- with and without -------------------------------------------------------------------------------------------
-
-
-def test_a_setting_that_goes_on_and_off_and_on() -> None:
-    rows = (change("a", 3), change("b", 5, undoes="a"), change("c", 7, undoes="b"))
-    assert news(sides(*rows)) == [3, 4, 7, 8]
-    assert news(sides(*rows, judged=1)) == [1, 2, 5, 6]
-    assert news(sides(*rows, judged=2)) == [3, 4, 7, 8]
-
-
-def test_another_change_ends_a_block_and_is_named() -> None:
-    found = sides(change("a", 3), change("x", 5, setting="camber", item="camber"))
-    assert (found.kind, found.old, found.new) == ("day", ((1, 1), (1, 2)), ((1, 3), (1, 4)))
-    assert found.passed_over == tuple(((1, run), "x") for run in (5, 6, 7, 8))
-
-
-def test_two_changes_at_once_are_mixed() -> None:
-    found = sides(change("a", 2), change("x", 2, setting="camber"), slots=SLOTS[:2])
-    assert (found.kind, found.old, found.new, found.mixed_with) == ("mixed", ((1, 1),), ((1, 2),), ("x",))
-    later = sides(change("a", 3), change("x", 3, setting="camber"))
-    assert (later.kind, later.old, later.new) == ("mixed", ((1, 1), (1, 2)), tuple((1, run) for run in range(3, 9)))
-    ended = sides(change("a", 3), change("x", 3, setting="camber"), change("y", 5, setting="toe"))
-    assert ended.new == ((1, 3), (1, 4))
-    begun = sides(change("y", 2, setting="toe"), change("a", 3), change("x", 3, setting="camber"), judged=1)
-    assert (begun.old, begun.mixed_with) == (((1, 2),), ("x",))
-    back = sides(change("a", 1), change("b", 3, undoes="a"), change("x", 3, setting="camber"))
-    assert (back.kind, back.old, back.new) == ("mixed", tuple((1, run) for run in range(3, 9)), ((1, 1), (1, 2)))
-    day_two = sides(
-        change("a", 1, day=2), change("x", 1, day=2, setting="camber"), slots=((1, 1), (1, 2), (2, 1), (2, 2), (3, 1))
-    )
-    assert (day_two.old, day_two.new) == (((1, 1), (1, 2)), ((2, 1), (2, 2)))
-
-
-def test_over_a_night_only_the_next_days_are_compared() -> None:
-    slots = ((1, 1), (2, 1), (2, 2), (3, 1), (3, 2), (4, 1))
-    found = sides(change("a", 1, day=3), slots=slots)
-    assert (found.kind, found.old, found.new) == ("night", ((2, 1), (2, 2)), ((3, 1), (3, 2)))
-    back = contrast(
-        of(ME, {}, change("a", 1, day=1), change("b", 1, day=3, undoes="a")), change("a", 1, day=1), "31", slots
-    )
-    assert (back.kind, back.old, back.new) == ("night", ((3, 1), (3, 2)), ((2, 1), (2, 2)))
-
-
-def test_nothing_on_one_side() -> None:
-    before = sides(change("a", 9))
-    assert (before.kind, before.old, before.new) == ("none", SLOTS, ())
-    after = sides(change("a", 1))
-    assert (after.kind, after.old, after.new) == ("none", (), SLOTS)
-    assert sides(change("a", 3), slots=()).blocks == ()
-    assert sides(change("a", None)).kind == "none"
-
-
-def test_weights_of_two_blocks() -> None:
-    """Sizes 2 x 2 / 4 = 1 and 1 x 2 / 3 = 2/3: shares 0.6 and 0.4."""
-    found = Contrast("day", (Block(((1, 1), (1, 2)), ((1, 3), (1, 4))), Block(((2, 1),), ((2, 2), (2, 3)))))
-    assert found.shares() == pytest.approx((0.6, 0.4))
-    assert found.weights() == pytest.approx({
-        (1, 1): -0.3, (1, 2): -0.3, (1, 3): 0.3, (1, 4): 0.3, (2, 1): -0.4, (2, 2): 0.2, (2, 3): 0.2,
-    })  # fmt: skip
-    kept = found.only({(1, 1), (1, 3), (2, 1)})
-    assert kept is not None
-    assert kept.slots == ((1, 1), (1, 3))
-    assert found.only({(1, 1), (2, 2)}) is None
-
-
-def test_where_a_change_begins() -> None:
-    timed = [
-        TimeRow(day=1, run=run, number="31", time_ms=1, at=at) for run, at in ((1, "09:00"), (2, "10:00"), (3, None))
-    ]
-    event = make_event([entrant("31")], timed, settings(mine={"numbers": ["31"]}))
-
-    def at(**more: Any) -> tuple[int, int] | None:
-        return first_slot(event, ChangeRow(**({"id": "c", "day": 1, "number": "31"} | more)))
-
-    assert (at(run=4), at(at="09:30"), at(at="10:00"), at(at="10:01"), at()) == ((1, 4), (1, 2), (1, 2), None, None)
-    assert (at(day=None, run=4), at(at="09:30", number=None), at(at="09:30", number="7")) == (None, (1, 2), None)
-
-
-def test_a_change_by_name() -> None:
-    def named(**more: Any) -> str:
-        return label(ChangeRow(id="c9", **more))
-
-    assert named(item="rear bar", before="2", after="3") == "rear bar 2 to 3"
-    assert named(setting="rear_bar", after="3") == "rear bar to 3"
-    assert (named(item="seat", before="2"), named()) == ("seat", "change c9")
-
-
-# --- the test to come -------------------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize(
-    "row",
-    [
-        change("b", 4, decision="keep"),
-        change("b", 4, kind="repair"),
-        change("b", 4, undoes="zz"),
-        change("b", 4, number="40"),
-    ],
-)
-def test_what_is_no_open_test(row: ChangeRow) -> None:
-    event = of(ME, {"40": ME}, change("a"), row)
-    found = open_test(event, "31")
-    assert found is not None
-    assert found.id == "a"
-    assert open_test(of(ME, {"40": ME}, row), "31") is None
-
-
-def test_a_change_taken_back_waits_for_nothing() -> None:
-    assert open_test(of(ME, {}, change("a"), change("b", 4, undoes="a")), "31") is None
-
-
-def test_plans_run_by_run() -> None:
-    event = of(ME, {"40": [*ME, "50"]}, change(), runs_per_day=10)
-    assert runs_left_of(event, "31") == 6
-    found = plan(event, "31")
-    assert found is not None
-    assert found.sentence == "runs 5 to 8: new-old-old-new (old-new-new-old begun from what is on the car)"
-    assert [(item.run, item.setting) for item in found.runs][4:] == [(9, "free"), (10, "free")]
-    two = plan(event, "31", runs_left=2)
-    assert two is not None
-    assert two.sentence == "run 5 old, run 6 new; old-new-new-old as soon as four runs are left"
-    none = plan(event, "31", runs_left=-1)
-    assert none is not None
-    assert (none.runs, none.sentence) == ((), "old-new-new-old over four runs of the next day out")
-    assert next_test(event, "31", change()).startswith("Next test of rear bar 2 to 3: runs 5 to 8")
-
-
-def test_a_slow_plan_day_by_day() -> None:
-    event = of(ME, {}, change(item="springs", setting="springs"), runs_per_day=6)
-    found = plan(event, "31", seed=1)
-    assert found is not None
-    assert [(item.day, item.run) for item in found.runs] == [(1, 5), (1, 6), *((2, run) for run in range(1, 7))]
-    assert {item.setting for item in found.runs[:2]} == {"new"}
-    assert not is_quick(change(setting="tyre kpa", item=None))
-    assert is_quick(change(setting="tyre psi", item=None))
-
-
-# --- differences ------------------------------------------------------------------------------------------------
+# --- differences --------------------------------------------------------------------------------------------------------
 
 
 def test_a_change_over_the_blocks_that_are_there() -> None:
@@ -215,7 +62,7 @@ def test_the_usual_learning_by_hand() -> None:
     assert usual_learning([events[0], (early, raw_times(early))], "31", one) is not None
 
 
-# --- a season ---------------------------------------------------------------------------------------------------
+# --- a season -----------------------------------------------------------------------------------------------------------
 
 
 def test_which_way_round_a_change_went() -> None:
@@ -244,138 +91,7 @@ def test_a_season_leaves_out_what_takes_back() -> None:
     assert season_changes([of(ME, {}, change(number=None), mine={"numbers": []})]) == ()
 
 
-# --- who has which times ----------------------------------------------------------------------------------------
-
-
-def test_which_runs_say_something_about_pace() -> None:
-    event = make_event([entrant("31", status="dsq"), entrant("7")], runs("31", 1, "46+2", "47/1", "48 rerun", "dnf", "49"), settings(),
-                       mistake(1), mistake(2, "7"))  # fmt: skip
-    assert raw_times(event) == {"31": {(1, 1): 46_000, (1, 5): 49_000}}
-    assert mistakes(event) == {("31", (1, 1)), ("7", (1, 2))}
-    assert void_entrants(event) == {"31"}
-
-
-def test_cones_are_poisson() -> None:
-    found = _cones(0.5)
-    assert found[:3] == pytest.approx((math.exp(-0.5), 0.5 * math.exp(-0.5), 0.125 * math.exp(-0.5)))
-    assert sum(found) == pytest.approx(1.0, abs=1e-5)
-    assert _cones(0.0) == (1.0,)
-    assert len(_cones(60.0)) == 40
-
-
-def test_a_pace_by_hand() -> None:
-    """Two drivers, no scatter at all: the least spread; rates lean on the field's with 4 and 10 runs."""
-    event = make_event(
-        [entrant("31"), entrant("7")], [*runs("31", 1, "50+1", "49"), *runs("7", 1, "60", "58.8", "dnf")], settings()
-    )
-    found = paces(event)
-    mine = found["31"]
-    assert mine.time_ms == pytest.approx(49_000, rel=1e-6)
-    assert (mine.spread, mine.unsure, mine.runs) == (0.001, pytest.approx(0.001 / math.sqrt(2)), 2)
-    assert mine.cone_rate == pytest.approx((1 + 4 * 0.2) / (2 + 4))
-    assert mine.void_rate == pytest.approx((0 + 10 * 0.2) / (2 + 10))
-    assert found["7"].void_rate == pytest.approx((1 + 10 * 0.2) / (3 + 10))
-    assert paces(make_event([], [], settings())) == {}
-
-
-def test_a_spread_by_hand() -> None:
-    """Runs a and b apart against a field that stands still: sd leans on the fit's scale with the weight of 6 runs."""
-    times = [
-        *runs("31", 1, "50", "51", "50"),
-        *(row for n in ("5", "6", "7", "8") for row in runs(n, 1, "50", "50", "50")),
-    ]
-    event = make_event([entrant(number) for number in ("31", "5", "6", "7", "8")], times, settings())
-    rows = [[math.log(ms) for ms in (50_000, 51_000, 50_000)], *([[math.log(50_000)] * 3] * 4)]
-    fit = huber_fit(rows)
-    field = fit.scale * math.sqrt(15 / (15 - 5 - 3 + 1))
-    left = [value - fit.levels[0] - effect for value, effect in zip(rows[0], fit.effects, strict=True)]
-    squares = 6 * field**2 + sum(min(value * value, fit.clip**2) for value in left)
-    assert paces(event)["31"].spread == pytest.approx(max(0.001, math.sqrt(squares / 8)))
-    noisy = [*runs("31", 1, "50", "51", "50"), *runs("5", 1, "50", "50.4", "49.8"), *runs("6", 1, "52", "51.5", "52.3")]
-    three = make_event([entrant(number) for number in ("31", "5", "6")], noisy, settings())
-    cells = [[math.log(row.time_ms or 1) for row in noisy[start : start + 3]] for start in (0, 3, 6)]
-    fit = huber_fit(cells)
-    field = fit.scale * math.sqrt(9 / (9 - 3 - 3 + 1))
-    for number, row, level in zip(("31", "5", "6"), cells, fit.levels, strict=True):
-        left = [value - level - effect for value, effect in zip(row, fit.effects, strict=True)]
-        squares = 6 * field**2 + sum(min(value * value, fit.clip**2) for value in left)
-        assert paces(three)[number].spread == pytest.approx(math.sqrt(squares / 8), rel=1e-6)
-
-
-def test_who_stands_in_which_table() -> None:
-    people = [
-        entrant("31"),
-        entrant("7", "HEN"),
-        entrant("9", status="dsq"),
-        entrant("5", status="withdrawn"),
-        entrant("6"),
-    ]
-    times = [row for number in ("31", "7", "9", "5") for row in runs(number, 1, "50")]
-    event = make_event(people, times, settings())
-    found = field_of(event, "31", None, paces(event))
-    assert found.class_table is not None
-    assert found.index_table is not None
-    assert (set(found.class_table.finish), set(found.index_table.finish)) == ({"31", "5"}, {"31", "5"})
-    assert (found.class_table.finish["5"].left, found.class_table.finish["31"].left) == (0, 2)
-    assert (found.class_table.unseen, found.index_table.unseen) == (("6",), ("6",))
-    assert found.index_table.finish["31"].factor == pytest.approx(0.812)
-    assert found.index_table.finish["31"].cone_ms == pytest.approx(2000 * 0.812)
-    assert found.class_table.finish["31"].factor == 1.0
-    other = field_of(event, "7", None, paces(event)).class_table
-    assert other is not None
-    assert list(other.finish) == ["7"]
-    after = make_event(people, times, settings({"index_on": "raw"}))
-    outside = field_of(after, "31", None, paces(after)).index_table
-    assert outside is not None
-    assert outside.finish["31"].cone_ms == 2000
-
-
-def test_scores_so_far_and_runs_to_come() -> None:
-    rules: dict[str, Any] = {"rules": {"days": "best"}, "runs_per_day": 4}
-    event = make_event([entrant("31"), entrant("7")], [*runs("31", 1, "50"), *runs("31", 2, "52", "51"), *runs("7", 2, "53")],
-                       settings(**rules))  # fmt: skip
-    found = field_of(event, "31", None, paces(event))
-    assert found.class_table is not None
-    mine = found.class_table.finish["31"]
-    assert (found.day, found.per_day, mine.base, mine.banked, mine.left) == (2, 4, 0, 50_000, 2)
-    summed = make_event(event.entrants, event.times, settings(runs_per_day=4))  # type: ignore[arg-type]
-    table = field_of(summed, "31", None, paces(summed)).class_table
-    assert table is not None
-    assert (table.finish["31"].base, table.finish["31"].banked, list(table.finish), table.days) == (
-        50_000,
-        51_000,
-        ["31"],
-        2,
-    )
-    assert field_of(event, "31", 1, paces(event)).per_day == 3
-    first_two = make_event(event.entrants, event.times, settings(rules={"count": {"best_of_first": 2}}, runs_per_day=4))  # type: ignore[arg-type]
-    cut = field_of(first_two, "31", None, paces(first_two)).class_table
-    assert cut is not None
-    assert cut.finish["31"].left == 0
-
-
-def test_a_finish_by_hand() -> None:
-    sure = Pace(math.log(50_000), 0.01, 1e-9, 0.0, 0.0, 5)
-    one = Finish(0.0, 60_000.0, 1, 1.0, 2000.0, sure)
-    assert one.curve((50_000.0,))[0] == pytest.approx(0.5)
-    assert one.curve((60_001.0,))[0] == 0.0
-    assert replace(one, left=2).curve((50_000.0,))[0] == pytest.approx(0.25)
-    assert replace(one, pace=replace(sure, void_rate=0.5)).curve((50_000.0,))[0] == pytest.approx(0.75)
-    assert replace(one, left=0).above(60_000.0) == 1.0
-    assert replace(one, left=0).above(60_000.1) == 0.0
-    assert (replace(one, left=0).reach(), replace(one, left=0, banked=None).reach()) == (
-        (60_000.0, 60_000.0),
-        (math.inf, math.inf),
-    )
-    low, high = one.reach()
-    assert (low, high) == (pytest.approx(50_000 * math.exp(-0.06), rel=1e-6), 60_000.0)
-    assert replace(one, banked=None).reach()[1] == pytest.approx(50_000 * math.exp(0.06) + 6_000, rel=1e-6)
-    summed = replace(one, summed=True, left=2)
-    assert summed.above(160_000.0) == pytest.approx(0.5)
-    assert (replace(summed, banked=None).above(1.0), summed.cap) == (1.0, math.inf)
-
-
-# --- the course -------------------------------------------------------------------------------------------------
+# --- the course ---------------------------------------------------------------------------------------------------------
 
 
 def test_what_the_course_gave() -> None:

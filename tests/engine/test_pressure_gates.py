@@ -1,0 +1,161 @@
+"""What holds a new setting back and what stops the car: gates, stamps of the worklist, falls."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from paddock.engine.pressure.advise import advise
+from paddock.engine.pressure.gate import leads_with_one_left, move_gates, open_change
+from paddock.engine.pressure.signs import Sign
+from paddock.engine.pressure.unsafe import _Stamp, _stamp, limits, stop, work_done
+from paddock.engine.readings.log import car_log
+from paddock.engine.readings.timeline import CarRun
+from paddock.model.rows import ChangeRow, TimeRow, WorkRow
+from tests.engine.situations import HOT, ME, MORNING, after, before, cold, logged, put
+from tests.engine.test_pressure_parts import seen
+from tests.engine.test_pressure_rules import told
+from tests.factories import entrant, event, runs, settings
+
+# --- gates --------------------------------------------------------------------------------------------------------------
+
+
+def test_two_signs_and_a_step_the_gauge_can_tell() -> None:
+    mark, phase = Sign("mark", "front", "past", "", True), Sign("entry", None, "-2", "", True)
+    assert move_gates((mark, phase), 1.0, 0.6) == ()
+    assert move_gates((mark,), 1.0, 0.6) == ("only one sign agrees (front mark past), two are wanted",)
+    assert move_gates((), 1.0, 0.6) == ("no sign agrees, two are wanted",)
+    assert move_gates((mark, phase), -0.6, 0.6) == ()
+    assert move_gates((mark, phase), -0.5, 0.6) == ("a step of 0.5 psi is under what the gauge can tell (0.6 psi)",)
+
+
+def change(**more: Any) -> ChangeRow:
+    return ChangeRow(**({"id": "c", "day": 1, "run": 2, "number": ME, "item": "rear bar"} | more))
+
+
+@pytest.mark.parametrize(
+    ("more", "is_open"),
+    [
+        ({}, True), ({"run": 1}, False), ({"number": "5"}, False), ({"number": None}, True), ({"decision": "keep"}, False),
+        ({"kind": "correction"}, False), ({"undoes": "x"}, False), ({"day": None}, True), ({"run": None}, False),
+        ({"day": 2}, True),
+    ],
+)  # fmt: skip
+def test_a_change_is_open_until_run_twice(more: dict[str, Any], is_open: bool) -> None:
+    of = told(logged(1), logged(2), change(**more), times=("47", "47"))
+    assert (open_change(of, ME, car_log(of, ME)) is not None) is is_open
+
+
+def test_a_change_taken_back_is_closed() -> None:
+    of = told(logged(1), change(), change(id="d", undoes="c"))
+    assert open_change(of, ME, car_log(of, ME)) is None
+
+
+def leader(*mine: str, rival: str = "50", **more: Any) -> bool:
+    of = event([entrant(ME), entrant("5")], [*runs(ME, 1, *mine), *runs("5", 1, rival)], settings(**more))
+    return leads_with_one_left(of, ME)
+
+
+def test_leading_with_one_run_left() -> None:
+    assert leader("48", "48")
+    assert not leader("48")
+    assert not leader("48", "48", "48")
+    assert not leader("51", "51")
+    assert not leader("48", "48", rival="dns")
+    assert not leader("48", "48", runs_per_day=None)
+    assert leader("48", "", rules={"count": {"best_of_first": 2}})
+    assert not leads_with_one_left(event([], []), "9")
+
+
+# --- stop ---------------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("text", "stamp"),
+    [
+        ("day 1 09:10", _Stamp(1, None, 550.0)), ("day 1 run 2", _Stamp(1, 2)), ("1/2", _Stamp(1, 2)), ("d2 r3", _Stamp(2, 3)),
+        ("2026-05-09 09:10", _Stamp(1, None, 550.0)), ("2026-05-08", _Stamp(0)), ("2026-05-10", _Stamp(2)),
+        ("09:10", _Stamp(None, None, 550.0)), ("7", _Stamp()), ("soon", _Stamp()), (None, _Stamp()), ("", _Stamp()),
+    ],
+)  # fmt: skip
+def test_when_a_worklist_row_was_written(text: str | None, stamp: _Stamp) -> None:
+    assert _stamp(text, event([], [], settings())) == stamp
+
+
+def test_what_is_surely_before_a_run() -> None:
+    run = CarRun(2, 3, ME, time=TimeRow(day=2, run=3, number=ME, at="10:00"))
+    before_it = [_Stamp(1), _Stamp(0), _Stamp(2, 2), _Stamp(2, None, 599.0)]
+    not_before = [_Stamp(), _Stamp(3), _Stamp(2), _Stamp(2, 3), _Stamp(2, None, 600.0), _Stamp(2, 4, 0.0)]
+    assert [item.earlier_than(run) for item in before_it] == [True] * 4
+    assert [item.earlier_than(run) for item in not_before] == [False] * 6
+
+
+def work(**more: Any) -> WorkRow:
+    return WorkRow(**({"id": "w"} | more))
+
+
+@pytest.mark.parametrize(
+    ("rows", "done"),
+    [
+        ([], False),
+        ([work(item="look at the vibration", done="yes")], True),
+        ([work(item="look at the vibration", done=" No ")], False),
+        ([work(item="look at the vibration", done="yes"), work(id="v", note="vibration again")], False),
+        ([work(item="left front", done="yes")], False),
+        ([work(item="unsafe", done="yes")], True),
+        ([work(item="nuts", opened="day 1 run 1", done="yes")], True),
+        ([work(item="nuts", opened="day 1 run 2", done="yes")], False),
+    ],
+)  # fmt: skip
+def test_work_done_on_what_was_seen(rows: list[WorkRow], done: bool) -> None:
+    assert work_done(event([], [], settings(), *rows), CarRun(1, 1, ME), "vibration left front") is done
+
+
+def test_why_nothing_stops() -> None:
+    assert stop(seen(MORNING, after(1, *HOT), logged(1))) == "nothing unsafe was logged"
+    mended = seen(MORNING, after(1, *HOT), logged(1, unsafe="vibration"), work(item="vibration", done="yes"))
+    assert stop(mended) == "run 1's vibration: done"
+    when = work(item="vibration", done="day 1 10:12")
+    since = seen(MORNING, after(1, *HOT), logged(1, unsafe="vibration"), logged(2), when)
+    assert stop(since) == "run 1's vibration: done day 1 10:12"
+    still = seen(MORNING, after(1, *HOT), logged(1, unsafe="vibration"), logged(2))
+    assert stop(still) == "run 1's vibration: not logged again since, but the work on it isn't ticked off"
+
+
+@pytest.mark.parametrize(("psi", "stops"), [(42.1, False), (41.9, True)])
+def test_how_sudden_a_fall_stops(psi: float, stops: bool) -> None:
+    found = advise(told(MORNING, before(1, *HOT), after(1, 34.0, 34.0, 44.0, psi), logged(1)), ME)
+    assert (found.rule == 1) is stops
+
+
+@pytest.mark.parametrize(("psi", "wanted"), [(51.2, 50.6), (52.0, 51.0), (51.0, None)])
+def test_over_the_maximum_is_brought_inside_by_what_the_gauge_can_tell(psi: float, wanted: float | None) -> None:
+    """Parked at 30 C the cold maximum is 51; 51.2 less the least change of 0.6 is 50.6."""
+    found = limits(seen(cold(30.0, 30.0, 39.0, psi, air_c=30.0), times=()))
+    assert (None if isinstance(found, str) else found.wanted) == (
+        None if wanted is None else {"rr": pytest.approx(wanted)}
+    )
+
+
+@pytest.mark.parametrize(("psi", "wanted"), [(25.8, 26.4), (25.0, 26.0), (26.0, None)])
+def test_under_the_minimum_is_brought_inside_likewise(psi: float, wanted: float | None) -> None:
+    found = limits(seen(cold(psi, 30.0, 39.0, 39.0), times=()))
+    assert (None if isinstance(found, str) else found.wanted) == (
+        None if wanted is None else {"lf": pytest.approx(wanted)}
+    )
+
+
+def test_a_fall_before_the_last_run_is_past() -> None:
+    rows = (
+        MORNING,
+        before(1, *HOT),
+        after(1, 34, 34, 44, 41),
+        logged(1),
+        put(2, *HOT, at="09:05"),
+        logged(2),
+        after(2, *HOT),
+    )
+    assert advise(told(*rows, times=("47", "47")), ME).rule != 1
+    worked = work(item="rr valve")
+    assert advise(told(*rows[:4], worked), ME).rule == 1
