@@ -12,7 +12,7 @@ from time import perf_counter, process_time
 from paddock.model.edit import AddRow
 from paddock.session import Session, load
 from paddock.store import disk
-from tests.bench.bench_store import raw_journal, raw_save
+from paddock.store.glance import glance
 from tests.bench.report import Figure
 from tests.store.folders import large_folder
 
@@ -30,6 +30,27 @@ def in_turn(
             task()
             taken[name].append((clock() - start) * 1000)
     return {name: median(found[1:]) for name, found in taken.items()}
+
+
+def raw_save(target: Path, data: bytes) -> None:
+    """The floor of a save: write, fsync, rename, fsync of the directory."""
+    temp = target.with_name("floor.tmp")
+    handle = os.open(temp, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o666)
+    os.write(handle, data)
+    os.fsync(handle)
+    os.close(handle)
+    os.rename(temp, target)
+    handle = os.open(target.parent, os.O_RDONLY)
+    os.fsync(handle)
+    os.close(handle)
+
+
+def raw_journal(target: Path, data: bytes) -> None:
+    """The floor of the journal: append and fsync."""
+    handle = os.open(target, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o666)
+    os.write(handle, data)
+    os.fsync(handle)
+    os.close(handle)
 
 
 def _place() -> tempfile.TemporaryDirectory[str]:
@@ -53,8 +74,12 @@ def _entering(path: Path) -> dict[str, Callable[[], object]]:
         session.standings()
         session.gap("7")
 
+    def raw() -> None:
+        raw_journal(path / "floor.log", b"x" * 300)
+        raw_save(target, data)
+
     return {
-        "raw": lambda: (raw_journal(path / "floor.log", b"x" * 300), raw_save(target, data)),
+        "raw": raw,
         "accept": accept,
         "undo": session.undo,
     }
@@ -74,7 +99,7 @@ def saves(entrants: int, runs: int, rounds: int) -> Iterator[Figure]:
             },
             rounds,
         )
-        reading = in_turn({"load": lambda: load(path)}, max(3, rounds // 3))
+        reading = in_turn({"load": lambda: load(path), "glance": lambda: glance(path)}, max(3, rounds // 3))
     rows = f"{entrants * runs:,} rows"
     yield Figure(f"durable save of {rows}, ready bytes", ready["saved"], "ms", ready["raw"], "raw steps", 2.0, "ratio")
     what = f"a run accepted at {entrants} x {runs}: saved, tables fresh"
@@ -82,6 +107,7 @@ def saves(entrants: int, runs: int, rounds: int) -> Iterator[Figure]:
     yield Figure("  of it processor time", computing["accept"], "ms", computing["raw"], "raw steps")
     yield Figure("an undo, saved, beyond an accepted run", found["undo"], "ms", found["accept"], "accept", 5, "beyond")
     yield Figure(f"reading a folder of {rows}, checked", reading["load"], "ms", bar=60)
+    yield Figure("  at a glance, for the first paint", reading["glance"])
 
 
 def growth(sizes: Sequence[int], rounds: int) -> Iterator[Figure]:
