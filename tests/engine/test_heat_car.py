@@ -381,3 +381,16 @@ def test_curves_start_at_the_reading() -> None:
     assert found["rear"][0] == (0.0, pytest.approx(step.corners["lr"].psi))
     assert found["front"][-1][0] == pytest.approx(15.8)
     assert heat_curves(whole, "31", -5.0, 5.0)["front"][-1][0] == pytest.approx(5.8)
+
+
+@pytest.mark.parametrize(("count", "sun_k"), [(0, 3.0), (1, 3.0), (3, 0.0)])
+def test_the_sun_is_the_cars_own_from_three_readings_on(count: int, sun_k: float) -> None:
+    """Both sides read alike with the sun on one: then the sun warms this car by nothing."""
+    whole = told(sets=False)
+    left = iter([True] * count)
+    rows = [
+        row.model_copy(update={"sun": "left"}) if row.moment == "before" and next(left, False) else row
+        for row in whole.of(PressureRow)
+    ]
+    sunny = dataclasses.replace(whole, tables=dict(whole.tables) | {"pressures.csv": tuple(rows)})
+    assert fit_of(sunny).sun_k == pytest.approx(sun_k, abs=1e-9)

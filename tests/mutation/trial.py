@@ -105,7 +105,7 @@ def _run(copy: Path, tests: list[str], log: Path, limits: tuple[int, int] | None
         processor_s, wall_s = limits or ENOUGH
         resource.setrlimit(resource.RLIMIT_CPU, (processor_s, processor_s))
         signal.alarm(wall_s)
-        out = os.open(log, os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
+        out = os.open(log, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
         os.dup2(out, 1)
         os.dup2(out, 2)
         os.chdir(copy)
