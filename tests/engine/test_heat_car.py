@@ -18,7 +18,7 @@ from paddock.engine.leastsquares import inverse, slopes
 from paddock.engine.readings.mass import Track
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, Row, RunRow, TimeRow
-from tests.engine.test_heat import PLAIN, told
+from tests.engine.test_heat import PLAIN, made, told
 from tests.factories import entrant, event, settings
 
 
@@ -394,3 +394,31 @@ def test_the_sun_is_the_cars_own_from_three_readings_on(count: int, sun_k: float
     ]
     sunny = dataclasses.replace(whole, tables=dict(whole.tables) | {"pressures.csv": tuple(rows)})
     assert fit_of(sunny).sun_k == pytest.approx(sun_k, abs=1e-9)
+
+
+def test_a_new_day_starts_from_its_own_morning() -> None:
+    rows = (read("cold", "08:00", 30.0, None), ran(1, "09:00"), read("after", "09:02", 33.0))
+    later = (ran(1, "09:00", day=2), read("after", "09:03", 33.0, day=2))
+    *_, last = points_of(track(*rows, *later), "front")
+    assert (last.minutes, last.since, last.ratio) == (1e6, (pytest.approx(2.2),), None)
+    *_, warm = points_of(track(*rows, read("before", "07:00", 30.0, 1, day=2)), "front")
+    assert (warm.minutes, warm.since, warm.cold) == (0.0, (), True)
+
+
+def test_a_doubted_reading_is_compared_with_nothing() -> None:
+    rows = (read("cold", "08:00", 30.0, None), ran(1, "09:00"), read("after", "09:02", 33.0))
+
+    def ratios(*more: Row) -> list[bool]:
+        return [point.ratio is not None for point in points_of(track(*rows, *more), "front")]
+
+    hot = read("cold", "09:20", 32.5, 2)
+    assert ratios(hot) == [False, True, False]
+    assert ratios(hot, read("before", "09:30", 32.0, 2)) == [False, True, False, False]
+    assert ratios(read("before", "09:20", 32.5, 2, wait_min=-1.0)) == [False, True, True]
+
+
+def test_a_range_may_have_no_upper_end() -> None:
+    found = fit_axle("front", made(40, 10.0, 1.5, 5, 2))
+    assert isinstance(found, HeatFit)
+    assert found.tau_high is None
+    assert found.tau_low < found.tau_min
