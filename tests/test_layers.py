@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import subprocess
 import sys
+from graphlib import TopologicalSorter
 from pathlib import Path
 
 import pytest
@@ -72,6 +73,29 @@ def test_the_engine_opens_nothing(path: Path) -> None:
 @pytest.mark.parametrize("path", [*modules(), *sorted((ROOT / "tests").rglob("*.py"))], ids=lambda path: path.name)
 def test_a_file_fits_in_one_reading(path: Path) -> None:
     assert len(path.read_text(encoding="utf-8").splitlines()) <= 450
+
+
+def dotted(path: Path) -> str:
+    parts = ("paddock", *path.relative_to(PACKAGE).with_suffix("").parts)
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
+def test_no_circle_of_imports() -> None:
+    """Imports inside functions count too; only those for type checking do not."""
+    known = {dotted(path): path for path in modules()}
+    graph: dict[str, set[str]] = {}
+    for name, path in known.items():
+        found = {target for target in imported(path) | members(path) if target in known and target != name}
+        graph[name] = {target for target in found if not name.startswith(f"{target}.")}
+    tuple(TopologicalSorter(graph).static_order())
+
+
+def members(path: Path) -> set[str]:
+    """Modules taken by name out of their package."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    skipped = typing_only(tree)
+    nodes = (node for node in ast.walk(tree) if isinstance(node, ast.ImportFrom) and node not in skipped)
+    return {f"{node.module}.{alias.name}" for node in nodes for alias in node.names}
 
 
 def in_a_fresh_interpreter(statement: str, asked: tuple[str, ...]) -> set[str]:

@@ -25,7 +25,7 @@ Typed = tuple[tuple[str, ...], Any]
 
 
 class ValuesPage(CarPage):
-    """The list, and the value in hand in full. ``start``: the dotted key to begin at."""
+    """The list, and the value in hand in full."""
 
     NAME: ClassVar[str] = "car"
     PLACEHOLDER: ClassVar[str] = "type the value in hand; - takes it out, Enter opens it"
@@ -43,9 +43,9 @@ Each value is saved as it is accepted; comments in the file stay, z takes it bac
         Binding("slash", "find", "find", id="car.find", tooltip="Find a value by its name"),
     ]
 
-    def __init__(self, desk: Desk, start: str = "") -> None:
+    def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
-        self._start = start
+        self._start, desk.value_wanted = desk.value_wanted, ""
 
     def body(self) -> Iterable[Widget]:
         """The list, then words."""

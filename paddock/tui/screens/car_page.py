@@ -85,9 +85,8 @@ class CarPage(AskingPage):
 
     async def open_values(self, key: str) -> None:
         """The page of the car's values, at ``key``."""
-        from paddock.tui.screens.car import ValuesPage
-
-        await self.app.switch_screen(ValuesPage(self.desk, key))
+        self.desk.value_wanted = key
+        await self.paddock.go("car")
 
 
 def to_confirm(head: str, width: int) -> list[TextLine]:
