@@ -40,6 +40,7 @@ def test_only_the_rivals_drivers_and_notes_about_them_differ(folder: Path) -> No
     rows = found.read("entrants.csv").decode().splitlines()
     assert len([row for row in rows if ",rival " in row]) == len(drivers) - 2
     assert any(row.startswith("31,Robin Tamsin Vale,") for row in rows)
+    assert b"changes nothing today" not in found.read("notes.csv")
 
 
 def test_it_reads_back_as_an_event_with_the_same_order(folder: Path) -> None:

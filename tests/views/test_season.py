@@ -23,6 +23,7 @@ currency = "euro"
 [[events]]
 folder = "b"
 fee = "10.50"
+closes = 2026-04-20
 [[events]]
 name = "soon"
 days = [2026-07-01]
