@@ -5,13 +5,14 @@ from __future__ import annotations
 import argparse
 import os
 import random
+import re
 import sys
 import tempfile
 import time
 from dataclasses import dataclass
 from pathlib import Path
 
-from tests.mutation.mutants import Mutant, count, made
+from tests.mutation.mutants import Mutant, count, described, made
 from tests.mutation.rooms import ROOMS, Room
 from tests.mutation.trial import Outcome, copy_of, trial, warm_up, with_fault
 
@@ -52,6 +53,7 @@ def asked(words: list[str] | None = None) -> argparse.Namespace:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--each", type=int, default=35, help="faults a room")
     parser.add_argument("--only", default="", metavar="FILE", help="only faults in files whose path begins so")
+    parser.add_argument("--again", type=Path, metavar="LOG", help="only the faults a former run printed as SURVIVED")
     found = parser.parse_args(words)
     unknown = set(found.rooms) - set(ROOMS)
     if unknown:
@@ -73,10 +75,28 @@ def drawn(room: Room, root: Path, seed: int, each: int, only: str = "") -> tuple
     return [(file, found[file, number]) for file, number in sorted(found)], len(every)
 
 
+_SURVIVED = re.compile(r"^SURVIVED (\S+):(\d+)  (.*)  \(no test failed\)$", re.MULTILINE)
+
+
+def survivors(room: Room, root: Path, log: str) -> tuple[list[tuple[str, Mutant]], int]:
+    """The faults of a room that a printed run has as ``SURVIVED``; where lines have moved, the nearest alike."""
+    found: list[tuple[str, Mutant]] = []
+    texts = {file: (root / file).read_text("utf-8") for file in room.files(root)}
+    for file, line, words in _SURVIVED.findall(log):
+        alike = [(at, number) for number, (at, change) in enumerate(described(texts.get(file, ""))) if change == words]
+        nearest = min((abs(at - int(line)) for at, _ in alike), default=0)
+        numbers = [number for at, number in alike if abs(at - int(line)) == nearest]
+        found += [(file, mutant) for number in numbers if (mutant := made(texts[file], number))]
+    return found, len(found)
+
+
 def try_room(room: Room, copy: Path, wanted: argparse.Namespace) -> Tally:
     """Try a room's faults one after another, a line each."""
     started = time.monotonic()
-    faults, possible = drawn(room, copy, wanted.seed, wanted.each, wanted.only)
+    if wanted.again is None:
+        faults, possible = drawn(room, copy, wanted.seed, wanted.each, wanted.only)
+    else:
+        faults, possible = survivors(room, copy, wanted.again.read_text("utf-8"))
     log = copy.parent / "log"
     sound = trial(copy, room.tests_for(copy, ""), log)
     if sound.code:

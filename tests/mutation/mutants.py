@@ -56,6 +56,12 @@ def count(source: str) -> int:
     return len(_sites(ast.parse(source)))
 
 
+def described(source: str) -> list[tuple[int, str]]:
+    """Every fault by number: its line, and the change in words."""
+    sites = _sites(ast.parse(source))
+    return [(node.lineno, _words(node, new)) for _, node, new in sites]  # type: ignore[attr-defined]
+
+
 def made(source: str, number: int) -> Mutant | None:
     """The source with the fault of this number, from 0; ``None`` when its bytecode is no different."""
     tree = ast.parse(source)
@@ -65,7 +71,7 @@ def made(source: str, number: int) -> Mutant | None:
     text = ast.unparse(tree)
     if essence(compile(text, "", "exec")) == before:
         return None
-    return Mutant(node.lineno, f"{_short(node)}  ->  {_short(new)}", text)  # type: ignore[attr-defined]
+    return Mutant(node.lineno, _words(node, new), text)  # type: ignore[attr-defined]
 
 
 def _sites(tree: ast.AST) -> list[tuple[Place, ast.AST, ast.AST]]:
@@ -154,6 +160,10 @@ def _guards(node: ast.AST) -> bool:
 def _with(node: ast.AST, **fields: object) -> ast.AST:
     kept = dict(ast.iter_fields(node)) | fields
     return ast.copy_location(type(node)(**kept), node)
+
+
+def _words(node: ast.AST, new: ast.AST) -> str:
+    return f"{_short(node)}  ->  {_short(new)}"
 
 
 def _short(node: ast.AST) -> str:

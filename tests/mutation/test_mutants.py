@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from tests.mutation.__main__ import drawn
+from tests.mutation.__main__ import drawn, survivors
 from tests.mutation.mutants import count, made
 from tests.mutation.rooms import ROOMS
 
@@ -49,3 +49,11 @@ def test_every_room_has_files_and_tests_and_the_same_seed_the_same_faults() -> N
         assert first == drawn(room, ROOT, 1, 2)[0]
         assert len(first) == 2
         assert possible > 500
+
+
+def test_survivors_of_a_printed_run_are_found_again() -> None:
+    room = ROOMS["scoring"]
+    ((file, mutant),) = drawn(room, ROOT, 1, 1)[0]
+    log = f"caught   {file}:1  x  ->  y  (a test)\nSURVIVED {file}:1  {mutant.change}  (no test failed)\n"
+    assert mutant.change in {again.change for _, again in survivors(room, ROOT, log)[0]}
+    assert survivors(room, ROOT, "")[0] == []
