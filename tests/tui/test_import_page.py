@@ -131,6 +131,18 @@ async def test_the_list_follows_a_typed_path(tmp_path: Path) -> None:
         assert "posted.csv" not in hand.text
 
 
+async def test_a_typed_path_is_read_and_one_that_is_not_there_said(tmp_path: Path) -> None:
+    posted(tmp_path)
+    async with driving(tmp_path) as hand:
+        await _open(hand)
+        await hand.type("anowhere/at/all.csv")
+        await _enter(hand)
+        assert "all.csv is not there" in hand.told
+        await hand.type(f"a{tmp_path}/posted.csv")
+        await _enter(hand)
+        assert "table 1 of 1" in hand.text
+
+
 async def test_the_columns_can_be_changed(tmp_path: Path) -> None:
     posted(tmp_path)
     async with driving(tmp_path) as hand:

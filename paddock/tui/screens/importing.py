@@ -145,6 +145,8 @@ right shows what was put aside: where other hands or a joined copy said somethin
         """A path, or columns."""
         if self._mapping and self.hand.tables:
             self._say_columns(text)
+        elif text.startswith(("http://", "https://")):
+            self.tell("nothing is fetched: save the page and take its file, or paste the copied table", loud=True)
         elif self.leaf == _IN and self.hand.choosing:
             self._choose(self._typed_file(text))
         else:
@@ -156,7 +158,7 @@ right shows what was put aside: where other hands or a joined copy said somethin
         typed = Path(text).expanduser()
         found = [place / typed for place in (base, base.resolve().parent, Path()) if (place / typed).is_file()]
         picked = next((item for item in self._near if str(item.path) == self.grid.picked), None)
-        return found[0] if found or picked is None else picked
+        return found[0] if found else picked or base / typed
 
     def accept_empty(self) -> None:
         """Take the file in hand, bring in what is shown, or choose anew."""
