@@ -251,8 +251,15 @@ class _Ties:
 
 
 def _class_rows(scores: pl.DataFrame, settings: Settings) -> dict[Basis, dict[str, list[Standing]]]:
-    bases: set[Basis] = {item.scored_by for item in settings.classes}
-    return {basis: _by_class(table_frame(scores, basis, settings.rules, by_class=True)) for basis in bases}
+    """The rows of the classes by what they are scored by, each class once."""
+    places: dict[Basis, list[int]] = {}
+    for place, item in enumerate(settings.classes):
+        places.setdefault(item.scored_by, []).append(place)
+    found: dict[Basis, dict[str, list[Standing]]] = {}
+    for basis, at in places.items():
+        members = scores.filter(pl.col("class_at").is_in(at)) if len(places) > 1 else scores
+        found[basis] = _by_class(table_frame(members, basis, settings.rules, by_class=True))
+    return found
 
 
 def standings(event: Event, day: int | None = None) -> Standings:
