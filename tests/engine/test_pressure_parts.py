@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
 from paddock.engine.air import AirState, carry
+from paddock.engine.corners import Corners
+from paddock.engine.pressure.advise import advise
 from paddock.engine.pressure.limits import Bound, Weather, bounds
+from paddock.engine.pressure.plan import cold_plan
+from paddock.engine.pressure.returns import to_target
+from paddock.engine.pressure.say import _shown, next_line
 from paddock.engine.pressure.situation import Situation, situation
 from paddock.model.rows import FittedRow, Row, TyreRow, WeatherRow
-from tests.engine.situations import HOT, ME, MORNING, after, cold, logged, put
+from tests.engine.situations import HOT, ME, MORNING, after, before, car, cold, logged, put
 from tests.engine.test_pressure_rules import told
 
 
@@ -133,3 +139,61 @@ def test_bounds_without_and_with_figures() -> None:
     assert cool["lf"].high == pytest.approx(
         carry(44.0, AirState(20.0, reading.ambient_pa), AirState(10.0, reading.ambient_pa))
     )
+
+
+# --- back to the target, and the line ---------------------------------------------------------------------------
+
+
+def test_what_to_read_now_for_the_target() -> None:
+    """Without a hot reading the target itself; with one by proportion of the absolute pressures."""
+    assert to_target(seen(MORNING)) == {"lf": 34.0, "rf": 34.0, "lr": 44.0, "rr": 44.0}
+    assert to_target(seen(MORNING), 1.5)["lr"] == 45.5
+    found = seen(MORNING, after(1, *HOT), logged(1), before(2, 33.0, 33.0, 43.0, 43.0))
+    outside = 96468.0 / 6894.757
+    assert to_target(found)["lf"] == pytest.approx(
+        (34 + outside) * (33 + outside) / (34 + outside) - outside, abs=0.001
+    )
+    assert to_target(found, 1.0)["lf"] == pytest.approx(
+        (35 + outside) * (33 + outside) / (34 + outside) - outside, abs=0.001
+    )
+    assert to_target(seen(times=())) == {}
+
+
+def test_figures_in_each_unit() -> None:
+    """34 psi is 234.4 kPa and 2.344 bar (NIST SP 811)."""
+    assert [_shown(34.0, unit) for unit in ("psi", "kpa", "bar")] == ["34.0", "234", "2.34"]
+    assert _shown(None, "psi") == "-"
+
+
+@pytest.mark.parametrize(
+    ("to", "way"),
+    [
+        (Corners(33.0, 33.0, 44.0, 44.0), "front 34.0/34.0 -> 33.0/33.0 bleed, rear stays 44.0/44.0"),
+        (Corners(35.0, 34.0, 44.0, 44.0), "front 34.0/34.0 -> 35.0/34.0 add, rear stays 44.0/44.0"),
+        (Corners(33.0, 35.0, 44.0, 43.0), "front 34.0/34.0 -> 33.0/35.0 bleed and add, rear 44.0/44.0 -> 44.0/43.0 bleed"),
+    ],
+)  # fmt: skip
+def test_bleed_and_add_in_the_line(to: Corners, way: str) -> None:
+    found = advise(told(MORNING, after(1, *HOT), logged(1)), ME)
+    line = next_line(replace(found, action="set", set=to))
+    assert line.startswith(way[:1].upper() + way[1:] + " psi. ")
+
+
+def test_a_plan_within_its_limits() -> None:
+    """34 hot with a rise of 20 K from 10 C at sea level is 30.79 cold: (34 + 14.696) x 283.15 / 303.15 - 14.696."""
+    state, hatch = AirState(10.0), car()
+    wanted = carry(34.0, AirState(30.0), state)
+    free = cold_plan(hatch, "dry", state, {"front": 20.0, "rear": None})
+    assert (free.front.cold_psi, free.front.capped, free.front.rise_k) == (pytest.approx(wanted), False, 20.0)
+    assert (free.rear.cold_psi, free.rear.why) == (None, "no rise in a run is known: read before and after")
+    low = cold_plan(car(front_min_psi=31.5), "dry", state, {"front": 20.0}).front
+    assert (low.cold_psi, low.capped, low.why) == (31.5, True, "the minimum stands in the way")
+    high = cold_plan(car(max_cold_psi=31.0), "dry", state, {"front": 20.0}, hottest_c=30.0).front
+    assert (high.cold_psi, high.capped) == (pytest.approx(carry(31.0, AirState(30.0), state)), True)
+    mild = cold_plan(car(max_cold_psi=31.0), "dry", state, {"front": 20.0}, hottest_c=15.0).front
+    assert mild.cold_psi == pytest.approx(carry(31.0, AirState(20.0), state))
+    placard = cold_plan(car(max_cold_psi=None, placard_front_psi=30.0), "dry", state, {"front": 20.0}).front
+    assert (placard.cold_psi, placard.why) == (30.0, "no cold maximum is known: not above the placard")
+    bare = cold_plan(car(max_cold_psi=None, placard_front_psi=None), "dry", state, {"front": 20.0}).front
+    assert (bare.cold_psi, bare.why) == (None, "no cold maximum and no placard is known: read the sidewall")
+    assert cold_plan(None, None, state, {"front": 20.0}).front.why == "no hot target in the car file"
