@@ -1,29 +1,21 @@
 """Cold pressures for another place and forecast: what to set for the hot target there.
 
-The rise of the tyres over the outside air is the car's own, from its readings after a run; with it the
-hot target is carried down to the air at the new place (gas law, ``paddock.engine.air``). Nothing above the cold
-maximum or below the minimum; with no maximum known nothing above, with no minimum nothing below what is in now.
+One plan for every question about cold pressures (``paddock.engine.pressure.plan``): the hot target carried down by
+the rise each axle's tyres have over the air in a first run, inside the limits.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from statistics import median
 
-from paddock.engine.air import AirState, ambient_pa, carry
-from paddock.engine.heat.car import mass_track
-from paddock.engine.pressure.limits import cold_maximum, fitted_tyres, minimum
-from paddock.engine.readings.mass import Track
-from paddock.model.car import Car
+from paddock.engine.pressure.plan import AxlePlan, next_event_plan
 from paddock.model.event import Event
 
-__all__ = ["LADDER_C", "ColdSet", "Place", "cold_sets", "rise_over_air"]
+__all__ = ["LADDER_C", "ColdSet", "Place", "cold_sets"]
 
 LADDER_C = (5.0, 15.0, 25.0)
 """Air temperatures worked out where no forecast is known."""
-PARKED_AT_LEAST_C = 20.0
-LAST = (10**6, 10**6)
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,90 +49,24 @@ class ColdSet:
     limit: str = ""
 
 
-def _ends(axle: str) -> tuple[str, str]:
-    return ("lf", "rf") if axle == "front" else ("lr", "rr")
-
-
-def rise_over_air(track: Track, axle: str) -> float | None:
-    """Median of the tyre's temperature less the air's after a run, K; None without such a reading.
-
-    Measured temperatures go before inferred ones, which drift where a setting was made minutes after the reading.
-    """
-    measured, inferred = [], []
-    for step in track.steps:
-        air = step.reading.air_c
-        corners = [step.corners[corner] for corner in _ends(axle) if corner in step.corners]
-        temps = [(corner.temp_c, corner.temp_from) for corner in corners if corner.temp_c is not None]
-        if step.reading.moment == "after" and air is not None:
-            measured += [temp - air for temp, source in temps if source == "measured"]
-            inferred += [temp - air for temp, source in temps if source != "measured"]
-    rises = measured or inferred
-    return median(rises) if rises else None
-
-
-def _now(track: Track, axle: str, state: AirState) -> float | None:
-    step = track.latest
-    read = [step.corners[corner].at(state.temp_c, state.ambient_pa) for corner in _ends(axle)] if step else []
-    known = [value for value in read if value is not None]
-    return sum(known) / len(known) if known else None
-
-
-def _highest(event: Event, number: str, car: Car, axle: str, state: AirState, place: Place) -> float | None:
-    """The cold maximum as it reads in this air: it holds parked in the hottest, never under 20 C."""
-    fitted = fitted_tyres(event, event.numbers_of_car(number), LAST)
-    limits = [cold_maximum(car, fitted.get(corner)) for corner in _ends(axle)]
-    known = [value for value in limits if value is not None]
-    if not known:
+def _set(plan: AxlePlan, air_c: float, now_psi: float | None) -> ColdSet | None:
+    if plan.hot_psi is None:
         return None
-    parked = AirState(max(PARKED_AT_LEAST_C, place.hottest_c or 0.0, state.temp_c), state.ambient_pa)
-    return carry(min(known), parked, state)
-
-
-def _lowest(car: Car, axle: str, state: AirState, place: Place) -> float | None:
-    """The minimum as it must read in this air to hold in the coldest."""
-    least = minimum(car, axle)
-    coldest = state.temp_c if place.coldest_c is None else min(place.coldest_c, state.temp_c)
-    return None if least is None else carry(least, AirState(coldest, state.ambient_pa), state)
-
-
-def _held(wanted: float, now: float | None, low: float | None, high: float | None) -> tuple[float | None, str]:
-    """``wanted`` kept inside the limits; with a limit unknown, on that side of what is in now."""
-    if low is not None and high is not None and low > high:
-        return None, "minimum and cold maximum can't both be met: look at [limits]"
-    if high is not None and wanted > high:
-        return high, "cold maximum"
-    if low is not None and wanted < low:
-        return low, "minimum"
-    if high is None and (now is None or wanted > now):
-        return now, "no cold maximum known: never raised"
-    if low is None and (now is None or wanted < now):
-        return now, "no minimum or placard known: never lowered"
-    return wanted, ""
-
-
-def _one(event: Event, number: str, car: Car, axle: str, track: Track, place: Place, air_c: float) -> ColdSet | None:
-    target = car.target("dry")
-    hot = None if target is None else (target.front_psi if axle == "front" else target.rear_psi)
-    if hot is None:
-        return None
-    state = AirState(air_c, ambient_pa(place.altitude_m))
-    rise, now = rise_over_air(track, axle), _now(track, axle, state)
-    if rise is None:
-        return ColdSet(axle, air_c, hot, None, now, None, "no reading after a run with the air temperature")
-    wanted = carry(hot, AirState(air_c + rise, state.ambient_pa), state)
-    low, high = _lowest(car, axle, state, place), _highest(event, number, car, axle, state, place)
-    found, limit = _held(wanted, now, low, high)
-    return ColdSet(axle, air_c, hot, rise, now, found, limit)
+    return ColdSet(plan.axle, air_c, plan.hot_psi, plan.rise_k, now_psi, plan.cold_psi, plan.why)
 
 
 def cold_sets(event: Event, number: str, place: Place) -> Sequence[ColdSet]:
     """For the dry target of the car of ``number``, each axle in each air; empty where no target is known.
 
-    ``event`` is the one with the readings; ``place`` the one to go to.
+    ``event`` is the one with the readings; ``place`` the one to go to. The figures are those of ``next_event_plan``.
     """
-    car = event.car_of(number)
-    if car is None:
+    if event.car_of(number) is None:
         return ()
-    track = mass_track(event, number)
-    found = [_one(event, number, car, axle, track, place, air) for air in place.airs for axle in ("front", "rear")]
-    return tuple(item for item in found if item is not None)
+    found: list[ColdSet] = []
+    for air_c in place.airs:
+        plan = next_event_plan(
+            event, number, place.altitude_m, air_c, hottest_c=place.hottest_c, coldest_c=place.coldest_c
+        )
+        sets = [_set(item, air_c, plan.now_psi.get(item.axle)) for item in (plan.front, plan.rear)]
+        found += [item for item in sets if item is not None]
+    return tuple(found)

@@ -6,7 +6,7 @@ from typing import Literal
 
 from paddock.model.toml_base import TomlModel
 
-__all__ = ["Axle", "Bar", "Car", "Engine", "Gearbox", "Limits", "Target"]
+__all__ = ["Axle", "Bar", "Car", "Engine", "FirstRun", "Gearbox", "Limits", "Target"]
 
 
 class Target(TomlModel):
@@ -25,6 +25,13 @@ class Limits(TomlModel):
     placard_rear_psi: float | None = None
     wheel_max_psi: float | None = None
     max_cold_psi: float | None = None
+
+
+class FirstRun(TomlModel):
+    """K that a day's first run warms each axle's tyres over the air, as earlier events read it; None: not known."""
+
+    front_rise_k: float | None = None
+    rear_rise_k: float | None = None
 
 
 class Bar(TomlModel):
@@ -114,6 +121,7 @@ class Car(TomlModel):
     setup: dict[str, str | int | float | bool] = {}
     targets: dict[str, Target] = {}
     limits: Limits = Limits()
+    first_run: FirstRun = FirstRun()
     front: Axle = Axle()
     rear: Axle = Axle()
     gearbox: Gearbox = Gearbox()

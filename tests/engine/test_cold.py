@@ -11,9 +11,11 @@ from hypothesis import strategies as st
 
 from paddock.engine.air import ambient_psi
 from paddock.engine.cold import LADDER_C, ColdSet, Place, cold_sets
-from paddock.model.car import Car
+from paddock.engine.pressure.plan import ColdPlan, first_run_plan, next_event_plan
+from paddock.model.car import Car, FirstRun
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow
+from paddock.model.settings import Forecast
 from tests.engine.tyres.make import car, clean
 
 LIMITS = {"front_min_psi": 20.0, "rear_min_psi": 20.0, "max_cold_psi": 50.0}
@@ -25,7 +27,7 @@ def _row(moment: str, psi: float, at: str, **more: Any) -> PressureRow:
 
 
 def _event(limits: dict[str, float] = LIMITS, altitude_m: float = 0.0) -> Event:
-    """Rises of 15 and 25 K after two runs: the median is 20."""
+    """30 psi at 10 C, 32 after the first run: by hand (32 + 14.696) / (30 + 14.696) x 283.15 = 295.82 K, 10.67 over."""
     rows = [
         _row("cold", 30.0, "08:00", air_c=10.0, tyre_c=10.0),
         _row("after", 32.0, "09:10", run=1, air_c=12.0, tyre_c=27.0),
@@ -41,11 +43,11 @@ def _sets(place: Place, **more: Any) -> dict[tuple[str, float], ColdSet]:
 
 
 def test_the_target_is_carried_down_by_the_cars_own_rise() -> None:
-    """By hand, gas law: (34 + ambient at 1600 m) x 278.15 / 298.15 - ambient."""
+    """By hand, gas law: (34 + ambient at 1600 m) x 278.15 / 288.82 - ambient."""
     found = _sets(Place(1600.0, 5.0, 15.0))["front", 5.0]
     outside = ambient_psi(1600.0)
-    assert found.rise_k == pytest.approx(20)
-    assert found.set_psi == pytest.approx((34.0 + outside) * 278.15 / 298.15 - outside)
+    assert found.rise_k == pytest.approx(10.67, abs=0.01)
+    assert found.set_psi == pytest.approx((34.0 + outside) * 278.15 / 288.82 - outside, abs=0.01)
     assert found.limit == ""
 
 
@@ -61,23 +63,50 @@ def test_without_a_forecast_a_ladder_of_airs() -> None:
 
 def test_the_cold_maximum_holds_parked_in_the_hottest_air() -> None:
     found = _sets(Place(0.0, 5.0, 30.0), limits=LIMITS | {"max_cold_psi": 41.0})["rear", 5.0]
-    assert found.limit == "cold maximum"
+    assert found.limit == "held down by the cold maximum, parked at 30 °C"
     parked = (found.set_psi or 0) + ambient_psi(0.0)
     assert parked * 303.15 / 278.15 - ambient_psi(0.0) == pytest.approx(41.0)
 
 
 def test_the_minimum_holds_in_the_coldest_air() -> None:
     found = _sets(Place(0.0, 5.0, 30.0), limits=LIMITS | {"front_min_psi": 33.0})["front", 30.0]
-    assert found.limit == "minimum"
+    assert found.limit == "held up by the car file's minimum at 5 °C, the coldest air"
     assert ((found.set_psi or 0) + ambient_psi(0.0)) * 278.15 / 303.15 - ambient_psi(0.0) == pytest.approx(33.0)
 
 
 def test_an_unknown_limit_never_raises_and_never_lowers() -> None:
     rear = _sets(Place(0.0, 10.0), limits={"front_min_psi": 20.0, "rear_min_psi": 20.0})["rear", 10.0]
-    assert rear.set_psi == rear.now_psi
-    assert "never raised" in rear.limit
-    front = _sets(Place(0.0, 5.0), limits={"max_cold_psi": 60.0})["front", 5.0]
-    assert (front.set_psi or 0) >= (front.now_psi or 99) - 1e-9
+    assert (rear.set_psi, "read the sidewall" in rear.limit) == (None, True)
+    placard = _sets(Place(0.0, 10.0), limits={"front_min_psi": 20.0, "placard_rear_psi": 32.0})["rear", 10.0]
+    assert (placard.set_psi, "not above the placard" in placard.limit) == (32.0, True)
+    low = Car.model_validate({"targets": {"dry": {"front_psi": 28.0}}, "limits": {"max_cold_psi": 60.0}})
+    front = cold_sets(replace(_event(), cars={"hatch": low}), "31", Place(0.0, 5.0))[0]
+    assert (front.set_psi, "not lowered" in front.limit) == (front.now_psi, True)
+
+
+def test_one_plan_for_another_place_whoever_asks() -> None:
+    """The new folder, ``next`` for another place and the first run of the day."""
+    event = _event()
+    there = next_event_plan(event, "31", 412.0, 12.0, hottest_c=27.0, coldest_c=8.0)
+    mine = [item for item in cold_sets(event, "31", Place(412.0, 12.0, 27.0)) if item.air_c == 12.0]
+    assert [(item.set_psi, item.rise_k) for item in mine] == [
+        (there.front.cold_psi, there.front.rise_k), (there.rear.cold_psi, there.rear.rise_k)
+    ]  # fmt: skip
+
+
+def test_the_rise_goes_along_in_the_car_file_or_comes_from_the_events_before() -> None:
+    """The gas law by hand with 10.67 K: (34 + 14.696) x 285.15 / 295.82 - 14.696 = 32.24 psi at 12 C."""
+    old = _event()
+    bare = replace(old, tables={})
+    told = old.cars["hatch"].model_copy(update={"first_run": FirstRun(front_rise_k=10.67, rear_rise_k=10.67)})
+    settings = old.settings.model_copy(update={"forecast": Forecast(coldest_c=12.0, hottest_c=20.0)})
+    bare = replace(bare, settings=settings)
+    unknown = first_run_plan(bare, "31")
+    assert isinstance(unknown, ColdPlan)
+    assert (unknown.front.cold_psi, "no rise" in unknown.front.why) == (None, True)
+    for plan in (first_run_plan(replace(bare, cars={"hatch": told}), "31"), first_run_plan(bare, "31", past=(old,))):
+        assert isinstance(plan, ColdPlan)
+        assert plan.cold_of("lf") == pytest.approx(32.24, abs=0.01)
 
 
 def test_limits_that_contradict_give_no_pressure() -> None:

@@ -187,7 +187,7 @@ def test_a_plan_within_its_limits() -> None:
     assert (free.front.cold_psi, free.front.capped, free.front.rise_k) == (pytest.approx(wanted), False, 20.0)
     assert (free.rear.cold_psi, free.rear.why) == (None, "no rise in a run is known: read before and after")
     low = cold_plan(car(front_min_psi=31.5), "dry", state, {"front": 20.0}).front
-    assert (low.cold_psi, low.capped, low.why) == (31.5, True, "the minimum stands in the way")
+    assert (low.cold_psi, low.capped, low.why) == (31.5, True, "held up by the car file's minimum")
     high = cold_plan(car(max_cold_psi=31.0), "dry", state, {"front": 20.0}, hottest_c=30.0).front
     assert (high.cold_psi, high.capped) == (pytest.approx(carry(31.0, AirState(30.0), state)), True)
     mild = cold_plan(car(max_cold_psi=31.0), "dry", state, {"front": 20.0}, hottest_c=15.0).front
