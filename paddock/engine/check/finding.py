@@ -47,11 +47,15 @@ def _spoken(row: Row) -> str:
 
 def repeated(rows: Sequence[R], key: Callable[[R], Hashable | None] | None = None) -> Faults:
     """Later rows of a key already seen; ``key`` None for a row: it collides with nothing."""
+    if not rows:
+        return []
+    known_by = key or key_of(type(rows[0]))
+    keys = [known_by(row) for row in rows]
+    if len(set(keys)) == len(keys):
+        return []
     first: dict[Hashable, int] = {}
     faults: Faults = []
-    known_by = key or (key_of(type(rows[0])) if rows else None)
-    for row in rows:
-        at = known_by(row) if known_by else None
+    for row, at in zip(rows, keys, strict=True):
         if at is None:
             continue
         if at in first:

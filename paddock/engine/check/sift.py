@@ -58,6 +58,8 @@ def _number_faults(rows: Iterable[Row], known: Mapping[str, bool]) -> Faults:
 
 
 def _day_faults(rows: Iterable[Row], days: int) -> Faults:
+    if max((getattr(row, "day", None) or 0 for row in rows), default=0) <= days:
+        return []
     found = ((row, day_fault(row, days)) for row in rows)
     return [(row, words) for row, words in found if words is not None]
 
