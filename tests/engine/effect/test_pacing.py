@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from paddock.engine.chances import _ahead, lead_chance, pushed, safe
 from paddock.engine.finish import Finish, _cones
 from paddock.engine.paces import mistakes, raw_times, void_entrants
 from paddock.engine.pacing import Pace, paces
@@ -144,3 +145,45 @@ def test_a_finish_by_hand() -> None:
     summed = replace(one, summed=True, left=2)
     assert summed.above(160_000.0) == pytest.approx(0.5)
     assert (replace(summed, banked=None).above(1.0), summed.cap) == (1.0, math.inf)
+
+
+SURE = Pace(math.log(50_000), 0.01, 1e-9, 0.0, 0.0, 5)
+
+
+def test_who_can_not_reach_a_score_that_stands_does_not_lead() -> None:
+    """My 47 s stand and 50 s is my pace: a rival done with 45.8 s is out of reach, whatever I keep."""
+    rival = Finish(0.0, 45_800.0, 0, 1.0, 2000.0, None)
+    assert lead_chance(Finish(0.0, 47_000.0, 1, 1.0, 2000.0, SURE), [("a", rival)]) == pytest.approx(0.0, abs=1e-6)
+    assert lead_chance(Finish(0.0, 45_700.0, 1, 1.0, 2000.0, SURE), [("a", rival)]) == pytest.approx(1.0, abs=1e-6)
+
+
+def test_how_likely_one_rival_ends_ahead() -> None:
+    """I am done with 50 s; one run at a pace of 50 s goes under it in half of all cases, two in three quarters."""
+    me = Finish(0.0, 50_000.0, 0, 1.0, 2000.0, None)
+    once = Finish(0.0, 60_000.0, 1, 1.0, 2000.0, SURE)
+    assert _ahead(me, once) == pytest.approx(0.5)
+    assert _ahead(me, replace(once, left=2)) == pytest.approx(0.75)
+    assert _ahead(me, replace(once, left=0)) == 0.0
+    even = replace(once, banked=None)
+    assert _ahead(even, even) == pytest.approx(0.5, abs=1e-3)
+
+
+def test_a_lead_over_two_rivals_is_the_product() -> None:
+    me = Finish(0.0, 50_000.0, 0, 1.0, 2000.0, None)
+    rivals = [(name, Finish(0.0, 60_000.0, 1, 1.0, 2000.0, SURE)) for name in "ab"]
+    assert lead_chance(me, rivals) == pytest.approx(0.25)
+    assert lead_chance(me, []) == 1.0
+
+
+def test_safe_and_pushed_runs() -> None:
+    base = replace(SURE, cone_rate=0.4, void_rate=0.6)
+    assert (safe(base).level - base.level, safe(base).cone_rate, safe(base).void_rate) == (
+        pytest.approx(0.005),
+        0.0,
+        0.0,
+    )
+    assert (pushed(base).level - base.level, pushed(base).cone_rate, pushed(base).void_rate) == (
+        pytest.approx(-0.005),
+        0.8,
+        1.0,
+    )

@@ -12,6 +12,7 @@ from paddock.engine.effect import judge
 from paddock.engine.effect.difference import change_of, far_outside
 from paddock.engine.effect.learning import usual_learning
 from paddock.engine.effect.pool import Estimate, _number, _way, pool, season_changes
+from paddock.engine.effect.prior import interval, prior_sd, shrink
 from paddock.engine.effect.states import Block, Contrast
 from paddock.engine.paces import raw_times
 from paddock.engine.twoway import huber_fit
@@ -153,3 +154,26 @@ def test_cautions_of_a_verdict() -> None:
     assert few.cautions == ("only 3 comparable cars: the scatter itself is a guess",)
     four: Event = of(ME, {**field, "43": ["50", "50", "49.7", "49.7"]}, change())
     assert judge(four, "c1").cautions == ()
+
+
+def test_a_run_no_car_shares_is_left_out_where_two_can_not_be_had() -> None:
+    effect = judge(of(ME, {"40": ["50", "", "49.9", ""], "41": ["50", "", "", "49.8"]}, change()), "c1")
+    assert [item.run for item in effect.runs_used] == [1, 3, 4]
+    assert "run 2 left out: fewer than two comparable cars have a time there" in effect.cautions
+
+
+@pytest.mark.parametrize(("error", "sd"), [(0.0, 1.0), (1.0, 0.0), (-1.0, 1.0), (1.0, -1.0)])
+def test_nothing_is_shrunk_without_an_error_and_a_prior(error: float, sd: float) -> None:
+    with pytest.raises(ValueError, match="above 0"):
+        shrink(1.0, error, 5, sd)
+
+
+def test_shrinking_by_hand() -> None:
+    """3 with an error of 4 under a prior of 3: 3 x 9 / 25 = 1.08, spread 3 x 4 / 5 = 2.4; t(0.9, 5) = 1.4759 (tables)."""
+    found = shrink(3.0, 4.0, 5, 3.0)
+    assert (found.mean, found.low, found.high) == pytest.approx(
+        (1.08, 1.08 - 1.4759 * 2.4, 1.08 + 1.4759 * 2.4), abs=1e-3
+    )
+    assert shrink(-3.0, 4.0, 5, 3.0).p_faster == pytest.approx(1 - found.p_faster)
+    assert prior_sd(45_000.0) == pytest.approx(200.0)
+    assert interval(1.0, 2.0, 5) == pytest.approx((1 - 2.9518, 1 + 2.9518), abs=1e-3)
