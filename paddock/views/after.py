@@ -18,7 +18,7 @@ from paddock.words import plural
 
 __all__ = [
     "NEXT", "Asked", "answer_edit", "answered", "asked", "carried_lines", "folder_of", "packed_words", "place_of",
-    "plan_edit", "plan_now", "read_air", "read_altitude",
+    "plan_edit", "plan_now", "read_air", "read_altitude", "read_hottest",
 ]  # fmt: skip
 
 NEXT = "debrief next"
@@ -126,11 +126,17 @@ def read_air(text: str) -> float | None:
     return _number(text, "air temperature in C", -40, 60)
 
 
+def read_hottest(text: str, coldest: object) -> float | None:
+    """The hottest air, not below the ``coldest`` answered before it. Raises ValueError with a sentence."""
+    value = read_air(text)
+    if value is not None and isinstance(coldest, float) and value < coldest:
+        raise ValueError(f"the hottest air ({value:g}) is below the coldest ({coldest:g}); Backspace goes back to it")
+    return value
+
+
 def place_of(answers: Mapping[str, object]) -> Place:
-    """The place and its forecast. Raises ValueError where the coldest air is above the hottest."""
+    """The place and its forecast."""
     altitude, coldest, hottest = (_float(answers.get(name)) for name in ("altitude", "coldest", "hottest"))
-    if coldest is not None and hottest is not None and coldest > hottest:
-        raise ValueError(f"the coldest air ({coldest:g}) is above the hottest ({hottest:g}): say both again")
     return Place(altitude, coldest, hottest)
 
 

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import threading
 import zipfile
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from paddock.errors import FolderError
 from paddock.reading import load
+from paddock.tui.screens.after import AfterPage
 from tests.tui.pilot import Hand, driving
 from tests.tui.test_screens import SIZES, compare
 
@@ -160,14 +163,16 @@ async def test_the_next_event_is_made_and_opened(tmp_path: Path) -> None:
         await _open(hand)
         await hand.press("d")
         await _answer(hand, "august", "By the lake", "2026-08-01 2026-08-02", "Lake", "20", "30", "12")
-        assert hand.told == "! the coldest air (30) is above the hottest (12): say both again"
-        await _answer(hand, "12", "30")
+        assert hand.told == "! the hottest air (12) is below the coldest (30); Backspace goes back to it"
+        assert "altitude m: 20" in hand.text
+        await hand.press("backspace", "backspace")
+        await _answer(hand, "31")
         await hand.settle()
         assert "is ready; Enter goes there" in words(hand)
         assert "8 tyres with their runs and tread, as fitted" in words(hand)
         settings = load(tmp_path / "august").settings
         assert (settings.name, settings.site, settings.altitude_m) == ("By the lake", "Lake", 20)
-        assert (settings.forecast.coldest_c, settings.forecast.hottest_c) == (12, 30)
+        assert (settings.forecast.coldest_c, settings.forecast.hottest_c) == (30, 31)
         assert settings.index.factors
         await hand.press("enter")
         await hand.open()
@@ -201,17 +206,18 @@ async def test_a_folder_that_is_there_is_refused_at_once(tmp_path: Path) -> None
         assert hand.page.entry.value == "event"
 
 
-async def test_breaking_the_asking_off_forgets_it(tmp_path: Path) -> None:
+async def test_breaking_the_asking_off_makes_nothing(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         await _open(hand)
         await hand.press("d")
-        await _answer(hand, "august", "", "2026-08-01", "", "", "30", "12")
+        await _answer(hand, "next_year", "", "2027-05-01", "", "", "", "")
+        assert "still holds >" in hand.text
         await hand.press("backspace")
         assert hand.page.writing is False
         await hand.press("m")
         await _answer(hand, "rear bar", "calmer")
         assert notes(hand)[0] == "2,,,plan,test: rear bar; expect: calmer"
-        assert not (tmp_path / "august").exists()
+        assert not (tmp_path / "next_year").exists()
 
 
 @pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
@@ -220,5 +226,34 @@ async def test_some_of_it_done(tmp_path: Path, size: tuple[int, int]) -> None:
         await _open(hand)
         await hand.press("a")
         await _answer(hand, "run 5: left the bar alone")
-        await hand.press("backspace", "down", "down", "down")
+        await hand.press("backspace", "j", "up")
         compare(f"after-some-{size[0]}x{size[1]}", hand.text)
+
+
+async def test_one_thing_is_done_at_a_time_and_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The page waits for a word; meanwhile a second wish is put off, and the part being written is named."""
+    go_on = threading.Event()
+
+    def write(event: object, folder: Path, target: Path, named: bool, told: Callable[[str], None]) -> tuple[Path, Path]:
+        told("pressures")
+        assert go_on.wait(20)
+        return target, target.with_suffix(".txt")
+
+    monkeypatch.setattr("paddock.report.write.write_debrief", write)
+    async with driving(tmp_path) as hand:
+        await _open(hand)
+        await hand.press("o")
+        page = hand.page
+        assert isinstance(page, AfterPage)
+        for _ in range(500):
+            await hand.pilot.pause()
+            if "pressures" in page.busy:
+                break
+        assert "the debrief: pressures …" in hand.text
+        await hand.press("r")
+        assert hand.told == "one moment: the debrief: pressures is still being done"
+        go_on.set()
+        await hand.settle()
+        assert hand.told.startswith("done: ")
+        assert "pressures …" not in hand.text
+        assert not (tmp_path / "event.zip").exists()

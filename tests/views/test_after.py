@@ -36,3 +36,10 @@ def test_altitudes_and_airs_as_typed() -> None:
 def test_a_folder_is_beside_this_one_unless_a_path_is_written(tmp_path: Path) -> None:
     assert after.folder_of("july", tmp_path / "may") == tmp_path.resolve() / "july"
     assert after.folder_of(f"{tmp_path}/x/july", tmp_path / "may") == tmp_path / "x" / "july"
+
+
+def test_the_hottest_air_is_not_below_the_coldest() -> None:
+    assert [after.read_hottest(text, 12.0) for text in ("12", "30", "-")] == [12, 30, None]
+    assert after.read_hottest("5", None) == 5
+    with pytest.raises(ValueError, match="below the coldest"):
+        after.read_hottest("11.9", 12.0)

@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-import asyncio
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding, BindingType
-from textual.message import Message
 from textual.widget import Widget
 
-from paddock.errors import PaddockError
-from paddock.tui.asking import AskingPage, Question
+from paddock.tui.asking import Question
+from paddock.tui.jobs import Job, JobPage
 from paddock.tui.paint import line
-from paddock.tui.screens.after_next import air_questions, index_answer, index_question, make_next, next_questions
+from paddock.tui.screens.after_next import index_answer, index_question, make_next, next_questions
 from paddock.tui.screens.after_paint import Made, columns, lines_under, rows_of
 from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Grid
@@ -27,11 +24,10 @@ if TYPE_CHECKING:
 
 __all__ = ["AfterPage"]
 
-_BUSY = "one moment: {} is still being done"
 _UNSAVED = "some entries are not saved yet and would be missing: ! shows them"
 
 
-class AfterPage(AskingPage):
+class AfterPage(JobPage):
     """The list of what closes a day, and the line in hand in full."""
 
     NAME: ClassVar[str] = "after"
@@ -63,17 +59,10 @@ cars as they stand, tyres with their runs, open work, the plan.
         Binding("d", "next", "next event", id="after.next", tooltip="Make the next event's folder from this one"),
     ]
 
-    @dataclass
-    class Step(Message):
-        """What is being done."""
-
-        text: str
-
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
         self._named = False
         self._made = Made()
-        self._busy = ""
         self._left: list[str] = []
         self._given: dict[str, object] = {}
 
@@ -111,9 +100,10 @@ cars as they stand, tyres with their runs, open work, the plan.
         width = max(20, self.size.width - 1)
         picked = self.grid.picked or ""
         lines = lines_under(picked, self.desk.event, self._home, self._made, self._named, width)
-        answers = self.asked_lines(width)
-        busy = [line((f"{self._busy} …", "strong"))] if self._busy else []
-        self.query_one("#under", Board).show([*busy, *lines, *answers])
+        if self.asking is not None and picked in ("next", "open"):
+            lines = self.asked_lines(width)[::-1] or lines
+        busy = [line((f"{self.busy} …", "strong"))] if self.busy else []
+        self.query_one("#under", Board).show([*busy, *lines])
 
     def on_grid_moved(self, event: Grid.Moved) -> None:
         """The line in hand in full."""
@@ -189,7 +179,7 @@ cars as they stand, tyres with their runs, open work, the plan.
         """An answer, the plan, or the next event."""
         from paddock.views.after import plan_edit
 
-        if "folder" in answers or self._given:
+        if "folder" in answers or "index" in answers:
             self._next_asked(answers)
         elif "test" in answers:
             expect = str(answers.get("expect", ""))
@@ -210,12 +200,6 @@ cars as they stand, tyres with their runs, open work, the plan.
 
     def _echo_text(self) -> str:
         return " ".join(piece.text.strip() for item in self.query_one("#echo", Board).lines for piece in item).strip()
-
-    def stop_asking(self) -> None:
-        """Nothing is asked any more; an event half asked for is dropped when the asking is broken off."""
-        if self.asking is not None:
-            self._given = {}
-        super().stop_asking()
 
     # what lands beside the folder
 
@@ -260,39 +244,20 @@ cars as they stand, tyres with their runs, open work, the plan.
             return
         self._start(name, "the zip", lambda _: packed_words(job()))
 
-    def _start(self, name: str, what: str, job: Callable[[Callable[[str], None]], str]) -> None:
-        if self._busy:
-            self.tell(_BUSY.format(self._busy))
-            return
+    def _start(self, name: str, what: str, job: Job) -> None:
         self.grid.go_to(name)
-        self._busy = what
-        self.run_worker(self._carry_out(name, what, job), group="closing")
+        self.start(name, what, job)
+
+    def job_moved(self) -> None:
+        """Say how far it has come."""
         self._show_under()
 
-    async def _carry_out(self, name: str, what: str, job: Callable[[Callable[[str], None]], str]) -> None:
-        def told(part: str) -> None:
-            self.post_message(self.Step(f"{what}: {part}"))
-
-        try:
-            said = await asyncio.to_thread(job, told)
-        except PaddockError as error:
-            self._busy = ""
-            self.refresh_page()
-            self.tell(str(error), loud=True)
-            return
-        self._busy = ""
+    def job_done(self, name: str, said: str) -> None:
+        """Show how it went."""
         self._made.said[name] = said
         self._made.look(self._home)
         self.refresh_page()
         self.grid.go_to("open" if name == "next" else name)
-        self.tell("done: " + said.splitlines()[0])
-
-    def on_after_page_step(self, event: Step) -> None:
-        """How far it has come."""
-        event.stop()
-        if self._busy:
-            self._busy = event.text
-            self._show_under()
 
     # the next event
 
@@ -302,26 +267,20 @@ cars as they stand, tyres with their runs, open work, the plan.
             self.tell(_UNSAVED, loud=True)
             return
         self.grid.go_to("next")
-        self._given = {}
-        self.ask(next_questions(self.desk.event, self._home))
+        self.ask(next_questions(self.desk.event, self._home, lambda: self._answers.get("coldest")))
 
     def _next_asked(self, answers: Mapping[str, object]) -> None:
         """Make it where all is known, or ask one thing once more."""
         from paddock.views.after import place_of
 
-        self._given |= answers
-        try:
-            place = place_of(self._given)
-        except ValueError as error:
-            self.ask(air_questions())
-            self.tell(str(error), loud=True)
-            return
+        self._given = {**self._given, **answers} if "index" in answers else dict(answers)
         question = index_question(self.desk.event, self._given)
         if question is not None:
             self.ask([index_answer()])
             self.tell(question)
             return
-        event, home, given, self._given = self.desk.event, self._home, self._given, {}
+        event, home, given = self.desk.event, self._home, self._given
+        place = place_of(given)
 
         def make(_: Callable[[str], None]) -> str:
             self._made.folder, said = make_next(home, event, given, place)

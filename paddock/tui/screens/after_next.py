@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,11 +12,11 @@ if TYPE_CHECKING:
     from paddock.engine.cold import Place
     from paddock.model.event import Event
 
-__all__ = ["air_questions", "index_answer", "index_question", "make_next", "next_questions"]
+__all__ = ["index_answer", "index_question", "make_next", "next_questions"]
 
 
-def next_questions(event: Event, home: Path) -> list[Question]:
-    """Folder, name, days, site, altitude, forecast."""
+def next_questions(event: Event, home: Path, coldest: Callable[[], object]) -> list[Question]:
+    """Folder, name, days, site, altitude, forecast. ``coldest``: what was answered to it, once it was."""
     from paddock.tui.screens.welcome import read_days
     from paddock.views.after import folder_of, read_altitude
 
@@ -34,17 +34,16 @@ def next_questions(event: Event, home: Path) -> list[Question]:
         Question("days", "days", "2026-07-11, more with spaces", needed=True, read=read_days),
         Question("site", "site", "where it is held", usual=old.site or ""),
         Question("altitude", "altitude m", "- where it isn't known", usual=altitude, read=read_altitude),
-        *air_questions(),
+        *_forecast(coldest),
     ]
 
 
-def air_questions() -> list[Question]:
-    """The forecast."""
-    from paddock.views.after import read_air
+def _forecast(coldest: Callable[[], object]) -> list[Question]:
+    from paddock.views.after import read_air, read_hottest
 
     return [
         Question("coldest", "coldest air C", "of the forecast", read=read_air),
-        Question("hottest", "hottest air C", "of the forecast", read=read_air),
+        Question("hottest", "hottest air C", "of the forecast", read=lambda text: read_hottest(text, coldest())),
     ]
 
 
