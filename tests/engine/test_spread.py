@@ -71,3 +71,11 @@ def test_a_share_outside_is_refused(p: float) -> None:
 def test_no_freedom_is_refused() -> None:
     with pytest.raises(ValueError, match="freedom"):
         t_cdf(1.0, 0.0)
+
+
+def test_the_ends_of_t() -> None:
+    assert (t_cdf(math.inf, 5), t_cdf(-math.inf, 5), t_cdf(0.0, 5)) == (1.0, 0.0, 0.5)
+    assert (beta_part(2.0, 3.0, 0.0), beta_part(2.0, 3.0, 1.0)) == (0.0, 1.0)
+    for df in (0.0, -1.0):
+        with pytest.raises(ValueError, match="above 0"):
+            t_cdf(1.0, df)

@@ -187,3 +187,16 @@ def test_safe_and_pushed_runs() -> None:
         0.8,
         1.0,
     )
+
+
+def test_summed_runs_of_a_day_begin_at_nothing() -> None:
+    event = make_event([entrant("31"), entrant("7")], runs("7", 1, "50"), settings({"count": "sum"}))
+    found = field_of(event, "7", None, paces(event)).class_table
+    assert found is not None
+    assert found.finish["31"] == Finish(0, 0, 3, 1.0, 2000.0, None, True)
+    paced = make_event([entrant("31"), entrant("7")], [*runs("31", 1, "49"), *runs("31", 2, "50 practice"), *runs("7", 1, "50"), *runs("7", 2, "50")],
+                       settings({"count": "sum"}))  # fmt: skip
+    table = field_of(paced, "7", None, paces(paced)).class_table
+    assert table is not None
+    assert (table.finish["31"].base, table.finish["31"].banked, table.finish["31"].left) == (49_000, 0, 3)
+    assert (table.finish["7"].base, table.finish["7"].banked, table.finish["7"].left) == (50_000, 50_000, 2)
