@@ -257,7 +257,8 @@ def _seen(event: Event, table: Table, latest: _Latest, me: str) -> Seen:
     inside = members & latest.keys()
     rivals = [latest[number] for number in members if number in latest and number != me]
     through = min((run for run, _ in rivals), default=None)
-    missing = tuple(row.number for row in table.rows if row.number in members - inside - {me})
+    absent = members - inside - {me}
+    missing = tuple(row.number for row in table.rows if row.number in absent)
     return Seen(len(inside), len(members), through, max((at for _, at in rivals), default="") or None, missing)
 
 
