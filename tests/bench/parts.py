@@ -53,7 +53,7 @@ def _start(size: Size) -> Iterator[Figure]:
 def _save(size: Size) -> Iterator[Figure]:
     floor = 0.0
     for figure in saving.saves(size.entrants, size.runs, size.rounds):
-        floor = figure.beside if figure.peer == "raw steps" and figure.beside else floor
+        floor = figure.beside or floor if figure.what.startswith("a run accepted") else floor
         yield figure
     yield from starting.of_many_runs(size.entrants, size.runs, max(3, size.rounds // 2), floor)
 

@@ -102,7 +102,7 @@ def of_many_runs(entrants: int, runs: int, rounds: int, floor_ms: float) -> Iter
             shown = [_logged(ours) for _ in range(rounds + 2)][2:]
             held = memory_mib(ours.pid)
     what = f"{entrants * runs:,} runs: "
-    yield Figure(f"{what}Enter to saved and home fresh", median(shown), "ms", floor_ms, "raw steps", 25, "beyond")
+    yield Figure(f"{what}Enter to saved and home fresh", median(shown), "ms", floor_ms, "raw steps")
     yield Figure(f"{what}home complete", opened)
     yield Figure(f"{what}memory", held, "MiB", bar=130)
 
