@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, TypeVar, cast
@@ -98,15 +98,18 @@ class Session:
 
     # ---- edits
 
-    def apply(self, edit: Edit) -> Saved:
-        """Checks and saves an edit. Raises RefusedError where it makes no sense; nothing is changed then."""
+    def apply(self, edit: Edit, joins: bool = False) -> Saved:
+        """Checks and saves an edit. Raises RefusedError where it makes no sense; nothing is changed then.
+
+        ``joins``: it is one with the edit before, for undo and redo.
+        """
         with self._lock:
             trial = dict(self._docs)
             steps = plan(trial, edit)
             event = self._checked(edit, trial)
             if _idle(steps):
                 return self._unchanged(edit)
-            entry = Entry(new_id(), "do", label_of(edit), steps)
+            entry = Entry(new_id(), "do", label_of(edit), steps, _group(self._done[-1:]) if joins else "")
             self._edits[entry.id] = edit
             self._done.append(entry)
             self._undone.clear()
@@ -129,12 +132,21 @@ class Session:
         return event
 
     def undo(self) -> str:
-        """Takes the latest edit back; gives its label. Raises RefusedError with the reason."""
-        return self._turn("undo", self._done, self._undone)
+        """Takes the latest edit back, with those it is one with; its label. Raises RefusedError with the reason."""
+        return self._turn_all("undo", self._done, self._undone)[0]
 
     def redo(self) -> str:
         """Carries out again what was undone last; gives its label. Raises RefusedError with the reason."""
-        return self._turn("redo", self._undone, self._done)
+        return self._turn_all("redo", self._undone, self._done)[-1]
+
+    def _turn_all(self, op: Literal["undo", "redo"], source: list[Entry], target: list[Entry]) -> list[str]:
+        """The last entry of a stack and all that are one with it; their labels in the order they were turned."""
+        with self._lock:
+            group = _group(source[-1:])
+            labels = [self._turn(op, source, target)]
+            while source and _group(source[-1:]) == group:
+                labels.append(self._turn(op, source, target))
+            return labels
 
     def _turn(self, op: Literal["undo", "redo"], source: list[Entry], target: list[Entry]) -> str:
         """The last entry of one stack turned and put on the other; one that can't be turned any more is dropped."""
@@ -228,7 +240,7 @@ class Session:
         came_out = {item.id: item for item in kept if item.op == "do"}
         against = tuple(against)
         self._refused |= {item.entry.id: item.reason for item in against}
-        dropped = {item.entry.of or item.entry.id for item in against}
+        dropped = {item.entry.id if item.entry.op == "do" else item.entry.of for item in against}
         for stack in (self._done, self._undone):
             stack[:] = [came_out.get(item.id, item) for item in stack if item.id not in dropped]
         self.conflicts += tuple(item for item in against if item.entry.op == "do")
@@ -292,6 +304,11 @@ class Session:
         if key not in cache:
             cache[key] = make()
         return cast("T", cache[key])
+
+
+def _group(last: Sequence[Entry]) -> str:
+    """What the entry is one with: the first of its kind; blank where there is no entry."""
+    return (last[0].of or last[0].id) if last else ""
 
 
 def _idle(steps: Iterable[Step]) -> bool:

@@ -26,7 +26,7 @@ _KEPT_BYTES = 1_000_000
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One thing done. ``of``: the entry that an undo or redo is about, blank for ``do``."""
+    """One thing done. ``of``: what an undo or redo is about; of a ``do`` the entry it is one with, or blank."""
 
     id: str
     op: Literal["do", "undo", "redo"]
@@ -148,7 +148,7 @@ class Journal:
 
 
 def _as_done(entry: Entry) -> Entry:
-    return Entry(entry.id, "do", entry.label, entry.steps)
+    return Entry(entry.id, "do", entry.label, entry.steps, entry.of)
 
 
 def _entry_in(found: Mapping[str, Any]) -> Entry:

@@ -32,7 +32,10 @@ class Done:
 
 @dataclass
 class Desk:
-    """One open event. ``session`` None: still opening. ``number``: my entry in hand."""
+    """One open event. ``session`` None: still opening. ``number``: my entry in hand.
+
+    ``drafts``: half-typed lines by page; ``forms``: questions left half answered, by page.
+    """
 
     folder: Path
     now: Callable[[], datetime]
@@ -42,6 +45,7 @@ class Desk:
     day: int = 1
     drafts: dict[str, str] = field(default_factory=dict)
     followed: list[str] = field(default_factory=list)
+    forms: dict[str, object] = field(default_factory=dict)
     value_wanted: str = ""
     """The dotted key the page of car values begins at, once."""
 
@@ -97,10 +101,13 @@ class Desk:
             return None
         return self.open_session.gap(self.number)
 
-    def apply(self, edit: Edit, said: str) -> Done:
-        """Do and save an edit; a refusal is words, an edit that couldn't be saved is kept."""
+    def apply(self, edit: Edit, said: str, joins: bool = False) -> Done:
+        """Do and save an edit; a refusal is words, an edit that couldn't be saved is kept.
+
+        ``joins``: it is one with the edit before, for undo.
+        """
         try:
-            saved = self.open_session.apply(edit)
+            saved = self.open_session.apply(edit, joins)
         except PaddockError as error:
             return Done(False, str(error), kept=False)
         return Done(True, f"saved: {said}") if saved.ok else Done(False, f"NOT SAVED yet, kept here: {saved.message}")

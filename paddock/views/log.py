@@ -14,7 +14,10 @@ from paddock.model.event import Event
 from paddock.model.rows import EntrantRow, PressureRow, Row, RunRow, TimeRow, TreadTempRow
 from paddock.views.days import next_run, run_for_line
 
-__all__ = ["Logged", "complete_entrant", "log_pressures", "log_rival", "log_run", "log_tread", "name_mine", "one_row"]
+__all__ = [
+    "Logged", "complete_entrant", "log_pressures", "log_rival", "log_run", "log_tread", "name_mine", "one_row",
+    "replaces",
+]  # fmt: skip
 
 _RESULT = ("time_ms", "cones", "misses", "status")
 _ENOUGH = 3
@@ -88,7 +91,19 @@ def log_run(event: Event, number: str, day: int, line: RunLine, at: str, mend: i
         edits.append(found if isinstance(found, ChangeRow) else AddRow(found.file, {**found.cells, "at": at}))
     said = run_words(line, event.settings.rules.decimals)
     label = f"run {run} of {number}: {said}"
-    return Logged(Batch(label, tuple(edits)), run, f"run {run}: {said}", doubt=_doubt(event, day, line.time_ms))
+    over = "" if run == mend else replaces(event, number, day, line, run)
+    return Logged(Batch(label, tuple(edits)), run, f"run {run}: {said}{over}", doubt=_doubt(event, day, line.time_ms))
+
+
+def replaces(event: Event, number: str, day: int, line: RunLine | RivalLine, run: int) -> str:
+    """``, replaces 47.206+1``: the result a line with one puts its own in the place of; "" = none."""
+    says_result = line.time_ms is not None or line.status is not None
+    if not says_result or line.status == "rerun":
+        return ""
+    old = next((row for row in event.times if row.key == (day, run, number, None)), None)
+    if old is None or (old.time_ms is None and old.status is None):
+        return ""
+    return f", replaces {words.run_text(old.time_ms, old.cones or 0, old.status, event.settings.rules.decimals)}"
 
 
 def _logged(event: Event, key: Mapping[str, Any]) -> bool:
@@ -122,19 +137,23 @@ def log_rival(event: Event, day: int, line: RivalLine, at: str) -> Logged:
     edits.append(_result(event, line, key, at, line.run is not None))
     said = words.run_text(line.time_ms, line.cones or 0, line.status, event.settings.rules.decimals)
     label = f"run {run} of {line.number}: {said}"
-    return Logged(Batch(label, tuple(edits)), run, label, new, _doubt(event, day, line.time_ms))
+    over = replaces(event, line.number, day, line, run)
+    return Logged(Batch(label, tuple(edits)), run, label + over, new, _doubt(event, day, line.time_ms))
 
 
 def log_pressures(
-    event: Event, number: str, day: int, line: PressureLine, moment: str, run: int | None, at: str
+    event: Event, number: str, day: int, line: PressureLine, moment: str, run: int | None, at: str, count: int = 0
 ) -> Logged:
-    """As many readings as were taken; those of the same moment and clock time are one row."""
+    """As many readings as were taken; those of the same moment and clock time are one row.
+
+    ``count``: readings the row has with these, 0: these alone.
+    """
     cells: dict[str, Any] = {f"{corner}_psi": value for corner, value in line.psi.items()}
     cells |= _said(line, ("tyre_c", "air_c", "wait_min", "note"))
     gauge = event.settings.gauge_of(None)
     cells |= {"gauge": gauge.id} if gauge else {}
     key = {"day": day, "run": run, "number": number, "moment": moment, "at": at}
-    readings = words.plural(len(line.psi), "reading")
+    readings = words.plural(count or len(line.psi), "reading")
     label = f"{readings} {moment}" + (f" run {run}" if run else "")
     return Logged(Batch(label, (one_row(event, PressureRow, key, cells),)), run or 0, label)
 

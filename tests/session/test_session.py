@@ -275,3 +275,28 @@ def test_a_long_journal_is_shortened_and_still_undoes(folder: Path, monkeypatch:
         undone += 1
     assert undone == 3
     assert [row.run for row in load(folder).times] == [1, 1, 2, 3, 4, 5]
+
+
+@pytest.mark.parametrize("short", [False, True])
+def test_edits_that_are_one_go_back_and_forth_together_over_a_restart(folder: Path, short: bool) -> None:
+    before = files(folder)
+    session = Session.open(folder)
+    session.apply(SetKey("event.toml", ("site",), "elsewhere"))
+    alone = files(folder)
+    session.apply(add(cones=0))
+    session.apply(ChangeRow("times.csv", (1, 3, "31", None), {"cones": 1}), joins=True)
+    session.apply(ChangeRow("times.csv", (1, 3, "31", None), {"cones": 2}), joins=True)
+    joined = files(folder)
+    if short:
+        journal.Journal(folder).shorten()
+    session = Session.open(folder)
+    assert session.undo() == "change time day 1 run 3 number 31"
+    assert files(folder) == alone
+    session = Session.open(folder)
+    assert session.redo() == "change time day 1 run 3 number 31"
+    assert files(folder) == joined
+    session.undo()
+    session.undo()
+    assert files(folder) == before
+    with pytest.raises(RefusedError, match="nothing to undo"):
+        session.undo()

@@ -99,3 +99,38 @@ async def test_the_tread_is_logged_by_corner_or_axle(tmp_path: Path) -> None:
         await hand.type("lf 41 45")
         await hand.press("enter")
         assert "three temperatures" in hand.told
+
+
+async def test_one_undo_takes_back_the_four_of_a_visit(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        before = hand.file("pressures.csv")
+        await hand.press("p", *["enter"] * 4)
+        await hand.settle()
+        assert hand.told == "saved: 4 readings set run 4"
+        taken = hand.file("pressures.csv")
+        await hand.press("z")
+        assert hand.told == "undone: 4 readings set run 4"
+        assert hand.file("pressures.csv") == before
+        await hand.press("y")
+        assert hand.told == "done again: 4 readings set run 4"
+        assert hand.file("pressures.csv") == taken
+
+
+async def test_undone_on_the_page_the_readings_begin_anew(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        before = hand.file("pressures.csv")
+        await hand.press("p", "enter", "enter", "z")
+        assert hand.file("pressures.csv") == before
+        await hand.type("345")
+        await hand.press("enter")
+        row = hand.file("pressures.csv").splitlines()[-1].split(",")
+        assert row[5:9] == ["34.5", "", "", ""]
+        await hand.press("z")
+        assert hand.file("pressures.csv") == before
+
+
+async def test_what_was_entered_before_the_visit_stays_with_one_undo(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.type("46512")
+        await hand.press("enter", "p", "enter", "enter", "z")
+        assert ",46.512," in hand.file("times.csv").splitlines()[-1]

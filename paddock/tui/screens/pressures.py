@@ -41,7 +41,8 @@ Four readings, in the order you walk round the car (walk = [...] in your setting
 
 Type all four on one line and press Enter: 345 350 410 415, or run together 345350410415; 34 is 34.0. Or one at a
 time with Enter after each. Or step the expected reading with + and - (or the arrows) and press Enter when it is
-right: a question mark means expected, not yet read. . leaves a corner out. Each reading is saved as it is accepted.
+right: a question mark means expected, not yet read. . leaves a corner out. Each reading is saved as it is accepted;
+undo takes back all that were taken since the page was opened.
 
 a, b, s or c on the line say after, before, set or cold; t41 is the tyre's temperature, a24 the air's, w5 the
 minutes waited, r3 another run; # begins a note. With the tyre's temperature the line says what it would read parked.
@@ -62,6 +63,7 @@ past); f past r on marks both axles.
         self._psi: dict[str, float] = {}
         self._given: dict[str, float] = {}
         self._hand = 0
+        self._begun = False
         self._at = ""
         self._warm: Warmth | None = None
         self._tyre_c: float | None = None
@@ -99,7 +101,7 @@ past); f past r on marks both axles.
 
         guess, run = next_moment(self.desk.event, self.desk.number, self.desk.day)
         self._moment, self._run = moment or guess, run
-        self._given, self._hand, self._at, self._tyre_c = {}, 0, "", None
+        self._given, self._hand, self._at, self._tyre_c, self._begun = {}, 0, "", None, False
         self._expect()
 
     def _expect(self) -> None:
@@ -124,6 +126,7 @@ past); f past r on marks both axles.
         found = pressing(desk.event, desk.number, desk.day, psi, given | frozenset(self._given), warm)
         corners = {item.corner: item for item in found}
         how = f"; ? {self._how}" if self._psi and len(self._given) < len(self.walk) else ""
+        how = f"; {self._how}" if self._moment == "cold" and not self._psi else how
         words = f" {_SAYS[self._moment]}, {desk.unit}{how}"
         head: list[TextLine] = [cut(line((f" {desk.number} ", "hand", "switch_entry"), words), self.size.width)]
         self.query_one("#corners", Board).show(
@@ -206,6 +209,7 @@ past); f past r on marks both axles.
         edit = log_tread(desk.event, desk.number, desk.day, self._run or 1, found)
         done = desk.apply(edit, edit.label)
         if done.kept:
+            self._begun = False
             self.clear()
             self.set_writing(False)
             self.stopped_writing()
@@ -221,11 +225,13 @@ past); f past r on marks both axles.
         self._given |= psi
         run = found.run or self._run
         logged = log_pressures(
-            self.desk.event, self.desk.number, self.desk.day, replace_psi(found, psi), self._moment, run, self._at
-        )
-        done = self.desk.apply(logged.edit, logged.said)
+            self.desk.event, self.desk.number, self.desk.day, replace_psi(found, psi), self._moment, run, self._at,
+            len(self._given),
+        )  # fmt: skip
+        done = self.desk.apply(logged.edit, logged.said, joins=self._begun)
         self.tell(done.text, loud=not done.ok)
         if done.kept:
+            self._begun = True
             self._after(single, done.text, done.ok)
 
     def _after(self, single: bool, said: str, ok: bool) -> None:
@@ -242,6 +248,21 @@ past); f past r on marks both axles.
         front = self.app.screen
         if isinstance(front, Page):
             front.tell(said, loud=not ok)
+
+    def action_undo(self) -> None:
+        """The readings of this visit go back together; they are taken anew."""
+        super().action_undo()
+        self._anew()
+
+    def action_redo(self) -> None:
+        """As they were; what is read next is new."""
+        super().action_redo()
+        self._anew()
+
+    def _anew(self) -> None:
+        if self.desk.session is not None:
+            self._begin(self._moment)
+            self.refresh_page()
 
     # stepping
 
