@@ -63,9 +63,12 @@ def _axle_lines(name: str, found: BarTable | None, shares: tuple[float | None, .
 
 def _plot(shown: Shown) -> list[str]:
     from paddock.commands.plot import lines_plot
+    from paddock.views.bar import LEAST_SHARE
 
     points = [(g, value * 100) for g, value in roll_share_curve(shown.car)]
-    picture = lines_plot({"front share of load transfer as set": points}, "cornering, g", "front share, %")
+    picture = lines_plot(
+        {"front share of load transfer as set": points}, "cornering, g", "front share, %", least=LEAST_SHARE
+    )
     return ["", picture] if picture else []
 
 

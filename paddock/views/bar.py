@@ -19,7 +19,12 @@ from paddock.model.rows import ChangeRow, WorkRow
 from paddock.views.car import CarNow, Fault
 from paddock.views.journal import add_change
 
-__all__ = ["CAUTIONS", "BarLine", "Bars", "bars_of", "curves", "move_bar", "moved_words", "tried", "work_words"]
+__all__ = [
+    "CAUTIONS", "LEAST_SHARE", "BarLine", "Bars", "bars_of", "curves", "move_bar", "moved_words", "tried", "work_words",
+]  # fmt: skip
+
+LEAST_SHARE = 4.0
+"""Points of front share a picture spans at least: less would make a hill of a flat line (a choice, no source)."""
 
 AXLES = ("front", "rear")
 Points = tuple[tuple[float, float], ...]

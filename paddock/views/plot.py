@@ -11,11 +11,12 @@ _MARKS = "1234567890"
 
 def lines_plot(
     series: Mapping[str, Sequence[tuple[float, float]]], across: str, up: str, size: tuple[int, int] = (78, 18),
-    marks: str = _MARKS,
+    marks: str = _MARKS, least: float = 0.0,
 ) -> str:  # fmt: skip
     """Points of each series drawn with its own character of ``marks``, names underneath; empty without points.
 
     Series drawn later lie over earlier ones. ``size``: columns and rows, the names' row not counted.
+    ``least``: what the height spans at least, in the unit of ``up``, so that a line all but flat looks flat.
     """
     import plotext
 
@@ -27,6 +28,10 @@ def lines_plot(
     plotext.plot_size(*size)
     for mark, points in zip(marks, drawn.values(), strict=False):
         plotext.plot([x for x, _ in points], [y for _, y in points], marker=mark)
+    heights = [y for points in drawn.values() for _, y in points]
+    low, high = min(heights), max(heights)
+    if high - low < least:
+        plotext.ylim((low + high - least) / 2, (low + high + least) / 2)
     plotext.xlabel(across)
     plotext.ylabel(up)
     picture = plotext.uncolorize(plotext.build()).rstrip()

@@ -19,3 +19,18 @@ def test_each_series_has_its_character_and_no_colour() -> None:
 
 def test_nothing_to_draw() -> None:
     assert lines_plot({"a": []}, "x", "y") == ""
+
+
+def test_a_line_all_but_flat_looks_flat() -> None:
+    nearly = {"share": [(0.0, 58.02), (0.5, 58.05), (1.0, 58.1)]}
+    assert _rows_drawn(lines_plot(nearly, "g", "%", (40, 12), least=4.0)) <= 2
+    assert _rows_drawn(lines_plot(nearly, "g", "%", (40, 12))) > 6
+
+
+def test_a_steep_line_has_the_whole_height() -> None:
+    steep = {"share": [(0.0, 50.0), (0.5, 54.0), (1.0, 58.0)]}
+    assert lines_plot(steep, "g", "%", (40, 12), least=4.0) == lines_plot(steep, "g", "%", (40, 12))
+
+
+def _rows_drawn(text: str) -> int:
+    return sum("1" in re.split("[┤│]", line, maxsplit=1)[1] for line in text.splitlines() if re.search("[┤│]", line))

@@ -105,11 +105,11 @@ to reckon at that cornering. a opens the car's values at the first one that is m
         return self.kept(("plot", self._lateral, self.grid.picked, size), lambda: self._picture(size))
 
     def _picture(self, size: tuple[int, int]) -> list[TextLine]:
-        from paddock.views.bar import curves
+        from paddock.views.bar import LEAST_SHARE, curves
         from paddock.views.plot import lines_plot
 
         made = curves(self._bars, self._picked())
-        return plot_lines(lines_plot(made, "cornering, g", "front %", size, "ox"))
+        return plot_lines(lines_plot(made, "cornering, g", "front %", size, "ox", LEAST_SHARE))
 
     def _words(self, width: int) -> list[TextLine]:
         bars, found = self._bars, self._picked()
