@@ -256,3 +256,46 @@ async def test_a_letter_typed_over_the_help_does_nothing(tmp_path: Path) -> None
         await hand.press("enter", "question_mark", "z")
         assert "2,5,31,45.912" in hand.file("times.csv")
         assert hand.page.NAME == "home"
+
+
+async def test_a_run_that_is_there_is_not_replaced_without_a_word(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.type("r3 46512")
+        old = next(line.split(",")[3] for line in hand.file("times.csv").splitlines() if line.startswith("2,3,31,"))
+        assert hand.told == f"! Enter logs run 3: 46.512, replaces {old}"
+        await hand.press("enter")
+        assert hand.told.startswith(f"saved: run 3: 46.512, replaces {old}")
+
+
+async def test_a_first_result_replaces_nothing(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.type("46512")
+        assert "replaces" not in hand.told
+        await hand.press("escape")
+        await hand.type("r3 u2 0 o1")
+        assert "replaces" not in hand.told
+        await hand.press("escape")
+        await hand.type("r3 re")
+        assert "replaces" not in hand.told
+
+
+async def test_a_rivals_run_that_is_there_is_not_replaced_without_a_word(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        old = next(line.split(",") for line in hand.file("times.csv").splitlines() if line.startswith("2,1,44,"))
+        await hand.type("s44 45500 r1")
+        assert f"Enter takes it, replaces {old[3]}" in hand.told
+        await hand.press("escape")
+        await hand.type("44 45500")
+        assert "replaces" not in hand.told
+
+
+async def test_the_key_that_begins_a_run_is_also_the_r_of_what_is_typed(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.type("re")
+        assert hand.told.startswith("Enter logs run 5: ")
+        await hand.press("escape", "escape")
+        await hand.type("r0 0 0 46512")
+        assert "entry neutral" in hand.told or "entry 0" in hand.told
+        await hand.press("escape", "escape", "enter")
+        await hand.type("3 46512")
+        assert "too short" in hand.told

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar
@@ -21,6 +22,9 @@ if TYPE_CHECKING:
     from paddock.views.my_runs import MyRun
 
 __all__ = ["HomePage"]
+
+_RUN_FIRST = re.compile(r"(?:[1-9]\d?|e)(?:\s|$)", re.ASCII)
+"""What follows the ``r`` of ``r3 46512`` and of ``re``."""
 
 
 class HomePage(Page):
@@ -55,6 +59,7 @@ What is missing can follow later: half a record is kept. Up and down take a run 
         self._home: Home | None = None
         self._picked: int | None = None
         self._mending: int | None = None
+        self._by_letter = False
 
     def body(self) -> Iterable[Widget]:
         """One board."""
@@ -114,13 +119,19 @@ What is missing can follow later: half a record is kept. Up and down take a run 
             self.tell("")
             return
         from paddock.entry import Wrong, read_run
-        from paddock.views.log import run_words
+        from paddock.views.log import replaces, run_words
 
-        found = read_run(text, self.desk.decimals)
+        found = read_run(self._whole(text), self.desk.decimals)
         if isinstance(found, Wrong):
             self.tell(f"… {found.sentence}")
         else:
-            self.tell(f"Enter logs run {self._run_of(found)}: {run_words(found, self.desk.decimals)}")
+            desk, run = self.desk, self._run_of(found)
+            over = "" if run == self._mending else replaces(desk.event, desk.number, desk.day, found, run)
+            self.tell(f"Enter logs run {run}: {run_words(found, desk.decimals)}{over}", loud=bool(over))
+
+    def _whole(self, text: str) -> str:
+        """The key that begins a run may be meant as its ``r``: r3 46512."""
+        return f"r{text}" if self._by_letter and _RUN_FIRST.match(text) and self.desk.decimals else text
 
     def _run_of(self, found: RunLine) -> int:
         from paddock.views.days import run_for_line
@@ -135,7 +146,7 @@ What is missing can follow later: half a record is kept. Up and down take a run 
         if not self.desk.number:
             self._name_mine(text.replace(",", " ").split())
             return
-        found = read_run(text, self.desk.decimals)
+        found = read_run(self._whole(text), self.desk.decimals)
         if isinstance(found, Wrong):
             self.tell(found.sentence, loud=True)
         else:
@@ -169,6 +180,7 @@ What is missing can follow later: half a record is kept. Up and down take a run 
 
     def _finish(self) -> None:
         self._mending = self._picked = None
+        self._by_letter = False
         self.set_writing(False)
         self.clear()
 
@@ -177,10 +189,15 @@ What is missing can follow later: half a record is kept. Up and down take a run 
         if self._picked is not None:
             self.action_mend(self._picked)
         else:
-            self.action_write()
+            self._write()
 
     def action_write(self) -> None:
-        """Begin a run: letters are text now."""
+        """Begin a run by its letter."""
+        self._by_letter = True
+        self._write()
+
+    def _write(self) -> None:
+        """Letters are text now."""
         self.set_writing(True)
         self.tell("entry, middle, exit (u2 0 o1), m for a mistake, then the time; Backspace goes back")
 
@@ -193,6 +210,7 @@ What is missing can follow later: half a record is kept. Up and down take a run 
         from paddock.views.my_runs import typed
 
         self._mending = self._picked = run
+        self._by_letter = False
         self.set_writing(True, f"mend run {run}")
         self.put(write_run(replace(typed(found), run=None), self.desk.decimals))
         self._paint()
@@ -205,6 +223,7 @@ What is missing can follow later: half a record is kept. Up and down take a run 
     def stopped_writing(self) -> None:
         """Nothing is mended any more."""
         self._mending = self._picked = None
+        self._by_letter = False
         self.refresh_page()
         self.tell("")
 

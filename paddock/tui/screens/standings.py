@@ -118,15 +118,21 @@ has entered makes an entrant; a asks for its driver, class and index. Enter on a
 
     def typed(self, text: str) -> None:
         """Whose run it is, as soon as the number is typed."""
+        super().typed(text)
         if self.desk.session is None or self.asking or not text.strip():
             self.tell("")
             return
         from paddock.entry import Wrong, read_rival
+        from paddock.views.log import replaces
         from paddock.views.tables import heard_words
 
         found = read_rival(text, self.desk.decimals)
         who = heard_words(self.desk.event, text.split(maxsplit=1)[0])
-        self.tell(f"{who} … {found.sentence}" if isinstance(found, Wrong) else f"{who}: Enter takes it")
+        if isinstance(found, Wrong):
+            self.tell(f"{who} … {found.sentence}")
+        else:
+            over = replaces(self.desk.event, found.number, self.desk.day, found, found.run) if found.run else ""
+            self.tell(f"{who}: Enter takes it{over}", loud=bool(over))
 
     def accept_line(self, text: str) -> None:
         """Take a run as heard."""
