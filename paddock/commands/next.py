@@ -93,12 +93,13 @@ def _plan(event: Event, advice: Advice, args: Namespace, unit: str) -> list[str]
     """The cold plan: of another event where asked, of the day's first run where there was none yet."""
     from paddock.engine.pressure.plan import next_event_plan
     from paddock.engine.pressure.say import plan_line
+    from paddock.past import earlier_events
     from paddock.views.why import first_plan_words
 
     if args.altitude_m is not None and args.air_c is not None:
         plan = next_event_plan(event, advice.number, args.altitude_m, args.air_c, hottest_c=args.hottest_c)
         return [plan_line(plan, unit)]
-    found = first_plan_words(event, advice.number, unit, args.air_c)
+    found = first_plan_words(event, advice.number, unit, args.air_c, earlier_events(args.folder, event))
     return [] if found is None else [found]
 
 

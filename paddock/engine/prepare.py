@@ -13,11 +13,12 @@ from datetime import date
 from paddock.engine.afterwards import CARRIED_PLAN, plan_for_next, plan_note
 from paddock.engine.checklists import last_ticks, missed
 from paddock.engine.cold import ColdSet, Place, cold_sets
-from paddock.engine.sheet import changes_of, sheet
+from paddock.engine.prepare_car import setups
+from paddock.engine.prepare_work import work
+from paddock.engine.sheet import sheet
 from paddock.engine.tyres import Inventory, inventory, my_cars
 from paddock.engine.tyres.counts import count_of
 from paddock.engine.tyres.readings import by_tyre
-from paddock.engine.work.due import Due, due
 from paddock.model.edit import AddRow, ChangeRow, SetKey
 from paddock.model.event import Event
 from paddock.model.rows import FittedRow, NoteRow, TickRow, TreadRow, TyreRow, WorkRow
@@ -67,30 +68,6 @@ def _settings(event: Event, name: str, days: Sequence[date], place: Place, site:
     yield SetKey("event.toml", ("forecast", "coldest_c"), place.coldest_c)
 
 
-def _like(old: object, text: str) -> object:
-    """``text`` as a number where the setting was one and it still is."""
-    if isinstance(old, int | float) and not isinstance(old, bool):
-        try:
-            return int(text) if re.fullmatch(r"[+-]?\d+", text) else float(text)
-        except ValueError:
-            return text
-    return text
-
-
-def _setups(event: Event) -> Iterator[SetKey]:
-    """``[setup]`` as the car stands now: what was kept and what is still open, without repairs."""
-    for numbers in my_cars(event).values():
-        car, name = event.car_of(numbers[0]), event.car_name_of(numbers[0])
-        if car is None:
-            continue
-        repairs = {row.setting or row.item for row in changes_of(event, numbers[0]) if row.kind == "repair"}
-        for line in sheet(event, numbers[0]).lines:
-            if line.now is not None and line.now != line.start and line.key not in repairs:
-                yield SetKey(f"cars/{name}.toml", ("setup", line.key), _like(car.setup.get(line.key), line.now))
-            elif line.key not in car.setup and line.key not in repairs and line.now is not None:
-                yield SetKey(f"cars/{name}.toml", ("setup", line.key), line.now)
-
-
 def _entrants(event: Event) -> Iterator[AddRow]:
     for number in event.settings.mine.numbers:
         row = event.entrant(number)
@@ -129,40 +106,6 @@ def _tread(event: Event, found: Inventory) -> Iterator[AddRow]:
 
 def _stale(found: Inventory) -> list[str]:
     return [state.tyre for state in found.tyres if state.life.depth_mm and state.runs_since_reading]
-
-
-def _due_text(line: Due) -> str:
-    """When it is due at the next event: what waited for this one's end, or is late, before its first run."""
-    text = (line.row.due or "").lower()
-    if line.now or "event" in text or "before" in text:
-        return "before run 1"
-    if line.when.startswith("in "):
-        return line.when
-    return "next run" if "run" in text else (line.row.due or "")
-
-
-def _car_words(event: Event, line: Due, number: str) -> str:
-    """The car's name before the item where there are several and the row doesn't say it."""
-    car, item = event.car_name_of(number), line.item
-    several = len(my_cars(event)) > 1
-    only_here = all(line.id not in {other.id for other in due(event, numbers[0])}
-                    for numbers in my_cars(event).values() if number not in numbers)  # fmt: skip
-    return f"{car}: {item}" if several and car and only_here and car.lower() not in item.lower() else item
-
-
-def _work(event: Event) -> Iterator[AddRow]:
-    seen: set[str] = set()
-    for numbers in my_cars(event).values():
-        for line in due(event, numbers[0]):
-            if line.id in seen:
-                continue
-            seen.add(line.id)
-            cells = {
-                "id": line.id, "opened": f"at {event.settings.name or event.name}", "reason": line.row.reason,
-                "item": _car_words(event, line, numbers[0]), "due": _due_text(line) or None,
-                "torque_nm": line.torque_nm, "note": line.row.note,
-            }  # fmt: skip
-            yield AddRow(WorkRow.FILE, {name: value for name, value in cells.items() if value is not None})
 
 
 def _measure_again(event: Event, stale: Sequence[str], new_id: Callable[[], str]) -> Iterator[AddRow]:
@@ -283,9 +226,9 @@ def carry(
     found, index = inventory(old, past), index_question(old, days)
     stale = _stale(found)
     edits: tuple[Single, ...] = (
-        *_settings(old, name, days, place, site), *_setups(old), *_entrants(old), *_tyres(old, found),
-        *_fitted(old, found), *_tread(old, found), *_work(old), *_measure_again(old, stale, new_id), *_ticks(old),
-        *_plan(old, new_id), *_cold_notes(old, cold, new_id),
+        *_settings(old, name, days, place, site), *setups(old), *_entrants(old), *_tyres(old, found),
+        *_fitted(old, found), *_tread(old, found), *work(old, found, name, days), *_measure_again(old, stale, new_id),
+        *_ticks(old), *_plan(old, new_id), *_cold_notes(old, cold, new_id),
     )  # fmt: skip
     words = tuple(_words(old, found, edits, index))
     questions = (*([index] if index else []), *_questions(old, place, site, stale))

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from paddock.engine.readings.log import car_log
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow, TimeRow
 
-__all__ = ["Fastest", "Sheet", "SheetLine", "changes_of", "setup_at", "sheet"]
+__all__ = ["Fastest", "Sheet", "SheetLine", "changes_of", "pressure_axle", "setup_at", "sheet"]
 
 NOW = (10**6, 10**6)
+CORNERS_OF = {"front": ("lf", "rf"), "rear": ("lr", "rr")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +62,26 @@ def _moment(row: ChangeRow) -> tuple[int, int]:
     return (row.day if row.day is not None else 0, row.run if row.run is not None else 0)
 
 
+def pressure_axle(key: str) -> str | None:
+    """The axle whose tyre pressure a setting names (``rear_pressure``, ``front tyre psi``); None: no pressure."""
+    words = set(re.split(r"[^a-z]+", key.lower()))
+    axles = [axle for axle in CORNERS_OF if axle in words]
+    return axles[0] if len(axles) == 1 and words & {"pressure", "pressures", "psi", "bar_pressure"} else None
+
+
+def _last_set(event: Event, number: str, axle: str, day: int, run: int) -> tuple[tuple[int, int], str] | None:
+    """The first run it holds for and the reading, of the last ``set`` in force on a run; None: none was logged."""
+    found = None
+    for item in car_log(event, number).readings:
+        first = (item.timed.day, item.timed.runs_today + 1)
+        psi = [getattr(item.row, f"{corner}_psi") for corner in CORNERS_OF[axle]]
+        known = [value for value in psi if value is not None]
+        if item.moment == "set" and known and first <= (day, run):
+            same = dict.fromkeys(f"{value:g}" for value in known)
+            found = (first, f"{'/'.join(same)} hot")
+    return found
+
+
 def changes_of(event: Event, number: str) -> tuple[ChangeRow, ...]:
     """Changes of the car of ``number`` in order of day, first run with it, clock, file."""
     mine = set(event.numbers_of_car(number))
@@ -99,6 +122,20 @@ def setup_at(event: Event, number: str, day: int, run: int) -> Mapping[str, str]
         value = _after(row, changes)
         if _moment(row) <= (day, run) and value is not None:
             found[_key(row)] = value
+    return found | _pressures_at(event, number, found, changes, (day, run))
+
+
+def _pressures_at(
+    event: Event, number: str, known: Mapping[str, str], changes: Iterable[ChangeRow], upto: tuple[int, int]
+) -> dict[str, str]:
+    """Pressures are known from the readings: the last ``set``, unless a change was written down for a later run."""
+    found = {}
+    for key in known:
+        axle = pressure_axle(key)
+        held = _last_set(event, number, axle, *upto) if axle else None
+        moved = max((_moment(row) for row in changes if _key(row) == key and _moment(row) <= upto), default=(0, 0))
+        if held is not None and held[0] >= moved:
+            found[key] = held[1]
     return found
 
 

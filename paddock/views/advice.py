@@ -38,11 +38,35 @@ def advice_lines(event: Event, number: str, walk: tuple[str, ...] = WALK) -> tup
     if found.action == "stop":
         return (f"STOP and look first: {found.reason}",)
     if found.action == "hold":
-        return (f"hold: {found.reason}",)
+        cold = _cold_lines(event, number, unit)
+        unread = found.now.known() == {} and found.confidence == "low" and bool(cold)
+        return cold if unread else (*cold, f"hold: {found.reason}")
     return (
         f"set now: {set_words(found, unit, walk)}",
         f"{found.reason} (confidence {found.confidence}), or hold",
     )
+
+
+def _cold_lines(event: Event, number: str, unit: str) -> tuple[str, ...]:
+    """The cold plan where the car has not run today and nothing was read since it stood cold; else nothing."""
+    from paddock.engine.pressure.plan import first_run_plan
+    from paddock.engine.readings.log import car_log
+
+    log = car_log(event, number)
+    latest = log.latest
+    if any(item.day == log.day for item in log.runs) or event.car_of(number) is None:
+        return ()
+    if latest is not None and latest.timed.day == (log.day or 1) and latest.moment not in {"cold", "before"}:
+        return ()
+    plan = first_run_plan(event, number)
+    if isinstance(plan, str):
+        return (f"cold plan: {plan}",)
+    psi = [item.cold_psi for item in (plan.front, plan.rear)]
+    why = next((item.why for item in (plan.front, plan.rear) if item.why), "")
+    if psi == [None, None]:
+        return (f"cold plan: {why}",)
+    pair = "/".join(words.reading(value, unit) for value in psi)
+    return (f"cold plan: {pair} {unit} at {plan.air_c:.0f} °C" + (f"; {why}" if why else ""),)
 
 
 def _due_words(item: Due) -> str:

@@ -13,7 +13,7 @@ from paddock.engine.readings.mass import CornerAir
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, PressureRow, WeatherRow
 from paddock.model.units import PSI_PA
-from paddock.views.readings import max_cold_psi, readings
+from paddock.views.readings import cold_wanted, first_of_day, max_cold_psi, readings
 
 __all__ = ["CornerNow", "Expected", "expected", "gauge_step", "over_cold", "pressing", "warmth", "Warmth"]
 
@@ -25,6 +25,7 @@ class CornerNow:
     """One corner, psi. ``given``: typed or confirmed; ``cold_psi``: what it would read at ``cold_c``.
 
     ``off_psi`` to the target, ``gain_psi`` since the day's cold reading; None: not known.
+    ``aim``: what ``target_psi`` is, in words.
     """
 
     corner: str
@@ -35,6 +36,7 @@ class CornerNow:
     gain_psi: float | None
     cold_psi: float | None
     over: str
+    aim: str = "target"
 
 
 def gauge_step(event: Event) -> float:
@@ -52,16 +54,36 @@ class Expected:
 
 
 def expected(event: Event, number: str, day: int, moment: str) -> Expected:
-    """What each corner will probably read, or should be set to; corners nothing is known of are left out."""
+    """What each corner will probably read, or should be set to; corners nothing is known of are left out.
+
+    A cold reading never starts from a hot target: before the day's first run it starts from the cold plan.
+    """
     found, how = _last(event, number, day, moment), "as last read"
     better, why = _worked_out(event, number, moment)
     if better:
         found, how = found | better, why
-    for item in readings(event, number, day).corners:
-        if item.corner not in found and item.target_psi is not None:
-            found[item.corner] = item.target_psi
+    if moment == "cold":
+        found, how = _planned_cold(event, number, day, found, how)
+    elif moment != "before" or not first_of_day(event, number, day):
+        for item in readings(event, number, day).corners:
+            if item.corner not in found and item.target_psi is not None:
+                found[item.corner] = item.target_psi
+                how = "the target" if len(found) == 1 else how
     step = gauge_step(event)
     return Expected({corner: round(round(psi / step) * step, 6) for corner, psi in found.items()}, how)
+
+
+def _planned_cold(
+    event: Event, number: str, day: int, found: dict[str, float], how: str
+) -> tuple[dict[str, float], str]:
+    """Corners nothing was read of start from the cold plan; where there is none, why."""
+    missing = [corner for corner in CORNERS if corner not in found]
+    if not missing or not first_of_day(event, number, day):
+        return found, how
+    plan = cold_wanted(event, number, day)
+    if isinstance(plan, str):
+        return found, plan
+    return found | {corner: plan.psi[corner] for corner in missing if corner in plan.psi}, plan.how
 
 
 def _worked_out(event: Event, number: str, moment: str) -> tuple[dict[str, float], str]:
@@ -148,7 +170,7 @@ def pressing(
     event: Event, number: str, day: int, psi: Mapping[str, float], given: frozenset[str], warm: Warmth
 ) -> tuple[CornerNow, ...]:
     """Every corner with what its reading means. ``psi``: expected or typed readings."""
-    targets = {row.corner: row.target_psi for row in readings(event, number, day).corners}
+    targets = _targets(event, number, day, warm.moment)
     cold, limits = _cold_of_day(event, number, day), max_cold_psi(event, number, day, None)
     ambient = ambient_pa(event.settings.altitude_m)
     found = []
@@ -158,8 +180,16 @@ def pressing(
             tyre_c = warm.of(corner, now.psi, ambient)
             over = over_cold(event, limits[corner], now.psi, tyre_c) if corner in limits else ""
             now = replace(now, cold_psi=_cold(event, now.psi, tyre_c), over=over)
-        found.append(now)
+        found.append(replace(now, aim="cold plan") if warm.moment == "cold" else now)
     return tuple(found)
+
+
+def _targets(event: Event, number: str, day: int, moment: str) -> dict[str, float | None]:
+    """What a reading of this moment is compared with: a cold one with the cold plan, any other with the hot target."""
+    if moment != "cold":
+        return {row.corner: row.target_psi for row in readings(event, number, day).corners}
+    plan = cold_wanted(event, number, day)
+    return {corner: None if isinstance(plan, str) else plan.psi.get(corner) for corner in CORNERS}
 
 
 def _cold_of_day(event: Event, number: str, day: int) -> dict[str, float]:

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from paddock.engine.pressure.limits import cold_maximum, fitted_tyres
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, PressureRow, RunRow, WeatherRow
 
-__all__ = ["Corner", "Readings", "max_cold_psi", "next_moment", "readings", "surface_now"]
+__all__ = [
+    "ColdWanted", "Corner", "Readings", "cold_wanted", "first_of_day", "max_cold_psi", "next_moment", "readings",
+    "surface_now",
+]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,12 +27,17 @@ class Corner:
 
 @dataclass(frozen=True, slots=True)
 class Readings:
-    """The newest record and its four corners. ``moment`` None: nothing recorded yet."""
+    """The newest record and its four corners. ``moment`` None: nothing recorded yet.
+
+    ``cold``: the targets are those of the cold plan, "" = they are hot ones; ``why``: why there is no cold plan.
+    """
 
     moment: str | None
     run: int | None
     at: str | None
     corners: tuple[Corner, ...]
+    cold: str = ""
+    why: str = ""
 
     def of(self, corner: str) -> Corner:
         """The corner of a name."""
@@ -65,15 +73,58 @@ def _less(value: float | None, base: float | None) -> float | None:
     return None if value is None or base is None else value - base
 
 
+@dataclass(frozen=True, slots=True)
+class ColdWanted:
+    """``psi``: what each corner is to be set to cold; ``how``: for what, in words."""
+
+    psi: dict[str, float]
+    how: str
+
+
+def first_of_day(event: Event, number: str, day: int) -> bool:
+    """The car has not run on this day."""
+    cars = set(event.numbers_of_car(number))
+    return not any(row.day == day and row.number in cars and row.status != "dns" for row in event.times)
+
+
+def cold_wanted(event: Event, number: str, day: int) -> ColdWanted | str:
+    """The cold plan of the day's first run, psi as the gauge in use reads; why there is none."""
+    from paddock.engine.pressure.plan import first_run_plan
+
+    plan = first_run_plan(event, number, surface=surface_now(event, number, day))
+    if isinstance(plan, str):
+        return plan
+    gauge = event.settings.gauge_of(None)
+    offset = gauge.offset_psi if gauge else 0.0
+    psi = {corner: value + offset for corner in CORNERS if (value := plan.cold_of(corner)) is not None}
+    return ColdWanted(psi, f"the cold plan at {plan.air_c:.0f} °C") if psi else plan.front.why or plan.rear.why
+
+
 def readings(event: Event, number: str, day: int) -> Readings:
-    """The newest readings of the day, corner by corner; the cold ones of the day are what a gain is from."""
+    """The newest readings of the day, corner by corner; the cold ones of the day are what a gain is from.
+
+    With nothing read, or a cold reading before the day's first run, the targets are those of the cold plan: a cold
+    tyre is never compared with a hot target.
+    """
     rows = _rows(event, number, day)
     newest = rows[-1] if rows else None
     cold = next((row for row in reversed(rows) if row.moment == "cold"), None)
     corners = tuple(_corner(event, number, day, corner, newest, cold) for corner in CORNERS)
-    return Readings(
+    found = Readings(
         newest.moment if newest else None, newest.run if newest else None, newest.at if newest else None, corners
     )
+    still_cold = newest is None or newest.moment == "cold"
+    return _cold_readings(event, number, day, found) if still_cold and event.car_of(number) else found
+
+
+def _cold_readings(event: Event, number: str, day: int, found: Readings) -> Readings:
+    plan = cold_wanted(event, number, day)
+    psi = {} if isinstance(plan, str) else plan.psi
+    corners = tuple(
+        replace(item, target_psi=psi.get(item.corner), off_psi=_less(item.psi, psi.get(item.corner)))
+        for item in found.corners
+    )
+    return replace(found, corners=corners, cold="cold plan", why=plan if isinstance(plan, str) else "")
 
 
 def _corner(

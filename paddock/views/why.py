@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -98,12 +98,17 @@ def why(event: Event, number: str, now: datetime | None = None, walk: tuple[str,
     )  # fmt: skip
 
 
-def first_plan_words(event: Event, number: str, unit: str, air_c: float | None = None) -> str | None:
-    """The cold plan for the day's first run; None where the day has had one and no air is asked for."""
+def first_plan_words(
+    event: Event, number: str, unit: str, air_c: float | None = None, past: Sequence[Event] = ()
+) -> str | None:
+    """The cold plan for the day's first run; None where the day has had one and no air is asked for.
+
+    ``past``: earlier events beside this one, for the rise where nothing here knows it.
+    """
     log = car_log(event, number)
     if air_c is None and any(item.day == log.day for item in log.runs):
         return None
-    found = first_run_plan(event, number, air_c)
+    found = first_run_plan(event, number, air_c, past=past)
     return f"First run: {found}." if isinstance(found, str) else plan_line(found, unit)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from itertools import count
 from typing import Any
@@ -13,7 +13,7 @@ import pytest
 
 from paddock.engine.cold import Place
 from paddock.engine.prepare import Carried, carry, index_question, without_index
-from paddock.model.car import Car
+from paddock.model.car import Axle, Bar, Car, Target
 from paddock.model.edit import AddRow, ChangeRow, SetKey
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow as Change
@@ -205,3 +205,40 @@ def test_nothing_of_mine_is_nothing_carried() -> None:
 def test_four_corners_in_their_order() -> None:
     found = _added(_carry(_event(*tyres(*"ABCD"), *fit(1, 1, **SET))), "fitted.csv")
     assert [(row["corner"], row["tyre"]) for row in found] == [("lf", "A"), ("rf", "B"), ("lr", "C"), ("rr", "D")]
+
+
+def test_the_bar_itself_carries_the_holes_in_force() -> None:
+    """``[setup]`` and ``[rear.bar]`` say the same."""
+    row = Change(id="k", day=2, run=3, number="31", setting="rear_bar", before="3-3", after="3-4")
+    hatch = Car(setup={"rear_bar": "3-3"}, rear=Axle(bar=Bar(left=3, right=3)), front=Axle(bar=Bar(left=1, right=1)))
+    keys = _keys(_carry(replace(_event(row), cars={"hatch": hatch})))
+    cars = {path[1:]: value for path, value in keys.items() if path[0] == "cars/hatch.toml"}
+    assert cars == {
+        ("setup", "rear_bar"): "3-4", ("rear", "bar", "left"): 3, ("rear", "bar", "right"): 4,
+    }  # fmt: skip
+
+
+def test_a_pressure_in_the_setup_is_carried_as_what_is_aimed_at() -> None:
+    row = Change(id="k", day=1, run=2, number="31", setting="rear_pressure", before="38", after="42")
+    aimed = Car(
+        setup={"rear_pressure": 40, "front_pressure": 34}, targets={"dry": Target(front_psi=34.0, rear_psi=44.0)}
+    )
+    bare = aimed.model_copy(update={"targets": {}})
+    for hatch, wanted in ((aimed, {("setup", "rear_pressure"): 44}), (bare, {})):
+        keys = _keys(_carry(replace(_event(row), cars={"hatch": hatch})))
+        assert {path[1:]: value for path, value in keys.items() if path[0] == "cars/hatch.toml"} == wanted
+
+
+def test_an_order_is_due_on_a_day() -> None:
+    """Nine days of delivery before the new event; at once where that day is past; a day written stays."""
+    rows = [*tyres("A", "B", runs_before=2, delivery_days=9), *fit(1, 1, lf="A", rf="B")]
+    for due, days, wanted in (
+        ("after the event", [date(2026, 7, 4)], "2026-06-25"),
+        ("after the event", [max(_event().settings.days) + timedelta(days=3)], "order now"),
+        ("2026-06-01", [date(2026, 7, 4)], "2026-06-01"),
+    ):
+        event = _event(*rows, WorkRow(id="o", item="order front tyres", due=due))
+        found = {row["id"]: row for row in _added(_carry(event, days), "worklist.csv")}
+        assert found["o"]["due"] == wanted
+    unknown = _event(WorkRow(id="o", item="hatch: order front tyres", due="after the event"))
+    assert _added(_carry(unknown), "worklist.csv")[0]["due"] == "order now"

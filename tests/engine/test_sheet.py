@@ -5,13 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from paddock.engine.sheet import Sheet, SheetLine, setup_at, sheet
+from paddock.engine.sheet import Sheet, SheetLine, pressure_axle, setup_at, sheet
 from paddock.model.car import Car
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow, TimeRow
+from paddock.model.rows import ChangeRow, PressureRow, TimeRow
 from tests.engine.tyres.make import car, clean
 from tests.factories import runs
 
@@ -92,3 +93,35 @@ def test_a_change_is_in_force_on_its_own_first_run_and_not_before() -> None:
     row = _change("a", 1, 2, "rear_bar", "3-3", "3-4")
     assert _line(sheet(_event(runs("31", 1, "47.0", "46.0"), row), "31"), "rear_bar").at_fastest == ("3-4",)
     assert _line(sheet(_event(runs("31", 1, "46.0", "47.0"), row), "31"), "rear_bar").at_fastest == ("3-3",)
+
+
+def test_a_pressure_is_what_was_set_last_and_is_called_hot() -> None:
+    """The change row says 42; 44 was set by the readings before run 4."""
+    rows = [
+        ChangeRow(id="p", day=1, run=3, number="31", setting="rear_pressure", before="38", after="42"),
+        PressureRow(day=1, run=3, number="31", moment="set", at="09:40", lr_psi=42.0, rr_psi=42.0),
+        PressureRow(day=1, run=4, number="31", moment="set", at="10:05", lr_psi=44.0, rr_psi=44.5),
+        PressureRow(day=1, run=3, number="31", moment="after", at="10:03", lr_psi=46.0, rr_psi=46.0),
+    ]
+    event = replace(
+        car(clean("31", 1, 5), *rows, mine={"numbers": ["31"], "cars": {"31": "h"}}),
+        cars={"h": Car(setup={"rear_pressure": 38, "wing_pressure": 3})},
+    )
+    assert setup_at(event, "31", 1, 1)["rear_pressure"] == "38"
+    assert setup_at(event, "31", 1, 3)["rear_pressure"] == "42 hot"
+    assert setup_at(event, "31", 1, 4)["rear_pressure"] == "44/44.5 hot"
+    assert setup_at(event, "31", 9, 9)["wing_pressure"] == "3"
+
+
+@pytest.mark.parametrize(
+    ("key", "axle"),
+    [
+        ("rear_pressure", "rear"),
+        ("front tyre psi", "front"),
+        ("fuel_pressure", None),
+        ("front_bar", None),
+        ("psi", None),
+    ],
+)
+def test_which_settings_name_a_tyre_pressure(key: str, axle: str | None) -> None:
+    assert pressure_axle(key) == axle

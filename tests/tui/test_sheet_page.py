@@ -11,7 +11,8 @@ async def test_now_how_it_came_and_when_fastest(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         await hand.press("comma")
         await hand.settle()
-        assert "rear bar       3-4      3-3        3-4      3-4      changed" in hand.text
+        assert "rear bar 3-4 3-3 3-4 3-4 changed" in " ".join(hand.text.split())
+        assert "rear pressure 44.5 hot 44 44.5 hot 44.5 hot" in " ".join(hand.text.split())
         assert "day 1 run 4: 3-3 to 3-4, test, pushes in the middle" in hand.text
 
 

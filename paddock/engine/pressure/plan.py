@@ -11,10 +11,8 @@ from paddock.engine.corners import AXLES
 from paddock.engine.heat.car import CarHeat, heat_of
 from paddock.engine.pressure.limits import MAX_AT_LEAST_C, cold_maximum, fitted_tyres, minimum
 from paddock.engine.readings.mass import Track
-from paddock.engine.readings.mass import Track
 from paddock.model.car import Car, Target
 from paddock.model.event import Event
-from paddock.model.kinds import plain_number
 from paddock.model.kinds import plain_number
 from paddock.model.rows import TyreRow
 

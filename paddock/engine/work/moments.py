@@ -108,7 +108,8 @@ def _on(day: date, event: Event, runs: Sequence[CarRun]) -> When:
 def when_due(row: WorkRow, event: Event, runs: Sequence[CarRun]) -> When:
     """``next run``, ``after run 4``, ``before run 4``, ``in 12 runs``, ``after the event``, a date; ``now``.
 
-    ``runs``: those of the car. A due that can't be read is shown as it is written, as open work.
+    ``order now`` is shown as it is. ``runs``: those of the car.
+    A due that can't be read is shown as it is written, as open work.
     """
     text, opened = (row.due or "").lower(), opened_at(row, event)
     since = runs_since(opened, runs)
@@ -123,6 +124,8 @@ def when_due(row: WorkRow, event: Event, runs: Sequence[CarRun]) -> When:
     if "event" in text:
         over = _event_over(event, runs)
         return When(over, "now the event is over" if over else "after the event", 3)
+    if text.strip() == "order now":
+        return When(True, "order now", 0)
     if "before" in text or "now" in text.split():
         return When(True, "before the next run", 0)
     if "run" in text:

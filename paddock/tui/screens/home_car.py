@@ -50,7 +50,7 @@ def _aim(home: Home, left: str, right: str) -> TextLine:
     one, two = home.readings.of(left), home.readings.of(right)
     if one.target_psi is None:
         return ()
-    text = f"  hot target {words.reading(one.target_psi, home.unit)}"
+    text = f"  {home.readings.cold or 'hot target'} {words.reading(one.target_psi, home.unit)}"
     if one.off_psi is not None or two.off_psi is not None:
         off = (words.pressure_difference(item.off_psi, home.unit) for item in (one, two))
         text += "  off " + " ".join(off)

@@ -73,7 +73,8 @@ def _stepper(item: CornerNow, hand: str | None, unit: str) -> TextLine:
 
 
 def _meaning(item: CornerNow, unit: str) -> tuple[TextLine, TextLine]:
-    target = f"target {words.reading(item.target_psi, unit)}" if item.target_psi is not None else "no target known"
+    known = item.target_psi is not None
+    target = f"{item.aim} {words.reading(item.target_psi, unit)}" if known else f"no {item.aim} known"
     off = f", off {words.pressure_difference(item.off_psi, unit)}" if item.off_psi is not None else ""
     gain = f"since cold {words.pressure_difference(item.gain_psi, unit)}" if item.gain_psi is not None else ""
     cold = f"parked cold {words.reading(item.cold_psi, unit)}" if item.cold_psi is not None else ""
