@@ -9,7 +9,7 @@ import pytest
 from paddock.engine.bar_parts import parts_of
 from paddock.engine.bar_steps import spread_of, spreads
 from paddock.engine.chassis import chassis_of, in_series
-from paddock.engine.driveline import driveline_of
+from paddock.engine.driveline import driveline_of, grip_force
 from paddock.engine.gears import grip_limited, light_rpm, shift_point, speed_kmh, speed_table, thrust_curves
 from paddock.engine.giveback import give_back
 from paddock.engine.responses import Response, holes_at
@@ -230,3 +230,21 @@ def test_a_shift_keeps_the_metres_going() -> None:
     assert run.speeds[at - 1] - run.speeds[at] == pytest.approx(line.drag_n(90.0) / 1310 * 0.3)
     assert all(b > a for a, b in zip(run.metres, run.metres[1:], strict=False))
     assert math.isfinite(run.time_at(300.0))
+
+
+def test_speed_in_a_later_piece_of_a_trace() -> None:
+    """12 to 14 m/s over 26 m is 1 m/s^2: after 12.5 m, a second later, 13 m/s."""
+    run = Trace((0.0, 22.0, 48.0), (0.0, 2.0, 4.0), (10.0, 12.0, 14.0))
+    assert (run.kmh_at(34.5), run.time_at(34.5)) == (pytest.approx(46.8), pytest.approx(3.0))
+
+
+@pytest.mark.parametrize(("height", "share"), [(1999.0, 1.0), (2000.0, 1.0), (500.0, 0.5 / 0.75), (0.001, 0.5)])
+def test_a_rear_driven_car_leans_on_its_driven_wheels_and_on_no_more(height: float, share: float) -> None:
+    """Grip 1.0, half the weight behind, wheelbase 2 m: 0.5 / (1 - h / 2 m) of the weight, never more than all of it."""
+    car = Car.model_validate({
+        "drive": "rear", "mass_kg": 1000.0, "front_share": 0.5, "cg_height_mm": height, "wheelbase_mm": 2000.0, "gearbox": {"grip_g": 1.0},
+    })  # fmt: skip
+    assert grip_force(car)[0] == pytest.approx(9806.65 * share, rel=1e-5)
+    front = grip_force(car.model_copy(update={"drive": "front"}))[0]
+    assert front == pytest.approx(9806.65 * 0.5 / (1 + height / 2000))
+    assert grip_force(car.model_copy(update={"drive": "all"}))[0] == pytest.approx(9806.65)
