@@ -13,7 +13,7 @@ from paddock.engine.driveline import driveline_of, grip_force
 from paddock.engine.gears import grip_limited, light_rpm, shift_point, speed_kmh, speed_table, thrust_curves
 from paddock.engine.giveback import give_back
 from paddock.engine.responses import Response, holes_at
-from paddock.engine.stretch import Trace, hold_or_shift, trace
+from paddock.engine.stretch import Trace, _break_even, hold_or_shift, trace
 from paddock.engine.torque import curve_through
 from paddock.model.car import Car
 from paddock.model.rows import ChangeRow
@@ -248,3 +248,11 @@ def test_a_rear_driven_car_leans_on_its_driven_wheels_and_on_no_more(height: flo
     front = grip_force(car.model_copy(update={"drive": "front"}))[0]
     assert front == pytest.approx(9806.65 * 0.5 / (1 + height / 2000))
     assert grip_force(car.model_copy(update={"drive": "all"}))[0] == pytest.approx(9806.65)
+
+
+def test_two_ways_that_never_part_have_no_break_even() -> None:
+    same = Trace((0.0, 1000.0), (0.0, 50.0), (20.0, 20.0))
+    assert _break_even(same, same, 0.0) is None
+    slower = Trace((0.0, 100.0, 1000.0), (0.0, 5.0, 51.0), (20.0, 20.0, 900 / 46))
+    assert _break_even(slower, same, 10.0) == pytest.approx(100.0)
+    assert _break_even(slower, same, 600.0) is None
