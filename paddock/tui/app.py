@@ -207,7 +207,8 @@ class PaddockApp(App[None], inherit_bindings=False):
         front = self.screen
         if self.desk is None or not isinstance(front, Page) or name == front.NAME:
             return
-        if front.entry.value:
+        front.tell("")
+        if front.entry.value and not front.in_form:
             self.desk.drafts[front.NAME] = front.entry.value
         if name == "home":
             while len(self.screen_stack) > 2:

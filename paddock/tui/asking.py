@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -28,6 +28,21 @@ class Question:
     usual: str = ""
     needed: bool = False
     read: Callable[[str], object] = str
+
+
+@dataclass(frozen=True, slots=True)
+class Left:
+    """A form left half answered. ``asked``: what was asked, so that it is only taken up by the same questions."""
+
+    asked: tuple[tuple[str, str, str], ...]
+    at: int
+    answers: Mapping[str, object]
+    texts: Mapping[str, str]
+    line: str
+
+
+def _asked(questions: Sequence[Question]) -> tuple[tuple[str, str, str], ...]:
+    return tuple((item.name, item.label, item.usual) for item in questions)
 
 
 def text(value: str) -> str:
@@ -56,6 +71,12 @@ class AskingPage(Page):
         self._answers: dict[str, object] = {}
         self._texts: dict[str, str] = {}
         self._at = 0
+        self._shown = ""
+
+    @property
+    def in_form(self) -> bool:
+        """Questions are being asked."""
+        return self.asking is not None
 
     @property
     def asking(self) -> Question | None:
@@ -65,13 +86,28 @@ class AskingPage(Page):
     def ask(self, questions: Sequence[Question]) -> None:
         """Begin; letters are text until the last answer or Backspace on the first."""
         self._questions, self._answers, self._texts, self._at = tuple(questions), {}, {}, 0
-        self._put_question()
+        left = self.desk.forms.pop(self.NAME, None)
+        if isinstance(left, Left) and left.asked == _asked(questions):
+            self._at, self._answers, self._texts = left.at, dict(left.answers), dict(left.texts)
+            self._put_question(left.line)
+            self.tell("taken up where you left it; Backspace goes back a question")
+        else:
+            self._put_question()
 
-    def _put_question(self) -> None:
+    def left_answer(self, name: str) -> str:
+        """What was answered to a question of the form left half answered; "" = nothing is left."""
+        left = self.desk.forms.get(self.NAME)
+        return left.texts.get(name, "") if isinstance(left, Left) else ""
+
+    def _put_question(self, typed: str | None = None) -> None:
+        """Ask; the line holds ``typed``, else what was answered here before."""
         question = self.asking
         if question is None:
             return
+        self.hush()
         self.set_writing(True, question.label)
+        self._shown = self._texts.get(question.name, "") if typed is None else typed
+        self.put(self._shown)
         usual = (
             f"Enter takes {question.usual}" if question.usual else "Enter leaves it out" if not question.needed else ""
         )
@@ -120,6 +156,8 @@ class AskingPage(Page):
         elif question.needed:
             self.stop_asking()
         else:
+            self._answers.pop(question.name, None)
+            self._texts.pop(question.name, None)
             self._next()
 
     def _finish(self) -> None:
@@ -130,22 +168,67 @@ class AskingPage(Page):
     def stop_asking(self) -> None:
         """No question is open any more."""
         self._questions, self._at = (), 0
+        self.hush()
         self.entry.placeholder = self.PLACEHOLDER
         self.set_writing(False, "")
         self.refresh_page()
 
-    def action_leave(self) -> None:
+    def typed(self, text: str) -> None:
+        """What was said of the line before it changed is no longer so."""
+        self._shown = ""
+        if self.asking is not None:
+            self.tell("")
+
+    def goes_back(self) -> bool:
+        """An old answer put back in the line is not eaten by a second Backspace."""
+        return super().goes_back() or (self.asking is not None and self.entry.value == self._shown)
+
+    def action_back(self) -> None:
         """Back to the question before; before the first, stop."""
-        if self.asking is None or self.entry.value:
-            super().action_leave()
+        if self.asking is None:
+            super().action_back()
         elif self._at == 0:
+            self.clear()
             self.stop_asking()
         else:
             self._at -= 1
-            question = self._questions[self._at]
-            self._answers.pop(question.name, None)
             self._put_question()
-            self.put(self._texts.pop(question.name, ""))
+            if self.entry.value:
+                self.tell("Enter keeps it; type on to mend it, Escape empties the line, Backspace goes further back")
+
+    def action_leave(self) -> None:
+        """Empty the line; on the empty line leave the form."""
+        if self.asking is None or self.entry.value:
+            super().action_leave()
+        else:
+            self.action_leave_form()
+
+    def action_leave_form(self) -> None:
+        """Out of all the questions at once; what is answered is kept for the next time they are asked."""
+        if self.asking is None:
+            return
+        kept = self._leave_it()
+        self.clear()
+        self.stop_asking()
+        self.tell("left; the answers wait: begin again and they are there" if kept else "left")
+
+    def _leave_it(self) -> bool:
+        line = self.entry.value
+        if self._texts or (line and len(self._questions) > 1):
+            asked = _asked(self._questions)
+            self.desk.forms[self.NAME] = Left(asked, self._at, dict(self._answers), dict(self._texts), line)
+        return self.NAME in self.desk.forms
+
+    async def action_go(self, name: str) -> None:
+        """Another page; a form half answered waits."""
+        if self.asking is not None:
+            self._leave_it()
+        await super().action_go(name)
+
+    def _hint_order(self, known: Iterable[str | None]) -> list[str]:
+        """While asking the way out stands first."""
+        order = super()._hint_order(known)
+        return sorted(order, key=lambda name: name != "any.leave_form") if self.asking is not None else order
 
     def accept_line(self, value: str) -> None:
         """A line while nothing is asked."""

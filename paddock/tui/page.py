@@ -67,6 +67,8 @@ class Page(Screen[None]):
         Binding("down", "step(1)", "down", show=False, id="any.down", tooltip="The row below"),
         Binding("pageup", "leaf(-1)", "page up", show=False, id="any.page_up", tooltip="A screen up"),
         Binding("pagedown", "leaf(1)", "page down", show=False, id="any.page_down", tooltip="A screen down"),
+        Binding("backslash,ctrl+g", "leave_form", "leave the form", id="any.leave_form",
+                tooltip="Leave all the questions at once; what is answered waits for you (Escape does so too)"),
         Binding("escape", "leave", "back", show=False, id="any.back", tooltip="Clear the line, then go back"),
     ]  # fmt: skip
 
@@ -77,6 +79,7 @@ class Page(Screen[None]):
         self.label = ""
         self._enter_waits = False
         self._told_of = ""
+        self._loud = False
 
     @property
     def paddock(self) -> Doorman:
@@ -181,8 +184,8 @@ class Page(Screen[None]):
             self._type(letter)
         elif event.key == "enter":
             self.enter()
-        elif event.key == "backspace" and not self.entry.value:
-            self.action_leave()
+        elif event.key == "backspace" and self.goes_back():
+            self.action_back()
         elif not await self.paddock.run_key(event.key):
             if letter is None:
                 return False
@@ -252,9 +255,15 @@ class Page(Screen[None]):
             echo = self.query_one("#echo", Board)
         except NoMatches:
             return
+        self._loud = loud
         width = max(20, self.size.width - 1)
         role = "warn" if loud else "quiet"
         echo.show([(Piece(" "), *pieces) for pieces in wrapped(f"! {text}" if loud else text, width, role)[:3]])
+
+    def hush(self) -> None:
+        """Take a warning away that is no longer so; other words stay."""
+        if self._loud:
+            self.tell("")
 
     def on_told(self, event: Told) -> None:
         """A widget has something to say."""
@@ -262,6 +271,26 @@ class Page(Screen[None]):
         self.tell(event.text, event.loud)
 
     # actions every page has
+
+    def goes_back(self) -> bool:
+        """Whether Backspace is a step back now, not the end of what is typed."""
+        return not self.entry.value
+
+    def action_back(self) -> None:
+        """What Backspace on the empty line does."""
+        self.action_leave()
+
+    def action_leave_form(self) -> None:
+        """Pages that ask have a form to leave."""
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """A form can be left only while it asks."""
+        return self.in_form if action == "leave_form" else super().check_action(action, parameters)
+
+    @property
+    def in_form(self) -> bool:
+        """Questions are being asked."""
+        return False
 
     def action_leave(self) -> None:
         """One step back: clear the line, stop writing, then home."""

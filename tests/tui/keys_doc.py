@@ -36,7 +36,7 @@ SIGNS = {
     "question_mark": "?", "colon": ":", "slash": "/", "plus": "+", "minus": "-", "equals_sign": "=",
     "left_square_bracket": "[", "right_square_bracket": "]", "comma": ",", "full_stop": ".",
     "asterisk": "*", "percent_sign": "%", "less_than_sign": "<",
-    "greater_than_sign": ">", "ampersand": "&", "semicolon": ";", "exclamation_mark": "!",
+    "greater_than_sign": ">", "ampersand": "&", "semicolon": ";", "exclamation_mark": "!", "backslash": "\\",
 }  # fmt: skip
 
 

@@ -68,7 +68,7 @@ async def test_following_a_rival(tmp_path: Path) -> None:
 
 async def test_a_note_with_its_topic(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
-        await hand.type("ntyres: [R] grains, 10% worse")
+        await hand.type("natyres: [R] grains, 10% worse")
         await hand.press("enter")
         assert ',2,4,13:08:00,tyres,"[R] grains, 10% worse"' in hand.file("notes.csv")
         assert "[R] grains" in hand.text
@@ -88,7 +88,7 @@ async def test_notes_of_the_events_beside(tmp_path: Path) -> None:
 
     shutil.copytree(EXAMPLE, tmp_path / "other", ignore=shutil.ignore_patterns(".paddock"))
     async with driving(tmp_path) as hand:
-        await hand.press("n", "backspace", "j", "slash")
+        await hand.press("n", "j", "slash")
         await hand.type("end-link nut")
         await hand.press("pagedown")
         assert "Two days at the old airfield: 1" in hand.text
@@ -114,6 +114,70 @@ async def test_backspace_goes_back_a_question(tmp_path: Path) -> None:
         await hand.press("enter", "enter", "backspace")
         assert hand.page.label == "from"
         assert hand.page.entry.value == "3-4"
+
+
+async def test_stepping_back_eats_no_letter_and_a_red_word_goes(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.type("carear bar")
+        await hand.press("enter", "enter", "backspace", "backspace")
+        assert (hand.page.label, hand.page.entry.value) == ("what", "rear bar")
+        assert "Enter keeps it" in hand.told
+        await hand.press("enter", "enter")
+        assert hand.page.label == "to"
+        await hand.press("backspace")
+        await hand.type("x")
+        await hand.press("backspace", "backspace")
+        assert hand.page.entry.value == "3-"
+        assert hand.told == ""
+
+
+@pytest.mark.parametrize("keys", [("ctrl+g",), ("escape", "escape"), ("escape", "backslash")])
+async def test_a_form_is_left_at_once_and_taken_up_again(tmp_path: Path, keys: tuple[str, ...]) -> None:
+    async with driving(tmp_path) as hand:
+        before = hand.file("changes.csv")
+        await hand.type("carear bar")
+        await hand.press("enter", "enter")
+        assert "leave the form" in hand.text
+        await hand.type("4-")
+        await hand.press(*keys)
+        assert hand.page.writing is False
+        assert hand.told.startswith("left; the answers wait")
+        assert "leave the form" not in hand.text
+        await hand.press("h", "c")
+        await hand.settle()
+        await hand.type("a")
+        assert hand.page.label == "to"
+        assert hand.page.entry.value == ("4-" if keys == ("ctrl+g",) else "")
+        assert "from: 3-4" in hand.text
+        assert hand.file("changes.csv") == before
+
+
+async def test_a_form_of_other_questions_begins_anew(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.type("s")
+        await hand.press("down", "a")
+        await hand.type("X")
+        await hand.press("enter", "ctrl+g", "down", "a")
+        assert hand.page.label == "31 driver"
+        assert hand.page.entry.value == ""
+
+
+async def test_words_under_the_line_go_with_the_page(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.type("45912")
+        await hand.press("enter", "z", "y")
+        assert hand.told.startswith("done again")
+        await hand.press("s", "h")
+        assert hand.told == ""
+
+
+async def test_a_letter_on_the_notes_is_a_command(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        before = hand.file("notes.csv")
+        await hand.press("n")
+        await hand.type("s44 45981")
+        assert hand.page.NAME == "standings"
+        assert hand.file("notes.csv") == before
 
 
 async def test_a_change_is_decided_and_taken_back(tmp_path: Path) -> None:

@@ -91,7 +91,10 @@ goes back on now) or open. One change at a time tells more than three at once.
 
         known = known_items(self.desk.event, self.desk.number)
         hint = ", ".join(key.replace("_", " ") for key in list(known)[:4])
-        self.ask([Question("item", "what", hint or "rear bar", needed=True)])
+        if left := self.left_answer("item"):
+            self._ask_rest(left)
+        else:
+            self.ask([Question("item", "what", hint or "rear bar", needed=True)])
 
     def _ask_rest(self, item: str) -> None:
         from paddock.views.journal import known_items
@@ -107,7 +110,8 @@ goes back on now) or open. One change at a time tells more than three at once.
                 Question("kind", "kind", "test, correction, repair", usual="test", read=one_of(**_KINDS)),
             ]
         )
-        self.accept_empty()
+        if self.asking is not None and self.asking.name == "item":
+            self.accept_empty()
 
     def asked(self, answers: Mapping[str, object]) -> None:
         """A new change, or a decision on one."""

@@ -20,14 +20,14 @@ __all__ = ["NotesPage"]
 
 
 class NotesPage(Page):
-    """Opens ready to write."""
+    """A list to read; ``a`` begins a note, as on the other pages."""
 
     NAME: ClassVar[str] = "notes"
-    PLACEHOLDER: ClassVar[str] = "like tyres: left front grains"
+    PLACEHOLDER: ClassVar[str] = "a writes a note, / searches"
     HINTS: ClassVar[tuple[str, ...]] = ("notes.write", "notes.search", "notes.beside", "go.home", "any.undo")
     HELP: ClassVar[str] = """
-Write a note and press Enter: it is stamped with the time and the run just done. A first word with a colon is its
-topic: tyres: left front grains. Backspace on the empty line ends writing, then the letters are commands again.
+a (or Enter) begins a note, Enter saves it: it is stamped with the time and the run just done. A first word with a colon
+is its topic: tyres: left front grains. Backspace on the empty line ends writing without a note.
 
 / searches as you type, words in any order; j takes in the events that lie beside this one.
 """
@@ -46,11 +46,6 @@ topic: tyres: left front grains. Backspace on the empty line ends writing, then 
     def body(self) -> Iterable[Widget]:
         """One board."""
         yield Board(name_id="notes")
-
-    def on_mount(self) -> None:
-        """Ready to write."""
-        super().on_mount()
-        self.action_write()
 
     # showing
 
@@ -97,14 +92,23 @@ topic: tyres: left front grains. Backspace on the empty line ends writing, then 
         done = desk.apply(add_note(desk.event, desk.number, desk.day, desk.clock, text), "note")
         if done.kept:
             self.clear()
+            self.set_writing(False, "")
+            self.entry.placeholder = self.PLACEHOLDER
             self.refresh_page()
-        self.tell(done.text, loud=not done.ok)
+        self.tell(f"{done.text}; a writes another" if done.ok else done.text, loud=not done.ok)
+
+    def accept_empty(self) -> None:
+        """Begin a note."""
+        if not self._searching:
+            self.action_write()
 
     def action_write(self) -> None:
         """Letters are text."""
         self._searching = False
+        self.entry.placeholder = "like tyres: left front grains"
         self.set_writing(True, "note")
         self.refresh_page()
+        self.tell("Enter saves it; Backspace on the empty line leaves it")
 
     def action_search(self) -> None:
         """Letters are what is looked for."""
@@ -115,6 +119,7 @@ topic: tyres: left front grains. Backspace on the empty line ends writing, then 
     def stopped_writing(self) -> None:
         """Commands again."""
         self._searching = False
+        self.entry.placeholder = self.PLACEHOLDER
         self.set_label("")
         self.refresh_page()
         self.tell("a writes, / searches, h goes home")
