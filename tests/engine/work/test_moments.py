@@ -244,6 +244,8 @@ def test_tyres_put_on_ask_for_their_nuts() -> None:
         "wheel nuts",
     )
     assert implied_work(of, ["9"]) == ()
+    blank = car(clean("31", 1, 3), *fit(1, None, **SET), *fit(2, None, lf="E"))
+    assert [(item.id, item.opened) for item in implied_work(blank, ["31"])] == [("fit-31-2-0-wheels", "day 2")]
 
 
 def test_edits_as_values() -> None:
