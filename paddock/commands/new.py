@@ -24,7 +24,12 @@ def configure(parser: ArgumentParser) -> None:
     parser.add_argument("folder", type=Path, metavar="FOLDER", help="the folder to make")
     parser.add_argument("--from", dest="old", type=Path, metavar="OLD", help="an old event folder to carry from")
     parser.add_argument("--name", help="the event's name (default: the folder's)")
-    parser.add_argument("--days", nargs="+", metavar="DAY", help="dates, YYYY-MM-DD; or one date and +1 for two days")
+    parser.add_argument(
+        "--days",
+        nargs="+",
+        metavar="DAY",
+        help="its dates: 2026-07-11,2026-07-12 (or with spaces), or 2026-07-11 +1 for that day and the next",
+    )
     parser.add_argument("--number", action="append", metavar="N", help="my car number; may be given again")
     parser.add_argument("--site", help="with --from: where it is held")
     parser.add_argument("--altitude-m", metavar="X", help="with --from: altitude there, for the cold pressures")

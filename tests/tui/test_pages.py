@@ -171,6 +171,17 @@ async def test_words_under_the_line_go_with_the_page(tmp_path: Path) -> None:
         assert hand.told == ""
 
 
+async def test_two_decimals_behind_a_point_are_a_time_as_called_out(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.type("s44 45,98 1")
+        await hand.press("enter")
+        assert "45.980" in hand.told
+        assert "2,5,44,45.980,1" in hand.file("times.csv")
+        await hand.type("87 4598")
+        await hand.press("enter")
+        assert hand.told.startswith("! ")
+
+
 async def test_a_letter_on_the_notes_is_a_command(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         before = hand.file("notes.csv")
