@@ -35,6 +35,12 @@ def difference(ms: int | None, decimals: int = 3) -> str:
     return ("+" if ms > 0 else "") + (format_time(ms, decimals) if ms else format_time(0, decimals))
 
 
+def hundredths(ms: float) -> str:
+    """A signed difference as the sentences round it: ``-0.31``; under half a hundredth ``0.00``."""
+    whole = round(ms / 10)
+    return f"{whole / 100:+.2f}" if whole else "0.00"
+
+
 def run_text(raw_ms: int | None, cones: int, status: str | None, decimals: int = 3) -> str:
     """A run as results are written: ``46.512+1``, ``46.512 dnf``, ``dns``."""
     parts = [] if raw_ms is None else [seconds(raw_ms, decimals) + (f"+{cones}" if cones else "")]

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from statistics import fmean, median, stdev
+from statistics import fmean, stdev
 
 from paddock.engine.effect.controls import groups_of
 from paddock.engine.effect.difference import single_case_error
@@ -18,8 +18,12 @@ from paddock.engine.effect.verdict import moved
 from paddock.engine.paces import Slot, logs, mistakes, raw_times, void_entrants
 from paddock.engine.twoway import Fit, huber_fit
 from paddock.model.event import Event
+from paddock.model.rows import RunRow
 
-__all__ = ["CoursePair", "CoursePoint", "Evolution", "Slowed", "course_evolution", "did_i_slow", "groups_on"]
+__all__ = ["CoursePair", "CoursePoint", "Evolution", "Slowed", "course_evolution", "did_i_slow", "groups_on", "spoilt"]
+
+CONED = 3
+"""So many cones and the run was off its line (our choice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,40 +172,78 @@ def _pair(
     )
 
 
-def did_i_slow(event: Event, number: str, day: int, run_to: int, run_from: int | None = None) -> Slowed | None:
-    """My run ``run_to`` against an earlier one of mine (None: the last usable before it), beside my group's field.
+def spoilt(event: Event, number: str, day: int) -> dict[int, str]:
+    """My runs of a day that say nothing about pace, and why: marked a mistake or unsafe, or many cones."""
+    found = {
+        row.run: f"{row.cones} cones" for row in event.times
+        if row.number == number and row.day == day and (row.cones or 0) >= CONED
+    }  # fmt: skip
+    for row in event.of(RunRow):
+        if row.number == number and row.day == day and (row.mistake or row.unsafe):
+            found[row.run] = "marked a mistake" if row.mistake else "marked unsafe"
+    return found
 
-    None where I have no such two runs. Marked mistakes of mine count here: the question is about this very run.
+
+def did_i_slow(event: Event, number: str, day: int, run_to: int, run_from: int | None = None) -> Slowed | None:
+    """My run ``run_to`` against an earlier one of mine (None: the last clean one before it), beside my group's field.
+
+    None where I have no such two runs. ``run_to`` counts though it be spoilt: the question is about this very run;
+    with nothing clean before it there is nothing to hold it against, and the sentence says so. The field's change is
+    that of ``course_evolution`` for my group without my car.
     """
     mine = {slot[1]: ms for slot, ms in raw_times(event).get(number, {}).items() if slot[0] == day}
-    before = max((run for run in mine if run < run_to), default=None) if run_from is None else run_from
+    marked = spoilt(event, number, day)
+    earlier = sorted(run for run in mine if run < run_to)
+    clean = [run for run in earlier if run not in marked]
+    before = max(clean or earlier, default=None) if run_from is None else run_from
     if before is None or before not in mine or run_to not in mine:
         return None
     time = math.sqrt(mine[before] * mine[run_to])
     change = math.log(mine[run_to] / mine[before]) * time
-    field = _field(event, day, groups_of(event, day).get(number), frozenset(event.numbers_of_car(number)))
+    if before in marked and run_from is None:
+        return _nothing_clean((before, run_to), change, marked[before])
+    own, group = frozenset(event.numbers_of_car(number)), groups_of(event, day).get(number)
     theirs = [
-        math.log(times[day, run_to] / times[day, before]) for times in field.values()
+        math.log(times[day, run_to] / times[day, before]) for times in _field(event, day, group, own).values()
         if (day, run_to) in times and (day, before) in times
     ]  # fmt: skip
-    return _slowed((before, run_to), change, theirs, time)
+    field = _field_change(course_evolution(event, day, group, own), before, run_to)
+    passed = [f"run {run} between is {marked[run]}" for run in earlier if run > before and run in marked]
+    passed += [f"run {run_to} itself is {marked[run_to]}"] if run_to in marked else []
+    return _slowed((before, run_to), change, field, theirs, time, "".join(f"; {word}" for word in passed))
 
 
-def _slowed(runs: tuple[int, int], change: float, theirs: Sequence[float], time: float) -> Slowed:
+def _nothing_clean(runs: tuple[int, int], change: float, why: str) -> Slowed:
+    sentence = f"Run {runs[0]} before run {runs[1]} is {why}: there is no clean run to hold it against."
+    return Slowed(*runs, change, None, 0, None, None, sentence)
+
+
+def _field_change(found: Evolution, before: int, after: int) -> float | None:
+    """The fitted change from one run to another, ms, as the course table has it."""
+    at = {point.run: point.change_ms for point in found.points}
+    return at[after] - at[before] if before in at and after in at else None
+
+
+def _slowed(
+    runs: tuple[int, int], change: float, field: float | None, theirs: Sequence[float], time: float, passed: str
+) -> Slowed:
     start = f"From run {runs[0]} to run {runs[1]} you {moved(change)}"
-    if not theirs:
-        return Slowed(*runs, change, None, 0, None, None, f"{start}; nobody else has both runs, so why can't be told.")
-    field = median(theirs) * time
+    if not theirs or field is None:
+        why = f"{start}; nobody else has both runs, so why can't be told{passed}."
+        return Slowed(*runs, change, None, 0, None, None, why)
     start += f" and the field {moved(field)}"
     spread = single_case_error(theirs)
     if spread is None:
-        return Slowed(*runs, change, field, 1, change - field, None, f"{start}, but that is one car only.")
+        sentence = f"{start}, but that is one car only{passed}."
+        return Slowed(*runs, change, field, 1, change - field, None, sentence)
     reach = interval(change - field, spread.error * time, spread.df)
-    return Slowed(*runs, change, field, len(theirs), change - field, reach, f"{start}: {_who(change, field, reach)}.")
+    sentence = f"{start}: {_who(change, field, reach)}{passed}."
+    return Slowed(*runs, change, field, len(theirs), change - field, reach, sentence)
 
 
 def _who(change: float, field: float, reach: tuple[float, float]) -> str:
     if reach[0] <= 0.0 <= reach[1]:
         return "you did what everyone did" if change * field > 0 else "the difference is inside the scatter"
     side = "better" if reach[1] < 0 else "worse"
-    return f"that was you, {abs(change - field) / 1000:.2f} s {side} than everyone"
+    shown = abs(round(change / 10) - round(field / 10)) / 100
+    return f"that was you, {shown:.2f} s {side} than everyone"

@@ -9,7 +9,7 @@ from paddock.model.event import Event
 from paddock.report.names import Names
 from paddock.report.parts import Figure, Grid, Section
 from paddock.report.plots import Line, lines_svg
-from paddock.words import difference
+from paddock.words import hundredths
 
 __all__ = ["course"]
 
@@ -60,7 +60,7 @@ def _series(found: Evolution, runs: list[int]) -> Line:
 
 def _grid(days: list[Evolution]) -> Grid:
     rows = [
-        (f"{found.day}", f"{pair.run_from} to {pair.run_to}", difference(round(pair.change_ms)),
+        (f"{found.day}", f"{pair.run_from} to {pair.run_to}", hundredths(pair.change_ms),
          _range(pair.low_ms, pair.high_ms), f"{pair.drivers}")
         for found in days
         for pair in found.pairs
@@ -71,7 +71,7 @@ def _grid(days: list[Evolution]) -> Grid:
 
 
 def _range(low: float | None, high: float | None) -> str:
-    return "-" if low is None or high is None else f"{difference(round(low))} to {difference(round(high))}"
+    return "-" if low is None or high is None else f"{hundredths(low)} to {hundredths(high)}"
 
 
 def _about_me(event: Event, names: Names, number: str, day: Evolution) -> list[str]:

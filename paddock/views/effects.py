@@ -13,7 +13,7 @@ from paddock.engine.effect.judge import judge_timed
 from paddock.engine.paces import raw_times
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow
-from paddock.words import difference, plural, seconds
+from paddock.words import difference, hundredths, plural, seconds
 
 __all__ = [
     "ONE_EVENT", "PlanLine", "Pooled", "closing_lines", "course_around", "course_rows", "courses", "evidence_lines",
@@ -147,17 +147,22 @@ def course_around(event: Event, effect: Effect) -> Evolution | None:
     return found if found.pairs else None
 
 
-def courses(event: Event, day: int) -> tuple[Evolution, ...]:
-    """What each run number gave, group by group; everybody together where there are no groups. Empty: no times."""
-    found = [course_evolution(event, day, group) for group in groups_on(event, day) or (None,)]
+def courses(event: Event, day: int, number: str = "") -> tuple[Evolution, ...]:
+    """What each run number gave, group by group; everybody together where there are no groups. Empty: no times.
+
+    ``number``: mine, whose car is left out, as the sentences about it leave it out.
+    """
+    own = frozenset(event.numbers_of_car(number)) if number else frozenset[str]()
+    found = [course_evolution(event, day, group, own) for group in groups_on(event, day) or (None,)]
     return tuple(item for item in found if item.pairs)
 
 
 def course_rows(found: Evolution) -> tuple[tuple[str, str, str, str], ...]:
     """Run to run: the change, its range, how many drivers tell it."""
     return tuple(
-        (f"{pair.run_from} to {pair.run_to}", _ms(pair.change_ms),
-         "-" if pair.low_ms is None or pair.high_ms is None else _span((pair.low_ms, pair.high_ms)),
+        (f"{pair.run_from} to {pair.run_to}", hundredths(pair.change_ms),
+         "-" if pair.low_ms is None or pair.high_ms is None else
+         f"{hundredths(pair.low_ms)} to {hundredths(pair.high_ms)}",
          str(pair.drivers))
         for pair in found.pairs
     )  # fmt: skip
@@ -219,6 +224,10 @@ def pooled(events: Sequence[Event]) -> tuple[Pooled, ...]:
     return tuple(_pooled(item) for item in season_changes(events))
 
 
+def _at_run(name: str, run: int | None) -> str:
+    return name if run is None else f"{name}, run {run}"
+
+
 def _pooled(item: SeasonChange) -> Pooled:
     figures = ""
     if item.pooled is not None:
@@ -228,8 +237,9 @@ def _pooled(item: SeasonChange) -> Pooled:
             f"{100 * found.p_faster:.0f} %"
         ) + (f", one differs from another by {_plain(found.between)}" if len(item.effects) > 1 else "")
     ways = [", the other way round" if at in item.turned else "" for at in range(len(item.effects))]
+    names = [name for name, _ in item.effects]
     each = tuple(
-        (name, f"{effect.verdict}, extra {_ms(effect.extra_ms)}{way}")
-        for way, (name, effect) in zip(ways, item.effects, strict=True)
+        (_at_run(name, run) if names.count(name) > 1 else name, f"{effect.verdict}, extra {_ms(effect.extra_ms)}{way}")
+        for way, run, (name, effect) in zip(ways, item.runs, item.effects, strict=True)
     )
-    return Pooled(item.label, item.verdict, figures, each)
+    return Pooled(f"{item.car}: {item.label}" if item.car else item.label, item.verdict, figures, each)

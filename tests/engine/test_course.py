@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from paddock.engine.course import course_evolution, did_i_slow, groups_on
+from paddock.engine.course import course_evolution, did_i_slow, groups_on, spoilt
 from paddock.engine.spread import t_quantile
+from paddock.model.rows import RunRow, TimeRow
 from tests.engine.effect.made import drawn, in_group, mistake, of
 
 ME = ["50.000", "49.000", "49.500"]
@@ -120,7 +122,7 @@ def test_it_was_everyone() -> None:
     seen = did_i_slow(of(ME, slow), "31", 1, 3)
     assert seen is not None
     assert seen.sentence == (
-        "From run 2 to run 3 you lost 0.50 s and the field lost 0.50 s: you did what everyone did."
+        "From run 2 to run 3 you lost 0.50 s and the field lost 0.51 s: you did what everyone did."
     )
 
 
@@ -142,3 +144,41 @@ def test_alone_or_with_one_car() -> None:
     one = did_i_slow(of(ME, {"40": FIELD["40"]}), "31", 1, 3)
     assert one is not None
     assert (one.interval80_ms, one.drivers) == (None, 1)
+
+
+def test_a_spoilt_run_before_earns_no_praise() -> None:
+    """Run 2 was a spin: run 3 is held against run 1, and says so."""
+    event = of(["50.000", "52.000", "49.500"], SCATTERED, mistake(2))
+    seen = did_i_slow(event, "31", 1, 3)
+    assert seen is not None
+    assert (seen.run_from, seen.run_to) == (1, 3)
+    assert seen.sentence.endswith("; run 2 between is marked a mistake.")
+    assert "better than everyone" not in seen.sentence
+    only = did_i_slow(of(["50.000", "49.000"], SCATTERED, mistake(1)), "31", 1, 2)
+    assert only is not None
+    assert (only.extra_ms, only.sentence) == (
+        None, "Run 1 before run 2 is marked a mistake: there is no clean run to hold it against."
+    )  # fmt: skip
+
+
+def test_the_marked_run_itself_is_told_as_such() -> None:
+    seen = did_i_slow(of(["50.000", "52.000"], SCATTERED, mistake(2)), "31", 1, 2)
+    assert seen is not None
+    assert seen.sentence.endswith("worse than everyone; run 2 itself is marked a mistake.")
+
+
+def test_what_spoils_a_run() -> None:
+    event = of(["50.000", "52.000", "51.000"], SCATTERED, RunRow(day=1, run=2, number="31", unsafe="wheel loose"))
+    coned = [row.model_copy(update={"cones": 3}) if (row.number, row.run) == ("31", 3) else row for row in event.times]
+    event = replace(event, tables=event.tables | {TimeRow.FILE: tuple(coned)})
+    assert spoilt(event, "31", 1) == {2: "marked unsafe", 3: "3 cones"}
+    assert spoilt(event, "31", 2) == spoilt(event, "40", 1) == {}
+
+
+def test_the_sentence_has_the_figures_of_the_table() -> None:
+    event = of(ME, FIELD)
+    table = course_evolution(event, 1, None, frozenset({"31"}))
+    for pair in table.pairs:
+        seen = did_i_slow(event, "31", 1, pair.run_to, pair.run_from)
+        assert seen is not None
+        assert seen.field_change_ms == pytest.approx(pair.change_ms)

@@ -129,11 +129,15 @@ class SeasonChange:
     """One change over a season. ``effects``: (event name, verdict there) in order; ``turned``: places of those
     that went the other way round and were counted with the opposite sign.
 
-    ``pooled``: in ms at ``time_ms``, None where no event gave a figure; ``verdict`` from its probability.
+    ``car``: the car file's name, blank where the events name none: only changes of one car are pooled. ``runs``: the
+    first run with each, None: not said. ``pooled``: in ms at ``time_ms``, None where no event gave a figure;
+    ``verdict`` from its probability.
     """
 
     setting: str
     label: str
+    car: str
+    runs: tuple[int | None, ...]
     effects: tuple[tuple[str, Effect], ...]
     turned: tuple[int, ...]
     time_ms: float | None
@@ -160,24 +164,25 @@ def _way(change: ChangeRow, first: ChangeRow) -> int:
 
 
 def season_changes(events: Sequence[Event]) -> tuple[SeasonChange, ...]:
-    """Every key's changes over ``events`` judged and pooled; changes without a key stand alone under their id.
+    """Every key's changes of a car over ``events`` judged and pooled; changes without a key stand alone under their id.
 
     Rows that take a change back belong to it and are not judged again; rows without a number and without [mine]
     are passed over.
     """
     timed: list[Timed] = [(event, raw_times(event)) for event in events]
-    found: dict[str, list[tuple[str, ChangeRow, Effect]]] = defaultdict(list)
+    found: dict[tuple[str, str], list[tuple[str, ChangeRow, Effect]]] = defaultdict(list)
     for this in timed:
         event = this[0]
         for change in event.of(ChangeRow):
             if not change.undoes and (change.number or event.settings.mine.numbers):
                 effect = judge_timed(this, change, timed)
                 name = event.settings.name or event.name
-                found[change.setting or change.id].append((name, change, effect))
-    return tuple(_season_change(key, rows) for key, rows in found.items())
+                car = event.car_name_of(change.number or event.settings.mine.numbers[0]) or ""
+                found[change.setting or change.id, car].append((name, change, effect))
+    return tuple(_season_change(key, car, rows) for (key, car), rows in found.items())
 
 
-def _season_change(key: str, rows: Sequence[tuple[str, ChangeRow, Effect]]) -> SeasonChange:
+def _season_change(key: str, car: str, rows: Sequence[tuple[str, ChangeRow, Effect]]) -> SeasonChange:
     first = rows[0][1]
     ways = [_way(change, first) for _, change, _ in rows]
     estimates, times = [], []
@@ -187,12 +192,13 @@ def _season_change(key: str, rows: Sequence[tuple[str, ChangeRow, Effect]]) -> S
             estimates.append(Estimate(effect.extra_ms * share, effect.se_ms / effect.time_ms, effect.df))
             times.append(effect.time_ms)
     effects = tuple((name, effect) for name, _, effect in rows)
+    runs = tuple(change.run for _, change, _ in rows)
     turned = tuple(index for index, way in enumerate(ways) if way < 0)
     if not estimates:
-        return SeasonChange(key, rows[0][2].label, effects, turned, None, None, verdict_of(None))
+        return SeasonChange(key, rows[0][2].label, car, runs, effects, turned, None, None, verdict_of(None))
     pooled, time = pool(estimates, PRIOR_SHARE), sum(times) / len(times)
     scaled = Pooled(
         pooled.mean * time, pooled.sd * time, pooled.low * time, pooled.high * time, pooled.p_faster,
         pooled.between * time, tuple(value * time for value in pooled.each),
     )  # fmt: skip
-    return SeasonChange(key, rows[0][2].label, effects, turned, time, scaled, verdict_of(pooled.p_faster))
+    return SeasonChange(key, rows[0][2].label, car, runs, effects, turned, time, scaled, verdict_of(pooled.p_faster))

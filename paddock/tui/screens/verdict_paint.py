@@ -79,7 +79,7 @@ def course_leaf(event: Event, number: str, day: int, width: int, height: int) ->
     """Did I slow, or did everyone: my sentences, then each group's runs, then a small plot."""
     from paddock.views.effects import course_rows, courses, slowed
 
-    found = courses(event, day)
+    found = courses(event, day, number)
     if not found:
         return wrapped(f"No times of two runs by the same drivers on day {day} yet: they come with import or s.", width)
     mine = slowed(event, number, day) if number else ()

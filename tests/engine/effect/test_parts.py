@@ -123,7 +123,7 @@ def test_did_i_slow() -> None:
     assert did_i_slow(event, "31", 1, 3, 2) is None
     mine = did_i_slow(of(["50", "53"], {name: row[:2] for name, row in times.items()}), "31", 1, 2)
     assert mine is not None
-    assert mine.sentence.endswith("that was you, 1.98 s worse than everyone.")
+    assert mine.sentence.endswith("that was you, 2.00 s worse than everyone.")
     same = did_i_slow(of(["50", "51"], {name: row[:2] for name, row in times.items()}), "31", 1, 2)
     assert same is not None
     assert same.sentence.endswith("you did what everyone did.")

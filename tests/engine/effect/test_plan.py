@@ -12,6 +12,7 @@ from paddock.engine.effect.plan import is_quick, open_test, runs_left_of
 from paddock.engine.effect.pool import Estimate, pool
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow
+from paddock.views.effects import pooled
 from tests.engine.effect.made import change, of
 
 ME = ["46.000", "46.000", "45.000", "45.000"]
@@ -167,3 +168,20 @@ def test_few_degrees_of_freedom_weigh_less() -> None:
 def test_nothing_to_pool() -> None:
     with pytest.raises(ValueError, match="nothing to pool"):
         pool([], 0.2)
+
+
+def test_two_cars_with_one_key_are_two_changes() -> None:
+    """The hatch's bar tells nothing of the roadster's; two of one event are told apart by their run."""
+    mine = {"numbers": ["31", "40"], "cars": {"31": "hatch", "40": "roadster"}}
+    rows = [change("a", 2), change("b", 3, before="3", after="4"), change("c", 3, number="40")]
+    event = of(ME, {"40": ME}, *rows, mine=mine)
+    found = season_changes([event])
+    assert [(item.car, item.setting, len(item.effects)) for item in found] == [
+        ("hatch", "rear_bar", 2), ("roadster", "rear_bar", 1)
+    ]  # fmt: skip
+    assert found[0].runs == (2, 3)
+    shown = pooled([event])
+    assert [item.label.split(":")[0] for item in shown] == ["hatch", "roadster"]
+    name = event.settings.name or event.name
+    assert [who for who, _ in shown[0].each] == [f"{name}, run 2", f"{name}, run 3"]
+    assert [who for who, _ in shown[1].each] == [name]
