@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from paddock.commands.table import clean, table
 from paddock.importing import Plan
 from paddock.views.importing import (
+    changed_lines,
     count_words,
     difference_line,
     fresh_numbers,
@@ -41,5 +42,8 @@ def _parts(plan: Plan, written: bool) -> Iterator[str]:
     yield from filter(None, [fresh_numbers(seen)])
     yield from map(difference_line, seen.differences)
     yield count_words(seen, written)
+    yield from (f"  {line}" for line in changed_lines(plan))
     if not written:
         yield "nothing is written yet: --yes writes it"
+    elif seen.added or seen.updated:
+        yield "to take all of it back open the event (paddock and its folder): undo, z if you have not changed the key"

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from paddock.engine.results import Difference, Understood
+from paddock.engine.results.changes import Change, changes, logged_words, posted_words
 from paddock.engine.results.headers import find_head
 from paddock.importing import Plan, Told
 from paddock.merging import Line
@@ -15,8 +16,8 @@ from paddock.store.conflicts import Conflict
 from paddock.words import plural, run_text
 
 __all__ = [
-    "Aside", "asides", "count_words", "difference_line", "fresh_numbers", "mapping_words", "next_day", "next_table",
-    "on_screen", "place_words", "raw_rows", "sample", "told_columns", "unread_lines",
+    "Aside", "asides", "changed_lines", "count_words", "difference_line", "fresh_numbers", "mapping_words", "next_day",
+    "next_table", "on_screen", "place_words", "raw_rows", "sample", "told_columns", "unread_lines",
 ]  # fmt: skip
 
 _LISTED = 20
@@ -73,6 +74,23 @@ def count_words(seen: Understood, written: bool) -> str:
     """``to bring in: 12 new, 3 changed, 40 as they were``."""
     verb = "brought in" if written else "to bring in"
     return f"{verb}: {seen.added} new, {seen.updated} changed, {seen.unchanged} as they were"
+
+
+def changed_lines(plan: Plan, rest: str = "") -> tuple[str, ...]:
+    """``22 run 5: 47.311 → 47.301`` for each run that is there and changes. ``rest``: where the ones not listed are."""
+    found = [item for item in changes(plan.understood.rows, plan.event) if item.before is not None and item.cells]
+    days = len({row.day for row in plan.understood.rows}) > 1
+    lines = [_changed(item, days) for item in found[:_LISTED]]
+    more = len(found) - _LISTED
+    return (*lines, f"and {more} more{rest}") if more > 0 else tuple(lines)
+
+
+def _changed(item: Change, days: bool) -> str:
+    posted, before = item.posted, item.before
+    assert before is not None
+    old, new = logged_words(before), posted_words(item)
+    what = f"{old} → {new}" if old != new else f"{old}, at {before.at or '?'} → {item.cells.get('at', before.at)}"
+    return f"{posted.number} {f'day {posted.day} ' if days else ''}run {posted.run}: {what}"
 
 
 def raw_rows(grid: Grid, rows: int = 6) -> tuple[tuple[str, str, str], ...]:

@@ -115,6 +115,7 @@ def test_on_a_terminal_it_asks(
         out, err = capsys.readouterr()
         assert "Write this to" in err
         assert ("brought in: 5 new, 1 changed" in out) is wrote
+        assert ("undo" in out) is wrote
         assert (files(folder) != before) is wrote
 
 
@@ -126,6 +127,7 @@ def test_the_readable_answer(capsys: pytest.CaptureFixture[str], folder: Path, r
     assert "line 5: number 8, run 1: 'x' is neither" in out
     assert "not entered yet, to complete in entrants.csv: 99" in out
     assert "nothing is written yet" in out
+    assert "\n  31 run 2: 46.512 → 46.512+1\n" in out
 
 
 def test_standard_input_and_pasted_pages(

@@ -106,6 +106,7 @@ async def test_a_pasted_table_is_taken_whole(tmp_path: Path) -> None:
         hand.page.entry.post_message(events.Paste((HEAD + MINE).replace(";", "\t")))
         await hand.settle()
         assert "to bring in: 1 new, 1 changed" in words(hand)
+        assert "31 run 4: 46.064+1 → 46.064+2" in words(hand)
         assert hand.page.entry.value == ""
 
 

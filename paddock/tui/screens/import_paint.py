@@ -56,7 +56,14 @@ def start_leaf(any_near: bool, width: int) -> list[TextLine]:
 
 def preview_leaf(plan: Plan, why: str, width: int) -> list[TextLine]:
     """What was understood, before anything is written."""
-    from paddock.views.importing import count_words, difference_line, fresh_numbers, mapping_words, place_words
+    from paddock.views.importing import (
+        changed_lines,
+        count_words,
+        difference_line,
+        fresh_numbers,
+        mapping_words,
+        place_words,
+    )
 
     seen = plan.understood
     lines = wrapped(place_words(plan), width, "strong")
@@ -66,6 +73,9 @@ def preview_leaf(plan: Plan, why: str, width: int) -> list[TextLine]:
     if seen.differences:
         lines.append(rule("my runs posted otherwise", width))
         lines += [row for item in seen.differences for row in wrapped(difference_line(item), width, "warn", "  ")]
+    changed = changed_lines(plan)
+    lines += [rule("runs that change", width)] if changed else []
+    lines += [row for text in changed for row in wrapped(text, width, indent="  ")]
     lines += [rule("columns (m changes them)", width), *wrapped(mapping_words(plan), width)]
     if plan.columns.left_over:
         lines += wrapped(f"not read, though times are in them: {', '.join(plan.columns.left_over)}", width, "warn")
