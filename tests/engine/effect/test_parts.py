@@ -177,3 +177,56 @@ def test_shrinking_by_hand() -> None:
     assert shrink(-3.0, 4.0, 5, 3.0).p_faster == pytest.approx(1 - found.p_faster)
     assert prior_sd(45_000.0) == pytest.approx(200.0)
     assert interval(1.0, 2.0, 5) == pytest.approx((1 - 2.9518, 1 + 2.9518), abs=1e-3)
+
+
+def test_each_controls_own_change_in_the_two_way_fit() -> None:
+    field = {"40": "49.9", "41": "49.8", "42": "49.6"}
+    effect = judge(
+        of(["46"] * 3 + ["45"] * 3, {name: ["50"] * 3 + [text] * 3 for name, text in field.items()}, change(run=4)),
+        "c1",
+    )
+    assert effect.method == "two-way"
+    assert effect.time_ms is not None
+    found = {item.number: item.change_ms / effect.time_ms for item in effect.controls_used}
+    assert list(found) == ["42", "41", "40"]
+    assert found == {name: pytest.approx(math.log(float(text) / 50), abs=5e-4) for name, text in field.items()}
+    assert effect.rank == 1
+
+
+def test_the_usual_learning_is_taken_off_with_its_error() -> None:
+    """Error and learning add as variances; the freedom is Satterthwaite's of the two (Biometrics Bulletin 2, 1946)."""
+    steady = {"40": ["50", "50"], "41": ["50", "50.1"], "42": ["50.1", "50"]}
+    quiet = [of(["50", "49.5"], steady), of(["50", "48.5"], steady)]
+    event = of(["50", "48"], {"40": ["50", "50"], "41": ["50", "50.3"], "42": ["50.2", "50"]}, change(run=2))
+    plain, less = judge(event, "c1"), judge(event, "c1", quiet)
+    learned = usual_learning(
+        [(item, raw_times(item)) for item in quiet], "31", Contrast("day", (Block(((1, 1),), ((1, 2),)),))
+    )
+    assert learned is not None
+    time = plain.time_ms or 0.0
+    assert (less.learning_days, less.learning_ms) == (2, pytest.approx(learned.extra * time))
+    assert less.extra_ms == pytest.approx((plain.extra_ms or 0) - learned.extra * time)
+    own = ((plain.se_ms or 0) / time) ** 2
+    assert less.se_ms == pytest.approx(math.sqrt(own + learned.variance) * time)
+    assert less.df == pytest.approx((own + learned.variance) ** 2 / (own**2 / 2 + learned.variance**2 / learned.df))
+
+
+def test_pooling_against_the_whole_posterior_on_a_grid() -> None:
+    """N(mean; 0, 2) x half-normal(spread; 1) x normal of each event, summed over 400 x 200 points; P(mean < 0) too."""
+    seen, prior, scale = [Estimate(-3.0, 0.5), Estimate(1.0, 0.8), Estimate(-1.5, 0.4)], 2.0, 1.0
+    total = mean = between = under = 0.0
+    for i in range(400):
+        mu = -6.0 + 12.0 * (i + 0.5) / 400
+        for j in range(200):
+            tau = 5.0 * (j + 0.5) / 200
+            log = -0.5 * (mu / prior) ** 2 - 0.5 * (tau / scale) ** 2
+            for item in seen:
+                variance = item.error**2 + tau**2
+                log -= 0.5 * math.log(variance) + 0.5 * (item.effect - mu) ** 2 / variance
+            weight = math.exp(log)
+            total, mean, between = total + weight, mean + weight * mu, between + weight * tau
+            under += weight * (mu < 0)
+    found = pool(seen, prior, scale)
+    assert (found.mean, found.between, found.p_faster) == pytest.approx(
+        (mean / total, between / total, under / total), abs=2e-3
+    )
