@@ -26,21 +26,25 @@ class StandingsPage(AskingPage):
     NAME: ClassVar[str] = "standings"
     PLACEHOLDER: ClassVar[str] = "number, time, cones, like 87 46512 1"
     HINTS: ClassVar[tuple[str, ...]] = (
-        "standings.next", "standings.day", "standings.class", "standings.follow", "standings.complete", "go.chances", "go.import", "go.home",
+        "standings.next", "standings.find", "standings.day", "standings.class", "standings.follow",
+        "standings.complete", "go.chances", "go.import", "go.home",
     )  # fmt: skip
     HELP: ClassVar[str] = """
 Standings of a class, of everybody on index times or on raw totals; in total or of one day. Your entries are marked >,
-followed ones =. Left and right change the table, ] the day, j keeps one class of a table that mixes them.
+followed ones =. Left and right change the table, {standings.day} the day, {standings.class} keeps one class of a table
+that mixes them; {standings.find} and some letters of a name finds its row. The latest run stands first.
 
 To enter what the loudspeaker says type number, time and cones: 87 46512 1 is 46.512 with one cone. It goes to the
-number's next run; r2 says another run, which is then replaced. dnf, dns and re stand for a time. A number nobody
-has entered makes an entrant; a asks for its driver, class and index. Enter on a row begins a line with its number.
+number's next run; r2 says another run, which is then replaced. dnf, dns and re stand for a time. A number nobody has
+entered makes an entrant (its row is taken in hand as soon as the number is typed); {standings.complete} asks for its
+driver, class and index. Enter on a row begins a line with its number.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("right", "table(1)", "table", id="standings.next", tooltip="The next table: classes, index, raw"),
         Binding("left", "table(-1)", "table before", show=False, id="standings.before", tooltip="The table before"),
         Binding("right_square_bracket", "day", "day", id="standings.day", tooltip="In total, or one day after another"),
         Binding("j", "only", "class", id="standings.class", tooltip="Only one class of a mixed table"),
+        Binding("slash", "find", "find", id="standings.find", tooltip="Find a row by name, class or number"),
         Binding("o", "follow", "follow", id="standings.follow", tooltip="Follow the entrant in hand"),
         Binding("a", "complete", "entrant", id="standings.complete", tooltip="Driver, class, index of the one in hand"),
         Binding("home", "edge(-1)", "first", show=False, id="standings.first", tooltip="The first row"),
@@ -52,6 +56,7 @@ has entered makes an entrant; a asks for its driver, class and index. Enter on a
         self._table: str | None = None
         self._day: int | None = None
         self._only: str | None = None
+        self._finding = False
 
     def body(self) -> Iterable[Widget]:
         """What is shown, then the table."""
@@ -79,7 +84,7 @@ has entered makes an entrant; a asks for its driver, class and index. Enter on a
         self._table = view.name
         self.query_one("#head", Board).show(self._head(view))
         self.grid.fill([(row.number, _cells(row, view, self._wide)) for row in view.lines], self._columns(view))
-        if self.asking is None:
+        if self.asking is None and not self._finding:
             self.set_label("heard")
 
     @property
@@ -111,7 +116,9 @@ has entered makes an entrant; a asks for its driver, class and index. Enter on a
             Col("to 1st", right=True),
             Col("to next", right=True),
         ]
-        runs = [Col(f"day {view.runs_day} run {at + 1}" if at == 0 else f"run {at + 1}") for at in range(view.runs)]
+        runs = [Col(f"run {run}") for run in range(view.runs, 0, -1)]
+        if runs:
+            runs[0] = Col(f"day {view.runs_day} run {view.runs}")
         return [*names, *driver, *(scores if self._wide else [scores[1], scores[2], scores[0], scores[3]]), *runs]
 
     # entering
@@ -119,6 +126,9 @@ has entered makes an entrant; a asks for its driver, class and index. Enter on a
     def typed(self, text: str) -> None:
         """Whose run it is, as soon as the number is typed."""
         super().typed(text)
+        if self._finding:
+            self._find(text)
+            return
         if self.desk.session is None or self.asking or not text.strip():
             self.tell("")
             return
@@ -127,6 +137,7 @@ has entered makes an entrant; a asks for its driver, class and index. Enter on a
         from paddock.views.tables import heard_words
 
         found = read_rival(text, self.desk.decimals)
+        self.grid.go_to(text.split(maxsplit=1)[0])
         who = heard_words(self.desk.event, text.split(maxsplit=1)[0])
         if isinstance(found, Wrong):
             self.tell(f"{who} … {found.sentence}")
@@ -136,6 +147,9 @@ has entered makes an entrant; a asks for its driver, class and index. Enter on a
 
     def accept_line(self, text: str) -> None:
         """Take a run as heard."""
+        if self._finding:
+            self._found()
+            return
         from paddock.entry import Wrong, read_rival
         from paddock.views.log import log_rival
 
@@ -155,7 +169,9 @@ has entered makes an entrant; a asks for its driver, class and index. Enter on a
 
     def accept_nothing(self) -> None:
         """Begin a line with the number in hand."""
-        if self.grid.picked is not None:
+        if self._finding:
+            self._found()
+        elif self.grid.picked is not None:
             self.put(f"{self.grid.picked} ")
             self.typed(self.entry.value)
 
@@ -163,6 +179,30 @@ has entered makes an entrant; a asks for its driver, class and index. Enter on a
         """A second tap on a row."""
         event.stop()
         self.accept_empty()
+
+    # finding a row
+
+    def action_find(self) -> None:
+        """Letters are looked for in the rows."""
+        self._finding = True
+        self.set_writing(True, "find")
+        self.tell("letters of a name, class or number; Enter takes the row in hand")
+
+    def _find(self, text: str) -> None:
+        """The first row that holds every word."""
+        parts = text.casefold().split()
+        found = self.grid.seek(lambda words: all(part in words for part in parts)) if parts else None
+        self.tell("" if found or not parts else "no such row in this table; right shows the next table")
+
+    def _found(self) -> None:
+        self._finding = False
+        self.clear()
+        self.set_writing(False, "heard")
+        self.tell(f"{self.grid.picked} in hand: Enter begins its line, o follows it" if self.grid.picked else "")
+
+    def stopped_writing(self) -> None:
+        """Looked for long enough."""
+        self._found()
 
     def action_complete(self) -> None:
         """Ask who the entrant in hand is."""
@@ -254,7 +294,7 @@ has entered makes an entrant; a asks for its driver, class and index. Enter on a
 
 def _cells(row: Line, view: TableView, wide: bool) -> Cells:
     role = "strong" if row.mine else ""
-    runs = row.runs + ("",) * (view.runs - len(row.runs))
+    runs = tuple(reversed(row.runs + ("",) * (view.runs - len(row.runs))))
     scores = (row.class_, Piece(row.score, role), row.to_first, row.to_next)
     names = (row.mark, row.rank, Piece(row.number, role), Piece(row.driver, role))
     return (*names, *(scores if wide else (scores[1], scores[2], scores[0], scores[3])), *runs)

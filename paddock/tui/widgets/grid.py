@@ -5,7 +5,7 @@ Header, columns that stay put, a cursor, mouse, scrolling both ways. Cells are t
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
@@ -214,6 +214,14 @@ class Grid(Painted):
             return False
         self.cursor = at
         return True
+
+    def seek(self, fits: Callable[[str], bool]) -> str | None:
+        """Put the cursor on the first row whose text fits, in small letters; its id, None: there is none."""
+        for at, cells in enumerate(self._cells):
+            if fits(" ".join(map(_text, cells)).casefold()):
+                self.cursor = at
+                return self._ids[at]
+        return None
 
     def on_click(self, event: events.Click) -> None:
         """A tap takes the row in hand; a second tap opens it."""
