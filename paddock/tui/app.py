@@ -67,6 +67,7 @@ class PaddockApp(App[None], inherit_bindings=False):
     CSS = """
     Tooltip { display: none; }
     CommandPalette > Vertical { margin: 1 0; width: 96%; max-width: 90; }
+    CommandPalette SearchIcon { display: none; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("colon,ctrl+p", "command_palette", "all actions", id="app.actions", tooltip="Find any action by name"),

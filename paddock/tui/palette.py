@@ -39,6 +39,16 @@ class Actions(Provider):
         """What matches the words typed."""
         matcher = self.matcher(query)
         for words, run in self._actions():
-            score = matcher.match(words) + (10 if words.startswith(query.casefold()) else 0)
+            score = matcher.match(words) + _words_held(query, words)
             if score > 0:
                 yield Hit(score, matcher.highlight(words), run, text=words)
+
+
+def _words_held(query: str, words: str) -> float:
+    """10 where the words begin so, 5 where every word asked for begins a word of theirs, else 0."""
+    text = words.casefold()
+    if text.startswith(query.casefold()):
+        return 10.0
+    known = text.replace(":", " ").replace("(", " ").replace("/", " ").replace(",", " ").split()
+    asked = query.casefold().split()
+    return 5.0 if asked and all(any(word.startswith(part) for word in known) for part in asked) else 0.0

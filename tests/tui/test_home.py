@@ -299,3 +299,15 @@ async def test_the_key_that_begins_a_run_is_also_the_r_of_what_is_typed(tmp_path
         await hand.press("escape", "escape", "enter")
         await hand.type("3 46512")
         assert "too short" in hand.told
+
+
+async def test_any_word_of_an_action_finds_it(tmp_path: Path) -> None:
+    from paddock.tui.palette import Actions
+
+    async with driving(tmp_path) as hand:
+        found = [hit async for hit in Actions(hand.page).search("theme")]
+        best = max(found, key=lambda hit: hit.score)
+        assert (best.text or "").startswith("sun/night")
+        await hand.press("colon")
+        await hand.settle()
+        assert hand.app.screen.query_one("SearchIcon").display is False
