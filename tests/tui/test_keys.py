@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from importlib import import_module
 from pathlib import Path
@@ -10,16 +11,21 @@ import pytest
 from textual.binding import Binding
 from textual.keys import key_to_character
 
+from paddock.store.personal import Personal
 from paddock.tui.app import PaddockApp
+from paddock.tui.dialogs.help import NAMED, help_text
 from paddock.tui.page import Page
 from paddock.tui.rooms import ROOMS
 from paddock.tui.screens.welcome import WelcomePage
 from tests.tui.keys_doc import DOC, SIGNS, document, own_bindings
+from tests.tui.pilot import driving
 
 PAGES: list[type[Page]] = [
     *(getattr(import_module(place), name) for place, name in (room.place.split(":") for room in ROOMS)),
     WelcomePage,
 ]
+
+
 def _on_a_tablet(key: str) -> bool:
     """A letter, a digit or a sign: what any soft keyboard has."""
     character = key_to_character(key) or SIGNS.get(key, "")
@@ -68,3 +74,30 @@ def test_the_table_in_the_docs_is_the_keys_there_are() -> None:
 
 def test_bindings_are_bindings() -> None:
     assert all(isinstance(item, Binding) for page in PAGES for item in own_bindings(page))
+
+
+HELPED = [page for page in PAGES if page.HELP]
+_TYPED = {"pressures": "absrf", "standings": "r", "weather": "ahpw", "home": "uomre", "heat": "a"}
+"""Letters that a page's help shows as part of a typed line, not as keys."""
+
+
+@pytest.mark.parametrize("page", HELPED, ids=lambda page: page.NAME)
+def test_the_help_asks_the_bindings_for_their_keys(page: type[Page]) -> None:
+    """Every name is a binding's, and no letter that is a key of the page stands there by itself."""
+    keys = {key for item in own_bindings(page) for key in item.key.split(",")} | {"z", "y"}
+    known = {item.id for item in (*own_bindings(Page), *own_bindings(page))}
+    assert set(NAMED.findall(page.HELP)) <= known
+    plain = NAMED.sub("…", page.HELP)
+    alone = set(re.findall(r"(?<![\w'’.])([b-z])(?![\w'’.:=])", plain)) - set(_TYPED.get(page.NAME, ""))
+    assert not alone & keys
+    assert re.search(r"(?<!\w)a (?:asks|logs|opens|begins|types|writes)\b|after a\b(?= \()", plain) is None
+
+
+async def test_the_help_shows_the_key_as_it_is_bound(tmp_path: Path) -> None:
+    async with driving(tmp_path, personal=Personal(keys={"go.import": "f6", "import.day": "f7"})) as hand:
+        await hand.press("f6")
+        await hand.settle()
+        found = " ".join(help_text(hand.page).split())
+        assert "the next time it is f6, Enter, Enter" in found
+        assert "f7 another day" in found
+        assert "{" not in found

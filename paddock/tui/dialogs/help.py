@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 from textual import events
@@ -14,13 +15,16 @@ from paddock.tui.widgets.board import Board
 if TYPE_CHECKING:
     from paddock.tui.page import Page
 
-__all__ = ["HelpDialog", "help_lines"]
+__all__ = ["NAMED", "HelpDialog", "help_lines", "help_text"]
+
+NAMED = re.compile(r"\{([a-z_.]+)\}")
+"""A binding's id in the words of a help."""
 
 
 def help_lines(page: Page, width: int) -> list[TextLine]:
     """The page's words, then a row for each key that does something there."""
     lines: list[TextLine] = [rule(f"help: {page.NAME}", width)]
-    for paragraph in page.HELP.strip().split("\n\n"):
+    for paragraph in help_text(page).strip().split("\n\n"):
         lines += [*wrapped(paragraph, width), ()]
     seen: dict[str, list[str]] = {}
     words: dict[str, str] = {}
@@ -36,6 +40,14 @@ def help_lines(page: Page, width: int) -> list[TextLine]:
         lines.append((*line((fit(keys, 13), "key"), "  "), *first))
         lines += [(*line(" " * 15), *rest) for rest in more]
     return [*lines, (), line(("Any key goes back. Up and down move this text.", "quiet"))]
+
+
+def help_text(page: Page) -> str:
+    """The page's words, with the key that does it now where they name a binding, as ``{any.undo}``."""
+    keys: dict[str, str] = {}
+    for key, found in page.active_bindings.items():
+        keys.setdefault(found.binding.id or "", page.app.get_key_display(found.binding.with_key(key)))
+    return NAMED.sub(lambda named: keys.get(named[1], named[1]), page.HELP)
 
 
 class HelpDialog(ModalScreen[None]):

@@ -31,8 +31,8 @@ The answer on home in full. First what to set, corner by corner as your gauge re
 of the last run, then every rule that was tried before this one and why it was passed over. The first rule that fits
 answers; disagree with it where you know better: nothing is set but by you.
 
-a logs the pressures of the answer as set, now; z takes that back. The maker's figures and the cold maximum on the
-tyre stand above it.
+{advice.do} logs the pressures of the answer as set, now; {any.undo} takes that back. The maker's figures and the cold
+maximum on the tyre stand above it.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("a", "do", "set as said", id="advice.do", tooltip="Log the pressures of the answer as set"),

@@ -36,14 +36,16 @@ class AfterPage(JobPage):
         "after.answer", "after.plan", "after.page", "after.share", "after.next", "go.home",
     )  # fmt: skip
     HELP: ClassVar[str] = """
-What closes a day, from top to bottom: x is done, . is not. Up and down take a line in hand, Enter does it. a asks the
-questions nobody has answered yet, one after another: Enter on the empty line leaves one out, Backspace stops. Answers
-are notes; the plan is one thing to test and what is expected of it, and goes into the next event.
+What closes a day, from top to bottom: x is done, . is not. Up and down take a line in hand, Enter does it.
+{after.answer} asks the questions nobody has answered yet, one after another: Enter on the empty line leaves one out,
+Backspace stops. Answers are notes; the plan is one thing to test and what is expected of it, and goes into the next
+event.
 
-o writes the debrief: one page that needs nothing but itself, and a short text to post. Rivals stand under letters
-there; j shows their names. u makes a zip to share without rivals' names, r a zip of the whole folder as it is, to keep
-or to move to another machine. All of it lands beside the event's folder. d makes the next event's folder from this one:
-cars as they stand, tyres with their runs, open work, the plan.
+{after.page} writes the debrief: one page that needs nothing but itself, and a short text to post. Rivals stand under
+letters there; {after.names} shows their names. {after.share} makes a zip to share without rivals' names, {after.zip} a
+zip of the whole folder as it is, to keep or to move to another machine. All of it lands beside the event's folder.
+{after.next} makes the next event's folder from this one: cars as they stand, tyres with their runs, open work, the
+plan.
 """
     DEFAULT_CSS = """
     AfterPage Grid { height: auto; max-height: 60%; }

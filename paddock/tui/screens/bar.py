@@ -41,8 +41,8 @@ the next softer pair, now against the holes in use, front is the front's share o
 more is towards understeer.
 
 Up and down take a pair in hand: below stands what it does and what gives it back. Enter asks once, then logs the
-change before your next run, with what has to be looked at again; z takes it back. Type 2-3 to go to that pair, 0.8g
-to reckon at that cornering. a opens the car's values at the first one that is missing.
+change before your next run, with what has to be looked at again; {any.undo} takes it back. Type 2-3 to go to that
+pair, 0.8g to reckon at that cornering. {bar.values} opens the car's values at the first one that is missing.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("a", "values", "car values", id="bar.values", tooltip="The car's values, at the first one missing"),

@@ -32,11 +32,12 @@ class ValuesPage(CarPage):
     HINTS: ClassVar[tuple[str, ...]] = ("car.next", "car.find", "go.bar", "go.gears", "go.home", "any.undo")
     HELP: ClassVar[str] = """
 Every value of the car file in its order: what it is, where to measure it, what happens without it. ! stands before a
-value that can't be, ? before one that is missing or doubtful; j goes to the next of them, / finds one by its name.
+value that can't be, ? before one that is missing or doubtful; {car.next} goes to the next of them, {car.find} finds
+one by its name.
 
 Type a value and press Enter. A number may have a unit behind it: 60.2in, 2.4bar, 61%. Lists have spaces between the
 numbers: 3.45 1.95 1.31. - takes the value out. On setup, fasteners and advice type name = value, like rear_bar = 3-3.
-Each value is saved as it is accepted; comments in the file stay, z takes it back.
+Each value is saved as it is accepted; comments in the file stay, {any.undo} takes it back.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("j", "next_gap", "next missing", id="car.next", tooltip="The next value that is missing or wrong"),

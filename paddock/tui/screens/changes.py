@@ -30,9 +30,9 @@ class ChangesPage(AskingPage):
     PLACEHOLDER: ClassVar[str] = "a: a new change; Enter: decide on the one in hand"
     HINTS: ClassVar[tuple[str, ...]] = ("changes.add", "go.verdict", "go.home", "any.undo")
     HELP: ClassVar[str] = """
-a asks for a change, one thing after another: what, from, to, why, what you expect, and whether it is a test, a
-correction or a repair. Enter takes what is offered or leaves it out; Backspace on the empty line goes back one.
-The change counts from your next run.
+{changes.add} asks for a change, one thing after another: what, from, to, why, what you expect, and whether it is a
+test, a correction or a repair. Enter takes what is offered or leaves it out; Backspace on the empty line goes back
+one. The change counts from your next run.
 
 Up and down take a change in hand. Enter then asks what becomes of it: keep, revert (you will), back (the old setting
 goes back on now) or open. One change at a time tells more than three at once.

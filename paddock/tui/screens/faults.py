@@ -27,8 +27,8 @@ class FaultsPage(AskingPage):
     PLACEHOLDER: ClassVar[str] = "a saves the whole event elsewhere"
     HINTS: ClassVar[tuple[str, ...]] = ("faults.elsewhere", "faults.retry", "go.home")
     HELP: ClassVar[str] = """
-Entries that could not be saved wait here and are tried again every two seconds; j tries at once, a writes the whole
-event, with them in it, to another folder (a stick, say) and goes on there.
+Entries that could not be saved wait here and are tried again every two seconds; {faults.retry} tries at once,
+{faults.elsewhere} writes the whole event, with them in it, to another folder (a stick, say) and goes on there.
 
 An entry is put aside when somebody else changed the same thing in the file first: theirs stands, yours is told here.
 

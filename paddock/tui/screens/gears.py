@@ -49,7 +49,8 @@ longer gear or a short shift costs nothing there.
 
 Up and down take a gear in hand. Type the speed at the start of a stretch and its metres of full throttle, 60 90, and
 press Enter: hold this gear, shift, or take it in the next one from the start, in tenths. 2 60 90 asks it of second;
-0.4g at the end: while cornering so hard. o turns to the speeds over rpm and back, a opens the car's values.
+0.4g at the end: while cornering so hard. {gears.speeds} turns to the speeds over rpm and back, {gears.values} opens
+the car's values.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("o", "speeds", "speeds", id="gears.speeds", tooltip="Speeds over rpm, or the thrust again"),

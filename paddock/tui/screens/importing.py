@@ -49,15 +49,17 @@ class ImportPage(ReaderPage):
         "import.type", "import.clipboard", "import.columns", "import.table", "import.day", "any.undo", "go.standings",
     )  # fmt: skip
     HELP: ClassVar[str] = """
-Take a file with up, down and Enter, or type its path after a (the list follows what you type), or paste a copied table
-into the line, or take the clipboard with r. A CSV of any making, a saved page or text copied from either will do.
+Take a file with up, down and Enter, or type its path after {import.type} (the list follows what you type), or paste a
+copied table into the line, or take the clipboard with {import.clipboard}. A CSV of any making, a saved page or text
+copied from either will do.
 
 You then see what was understood: which column is what, the first rows, what could not be read and why, and where my
-own runs are posted otherwise than I logged them, with the minutes left to protest. Enter brings it in; one z takes all
-of it back. m changes the columns (number=No,run1=Run 1 by header or by place from 1), o takes another table of the
-file, j another day. What was confirmed once is remembered: the next time it is <, Enter, Enter.
+own runs are posted otherwise than I logged them, with the minutes left to protest. Enter brings it in; one {any.undo}
+takes all of it back. {import.columns} changes the columns (number=No,run1=Run 1 by header or by place from 1),
+{import.table} takes another table of the file, {import.day} another day. What was confirmed once is remembered: the
+next time it is {go.import}, Enter, Enter.
 
-right shows what was put aside: where other hands or a joined copy said something else, with both versions.
+{import.next} shows what was put aside: where other hands or a joined copy said something else, with both versions.
 """
     DEFAULT_CSS = """
     ImportPage #pair { height: 1fr; layout: vertical; }

@@ -32,8 +32,8 @@ class ListsPage(Page):
     PLACEHOLDER: ClassVar[str] = "Enter ticks; left and right turn to another list"
     HINTS: ClassVar[tuple[str, ...]] = ("lists.next", "go.work", "go.home", "any.undo")
     HELP: ClassVar[str] = """
-Up and down take a line in hand, Enter ticks it or takes the tick back. left and right turn to another list;
-the number beside a list's name is what is left of it. A line with ! was missed the last time the list was used.
+Up and down take a line in hand, Enter ticks it or takes the tick back. {lists.before} and {lists.next} turn to another
+list; the number beside a list's name is what is left of it. A line with ! was missed the last time the list was used.
 
 The lists are checklist.toml in the folder: change them there as you like.
 """

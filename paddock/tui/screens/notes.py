@@ -26,10 +26,10 @@ class NotesPage(Page):
     PLACEHOLDER: ClassVar[str] = "a writes a note, / searches"
     HINTS: ClassVar[tuple[str, ...]] = ("notes.write", "notes.search", "notes.beside", "go.home", "any.undo")
     HELP: ClassVar[str] = """
-a (or Enter) begins a note, Enter saves it: it is stamped with the time and the run just done. A first word with a colon
-is its topic: tyres: left front grains. Backspace on the empty line ends writing without a note.
+{notes.write} (or Enter) begins a note, Enter saves it: it is stamped with the time and the run just done. A first word
+with a colon is its topic: tyres: left front grains. Backspace on the empty line ends writing without a note.
 
-/ searches as you type, words in any order; j takes in the events that lie beside this one.
+{notes.search} searches as you type, words in any order; {notes.beside} takes in the events that lie beside this one.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("a", "write", "write", id="notes.write", tooltip="Write a note"),

@@ -39,16 +39,16 @@ class PressuresPage(Page):
     HELP: ClassVar[str] = """
 Four readings, in the order you walk round the car (walk = [...] in your settings file changes it).
 
-Type all four on one line and press Enter: 345 350 410 415, or run together 345350410415; 34 is 34.0. Or one at a
-time with Enter after each. Or step the expected reading with + and - (or the arrows) and press Enter when it is
-right: a question mark means expected, not yet read. . leaves a corner out. Each reading is saved as it is accepted;
-undo takes back all that were taken since the page was opened.
+Type all four on one line and press Enter: 345 350 410 415, or run together 345350410415; 34 is 34.0. Or one at a time
+with Enter after each. Or step the expected reading with {pressures.more} and {pressures.less} (or the arrows) and
+press Enter when it is right: a question mark means expected, not yet read. . leaves a corner out. Each reading is
+saved as it is accepted; {any.undo} takes back all that were taken since the page was opened.
 
-a, b, s or c on the line say after, before, set or cold; t41 is the tyre's temperature, a24 the air's, w5 the
-minutes waited, r3 another run; # begins a note. With the tyre's temperature the line says what it would read parked.
+a, b, s or c on the line say after, before, set or cold; t41 is the tyre's temperature, a24 the air's, w5 the minutes
+waited, r3 another run; # begins a note. With the tyre's temperature the line says what it would read parked.
 
-j takes the tread: lf 41 45 52 past is inner, middle, outer and how far the scrub rolled over the shoulder (short, on,
-past); f past r on marks both axles.
+{pressures.tread} takes the tread: lf 41 45 52 past is inner, middle, outer and how far the scrub rolled over the
+shoulder (short, on, past); f past r on marks both axles.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("plus,equals_sign", "bump_hand(1)", "more", id="pressures.more", tooltip="One gauge step more"),

@@ -39,14 +39,15 @@ class SeasonPage(ReaderPage):
     HINTS: ClassVar[tuple[str, ...]] = ("season.next", "season.find", "go.home")
     HELP: ClassVar[str] = """
 The season is the directory this event's folder stands in: every event folder there is read, this one as it is on the
-screen. left and right turn from the points to what is still to come, and to all my runs, changes and tyres.
+screen. {season.before} and {season.next} turn from the points to what is still to come, and to all my runs, changes
+and tyres.
 
-Points need season.toml in that directory: how points are given, how many are dropped, which events are booked and
-what they cost. A row with > is mine; points in brackets are dropped. For each event to come stand the bounds of what
-it could change, taken alone; they are no guess of how it will go.
+Points need season.toml in that directory: how points are given, how many are dropped, which events are booked and what
+they cost. A row with > is mine; points in brackets are dropped. For each event to come stand the bounds of what it
+could change, taken alone; they are no guess of how it will go.
 
-/ finds rows that have every word typed, in runs, changes or tyres; Enter keeps what was found, Enter on the empty line
-shows all again. Under the table stands what has no column.
+{season.find} finds rows that have every word typed, in runs, changes or tyres; Enter keeps what was found, Enter on
+the empty line shows all again. Under the table stands what has no column.
 """
     DEFAULT_CSS = """
     SeasonPage Grid { display: none; }

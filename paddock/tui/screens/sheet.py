@@ -37,8 +37,8 @@ One line for each setting: now, off the trailer, and on your fastest run of each
 courses). A word says what stands out: on test, changed, put back, to put back, not as fastest.
 
 Up and down take a line in hand: below stand the changes behind it, the latest first. Enter asks for a new value, or
-type it at once; it is logged as a change before your next run with what has to be looked at again. a opens the car's
-values, where the set-up off the trailer is written.
+type it at once; it is logged as a change before your next run with what has to be looked at again. {sheet.values}
+opens the car's values, where the set-up off the trailer is written.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("a", "values", "car values", id="sheet.values", tooltip="The car's values, at the set-up"),

@@ -43,8 +43,9 @@ worst edge, with an 80 % range in brackets; the wear is shrunk to what the car's
 Up and down take a tyre in hand. Type its depths, inner middle outer, and press Enter: the next one comes in hand. They
 stand for the end of the latest day run, before the first run for the start. - leaves an edge out.
 
-m moves tyres from the next run on: front rear, sides, sides front, cross, turn rear (over on the rim), a tyre for the
-corner in hand, or four tyres for lf rf lr rr. It says what would stand where before Enter logs it; z takes it back.
+{tyres.move} moves tyres from the next run on: front rear, sides, sides front, cross, turn rear (over on the rim), a
+tyre for the corner in hand, or four tyres for lf rf lr rr. It says what would stand where before Enter logs it;
+{any.undo} takes it back.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("m", "move", "move tyres", id="tyres.move", tooltip="Put tyres on other corners from the next run"),
@@ -137,7 +138,7 @@ corner in hand, or four tyres for lf rf lr rr. It says what would stand where be
         first = whole_tyre(found, self._unit, width) if found is not None else []
         if found is not None and found.state is not None:
             first += stepper_lines(self._depths(found), bool(self._stepped), width)
-        told = [f"- {item.sentence}" for item in tyres.proposals]
+        told = [*(f"- {item.sentence}" for item in tyres.proposals), *tyres.reasons]
         told += [f"- no {item.kind} for {', '.join(item.tyres)}: {item.reason}" for item in tyres.refusals]
         return [*first, *sentences(told or ["nothing to swap or buy yet"], width)]
 

@@ -49,11 +49,11 @@ class VerdictPage(ReaderPage):
 Each change is held against the cars that were left alone: what you gained beyond the field is the extra. helped and
 hurt come in three strengths (leans, probably, very likely); can't tell is the usual answer and an honest one. Up and
 down take a change in hand, Enter shows every figure behind its verdict. The decision is yours and stands apart: it is
-made on the changes page (c).
+made on the changes page ({go.changes}).
 
-left and right turn to the course (what each run number gave everybody: did I slow, or did everyone?), to the next
-test (type how many runs you have left and press Enter), and to the season: the same changes in the events beside this
-one, taken together. One event cannot settle hundredths.
+{verdict.before} and {verdict.next} turn to the course (what each run number gave everybody: did I slow, or did
+everyone?), to the next test (type how many runs you have left and press Enter), and to the season: the same changes in
+the events beside this one, taken together. One event cannot settle hundredths.
 """
     DEFAULT_CSS = """
     VerdictPage #pair { height: 1fr; layout: vertical; }

@@ -39,9 +39,9 @@ class WelcomePage(AskingPage):
     PLACEHOLDER: ClassVar[str] = "a number of the list, or a folder"
     HINTS: ClassVar[tuple[str, ...]] = ("welcome.example", "welcome.new", "welcome.folder")
     HELP: ClassVar[str] = """
-An event is a folder of plain text files. t opens an example to try everything on: a copy of yours, spoil it freely.
-a asks for a new event's folder, name, days and your numbers. f takes the path of an event's folder. A digit and
-Enter open an event from the list.
+An event is a folder of plain text files. {welcome.example} opens an example to try everything on: a copy of yours,
+spoil it freely. {welcome.new} asks for a new event's folder, name, days and your numbers. {welcome.folder} takes the
+path of an event's folder. A digit and Enter open an event from the list.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("t", "example", "try the example", id="welcome.example", tooltip="Open an example event to try"),

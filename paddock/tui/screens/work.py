@@ -30,8 +30,9 @@ class WorkPage(AskingPage):
     PLACEHOLDER: ClassVar[str] = "type new work, or Enter to tick the line in hand"
     HINTS: ClassVar[tuple[str, ...]] = ("work.add", "work.fault", "work.found", "go.home", "any.undo")
     HELP: ClassVar[str] = """
-Up and down take a line in hand, Enter ticks it; Enter on a done line opens it again. a asks for new work, f logs a
-noise or a fault (it is due before the next run), o writes what was found and closes the line.
+Up and down take a line in hand, Enter ticks it; Enter on a done line opens it again. {work.add} asks for new work,
+{work.fault} logs a noise or a fault (it is due before the next run), {work.found} writes what was found and closes the
+line.
 
 A logged change makes the re-check it calls for by itself: a bar moved asks for its links and nuts, wheels off for the
 wheel nuts after the first run. A torque is shown only where the car file has it: it is the maker's figure.
