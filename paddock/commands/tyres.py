@@ -21,6 +21,7 @@ from paddock.engine.tyres import (
     questions,
     square_against_staggered,
 )
+from paddock.engine.tyres.causes import why_they_wear
 from paddock.engine.tyres.life import FLOOR_MM
 from paddock.engine.tyres.readings import EDGES
 from paddock.errors import Problem
@@ -89,7 +90,11 @@ def _wrapped(head: str, text: str) -> str:
 
 
 def _blocks(
-    found: Inventory, proposals: Sequence[Proposal], refusals: Sequence[Refusal], asked: Sequence[Problem]
+    found: Inventory,
+    proposals: Sequence[Proposal],
+    refusals: Sequence[Refusal],
+    asked: Sequence[Problem],
+    reasons: Sequence[str],
 ) -> list[str]:
     rows = [_cells(state) for state in found.tyres]
     ranges = "runs left: 80 % range in brackets; heats: times warmed from cold here" if rows else ""
@@ -98,6 +103,7 @@ def _blocks(
         "\n".join([table(HEADS, rows, right=(2, 3, 8, 9)), *notes]),
         "\n".join(_wrapped("- ", item.sentence) for item in proposals) or "nothing to swap or buy yet",
         "\n".join(_wrapped(f"- no {item.kind} for {', '.join(item.tyres)}: ", item.reason) for item in refusals),
+        "\n".join(_wrapped("", text) for text in reasons),
         "\n".join(_wrapped("", item.sentence) for item in square_against_staggered(found)),
         "\n".join(_wrapped("? ", str(item)) for item in asked),
     ]
@@ -120,7 +126,7 @@ def run(args: Namespace) -> Answer:
     def text() -> str:
         if not found.tyres:
             return "no tyres yet: write tyres.csv, fitted.csv and tread.csv" + faults_line(event)
-        blocks = _blocks(found, proposals, refusals, questions(event, past))
+        blocks = _blocks(found, proposals, refusals, questions(event, past), why_they_wear(event, found))
         return "\n\n".join(block for block in blocks if block) + faults_line(event)
 
     return Answer(data, text)

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from paddock.engine.tyres import Inventory, Proposal, Refusal, TyreState, fitted_now, inventory, moves_for, orders
+from paddock.engine.tyres.causes import why_they_wear
 from paddock.engine.tyres.counts import car_key, car_runs
 from paddock.engine.tyres.moves import FLIP, FRONT_REAR, SIDES, Moved
 from paddock.engine.tyres.putting import CAUTION, Held, Put, after_move, doubts, put_on
@@ -56,7 +57,10 @@ class TyreLine:
 
 @dataclass(frozen=True, slots=True)
 class Tyres:
-    """``lines``: the four corners, then the car's other tyres. ``proposals`` best first, ``refusals`` with reason."""
+    """``lines``: the four corners, then the car's other tyres. ``proposals`` best first, ``refusals`` with reason.
+
+    ``reasons``: why the car's tyres go first where they do.
+    """
 
     car: str
     inventory: Inventory
@@ -64,6 +68,7 @@ class Tyres:
     lines: tuple[TyreLine, ...]
     proposals: tuple[Proposal, ...]
     refusals: tuple[Refusal, ...]
+    reasons: tuple[str, ...] = ()
 
     def line(self, line_id: str | None) -> TyreLine | None:
         """The line of an id."""
@@ -96,6 +101,7 @@ def tyres_of(event: Event, number: str, beside: Beside) -> Tyres:
         car, found, held, _lines(found, held, car),
         tuple(item for item in proposals if _mine(item.tyres, found, car)),
         tuple(item for item in refusals if _mine(item.tyres, found, car)),
+        why_they_wear(event, found, car),
     )  # fmt: skip
 
 

@@ -8,7 +8,7 @@ sides. Where a size or ``directional`` is blank the move isn't proposed, and wha
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from paddock.engine.tyres.counts import count_of
@@ -20,13 +20,18 @@ __all__ = ["Kind", "Proposal", "Refusal", "moves_for", "stocks_of"]
 Kind = str
 LEAST_RUNS, LEAST_SHARE = 3.0, 0.05
 """A move is named when it buys this many runs and this share of the life (a choice, no source)."""
+NEAR_SHARE = 0.9
+"""A move that lasts this share of the longest is as good (a choice, no source)."""
+WORK = ("sides", "swap", "flip")
+"""The least work first: two wheels off, four wheels off, tyres off their rims (common practice, no source)."""
 CORNERS = ("lf", "rf", "lr", "rr")
 
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
     """``kind``: swap, sides, flip, buy. Moves have ``runs_gained`` and ``after_runs`` (from now until the move);
-    ``buy`` has ``order_by``, None where the date can't be told."""
+    ``life``: runs from now to the first floor with the move; ``buy`` has ``order_by``, None where the date can't be
+    told."""
 
     kind: Kind
     tyres: tuple[str, ...]
@@ -34,6 +39,7 @@ class Proposal:
     runs_gained: float | None = None
     after_runs: float | None = None
     order_by: date | None = None
+    life: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +92,7 @@ def _proposal(kind: Kind, stocks: Mapping[str, Stock], move: Move, head: str, co
         return None
     tyres = tuple(stocks[corner].tyre for corner in CORNERS if corner in stocks)
     sentence = f"{head} {_when(found.after)}: {_lasts(found)}. It costs {cost}."
-    return Proposal(kind, tyres, sentence, runs_gained=found.runs, after_runs=found.after)
+    return Proposal(kind, tyres, sentence, runs_gained=found.runs, after_runs=found.after, life=found.life)
 
 
 def _front_rear(car: str, held: Mapping[str, str], inventory: Inventory) -> Proposal | Refusal | None:
@@ -130,6 +136,32 @@ def _axle(car: str, held: Mapping[str, str], inventory: Inventory, axle: str) ->
     return [_axle_move(kind, stocks, states, car, axle) for kind in ("sides", "flip")]
 
 
+def _first(rivals: Sequence[Proposal]) -> tuple[Proposal, str]:
+    """Of moves that want the same tyres the one to make, and why: the least work among those that last as long."""
+    longest = max(item.life or 0.0 for item in rivals)
+    near = [item for item in rivals if (item.life or 0.0) >= NEAR_SHARE * longest]
+    best = min(near, key=lambda item: (WORK.index(item.kind), -(item.life or 0.0)))
+    if (best.life or 0.0) >= longest:
+        return best, "it lasts longest"
+    return best, f"it is less work, and {int(best.life or 0)} runs are nearly the {int(longest)} of the other"
+
+
+def _in_turn(proposals: Sequence[Proposal]) -> tuple[Proposal, ...]:
+    """Moves that want the same tyres: one to do, the others as alternatives; the rest as they are."""
+    found: list[Proposal] = []
+    for item in proposals:
+        rivals = [other for other in proposals if set(other.tyres) & set(item.tyres)]
+        if len(rivals) == 1:
+            found.append(item)
+            continue
+        best, why = _first(rivals)
+        said = (
+            f"Do this: {item.sentence} First because {why}." if item is best else f"Or instead of it: {item.sentence}"
+        )
+        found.append(replace(item, sentence=said))
+    return tuple(sorted(found, key=lambda item: item.sentence.startswith("Or instead")))
+
+
 def moves_for(inventory: Inventory) -> tuple[tuple[Proposal, ...], tuple[Refusal, ...]]:
     """The moves worth making on each car, best first, and the ones that can't be with the reason."""
     found: list[Proposal | Refusal | None] = []
@@ -139,4 +171,4 @@ def moves_for(inventory: Inventory) -> tuple[tuple[Proposal, ...], tuple[Refusal
     proposals = sorted(
         (item for item in found if isinstance(item, Proposal)), key=lambda item: -(item.runs_gained or 0)
     )
-    return tuple(proposals), tuple(item for item in found if isinstance(item, Refusal))
+    return _in_turn(proposals), tuple(item for item in found if isinstance(item, Refusal))

@@ -23,7 +23,8 @@ __all__ = ["SquareAnswer", "lives", "square_against_staggered"]
 class SquareAnswer:
     """Runs from new and money a run for four tyres of a car. ``new_mm``: the deepest reading on it, taken for new.
 
-    Money None: a price is blank. ``is_square``: all four are one size now; None: a size is blank.
+    Money None: a price is blank. ``table_cost``: the four tyres' own ``cost_per_run`` added up, over their whole
+    lives. ``is_square``: all four are one size now; None: a size is blank.
     """
 
     car: str
@@ -34,15 +35,21 @@ class SquareAnswer:
     square_runs: float
     apart_cost: float | None
     square_cost: float | None
+    table_cost: float | None = None
 
     @property
     def sentence(self) -> str:
         """Both in one line."""
-        apart, square = ("" if cost is None else f" ({cost:.2f} a run)" for cost in (self.apart_cost, self.square_cost))
+        costs = (self.apart_cost, self.square_cost)
+        apart, square = ("" if cost is None else f" ({cost:.2f} a run for all four)" for cost in costs)
+        table = "" if self.table_cost is None or self.apart_cost is None else (
+            f". These four cost {self.table_cost:.2f} a run in the table, which counts the runs they did before that"
+        )  # fmt: skip
         return (
-            f"{self.car}, from {self.new_mm:.1f} mm: kept on their axles the fronts last {count_of(self.front_runs)} "
-            f"and the rears {int(self.rear_runs)}{apart}; four of one size that change places last "
-            f"{int(self.square_runs)}{square}"
+            f"{self.car}, every set counted from {self.new_mm:.1f} mm, the deepest reading here, to the floor: kept on "
+            f"their axles a pair of fronts lasts {count_of(self.front_runs)} and a pair of rears "
+            f"{int(self.rear_runs)}{apart}; four of one size that change places last {int(self.square_runs)}{square}"
+            f"{table}"
         )
 
 
@@ -73,6 +80,11 @@ def _price(states: Iterable[TyreState]) -> float | None:
     return sum(known) / len(known) if known and len(known) == len(prices) else None
 
 
+def _whole_lives(states: Iterable[TyreState]) -> float | None:
+    costs = [state.cost_per_run for state in states]
+    return None if None in costs else sum(cost for cost in costs if cost is not None)
+
+
 def _one(car: str, fronts: list[TyreState], rears: list[TyreState]) -> SquareAnswer | None:
     states = [*fronts, *rears]
     depths = [depth for state in states for depth in state.read_mm.values()]
@@ -88,7 +100,7 @@ def _one(car: str, fronts: list[TyreState], rears: list[TyreState]) -> SquareAns
     sizes = {state.row.size if state.row else None for state in states}
     return SquareAnswer(
         car, None if None in sizes else len(sizes) == 1, max(depths), front_runs, rear_runs, square_runs, apart,
-        None if price is None else 4 * price / square_runs,
+        None if price is None else 4 * price / square_runs, _whole_lives(states),
     )  # fmt: skip
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -10,6 +11,7 @@ from hypothesis import strategies as st
 
 from paddock.engine.tyres import inventory, moves_for
 from paddock.engine.tyres.moves import FLIP, FRONT_REAR, SIDES, Stock, gain
+from paddock.engine.tyres.proposals import Proposal, _in_turn
 from paddock.model.event import Event
 from paddock.model.rows import Row
 from tests.engine.tyres.make import SET, car, clean, fit, tread, tyres
@@ -121,3 +123,26 @@ def test_even_wear_asks_for_nothing() -> None:
     rows: list[Row] = [*tyres("A", "B", "C", "D", size="x", directional=False), *fit(1, 1, **SET)]
     rows += [tread(day, name, 7 - day, 7 - day, 7 - day) for name in "ABCD" for day in (0, 1)]
     assert moves_for(inventory(car(clean("31", 1, 20), *rows)))[0] == ()
+
+
+def test_of_two_moves_that_want_the_same_tyres_one_is_first_with_its_reason() -> None:
+    proposals, _ = moves_for(inventory(_event()))
+    assert [item.sentence.split(":")[0] for item in proposals] == ["Do this", "Or instead of it"]
+    assert proposals[0].life is not None
+    assert "First because it" in proposals[0].sentence
+
+
+def test_the_least_work_wins_where_it_lasts_nearly_as_long() -> None:
+    flip, swap = (
+        Proposal("flip", ("A", "B"), "turn.", 31, 32, life=93),
+        Proposal("swap", ("A", "B", "C"), "swap.", 24, 38, life=86),
+    )
+    found = _in_turn((flip, swap))
+    assert [item.kind for item in found] == ["swap", "flip"]
+    assert (
+        found[0].sentence == "Do this: swap. First because it is less work, and 86 runs are nearly the 93 of the other."
+    )
+    far = _in_turn((flip, replace(swap, life=70.0)))
+    assert (far[0].kind, far[0].sentence) == ("flip", "Do this: turn. First because it lasts longest.")
+    apart = _in_turn((flip, replace(swap, tyres=("C",))))
+    assert [item.sentence for item in apart] == ["turn.", "swap."]

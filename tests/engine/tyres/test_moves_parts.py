@@ -133,7 +133,7 @@ def test_a_proposal_in_words() -> None:
     proposals, _ = moves_for(held(OUTER, EVEN))
     assert isinstance(proposals[0], Proposal)
     assert proposals[0].sentence.startswith(
-        "h: swap front and rear on each side after 40 more runs or a little before: "
+        "Do this: h: swap front and rear on each side after 40 more runs or a little before: "
     )
     assert "after about 80 runs instead of" in proposals[0].sentence
     assert proposals[0].tyres == ("A", "B", "C", "D")

@@ -53,7 +53,16 @@ def test_axles_that_wear_different_edges_are_cheaper_in_one_set() -> None:
     assert found.apart_cost == pytest.approx(300 / 100 + 300 / 200)
     assert found.square_cost == pytest.approx(600 / 200)
     assert found.is_square is True
-    assert "4.50 a run" in found.sentence
+    assert "4.50 a run for all four" in found.sentence
+    assert "counted from 7.6 mm, the deepest reading here" in found.sentence
+
+
+def test_the_table_s_cost_stands_beside_the_sets() -> None:
+    """The table divides the price by the whole life: by hand each tyre's price over runs done and left, added up."""
+    found = _answer(runs_before=40)
+    # 40 before and 20 here; fronts have (6.4 - 1.6) / .06 = 80 left, rears (7.0 - 1.6) / .03 = 180.
+    assert found.table_cost == pytest.approx(2 * 150 / 140 + 2 * 150 / 240, rel=0.01)
+    assert f"{found.table_cost:.2f} a run in the table" in found.sentence
 
 
 def test_sizes_and_prices_not_known() -> None:
