@@ -227,8 +227,8 @@ def _assumptions(field: Field, table: Table, me: Finish) -> tuple[str, ...]:
             f"cones and {100 * pace.void_rate:.0f} % void a run, from {pace.runs} of mine and the field"
         )
         found.append(
-            f"banked: next run clean and {SAFE_SLOWER:g} spread slower; "
-            f"pushed: {PUSH_QUICKER:g} spread quicker with {PUSH_CONES:g} times the cones and void runs"
+            f"a safe run: clean and {SAFE_SLOWER:g} spread slower; "
+            f"a push: {PUSH_QUICKER:g} spread quicker with {PUSH_CONES:g} times the cones and void runs"
         )
     if table.unseen:
         found.append(f"without a time so far and left out: {', '.join(table.unseen)}")

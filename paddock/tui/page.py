@@ -61,7 +61,7 @@ class Page(Screen[None]):
         Binding("e", "switch_entry", "other entry", id="any.entry", tooltip="Enter for my co-driver or second car"),
         Binding("z,ctrl+z", "undo", "undo", id="any.undo", tooltip="Take the last entry back"),
         Binding("y,ctrl+y", "redo", "redo", id="any.redo", tooltip="Do again what was undone"),
-        Binding("x", "theme", "sun/night", id="any.theme", tooltip="The theme: black on white for the sun, or dark for the night"),
+        Binding("x", "theme", "sun/night", id="any.theme", tooltip="The theme: black on white for sun, dark for night"),
         Binding("question_mark", "help", "help", id="any.help", tooltip="What this page does and its keys"),
         Binding("up", "step(-1)", "up", show=False, id="any.up", tooltip="The row above"),
         Binding("down", "step(1)", "down", show=False, id="any.down", tooltip="The row below"),

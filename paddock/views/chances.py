@@ -40,9 +40,11 @@ def luck_words(found: TableChance) -> str:
     luck = found.luck
     if luck is None:
         return ""
+    gap, pace = luck.gap_ms, round(luck.pace_ms)
     return (
-        f"gap to {luck.number} {words.difference(luck.gap_ms)}: pace {words.difference(round(luck.pace_ms))}, "
-        f"luck and cones {words.difference(round(luck.luck_ms))}"
+        f"{luck.number} is {words.seconds(abs(gap))} {'ahead' if gap > 0 else 'behind'}: by pace alone you would be "
+        f"{words.seconds(abs(pace))} {'behind' if pace > 0 else 'ahead'}; luck and cones "
+        f"{'cost' if gap > pace else 'gave'} you {words.seconds(abs(gap - pace))}"
     )
 
 
@@ -54,7 +56,7 @@ def tables_of(found: Chances) -> tuple[tuple[str, TableChance], ...]:
 def _one(name: str, found: TableChance) -> ChanceTable:
     if found.p_lead is None:
         return ChanceTable(name, found.runs_left, (), (), (), "", (), found.assumptions[0])
-    rows = [("as things stand", share(found.p_lead))]
+    rows = [("driven as so far", share(found.p_lead))]
     if found.runs_left:
         rows += [("a safe clean run next", share(found.p_lead_if_banked)),
                  ("a push next", share(found.p_lead_if_pushed))]  # fmt: skip

@@ -46,7 +46,7 @@ def test_readable(capsys: pytest.CaptureFixture[str]) -> None:
         " to lead, 1 run left",
         "a safe clean run next",
         "a push next",
-        "gap to",
+        "by pace alone",
         "luck",
         "index: ",
     ):

@@ -13,9 +13,9 @@ async def test_class_and_index_with_what_they_rest_on(tmp_path: Path) -> None:
         await hand.press("percent_sign")
         await hand.settle()
         text = " ".join(hand.text.split())
-        assert "as things stand 39 % 39 %" in text
+        assert "driven as so far 39 % 39 %" in text
         assert "a safe clean run next 35 % 35 %" in text
-        assert "gap to 44 +0.114: pace -0.382, luck and cones +0.496" in text
+        assert "44 is 0.114 ahead: by pace alone you would be 0.382 ahead; luck and cones cost you 0.496" in text
         assert "my cones doubled 29 % 28 %" in text
         assert text.count("the course stays as at the latest run") == 1
 
