@@ -422,3 +422,11 @@ def test_a_range_may_have_no_upper_end() -> None:
     assert isinstance(found, HeatFit)
     assert found.tau_high is None
     assert found.tau_low < found.tau_min
+
+
+def test_one_axle_without_a_fit_is_said() -> None:
+    whole = told(sets=False)
+    rows = [row.model_copy(update={"lr_psi": None, "rr_psi": None}) for row in whole.of(PressureRow)]
+    front_only = dataclasses.replace(whole, tables=dict(whole.tables) | {"pressures.csv": tuple(rows)})
+    assert predict_readings(front_only, "31").how == "as last read"
+    assert predict_readings(whole, "31").how == "by the fit"
