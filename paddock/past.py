@@ -12,7 +12,7 @@ from paddock.model.season import Booking
 from paddock.reading import load
 from paddock.store.seasons import SEASON_FILE, season_file
 
-__all__ = ["booked_beside", "earlier_events", "season_beside"]
+__all__ = ["booked_beside", "earlier_events", "season_beside", "stamp_beside"]
 
 
 def _read(folder: Path) -> Event | None:
@@ -45,6 +45,22 @@ def season_beside(folder: Path, this: Event) -> tuple[Event, ...]:
     from paddock.seasons import open_season
 
     return tuple(event for name, event in open_season(here.parent).events if name != here.name and event != this)
+
+
+def stamp_beside(folder: Path) -> object:
+    """Compares unequal once what is read beside the folder may have changed."""
+    here = folder.resolve()
+    paths = [here.parent / SEASON_FILE, *sorted(here.parent.glob("*/*.csv")), *sorted(here.parent.glob("*/event.toml"))]
+    return tuple((path, *_written(path)) for path in paths if path.parent != here)
+
+
+def _written(path: Path) -> tuple[int, int]:
+    """Time and size; nought where there is no such file."""
+    try:
+        found = path.stat()
+    except OSError:
+        return 0, 0
+    return found.st_mtime_ns, found.st_size
 
 
 def booked_beside(folder: Path) -> tuple[Booking, ...]:

@@ -33,6 +33,12 @@ KEYS: tuple[tuple[TapKey, ...], ...] = (
         TapKey("⏎", "enter", "\r"),
     ),
     (*_plain("1234567890"), TapKey("⌫", "delete", "\x7f")),
-    (*_plain("uom+.-"), TapKey("space", "space", " ")),
+    (
+        *_plain("uom+.-"),
+        TapKey("space", "space", " "),
+        TapKey("miss", "missed gate", " miss"),
+        TapKey("dnf", "did not finish", " dnf"),
+        TapKey("☀", "sun or night", "\x1bOQ"),
+    ),
 )
 """Rows of the bar; the first is always shown, the others are what a run is typed with."""

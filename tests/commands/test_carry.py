@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from argparse import ArgumentParser
 from collections.abc import Iterator
 from datetime import date
@@ -203,3 +204,9 @@ def test_the_index_is_kept_when_it_still_holds(old: Path, answers: list[tuple[st
     folder = old.parent / "asked"
     verb.carry(old, folder, "Asked", [date(2027, 7, 4)], asking=True)
     assert load(folder).settings.index.factors
+
+
+def test_the_comments_of_the_example_are_true_of_the_next_event_too() -> None:
+    text = (Path(__file__).parents[2] / "example_event" / "event.toml").read_text("utf-8")
+    said = " ".join(line.partition("#")[2] for line in text.splitlines())
+    assert re.search(r"invented|first day|second day|days of|airfield|2026", said) is None

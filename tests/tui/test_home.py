@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from paddock.serve.keys import KEYS
 from paddock.store.personal import Personal
 from tests.tui.pilot import driving
 
@@ -71,7 +72,7 @@ async def test_a_run_typed_in_one_go_is_in_the_files(tmp_path: Path) -> None:
         assert "45.912" in hand.text
 
 
-@pytest.mark.parametrize("text", ["4613", "46,1", "46.1.3", "+1", "45912 +40", "u9 45912", "[R] O'Dell"])
+@pytest.mark.parametrize("text", ["4613", "46,13", "46.1.3", "+1", "45912 +40", "u9 45912", "[R] O'Dell"])
 async def test_a_line_in_doubt_stays_with_a_sentence(tmp_path: Path, text: str) -> None:
     async with driving(tmp_path) as hand:
         before = hand.file("times.csv")
@@ -311,3 +312,17 @@ async def test_any_word_of_an_action_finds_it(tmp_path: Path) -> None:
         await hand.press("colon")
         await hand.settle()
         assert hand.app.screen.query_one("SearchIcon").display is False
+
+
+async def test_the_words_of_the_bar_of_keys_go_on_any_line(tmp_path: Path) -> None:
+    keys = {key.label: key.send for row in KEYS for key in row}
+    async with driving(tmp_path) as hand:
+        await hand.type("46512" + keys["miss"])
+        assert "1 missed gate" in hand.told
+        await hand.press("f2")
+        assert hand.page.entry.value == "46512 miss"
+        assert hand.app.theme == "sun"
+        await hand.press("escape")
+        await hand.type(keys["dnf"])
+        await hand.press("enter")
+        assert hand.told.startswith("saved: run 5: dnf")

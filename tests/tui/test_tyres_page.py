@@ -182,3 +182,14 @@ async def test_a_move_is_logged_by_a_tap(tmp_path: Path) -> None:
         assert "log it" in hand.text
         await hand.app.run_tap("take")
         assert hand.file("fitted.csv").splitlines()[-2:] == ["2,5,31,lf,H2,", "2,5,31,rf,H1,"]
+
+
+async def test_an_open_page_sees_the_season_written_beside_it(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.press("t")
+        await hand.settle()
+        assert "book it in season.toml" in " ".join(hand.text.split())
+        (tmp_path / "season.toml").write_text('[[events]]\nname = "Autumn"\ndays = [2026-06-20, 2026-06-21]\n', "utf-8")
+        hand.page.tick()
+        await hand.settle()
+        assert "book it in season.toml" not in " ".join(hand.text.split())

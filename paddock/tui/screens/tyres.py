@@ -54,6 +54,8 @@ tyre for the corner in hand, or four tyres for lf rf lr rr. It says what would s
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
         self._beside: Beside | None = None
+        self._stamp: object = None
+        self._times_read = 0
         self._puts: tuple[Put, ...] = ()
         self._stepped: dict[str, float] = {}
 
@@ -74,7 +76,7 @@ tyre for the corner in hand, or four tyres for lf rf lr rr. It says what would s
         from paddock.views.tyres import Beside, tyres_of
 
         desk, beside = self.desk, self._beside or Beside()
-        return self.kept(("tyres", self._beside is None), lambda: tyres_of(desk.event, desk.number, beside))
+        return self.kept(("tyres", self._times_read), lambda: tyres_of(desk.event, desk.number, beside))
 
     @property
     def _unit(self) -> str:
@@ -88,13 +90,32 @@ tyre for the corner in hand, or four tyres for lf rf lr rr. It says what would s
     def on_mount(self) -> None:
         """Begin reading what stands beside the folder."""
         super().on_mount()
-        if self.desk.session is not None:
-            self.run_worker(self._read_beside(), exclusive=True, group="beside")
+        self._look_beside()
 
     def opened(self) -> None:
         """The event is open."""
         super().opened()
-        self.run_worker(self._read_beside(), exclusive=True, group="beside")
+        self._look_beside()
+
+    def tick(self) -> None:
+        """A season may have been written, an event booked."""
+        super().tick()
+        self._look_beside()
+
+    def on_screen_resume(self) -> None:
+        """Shown again."""
+        self._look_beside()
+
+    def _look_beside(self) -> None:
+        """Read it where it isn't as it was read last."""
+        from paddock.past import stamp_beside
+
+        if self.desk.session is None:
+            return
+        stamp = stamp_beside(self.desk.open_session.path)
+        if stamp != self._stamp:
+            self._stamp = stamp
+            self.run_worker(self._read_beside(), exclusive=True, group="beside")
 
     async def _read_beside(self) -> None:
         from paddock.past import booked_beside, earlier_events
@@ -109,8 +130,9 @@ tyre for the corner in hand, or four tyres for lf rf lr rr. It says what would s
                 return Beside()
 
         found = await asyncio.to_thread(read)
-        if (found.past or found.booked) and self.is_mounted:
+        if found != (self._beside or Beside()) and self.is_mounted:
             self._beside = found
+            self._times_read += 1
             self.refresh_page()
 
     # showing
