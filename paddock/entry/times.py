@@ -1,7 +1,4 @@
-"""A typed time: ``46.512``, ``46,512``, ``46512`` and ``1:02.345`` where times are printed to 3 decimals.
-
-Two decimals behind a written point are enough (``46.98`` is 46.980); digits without one must be all there.
-"""
+"""A typed time: ``46.512``, ``46,512``, ``46512`` and ``1:02.345`` where times are printed to 3 decimals."""
 
 from __future__ import annotations
 
@@ -13,9 +10,6 @@ __all__ = ["LONGEST_MS", "looks_like_time", "read_time", "time_ms"]
 
 LONGEST_MS = 600_000
 """Longer than ten minutes is no run here."""
-
-_WRITTEN = 2
-"""Decimals behind a written point that are enough: 46.98 as it is called out is 46.980."""
 
 _POINTED = re.compile(r"(?:(\d{1,2}):)?(\d{1,3})[.,](\d+)", re.ASCII)
 _BARE = re.compile(r"(?:(\d{1,2}):)?(\d+)", re.ASCII)
@@ -40,7 +34,6 @@ def time_ms(text: str, decimals: int) -> int:
     word = text.strip()
     if found := _POINTED.fullmatch(word):
         minutes, seconds, part = found.groups()
-        part = part.ljust(decimals, "0") if len(part) >= _WRITTEN else part
     elif found := _BARE.fullmatch(word):
         minutes, seconds, part = _unpointed(word, found[1], found[2], decimals)
     else:

@@ -50,7 +50,7 @@ def test_what_a_line_says(text: str, line: RunLine) -> None:
         ("46512 +", "cones", "how many"),
         ("46512 1", "time", "+1"),
         ("4613", "time", "46.130"),
-        ("46,1", "time", "one decimal"),
+        ("46,13", "time", "two decimals"),
         ("46.1.3", "time", "no time"),
         ("[R] O'Dell", "line", "[r]"),
         ("u4 46512", "balance", "u1 to u3"),

@@ -326,3 +326,9 @@ async def test_the_words_of_the_bar_of_keys_go_on_any_line(tmp_path: Path) -> No
         await hand.type(keys["dnf"])
         await hand.press("enter")
         assert hand.told.startswith("saved: run 5: dnf")
+
+
+async def test_due_work_takes_the_room_there_is(tmp_path: Path) -> None:
+    async with driving(tmp_path, size=(80, 50)) as hand:
+        assert len(hand.page._home.due) > 2  # type: ignore[attr-defined]
+        assert " more" not in hand.text
