@@ -110,5 +110,7 @@ def plan_for_next(event: Event) -> Plan | None:
     row = _open_test(event)
     if written is not None or row is None:
         return written
+    car = event.car_name_of(row.number) if row.number and len(event.cars) > 1 else None
     what = f"{row.item or row.setting or 'the change'} {row.before or '?'} against {row.after or '?'}, old-new-new-old"
+    what = f"{car}: {what}" if car else what
     return Plan(what, row.expect or "", written=False)

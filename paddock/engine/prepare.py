@@ -13,6 +13,7 @@ from datetime import date
 from paddock.engine.afterwards import CARRIED_PLAN, plan_for_next, plan_note
 from paddock.engine.checklists import last_ticks, missed
 from paddock.engine.cold import ColdSet, Place, cold_sets
+from paddock.engine.effect.todo import undecided
 from paddock.engine.prepare_car import setups
 from paddock.engine.prepare_work import work
 from paddock.engine.sheet import sheet
@@ -161,11 +162,20 @@ def _reverts(event: Event) -> Iterator[str]:
 
 
 def _undecided(event: Event) -> Iterator[str]:
-    for numbers in my_cars(event).values():
-        for line in sheet(event, numbers[0]).lines:
-            row = line.change
-            if row is not None and row.kind == "test" and row.decision is None:
-                yield f"{line.key} {row.before or '?'} to {row.after or '?'} (change {row.id}) is still undecided"
+    """Each undecided test with its car and the event in which it can be decided."""
+    several = len(my_cars(event)) > 1
+    for row in undecided(event):
+        car = event.car_name_of(row.number or event.settings.mine.numbers[0])
+        head = f"{car}: " if car and several else ""
+        yield (
+            f"{head}{row.setting or row.item or row.id} {row.before or '?'} to {row.after or '?'} (change {row.id}) is "
+            f"still undecided: decide it in {event.settings.name or event.name}"
+        )
+
+
+def _undecided_notes(event: Event, new_id: Callable[[], str]) -> Iterator[AddRow]:
+    for text in _undecided(event):
+        yield AddRow(NoteRow.FILE, {"id": new_id(), "topic": "undecided from last time", "text": text})
 
 
 def _questions(event: Event, place: Place, site: str | None, stale: Sequence[str]) -> Iterator[str]:
@@ -228,7 +238,8 @@ def carry(
     edits: tuple[Single, ...] = (
         *_settings(old, name, days, place, site), *setups(old), *_entrants(old), *_tyres(old, found),
         *_fitted(old, found), *_tread(old, found), *work(old, found, name, days), *_measure_again(old, stale, new_id),
-        *_ticks(old), *_plan(old, new_id), *_cold_notes(old, cold, new_id),
+        *_ticks(old), *_plan(old, new_id), *_undecided_notes(old, new_id),
+        *_cold_notes(old, cold, new_id),
     )  # fmt: skip
     words = tuple(_words(old, found, edits, index))
     questions = (*([index] if index else []), *_questions(old, place, site, stale))

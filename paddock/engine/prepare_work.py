@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
 
 from paddock.engine.tyres import Inventory, my_cars, orders
-from paddock.engine.work.due import Due, due
+from paddock.engine.work.due import Due, due, with_car
 from paddock.model.edit import AddRow
 from paddock.model.event import Event
 from paddock.model.rows import WorkRow
@@ -58,15 +58,6 @@ def _due_text(line: Due) -> str:
     return "next run" if "run" in text else (line.row.due or "")
 
 
-def _car_words(event: Event, line: Due, number: str) -> str:
-    """The car's name before the item where there are several and the row doesn't say it."""
-    car, item = event.car_name_of(number), line.item
-    several = len(my_cars(event)) > 1
-    only_here = all(line.id not in {other.id for other in due(event, numbers[0])}
-                    for numbers in my_cars(event).values() if number not in numbers)  # fmt: skip
-    return f"{car}: {item}" if several and car and only_here and car.lower() not in item.lower() else item
-
-
 def work(event: Event, found: Inventory, name: str, days: Sequence[date]) -> Iterator[AddRow]:
     """Open work on my cars for the event ``name`` on ``days``; an order's due is a day."""
     booked, end = Booking(name=name, days=tuple(days)), max(event.settings.days, default=None)
@@ -80,7 +71,7 @@ def work(event: Event, found: Inventory, name: str, days: Sequence[date]) -> Ite
             when = _order_due(line, order_days, end) if ORDER.match(line.item) else _due_text(line)
             cells = {
                 "id": line.id, "opened": f"at {event.settings.name or event.name}", "reason": line.row.reason,
-                "item": _car_words(event, line, numbers[0]), "due": when or None,
+                "item": with_car(event, line, numbers[0]), "due": when or None,
                 "torque_nm": line.torque_nm, "note": line.row.note,
             }  # fmt: skip
             yield AddRow(WorkRow.FILE, {name: value for name, value in cells.items() if value is not None})

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from paddock.engine.afterwards import plan_for_next, questions_left
+from paddock.engine.effect.todo import to_test
 from paddock.model.event import Event
 from paddock.model.kinds import plain_number
 from paddock.model.rows import NoteRow, WeatherRow
@@ -65,7 +66,9 @@ def plan(event: Event, names: Names) -> Section | None:
         )
         if not found.written:
             said.append("Proposed from the test still open; nobody has written a plan.")
-    left = tuple(f"Not answered: {item.text}" for item in questions_left(event))
+    topics = ", ".join(item.topic.removeprefix("debrief ") for item in questions_left(event))
+    left = (f"Not answered yet: {topics}.",) if topics else ()
+    left = (*(names.clean(item.sentence) for item in to_test(event)), *left)
     if not said and not left:
         return None
     return Section("Next time", tuple(said), items=left, summary=tuple(said[:1]))

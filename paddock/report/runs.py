@@ -16,7 +16,17 @@ from paddock.words import balance, difference, run_text, seconds
 
 __all__ = ["runs"]
 
-_HEADS = ("day", "run", "time", "total", "to my best", "to the fastest in class", "felt", "surface", "remarks")
+_HEADS = (
+    "day",
+    "run",
+    "time",
+    "total",
+    "to my best of the day",
+    "to the fastest in class",
+    "felt",
+    "surface",
+    "remarks",
+)
 
 
 def runs(event: Event, names: Names) -> Section | None:
@@ -71,8 +81,7 @@ def _grid(
     event: Event, names: Names, number: str, lines: tuple[RunLine, ...], fastest: dict[tuple[int, int], int]
 ) -> Grid:
     log = {(row.day, row.run): row for row in event.of(RunRow) if row.number == number}
-    totals = [item.total_ms for item in lines if item.total_ms is not None]
-    best, decimals = min(totals, default=None), event.settings.rules.decimals
+    best, decimals = _bests(lines), event.settings.rules.decimals
     rows = []
     for item in lines:
         theirs, row = fastest.get((item.day, item.run)), log.get((item.day, item.run))
@@ -80,13 +89,22 @@ def _grid(
             (
                 f"{item.day}", f"{item.run}" + (" *" if item.counts else ""),
                 run_text(item.raw_ms, item.cones, item.status, decimals), seconds(item.total_ms, decimals),
-                _less(item.total_ms, best, decimals), _less(item.total_ms, theirs, decimals), _felt(row),
+                _less(item.total_ms, best.get(item.day), decimals), _less(item.total_ms, theirs, decimals), _felt(row),
                 (row.surface or "-") if row else "-", _remarks(names, item, row),
             )
         )  # fmt: skip
     counting = frozenset(at for at, item in enumerate(lines) if item.counts)
     caption = f"{names.label(number)}: * counts"
     return Grid(_HEADS, tuple(rows), caption, frozenset({0, 1, 2, 3, 4, 5}), counting)
+
+
+def _bests(lines: tuple[RunLine, ...]) -> dict[int, int]:
+    """Each day's best total: days are other courses."""
+    found: dict[int, int] = {}
+    for item in lines:
+        if item.total_ms is not None:
+            found[item.day] = min(item.total_ms, found.get(item.day, item.total_ms))
+    return found
 
 
 def _less(total: int | None, other: int | None, decimals: int) -> str:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from paddock.engine.tyres import TyreState, inventory, moves_for, orders
 from paddock.engine.tyres.readings import EDGES
-from paddock.engine.work.due import Due, due
+from paddock.engine.work.due import Due, due, with_car
 from paddock.engine.work.rules import CAUTION
 from paddock.model.event import Event
 from paddock.model.rows import WorkRow
@@ -41,7 +43,10 @@ def _tyre(names: Names, state: TyreState) -> tuple[str, ...]:
 
 def work(event: Event, names: Names) -> Section | None:
     """What is due, the most pressing first, and what was done."""
-    open_ = {item.id: item for number in event.settings.mine.numbers for item in due(event, number)}
+    open_: dict[str, Due] = {}
+    for number in event.settings.mine.numbers:
+        for item in due(event, number):
+            open_.setdefault(item.id, replace(item, item=with_car(event, item, number)))
     done = [row for row in event.of(WorkRow) if row.done]
     if not open_ and not done:
         return None

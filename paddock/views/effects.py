@@ -10,6 +10,7 @@ from paddock.engine.course import Evolution, course_evolution, did_i_slow, group
 from paddock.engine.effect import Effect, SeasonChange, plan, season_changes
 from paddock.engine.effect.controls import groups_of
 from paddock.engine.effect.judge import judge_timed
+from paddock.engine.effect.todo import to_test
 from paddock.engine.paces import raw_times
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow
@@ -17,7 +18,7 @@ from paddock.words import difference, hundredths, plural, seconds
 
 __all__ = [
     "ONE_EVENT", "PlanLine", "Pooled", "closing_lines", "course_around", "course_rows", "courses", "evidence_lines",
-    "figure_rows", "judged", "planned", "pooled", "short_lines", "slowed",
+    "figure_rows", "judged", "planned", "pooled", "short_lines", "slowed", "waiting",
 ]  # fmt: skip
 
 ONE_EVENT = "One event cannot settle hundredths."
@@ -204,6 +205,11 @@ def planned(event: Event, effect: Effect, runs_left: int | None = None) -> tuple
         for item in made.runs
     )
     return f"Next test of {effect.label}: {made.sentence}.", lines
+
+
+def waiting(event: Event) -> tuple[str, ...]:
+    """What to test next: every undecided test of my cars, the verdicts that lean first, each with its plan."""
+    return tuple(item.sentence for item in to_test(event))
 
 
 # the season

@@ -94,7 +94,10 @@ def test_setups_of_both_cars() -> None:
     assert [(edit.file, edit.path, edit.value) for edit in made] == [
         ("cars/hatch.toml", ("setup", "toe"), 2), ("cars/coupe.toml", ("setup", "wing"), "high"), ("cars/coupe.toml", ("setup", "rod"), "1"),
     ]  # fmt: skip
-    assert "rod 1 to ? (change d) is still undecided" in carried(two_cars(*rows)).questions
+    said = "coupe: rod 1 to ? (change d) is still undecided: decide it in Test event"
+    assert said in carried(two_cars(*rows)).questions
+    notes = [row["text"] for row in added(two_cars(*rows), "notes.csv") if row["topic"] == "undecided from last time"]
+    assert notes == [said]
 
 
 def test_tyres_and_tread_of_what_ran() -> None:

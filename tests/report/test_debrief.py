@@ -122,7 +122,7 @@ def test_figures_are_the_engines_own(report: Report) -> None:
     assert results.grids[0].rows[1] == ("2", "31 Robin Tamsin Vale", "46.655", "46.181", "92.836", "+0.114")
     assert results.grids[0].strong == {1}
     runs = report.sections[1].grids[0]
-    assert runs.rows[3][:5] == ("1", "4 *", "46.655", "46.655", "+0.474")
+    assert runs.rows[3][:5] == ("1", "4 *", "46.655", "46.655", "0.000")
     assert runs.rows[1][2:4] == ("49.118+1", "51.118")
 
 
@@ -199,3 +199,15 @@ def test_pressures_in_the_unit_of_the_event() -> None:
     section = next(item for item in build(event).sections if item.title.startswith("Pressures"))
     assert section.title == "Pressures, bar"
     assert section.grids[0].rows[0][4] == "2.14"
+
+
+def test_each_day_has_its_own_best_work_names_its_car_and_questions_take_one_line(report: Report) -> None:
+    rows = next(section for section in report.sections if section.title == "Runs").grids[0].rows
+    best = [(row[0], row[4]) for row in rows if row[4] == "0.000"]
+    assert [day for day, _ in best] == ["1", "2"]
+    work = next(section for section in report.sections if section.title == "Work").items
+    assert any("roadster: front end links" in item for item in work)
+    assert any("hatch: right rear end-link jam nut again" in item for item in work)
+    then = next(section for section in report.sections if section.title == "Next time").items
+    assert [item for item in then if item.startswith("Not answered yet: fastest, slowest, ")] == [then[-1]]
+    assert sum("Test next" in item or "Then, another day" in item for item in then) == 2

@@ -57,8 +57,9 @@ async def test_the_course_says_whether_it_was_me(tmp_path: Path) -> None:
     async with driving(tmp_path, (80, 40)) as hand:
         await _open(hand)
         await hand.press("right", "right")
-        assert "that was you, 1.07 s better than everyone" in words(hand)
-        assert "1 to 2 -0.270 -0.360 to -0.179 35" in words(hand)
+        assert "you did what everyone did; run 3 between is marked a mistake" in words(hand)
+        assert "better than everyone" not in words(hand)
+        assert "1 to 2 -0.27 -0.37 to -0.18 34" in words(hand)
         assert "2 group B" in hand.text
 
 

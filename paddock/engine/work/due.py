@@ -6,14 +6,14 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from paddock.engine.tyres.counts import car_runs
+from paddock.engine.tyres.counts import car_runs, my_cars
 from paddock.engine.work.moments import is_done, opened_at, when_due
 from paddock.engine.work.rechecks import implied_work
 from paddock.engine.work.rules import Words, words_of
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow, WorkRow
 
-__all__ = ["Due", "due"]
+__all__ = ["Due", "due", "with_car"]
 
 JAMS = frozenset({"jam", "lock"})
 
@@ -101,3 +101,12 @@ def due(event: Event, number: str) -> tuple[Due, ...]:
         for when in (when_due(row, event, runs),)
     ]
     return tuple(item for _, item in sorted(found, key=lambda pair: pair[0]))
+
+
+def with_car(event: Event, line: Due, number: str) -> str:
+    """The item, with the car's name before it where there are several and the row doesn't say it."""
+    car, item = event.car_name_of(number), line.item
+    several = len(my_cars(event)) > 1
+    only_here = all(line.id not in {other.id for other in due(event, numbers[0])}
+                    for numbers in my_cars(event).values() if number not in numbers)  # fmt: skip
+    return f"{car}: {item}" if several and car and only_here and car.lower() not in item.lower() else item

@@ -109,7 +109,7 @@ def _plot(points: dict[str, list[tuple[float, float]]], width: int, height: int)
 
 def plan_leaf(event: Event, found: Effect | None, runs_left: int | None, width: int) -> list[TextLine]:
     """The runs left laid out for the next test of the change in hand."""
-    from paddock.views.effects import planned
+    from paddock.views.effects import planned, waiting
 
     if found is None:
         return wrapped(_NONE, width)
@@ -118,7 +118,9 @@ def plan_leaf(event: Event, found: Effect | None, runs_left: int | None, width: 
     if not runs:
         lines.append(line("no run is left to lay out here; type how many you will have, like 4"))
     why = "Mirrored orders let course and learning cancel. Type how many runs you have left to lay them out anew."
-    return [*lines, *wrapped(why, width, "quiet")]
+    others = [row for text in waiting(event) for row in wrapped(text, width, "", "  ")]
+    others = [rule("tests nobody has decided, of every car", width), *others] if others else []
+    return [*lines, *wrapped(why, width, "quiet"), *others]
 
 
 def season_leaf(season: tuple[int, tuple[Pooled, ...]] | str | None, width: int) -> list[TextLine]:
