@@ -128,7 +128,7 @@ class AskingPage(Page):
         try:
             found = question.read(value)
         except ValueError as error:
-            self.tell(str(error), loud=True)
+            self.tell(f"{error}; mend the line, Escape empties it", loud=True)
             return
         self._answer(question, found, value)
 

@@ -163,7 +163,7 @@ async def test_the_next_event_is_made_and_opened(tmp_path: Path) -> None:
         await _open(hand)
         await hand.press("d")
         await _answer(hand, "august", "By the lake", "2026-08-01 2026-08-02", "Lake", "20", "30", "12")
-        assert hand.told == "! the hottest air (12) is below the coldest (30); Backspace goes back to it"
+        assert hand.told == "! the hottest air (12) is below the coldest (30); Backspace goes back to it; mend the line, Escape empties it"
         assert "altitude m: 20" in hand.text
         await hand.press("backspace", "backspace")
         await _answer(hand, "31")
@@ -202,7 +202,7 @@ async def test_a_folder_that_is_there_is_refused_at_once(tmp_path: Path) -> None
         await _open(hand)
         await hand.press("d")
         await _answer(hand, "event")
-        assert hand.told == "! event is there already: choose another name"
+        assert hand.told == "! event is there already: choose another name; mend the line, Escape empties it"
         assert hand.page.entry.value == "event"
 
 

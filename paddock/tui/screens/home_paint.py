@@ -35,6 +35,9 @@ def home_lines(home: Home, width: int, height: int = 0, picked: int | None = Non
     if width >= WIDE:
         return _two_columns(home, width, picked)
     spare = _stacked(home, width, picked, 2, 8)
+    room = height - len(spare)
+    if height and room > 0:
+        return _stacked(home, width, picked, 2 + room, 8)
     if height and width >= NARROW and len(spare) > height:
         return _stacked(home, width, picked, 1 if len(spare) - height > 1 else 2, 5, tight=True)
     return spare
