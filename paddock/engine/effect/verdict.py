@@ -57,6 +57,11 @@ def run_list(slots: Sequence[tuple[int, int]]) -> str:
     return " and ".join(parts)
 
 
+def _printed(ms: float) -> float:
+    """A figure as its two decimals say it."""
+    return round(ms / 10) * 10
+
+
 def _beyond(extra: float, learning: float) -> str:
     side = "more" if extra < 0 else "less"
     usual = f" and your usual learning ({moved(learning)})" if learning else ""
@@ -68,6 +73,8 @@ def sentence(
 ) -> str:
     """The verdict in one sentence. ``figures``: field, mine, extra in ms; ``reach``: the 80 % range."""
     field, mine, extra = figures
+    if not learning:  # as printed, the difference is that of the two figures printed before it
+        extra = _printed(mine) - _printed(field)
     both = f"the field {moved(field)}, you {moved(mine)}"
     start = label[:1].upper() + label[1:]
     if verdict == CANT_TELL:
@@ -75,7 +82,7 @@ def sentence(
             f"Can't tell about {label}: {both}; the {_s(extra)} between is inside the scatter (range {span(*reach)})."
         )
     side = verdict.rsplit(" ", 1)[1]
-    said = f"may have {side} ({verdict})" if verdict.startswith("leans") else verdict
+    said = f"may have {side}" if verdict.startswith("leans") else verdict
     return f"{start} {said}: {both}, so {_beyond(extra, learning)} (range {span(*reach)})."
 
 

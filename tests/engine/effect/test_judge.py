@@ -314,7 +314,7 @@ def test_sentence_of_a_leaning_verdict() -> None:
     wide = {**FIELD, "43": ["50.000", "50.000", "50.200", "50.200"], "44": ["50.000", "50.000", "49.400", "49.400"]}
     effect = judge(of(["46.000", "46.000", "45.500", "45.500"], wide, change()), "c1")
     assert effect.verdict == "leans helped"
-    assert effect.sentence.startswith("Rear bar 2 to 3 may have helped (leans helped): the field gained 0.18 s")
+    assert effect.sentence.startswith("Rear bar 2 to 3 may have helped: the field gained 0.18 s")
 
 
 SPOILT = {**FIELD, "43": ["50.000", "50.000", "49.700", "49.700"], "44": ["50.000", "50.000", "54.000", "49.800"]}
