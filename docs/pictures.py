@@ -33,6 +33,12 @@ PICTURES: tuple[tuple[str, tuple[int, int], str, Sequence[str]], ...] = (
     ("change", (80, 24), "sun", ("c", "a", "rear bar", "<enter>", "<enter>", "4-4", "<enter>", "lazy in the slalom")),
     ("notes", (80, 24), "night", ("n", "tyres: left front grains")),
     ("pad", (80, 24), "sun", ("i",)),
+    ("verdicts", (80, 24), "night", (">",)),
+    ("bars", (80, 24), "night", ("b",)),
+    ("tyres", (80, 24), "sun", ("t",)),
+    ("checklists", (80, 24), "sun", ("l",)),
+    ("closing", (80, 24), "night", (".",)),
+    ("season", (80, 24), "night", ("<less_than_sign>",)),
     ("help", (80, 30), "night", ("<question_mark>",)),
     ("actions", (80, 24), "night", ("<colon>", "press")),
 )
