@@ -219,7 +219,7 @@ def scope(event: Event, day: int | None) -> tuple[int, ...]:
 
 
 def standings(event: Event, day: int | None = None) -> Standings:
-    """Every table, of one day or in total. Pure, exact; about 3 microseconds a run."""
+    """Every table, of one day or in total. Pure and exact; about 8 microseconds a run."""
     days = scope(event, day)
     runs = scored_runs(event)
     results = {
