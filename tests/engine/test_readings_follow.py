@@ -149,6 +149,34 @@ def test_cold_against_cold() -> None:
     assert alike.events[0].why == "all fell alike: bled and not logged, another gauge or colder air"
 
 
+def test_a_leak_is_the_corners_own_fall_and_not_its_mates_rise() -> None:
+    """Cold, 30 psi of absolute 44.7 everywhere; noise 0.6."""
+
+    def next_morning(*psi: float | None) -> Track:
+        return track(COLD, read("cold", "08:00", psi, None, day=2))
+
+    risen = next_morning(30.61, 30.0, 30.0, 30.0)
+    assert events(risen) == [("gain", "lf", 0.61)]
+    assert risen.leaks == ()
+    assert next_morning(30.61, 30.0, None, None).leaks == ()
+    assert next_morning(30.4, 29.75, 30.0, 30.0).leaks == ()
+    mostly_its_own = next_morning(30.3, 29.65, 30.0, 30.0)
+    assert [item.corner for item in mostly_its_own.leaks] == ["rf"]
+    all_shifted = next_morning(30.5, 29.8, 30.5, 30.5)
+    assert [item.corner for item in all_shifted.leaks] == ["rf"], "what all others have in common hides no leak"
+    slow = track(
+        COLD, *(read("cold", "08:00", (30.0 - 0.25 * day, 30, 30, 30), None, day=1 + day) for day in (1, 2, 3))
+    )
+    assert [(item.corner, round(item.psi, 2)) for item in slow.leaks] == [("lf", 0.75)]
+
+
+def test_own_falls() -> None:
+    """By hand: against the median of the three others; as it is with fewer."""
+    found = compare.own_falls({"lf": 0.5, "rf": -0.2, "lr": 0.4, "rr": 0.5})
+    assert found == pytest.approx({"lf": -0.1, "rf": 0.7, "lr": 0.1, "rr": -0.1})
+    assert compare.own_falls({"lf": 0.61, "rf": 0.0}) == {"lf": -0.61, "rf": 0.0}
+
+
 def test_three_that_fell_alike_are_no_leak() -> None:
     assert compare.from_two_cold({"lf": -1.0, "rf": -1.0, "lr": -1.0}, 0.6) == set()
     assert compare.from_two_cold({"lf": -1.0, "rf": -1.0}, 0.6) == {"lf", "rf"}

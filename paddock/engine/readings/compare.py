@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from statistics import median
 from typing import TYPE_CHECKING
 
 from paddock.engine.air import ZERO_C
@@ -13,7 +14,7 @@ from paddock.model.units import PSI_PA
 if TYPE_CHECKING:
     from paddock.engine.readings.mass import CornerAir, Step
 
-__all__ = ["against_mass", "against_mate", "by_ratio", "falls", "from_two_cold"]
+__all__ = ["against_mass", "against_mate", "by_ratio", "falls", "from_two_cold", "own_falls"]
 
 SUN_PSI = 1.0
 """What sun on one side may add there: common practice, no source."""
@@ -39,6 +40,18 @@ def from_two_cold(changed: Mapping[str, float], noise_psi: float) -> set[str]:
     fallen = {corner for corner, psi in changed.items() if psi < -noise_psi}
     alike = len(fallen) >= 3 and max(changed.values()) - min(changed.values()) <= noise_psi
     return set() if alike else fallen
+
+
+def own_falls(changed: Mapping[str, float]) -> dict[str, float]:
+    """Psi each corner itself fell (negative: rose) of what ``changed`` (``against_mass``) says, all corners cold.
+
+    What the three others have in common (their median: another gauge, air warmer than logged) is taken out.
+    """
+    found = {}
+    for corner, psi in changed.items():
+        others = [value for name, value in changed.items() if name != corner]
+        found[corner] = (median(others) if len(others) > 2 else 0.0) - psi
+    return found
 
 
 def _sun_psi(corner: str, then: Reading, now: Reading) -> float:

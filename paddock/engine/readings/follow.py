@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from types import MappingProxyType
 from typing import Literal
 
 from paddock.engine.air import ZERO_C
@@ -40,6 +41,7 @@ class _State:
     look: bool = True
     air: dict[str, CornerAir] = field(default_factory=lambda: {corner: CornerAir() for corner in CORNERS})
     base: dict[str, tuple[float, Reading]] = field(default_factory=dict)
+    base_air: dict[str, CornerAir] = field(default_factory=lambda: {corner: CornerAir() for corner in CORNERS})
     steps: list[Step] = field(default_factory=list)
     events: list[AirEvent] = field(default_factory=list)
     falls: list[Fall] = field(default_factory=list)
@@ -79,6 +81,7 @@ def _take(state: _State, reading: Reading) -> None:
         fresh = reading.moment == "set" or corner not in state.base or _unlogged(state, corner, reading)
         if psi is not None and fresh:
             state.base[corner] = (psi, reading)
+            state.base_air[corner] = state.air[corner]
 
 
 def _unlogged(state: _State, corner: str, reading: Reading) -> bool:
@@ -194,7 +197,8 @@ def _cold(state: _State, reading: Reading) -> dict[str, CornerAir]:
         return _found(state, reading)
     changed = dict(compare.against_mass(state.air, reading))
     leaking = compare.from_two_cold(changed, reading.noise_psi)
-    state.leaks = _mate_leaks(state, reading)
+    own = compare.own_falls(dict(compare.against_mass(state.base_air, reading)))
+    state.leaks = _mate_leaks(state, reading, own)
     claimed = {item.corner for item in state.leaks}
     for corner, psi in changed.items():
         if abs(psi) > reading.noise_psi and corner not in claimed:
@@ -217,9 +221,12 @@ def _note(state: _State, reading: Reading, corner: str, psi: float, leaking: boo
     state.events.append(event)
 
 
-def _mate_leaks(state: _State, reading: Reading) -> list[AirEvent]:
+def _mate_leaks(state: _State, reading: Reading, own: Mapping[str, float] = MappingProxyType({})) -> list[AirEvent]:
+    """Leaks against the mate; where the corner's own fall is known it must be more than half of what is claimed."""
     claims = []
     for corner, psi in compare.against_mate(state.base, reading):
+        if own.get(corner, psi) <= psi / 2:
+            continue
         why = f"{CORNER_NAMES[corner]} lost {plain_number(psi, 1)} psi against its axle mate since the last setting"
         claims.append(AirEvent("leak", corner, psi, reading, why))
         if not any(item.corner == corner for item in state.leaks):
