@@ -100,6 +100,12 @@ def test_the_fit_finds_a_made_tyre_without_noise() -> None:
     assert (found.tau_min, found.rise_k) == (pytest.approx(18.0, rel=1e-3), pytest.approx(11.0, rel=1e-4))
 
 
+def test_a_parabola_that_falls_on_the_best_so_far_does_not_end_the_search() -> None:
+    found = fit_axle("front", made(57.65625, 18.0, 0.0, 16, 28))
+    assert isinstance(found, HeatFit)
+    assert (found.tau_min, found.rise_k) == (pytest.approx(57.65625, rel=1e-3), pytest.approx(18.0, rel=1e-3))
+
+
 def test_the_search_against_scipy() -> None:
     points = made(22.0, 9.0, 1.2, 40)
     found = fit_axle("rear", points)

@@ -20,6 +20,7 @@ __all__ = [
     "predict_readings", "set_now", "mass_track"]  # fmt: skip
 
 _AFTER_MIN, _BEFORE_MIN = 1.5, 15.0
+_SUNS = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +82,8 @@ def _axle(track: Track, axle: str, fit: HeatFit | str) -> AxleHeat:
         stand_in = "the last rise stands in" if rise is not None else "and no rise in a run has been read"
         return AxleHeat(axle, None, rise, f"{fit}; {stand_in}")
     suns = sun_differences(track)
-    return AxleHeat(axle, replace(fit, sun_k=sum(suns) / len(suns)) if len(suns) > 2 else fit, rise, "")
+    own = replace(fit, sun_k=sum(suns) / len(suns)) if len(suns) >= _SUNS else fit
+    return AxleHeat(axle, own, rise, "")
 
 
 def heat_of(event: Event, number: str, ranges: bool = True) -> CarHeat:

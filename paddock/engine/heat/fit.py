@@ -24,6 +24,7 @@ FEWEST = 4
 
 _TAU = (2.0, 240.0)
 _GRID = 14
+_STEP = 1e-4
 _MANY = 120
 
 
@@ -77,13 +78,15 @@ def _profile(points: Sequence[Point], log_tau: float) -> _Point:
 
 
 def _lowest(at: Callable[[float], _Point], low: float, middle: float, high: float) -> _Point:
-    """Parabolic steps inside a bracket, golden ones where the parabola fails."""
+    """Parabolic steps inside a bracket, golden ones where the parabola fails, until both sides are known higher."""
     best, left, right = at(middle), low, high
     f_left, f_right = at(left).squares, at(right).squares
     for _ in range(24):
-        x = _vertex(left, f_left, best.log_tau, best.squares, right, f_right)
-        if abs(x - best.log_tau) < 1e-4 or right - left < 1e-4:
+        if right - left < 4 * _STEP:
             break
+        x = _vertex(left, f_left, best.log_tau, best.squares, right, f_right)
+        if abs(x - best.log_tau) < _STEP:
+            x = best.log_tau + (_STEP if right - best.log_tau > best.log_tau - left else -_STEP)
         new = at(x)
         if new.squares < best.squares:
             if x < best.log_tau:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from paddock.engine.air import ZERO_C
-from paddock.engine.corners import AXLES, SIDE_OF
+from paddock.engine.corners import AXLES
 from paddock.engine.heat.fit import Point
 from paddock.engine.heat.model import RUN_MIN
 from paddock.engine.readings.log import Reading
@@ -127,16 +127,16 @@ def _doubted(*readings: Reading) -> bool:
 
 
 def sun_differences(track: Track) -> list[float]:
-    """K by which the side in the sun was warmer, at every reading that names one."""
+    """K by which the side in the sun was warmer, one figure (the mean of its axles) per reading that names one."""
     found = []
     for step in track.steps:
         side = step.reading.sun
         if side is None or step.reading.cold:
             continue
-        for pair in AXLES.values():
-            left, right = (step.corners[corner].gas_c for corner in pair)
-            if left is not None and right is not None:
-                found.append(left - right if side == SIDE_OF[pair[0]] else right - left)
+        sides = [tuple(step.corners[corner].gas_c for corner in pair) for pair in AXLES.values()]
+        over = [left - right for left, right in sides if left is not None and right is not None]
+        if over:
+            found.append(sum(over) / len(over) * (1.0 if side == "left" else -1.0))
     return found
 
 
