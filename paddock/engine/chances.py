@@ -159,9 +159,14 @@ def lead_chance(me: Finish, rivals: Sequence[tuple[str, Finish]]) -> float:
 
 
 def _ahead(me: Finish, rival: Finish) -> float:
-    """Chance that one rival ends ahead of me, among the cases in which I end with a score."""
+    """Chance that one rival ends ahead of me, among the cases in which I end with a score.
+
+    The rival's score so far is an edge of the grid: against one who is done the sum is my own distribution, exactly.
+    """
     low, high = me.reach()
     edges = _edges(low, high)
+    if low < rival.cap < high:
+        edges = tuple(sorted({*edges, rival.cap}))
     cells, kept = _steps(me, edges)
     known = me.known()
     under = sum(cell * (1.0 - value) for cell, value in zip(cells, rival.curve(_middles(edges)), strict=True))

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from paddock.engine.chances import chances, lead_chance, pushed, safe
+from paddock.engine.chances import _ahead, chances, lead_chance, pushed, safe
 from paddock.engine.finish import NODES, Finish
 from paddock.engine.pacing import Pace, paces
 from paddock.errors import UsageError
@@ -113,6 +113,24 @@ def test_one_run_against_a_known_score() -> None:
     sd = math.hypot(bare.spread, bare.unsure)
     wanted = NormalDist().cdf((math.log(45_800) - bare.level) / sd)
     assert lead_chance(me, [("a", Finish(0.0, 45_800.0, 0, 1.0, 2000.0, None))]) == pytest.approx(wanted, abs=2e-3)
+
+
+@pytest.mark.parametrize("left", [1, 2])
+@pytest.mark.parametrize("banked", [None, 47_000.0, 45_700.0])
+def test_a_rival_who_is_done_is_ahead_with_my_own_share_over_that_score(left: int, banked: float | None) -> None:
+    """Closed: my final score over theirs, less the share in which I end with none; a tie is not ahead."""
+    me = Finish(0.0, banked, left, 1.0, 2000.0, ME)
+    for score in (45_300.0, 45_700.0, 46_021.0, 46_900.0):
+        wanted = me.above(score) - me.above(1e12) if banked is None or banked > score else 0.0
+        assert _ahead(me, Finish(0.0, score, 0, 1.0, 2000.0, None)) == pytest.approx(wanted, abs=1e-4)
+
+
+def test_a_rival_at_my_median_is_ahead_every_other_time() -> None:
+    bare = replace(ME, cone_rate=0.0, void_rate=0.0)
+    rival = Finish(0.0, 46_000.0, 0, 1.0, 2000.0, None)
+    assert _ahead(Finish(0.0, None, 1, 1.0, 2000.0, bare), rival) == pytest.approx(0.5, abs=1e-6)
+    banked = Finish(0.0, 46_000.0, 1, 1.0, 2000.0, replace(bare, level=bare.level + 1.0))
+    assert _ahead(Finish(0.0, None, 1, 1.0, 2000.0, bare), banked) == pytest.approx(0.5, abs=1e-6), "hopeless from here"
 
 
 def test_quadrature_knows_the_normals_moments() -> None:
