@@ -16,7 +16,7 @@ from paddock.model.rows import FittedRow, RunRow, TimeRow, TyreRow
 
 __all__ = [
     "CarRun", "Place", "Use", "car_key", "car_runs", "fitted_at", "fitted_now", "heat_cycles", "is_turned", "my_cars",
-    "count_of", "Stint", "runs_of", "stints", "uses",
+    "count_of", "Stint", "runs_of", "stints", "uses", "whole",
 ]  # fmt: skip
 
 LAST = (10**6, 10**6)
@@ -58,10 +58,15 @@ class Use:
     run: CarRun
 
 
+def whole(runs: float) -> int:
+    """Whole runs, rounded down; what only the last digits of a float keep under one counts as one."""
+    return int(runs + 1e-9)
+
+
 def count_of(runs: float, noun: str = "run") -> str:
     """``1 run``, ``12 runs``: whole ones, rounded down."""
-    whole = int(runs + 1e-9)
-    return f"{whole} {noun}{'' if whole == 1 else 's'}"
+    count = whole(runs)
+    return f"{count} {noun}{'' if count == 1 else 's'}"
 
 
 def is_turned(orientation: str | None) -> bool:

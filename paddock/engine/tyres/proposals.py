@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from paddock.engine.tyres.counts import count_of
+from paddock.engine.tyres.counts import count_of, whole
 from paddock.engine.tyres.inventory import Inventory, TyreState
 from paddock.engine.tyres.moves import FLIP, FLIP_ACROSS, FRONT_REAR, SIDES, Gain, Move, Stock, gain
 
@@ -77,7 +77,7 @@ def _when(after: float) -> str:
 
 
 def _lasts(found: Gain) -> str:
-    return f"the first of them is at its floor after about {count_of(found.life)} instead of {int(found.without)}"
+    return f"the first of them is at its floor after about {count_of(found.life)} instead of {whole(found.without)}"
 
 
 def _worth(found: Gain | None) -> Gain | None:
@@ -143,7 +143,7 @@ def _first(rivals: Sequence[Proposal]) -> tuple[Proposal, str]:
     best = min(near, key=lambda item: (WORK.index(item.kind), -(item.life or 0.0)))
     if (best.life or 0.0) >= longest:
         return best, "it lasts longest"
-    return best, f"it is less work, and {int(best.life or 0)} runs are nearly the {int(longest)} of the other"
+    return best, f"it is less work, and {whole(best.life or 0)} runs are nearly the {whole(longest)} of the other"
 
 
 def _in_turn(proposals: Sequence[Proposal]) -> tuple[Proposal, ...]:

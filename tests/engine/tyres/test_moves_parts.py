@@ -135,7 +135,7 @@ def test_a_proposal_in_words() -> None:
     assert proposals[0].sentence.startswith(
         "Do this: h: swap front and rear on each side after 40 more runs or a little before: "
     )
-    assert "after about 80 runs instead of" in proposals[0].sentence
+    assert "after about 80 runs instead of 50." in proposals[0].sentence
     assert proposals[0].tyres == ("A", "B", "C", "D")
     worn = moves_for(held({"inner": 0.02, "outer": 0.08}, EVEN, size="X"))[0]
     assert worn[0].runs_gained == pytest.approx(30)

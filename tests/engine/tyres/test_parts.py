@@ -17,6 +17,7 @@ from paddock.engine.tyres.counts import (
     my_cars,
     runs_of,
     stints,
+    whole,
 )
 from paddock.engine.tyres.life import life_of, runs_to
 from paddock.engine.tyres.readings import stretches, turned_over
@@ -34,6 +35,7 @@ def rate(mm: float, sd: float = 0.0, own: float = 0.0, runs: int = 0) -> Rate:
 
 def test_small_words() -> None:
     assert [count_of(value) for value in (0.9, 1.0, 1.9, 2.0)] == ["0 runs", "1 run", "1 run", "2 runs"]
+    assert [whole(value) for value in (49.0, 49.9, 50 - 1e-12, 50.0)] == [49, 49, 50, 50]
     assert [is_turned(text) for text in ("turned over", "Flipped", "reversed", "as moulded", None)] == [
         True,
         True,
