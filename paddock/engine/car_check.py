@@ -11,7 +11,7 @@ from paddock.model.car import Car
 
 __all__ = ["checked"]
 
-_SECTIONS = ("", "front", "front.bar", "rear", "rear.bar", "gearbox", "engine", "limits")
+_SECTIONS = ("", "front", "front.bar", "rear", "rear.bar", "gearbox", "engine", "limits", "first_run")
 _BOUNDED = {
     section: tuple(
         (row.key.rpartition(".")[2], row)

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from paddock.engine.measure_axle import AXLE_ROWS, BAR_ROWS
-from paddock.engine.measure_car import CAR_ROWS, LIMIT_ROWS, TABLE_ROWS, TARGET_ROWS
+from paddock.engine.measure_car import CAR_ROWS, FIRST_RUN_ROWS, LIMIT_ROWS, TABLE_ROWS, TARGET_ROWS
 from paddock.engine.measure_drive import ENGINE_ROWS, GEARBOX_ROWS
 
 __all__ = ["Measure", "measure_of", "measures"]
@@ -44,6 +44,7 @@ def _built() -> tuple[Measure, ...]:
         *_rows("engine.", ENGINE_ROWS),
         *_rows("limits.", LIMIT_ROWS),
         *(row for surface in ("dry", "damp", "wet") for row in _rows(f"targets.{surface}.", TARGET_ROWS)),
+        *_rows("first_run.", FIRST_RUN_ROWS),
         *_rows("", TABLE_ROWS),
     )
 

@@ -5,7 +5,7 @@ Each row: key, label, unit, meaning, how to measure, what happens without it, lo
 
 from __future__ import annotations
 
-__all__ = ["CAR_ROWS", "LIMIT_ROWS", "TABLE_ROWS", "TARGET_ROWS"]
+__all__ = ["CAR_ROWS", "FIRST_RUN_ROWS", "LIMIT_ROWS", "TABLE_ROWS", "TARGET_ROWS"]
 
 Row = tuple[object, ...]
 
@@ -56,6 +56,13 @@ TARGET_ROWS: tuple[Row, ...] = tuple(
     (f"{end}_psi", f"Hot target, {end}", "psi", "Gauge pressure wanted at the end of a run on this surface.",
      "From your own log: the pressure of your best runs with a good roll-over mark.",
      "No return to target is suggested on this surface.", 5, 100)
+    for end in ("front", "rear")
+)  # fmt: skip
+
+FIRST_RUN_ROWS: tuple[Row, ...] = tuple(
+    (f"{end}_rise_k", f"Rise of a first run, {end}", "K", "What a day's first run warms its tyres over the air.",
+     "Tyre temperature right after a first run less the air's; paddock new --from writes what the event read.",
+     "Read in the event itself or in an earlier one beside it, else no plan for the first run.", 0, 100)
     for end in ("front", "rear")
 )  # fmt: skip
 

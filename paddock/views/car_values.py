@@ -12,7 +12,7 @@ from paddock.engine.bars import CAUTIONS, pairs_table
 from paddock.engine.car_check import checked
 from paddock.engine.gears import gear_table
 from paddock.engine.measure import Measure, measure_of, measures
-from paddock.model.car import Axle, Bar, Car, Engine, Gearbox, Limits, Target
+from paddock.model.car import Axle, Bar, Car, Engine, FirstRun, Gearbox, Limits, Target
 from paddock.model.edit import Batch, SetKey
 from paddock.model.units import FAMILIES
 from paddock.views.car import CarNow, Fault, car_file
@@ -26,6 +26,7 @@ FREE = ("setup", "fasteners", "advice")
 _MODELS: Mapping[str, type[Any]] = {
     "": Car, "front": Axle, "rear": Axle, "front.bar": Bar, "rear.bar": Bar, "gearbox": Gearbox, "engine": Engine,
     "limits": Limits, "targets.dry": Target, "targets.damp": Target, "targets.wet": Target,
+    "first_run": FirstRun,
 }  # fmt: skip
 
 

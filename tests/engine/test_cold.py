@@ -107,6 +107,10 @@ def test_the_rise_goes_along_in_the_car_file_or_comes_from_the_events_before() -
     for plan in (first_run_plan(replace(bare, cars={"hatch": told}), "31"), first_run_plan(bare, "31", past=(old,))):
         assert isinstance(plan, ColdPlan)
         assert plan.cold_of("lf") == pytest.approx(32.24, abs=0.01)
+    slip = told.model_copy(update={"first_run": FirstRun(front_rise_k=1067.0, rear_rise_k=10.67)})
+    struck = first_run_plan(replace(bare, cars={"hatch": slip}), "31")
+    assert isinstance(struck, ColdPlan)
+    assert (struck.front.rise_k, struck.rear.rise_k) == (None, 10.67), "what can't be is not reckoned with"
 
 
 def test_limits_that_contradict_give_no_pressure() -> None:

@@ -9,14 +9,15 @@ import pytest
 from paddock.engine.car_check import checked
 from paddock.engine.findings import Finding, doubt, fault, merged
 from paddock.engine.measure import measure_of, measures
-from paddock.model.car import Axle, Bar, Car, Engine, Gearbox, Limits, Target
+from paddock.model.car import Axle, Bar, Car, Engine, FirstRun, Gearbox, Limits, Target
 from tests.cars import coupe, saloon
 
 TABLES: dict[str, type[Any]] = {
     "front": Axle, "rear": Axle, "front.bar": Bar, "rear.bar": Bar, "gearbox": Gearbox, "engine": Engine,
     "limits": Limits, "targets.dry": Target, "targets.damp": Target, "targets.wet": Target,
+    "first_run": FirstRun,
 }  # fmt: skip
-HOLDERS = {"front", "rear", "bar", "gearbox", "engine", "limits", "targets"}
+HOLDERS = {"front", "rear", "bar", "gearbox", "engine", "limits", "targets", "first_run"}
 
 
 def wanted() -> set[str]:
