@@ -14,8 +14,8 @@ ROOT = Path(__file__).parent.parent
 PACKAGE = ROOT / "paddock"
 RANK = {
     "errors": 0, "ids": 0, "__init__": 0, "__version__": 0, "data": 0, "model": 1, "words": 2, "words_car": 2,
-    "engine": 2, "store": 2, "entry": 2, "scoring": 3, "session": 4, "reading": 5, "carfile": 6, "importing": 6, "merging": 6,
-    "past": 6, "seasons": 6, "starting": 6, "views": 6, "report": 6, "commands": 7, "tui": 7, "serve": 7, "__main__": 9,
+    "engine": 2, "store": 2, "entry": 2, "scoring": 3, "session": 4, "folders": 5, "views": 6, "report": 6,
+    "commands": 7, "tui": 7, "serve": 7, "__main__": 9,
 }  # fmt: skip
 """A room may import rooms of a lower rank, and itself."""
 

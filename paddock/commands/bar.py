@@ -187,11 +187,11 @@ def _from_log(filed: Car, now: Car, number: str) -> str:
 
 def run(args: Namespace) -> Answer:
     """Both axles' tables; with ``--front`` or ``--rear`` the share after that change and what gives it back."""
-    from paddock.carfile import open_car
     from paddock.engine.balance import load_transfer, share_per_pair
     from paddock.engine.bars import CAUTIONS, pairs_table
     from paddock.engine.findings import merged
     from paddock.engine.giveback import give_back
+    from paddock.folders.carfile import open_car
 
     opened = open_car(args.car)
     logged = _logged(args, opened.car)

@@ -74,9 +74,9 @@ def carry(
     """
     from paddock.engine.prepare import carry as carry_event
     from paddock.engine.prepare import without_index
+    from paddock.folders.past import earlier_events
+    from paddock.folders.reading import load
     from paddock.ids import new_id
-    from paddock.past import earlier_events
-    from paddock.reading import load
     from paddock.store.prepare import write_carried
 
     event, given = load(old), given or {}

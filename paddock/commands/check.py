@@ -30,7 +30,7 @@ def _summary(problems: tuple[Problem, ...]) -> str:
 
 def run(args: Namespace) -> Answer:
     """Findings in order of file and line; exit code 1 where one is a fault."""
-    from paddock.reading import check
+    from paddock.folders.reading import check
 
     problems = check(args.folder)
     data = [{"file": item.file, "line": item.line, "level": item.level, "message": item.message} for item in problems]

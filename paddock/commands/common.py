@@ -24,7 +24,7 @@ def add_number(parser: ArgumentParser) -> None:
 
 def load(folder: Path) -> Event:
     """The event of a folder; FolderError where it can't be read."""
-    from paddock.reading import load as read
+    from paddock.folders.reading import load as read
 
     return read(folder)
 

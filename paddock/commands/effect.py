@@ -50,7 +50,7 @@ def data(effect: Effect) -> dict[str, Any]:
 def run(args: Namespace) -> Answer:
     """The verdict with every figure behind it."""
     from paddock.engine.effect import judge
-    from paddock.past import season_beside
+    from paddock.folders.past import season_beside
 
     event = load(args.folder)
     effect = judge(event, args.change, season_beside(args.folder, event))

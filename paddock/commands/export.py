@@ -65,7 +65,7 @@ def _text(packed: Packed, written: list[str]) -> str:
 def _write_tables(args: Namespace) -> list[str]:
     if args.parquet is None and args.xlsx is None:
         return []
-    from paddock.reading import load
+    from paddock.folders.reading import load
     from paddock.scoring import need_polars
     from paddock.store.tables_out import event_frames, write_parquet, write_spreadsheet
 

@@ -120,10 +120,10 @@ def _stretch(args: Namespace) -> tuple[int, float, float] | None:
 
 def run(args: Namespace) -> Answer:
     """Every gear, and hold or shift over a stretch where one is given."""
-    from paddock.carfile import open_car
     from paddock.engine.findings import merged
     from paddock.engine.gears import CAUTIONS, gear_table
     from paddock.engine.stretch import hold_or_shift
+    from paddock.folders.carfile import open_car
 
     stretch = _stretch(args)
     opened = open_car(args.car)

@@ -16,7 +16,7 @@ from paddock.commands.common import add_folder, day_in, load
 from paddock.errors import SaveError, UsageError
 
 if TYPE_CHECKING:
-    from paddock.importing import Plan
+    from paddock.folders.importing import Plan
     from paddock.model.event import Event
     from paddock.model.grid import Grid
 
@@ -74,7 +74,7 @@ def _grids(source: str) -> list[Grid]:
 
 
 def _plan(args: Namespace, event: Event, grids: list[Grid]) -> Plan:
-    from paddock.importing import Told, make_plan, refusal
+    from paddock.folders.importing import Told, make_plan, refusal
 
     day_in(event, args.day)
     plan = make_plan(args.folder, event, grids, Told(args.table, args.map, args.day), _now(), _progress())
@@ -86,7 +86,7 @@ def _plan(args: Namespace, event: Event, grids: list[Grid]) -> Plan:
 
 def _in_session(args: Namespace, grids: list[Grid]) -> Plan:
     """The import written to the folder."""
-    from paddock.importing import bring_in
+    from paddock.folders.importing import bring_in
     from paddock.session import Session
 
     session = Session.open(args.folder)

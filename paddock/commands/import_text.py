@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from paddock.commands.table import clean, table
-from paddock.importing import Plan
+from paddock.folders.importing import Plan
 from paddock.views.importing import (
     changed_lines,
     count_words,

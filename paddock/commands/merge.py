@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from paddock.commands.answer import Answer
 
 if TYPE_CHECKING:
-    from paddock.merging import Merged
+    from paddock.folders.merging import Merged
 
 HELP = (
     "Join two copies of an event folder. The result goes into A, or with --into into C; B is only read. "
@@ -37,7 +37,7 @@ def configure(parser: ArgumentParser) -> None:
 
 def run(args: Namespace) -> Answer:
     """Join, write, and say what came of it."""
-    from paddock.merging import merge_folders
+    from paddock.folders.merging import merge_folders
     from paddock.store.folder import no_collecting
 
     with no_collecting():

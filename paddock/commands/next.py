@@ -93,7 +93,7 @@ def _plan(event: Event, advice: Advice, args: Namespace, unit: str) -> list[str]
     """The cold plan: of another event where asked, of the day's first run where there was none yet."""
     from paddock.engine.pressure.plan import next_event_plan
     from paddock.engine.pressure.say import plan_line
-    from paddock.past import earlier_events
+    from paddock.folders.past import earlier_events
     from paddock.views.why import first_plan_words
 
     if args.altitude_m is not None and args.air_c is not None:

@@ -13,7 +13,7 @@ from paddock.commands.answer import Answer
 if TYPE_CHECKING:
     from paddock.engine.outlook import Need, Outlook
     from paddock.engine.season import SeasonTable
-    from paddock.seasons import SeasonView
+    from paddock.folders.seasons import SeasonView
 
 HELP = "Add up a season: points with drops and ties, what each event left could change, all my runs and changes."
 EXAMPLES = (
@@ -33,7 +33,7 @@ def configure(parser: ArgumentParser) -> None:
 def run(args: Namespace) -> Answer:
     """Points by table, my runs, my changes; what could not be read is named."""
     from paddock.commands.season_text import season_text
-    from paddock.seasons import open_season
+    from paddock.folders.seasons import open_season
     from paddock.store.folder import no_collecting
 
     with no_collecting():

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from paddock.commands.table import table
 from paddock.engine.outlook import Outlook
 from paddock.engine.season import SeasonRow, SeasonTable
-from paddock.seasons import SeasonView
+from paddock.folders.seasons import SeasonView
 from paddock.views.season import (
     around,
     counted_words,

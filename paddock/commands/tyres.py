@@ -111,7 +111,7 @@ def _blocks(
 
 def run(args: Namespace) -> Answer:
     """Every tyre of my cars."""
-    from paddock.past import booked_beside, earlier_events
+    from paddock.folders.past import booked_beside, earlier_events
 
     event: Event = load(args.folder)
     past = earlier_events(args.folder, event)

@@ -173,7 +173,7 @@ class AskingPage(Page):
         self.set_writing(False, "")
         self.refresh_page()
 
-    def typed(self, text: str) -> None:
+    def typed(self, text: str) -> None:  # noqa: ARG002
         """What was said of the line before it changed is no longer so."""
         self._shown = ""
         if self.asking is not None:

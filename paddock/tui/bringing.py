@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from paddock.errors import PaddockError
 
 if TYPE_CHECKING:
-    from paddock.importing import Plan, Told
+    from paddock.folders.importing import Plan, Told
     from paddock.model.grid import Grid
     from paddock.tui.desk import Desk
 
@@ -53,7 +53,7 @@ class Bringing:
 
     async def understand(self, told: Told | None, tell: Callable[[str], object]) -> None:
         """Plan it anew with what the user says. ``tell``: called with the progress, in the screen's own thread."""
-        from paddock.importing import make_plan, refusal
+        from paddock.folders.importing import make_plan, refusal
         from paddock.views.importing import on_screen
 
         loop, desk = asyncio.get_running_loop(), self.desk
@@ -72,7 +72,7 @@ class Bringing:
 
     async def bring_in(self) -> tuple[str, bool]:
         """Carry the plan out; words about it, and whether it is saved. Raises PaddockError, and all is as before."""
-        from paddock.importing import bring_in
+        from paddock.folders.importing import bring_in
         from paddock.store.nearby import keep_source
 
         plan, source = self.plan, self.source

@@ -60,7 +60,7 @@ ROOMS = (
          "paddock.tui.screens.faults:FaultsPage"),
     Room("chances", "percent_sign", "chances", "The chance to lead class and index with the runs left",
          "paddock.tui.screens.chances:ChancesPage"),
-    Room("verdict", "greater_than_sign", "verdicts", "Was it the change? Verdicts, the course, the next test, the season",
+    Room("verdict", "greater_than_sign", "verdicts", "Was it the change? Verdicts, course, next test, season",
          "paddock.tui.screens.verdict:VerdictPage"),
     Room("season", "less_than_sign", "season", "Points, what is still open, all my runs, changes and tyres",
          "paddock.tui.screens.season:SeasonPage"),

@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from paddock.engine.results import Difference, Understood
 from paddock.engine.results.changes import Change, changes, logged_words, posted_words
 from paddock.engine.results.headers import find_head
-from paddock.importing import Plan, Told
-from paddock.merging import Line
+from paddock.folders.importing import Plan, Told
+from paddock.folders.merging import Line
 from paddock.model.event import Event
 from paddock.model.grid import Grid
 from paddock.store.conflicts import Conflict

@@ -9,8 +9,8 @@ from decimal import Decimal
 from paddock.engine.outlook import Need, Outlook, Stake
 from paddock.engine.season import EventPoints, SeasonRow, SeasonTable
 from paddock.errors import Problem
+from paddock.folders.seasons import SeasonView
 from paddock.model.season import Booking
-from paddock.seasons import SeasonView
 from paddock.views.season_rows import RowLine, change_lines, run_lines, run_words, tyre_lines
 from paddock.words import plural, seconds
 

@@ -7,7 +7,7 @@ from time import process_time
 
 from paddock.engine.heat.fit import fit_axle
 from paddock.engine.pressure.advise import advise
-from paddock.reading import load
+from paddock.folders.reading import load
 from tests.bench import bench_car, bench_effect
 from tests.bench.report import Figure
 from tests.bench.saving import in_turn

@@ -9,7 +9,7 @@ from pathlib import Path
 from paddock.engine.heat.car import heat_of
 from paddock.engine.heat.fit import fit_axle
 from paddock.engine.pressure.advise import advise
-from paddock.reading import load
+from paddock.folders.reading import load
 from tests.engine.test_heat import made
 
 EXAMPLE = Path(__file__).parents[2] / "example_event"

@@ -17,8 +17,8 @@ import pytest
 
 from paddock.engine.gaps import gap
 from paddock.engine.plain import standings
+from paddock.folders.reading import load
 from paddock.model.rows import PressureRow, RunRow
-from paddock.reading import load
 from tests.browser.conftest import Watched
 
 ROOT = Path(__file__).resolve().parents[2]

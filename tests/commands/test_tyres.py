@@ -10,7 +10,7 @@ import pytest
 
 from paddock.commands import tyres
 from paddock.commands.answer import Answer
-from paddock.reading import check
+from paddock.folders.reading import check
 
 EVENT = """format = 1
 name = "Spring"

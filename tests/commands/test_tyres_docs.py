@@ -13,8 +13,8 @@ import pytest
 
 from paddock.commands import tyres
 from paddock.commands.carry import carry
+from paddock.folders.reading import load
 from paddock.model.rows import NoteRow, TreadRow, WorkRow
-from paddock.reading import load
 
 ROOT = Path(__file__).parents[2]
 TYRES = (ROOT / "docs/methods/tyres.md").read_text(encoding="utf-8")

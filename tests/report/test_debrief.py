@@ -14,8 +14,8 @@ import html5lib
 import pytest
 import tinycss2
 
+from paddock.folders.reading import load
 from paddock.model.rows import ChangeRow, EntrantRow, NoteRow, PressureRow, RunRow, WorkRow
-from paddock.reading import load
 from paddock.report.build import PARTS, Report, build
 from paddock.report.html import page
 from paddock.report.plain import summary

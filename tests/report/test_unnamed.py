@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from paddock.errors import FolderError, UsageError
-from paddock.reading import check, load
+from paddock.folders.reading import check, load
 from paddock.report.unnamed import pack_unnamed
 from paddock.store.unpack import unpack
 

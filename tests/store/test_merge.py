@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from paddock.errors import FolderError, LockedError, SaveError, UsageError
-from paddock.merging import merge_folders, strays
+from paddock.folders.merging import merge_folders, strays
 from paddock.session import load
 from paddock.store import disk
 from tests.store.folders import TIMES, every_byte, small_folder

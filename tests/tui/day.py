@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from pathlib import Path
 
-from paddock.starting import new_event
+from paddock.folders.starting import new_event
 from tests.tui.pilot import Hand, driving
 
 __all__ = ["DOC", "STEPS", "Step", "Taken", "drive", "document"]

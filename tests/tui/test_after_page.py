@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from paddock.errors import FolderError
-from paddock.reading import load
+from paddock.folders.reading import load
 from paddock.tui.screens.after import AfterPage
 from tests.tui.pilot import Hand, driving
 from tests.tui.test_screens import SIZES, compare
@@ -163,7 +163,10 @@ async def test_the_next_event_is_made_and_opened(tmp_path: Path) -> None:
         await _open(hand)
         await hand.press("d")
         await _answer(hand, "august", "By the lake", "2026-08-01 2026-08-02", "Lake", "20", "30", "12")
-        assert hand.told == "! the hottest air (12) is below the coldest (30); Backspace goes back to it; mend the line, Escape empties it"
+        assert (
+            hand.told
+            == "! the hottest air (12) is below the coldest (30); Backspace goes back to it; mend the line, Escape empties it"
+        )
         assert "altitude m: 20" in hand.text
         await hand.press("backspace", "backspace")
         await _answer(hand, "31")

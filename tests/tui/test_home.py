@@ -234,7 +234,7 @@ async def test_leaving_takes_two_presses(tmp_path: Path) -> None:
 async def test_my_number_is_asked_for_where_it_is_not_known(tmp_path: Path) -> None:
     from datetime import date
 
-    from paddock.starting import new_event
+    from paddock.folders.starting import new_event
 
     new_event(tmp_path / "event", "Fresh", [date(2026, 5, 10)], [])
     async with driving(tmp_path) as hand:

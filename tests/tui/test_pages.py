@@ -10,7 +10,6 @@ import pytest
 from paddock.store.personal import remember
 from paddock.tui.app import PaddockApp
 from paddock.tui.rooms import ROOMS
-from paddock.tui.widgets.grid import Grid
 from tests.tui.pilot import EXAMPLE, NOW, Hand, driving
 
 

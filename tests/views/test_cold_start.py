@@ -9,9 +9,9 @@ import pytest
 
 from paddock.engine.cold import Place
 from paddock.engine.pressure.plan import next_event_plan
+from paddock.folders.reading import load
+from paddock.folders.starting import carry_on, new_event
 from paddock.model.event import Event
-from paddock.reading import load
-from paddock.starting import carry_on, new_event
 from paddock.views.advice import advice_lines
 from paddock.views.pressing import expected, pressing, warmth
 from paddock.views.readings import readings

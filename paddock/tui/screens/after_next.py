@@ -63,7 +63,7 @@ def index_answer() -> Question:
 
 def make_next(home: Path, event: Event, given: Mapping[str, object], place: Place) -> tuple[Path, str]:
     """The folder, and what was carried in words. Raises FolderError."""
-    from paddock.starting import carry_on
+    from paddock.folders.starting import carry_on
     from paddock.views.after import carried_lines
 
     folder, days, site = given["folder"], given["days"], given.get("site")

@@ -40,7 +40,7 @@ class CarPage(AskingPage):
     @property
     def car_now(self) -> CarNow:
         """The car of the entry in hand."""
-        from paddock.carfile import with_curve
+        from paddock.folders.carfile import with_curve
         from paddock.views.car import car_now
 
         cars = self.desk.open_session.path / "cars"

@@ -13,7 +13,7 @@ from paddock.tui.widgets.grid import Cells, Col
 
 if TYPE_CHECKING:
     from paddock.engine.gaps import GapAnswer
-    from paddock.importing import Plan
+    from paddock.folders.importing import Plan
     from paddock.model.grid import Grid as Table
     from paddock.store.conflicts import Conflict
     from paddock.store.nearby import Near
@@ -129,7 +129,7 @@ def done_leaf(plan: Plan, gap: GapAnswer | None, width: int) -> list[TextLine]:
 
 def aside_leaf(conflicts: Sequence[Conflict], folder: Path, width: int) -> list[TextLine]:
     """Both versions of everything put aside, and what to do."""
-    from paddock.merging import listed
+    from paddock.folders.merging import listed
     from paddock.views.importing import asides
 
     found = asides(conflicts, listed(folder))

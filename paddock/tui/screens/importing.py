@@ -29,7 +29,7 @@ from paddock.tui.widgets.entry_line import EntryLine
 from paddock.tui.widgets.grid import Grid
 
 if TYPE_CHECKING:
-    from paddock.importing import Told
+    from paddock.folders.importing import Told
     from paddock.store.nearby import Near
     from paddock.tui.desk import Desk
 
@@ -260,7 +260,7 @@ next time it is {go.import}, Enter, Enter.
         self.put(self.hand.plan.columns.text() if self.hand.plan is not None else "")
 
     def _say_columns(self, text: str) -> None:
-        from paddock.importing import Told
+        from paddock.folders.importing import Told
         from paddock.views.importing import told_columns
 
         self._stop_mapping()
@@ -279,7 +279,7 @@ next time it is {go.import}, Enter, Enter.
 
     def action_table(self) -> None:
         """Another table."""
-        from paddock.importing import Told
+        from paddock.folders.importing import Told
         from paddock.views.importing import next_table
 
         hand = self.hand
@@ -290,7 +290,7 @@ next time it is {go.import}, Enter, Enter.
 
     def action_day(self) -> None:
         """Another day; said once, it also says that the table is of this event."""
-        from paddock.importing import Told
+        from paddock.folders.importing import Told
         from paddock.views.importing import next_day
 
         hand = self.hand

@@ -128,7 +128,7 @@ with a colon is its topic: tyres: left front grains. Backspace on the empty line
         """Take in the events beside this one, or leave them out again."""
         self._beside = not self._beside
         if self._beside and self._others is None:
-            from paddock.starting import notes_beside
+            from paddock.folders.starting import notes_beside
 
             self._others = notes_beside(self.desk.folder)
         self.refresh_page()

@@ -21,8 +21,8 @@ from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Grid
 
 if TYPE_CHECKING:
+    from paddock.folders.seasons import SeasonView
     from paddock.model.event import Event
-    from paddock.seasons import SeasonView
     from paddock.tui.desk import Desk
     from paddock.views.season import SeasonShown
     from paddock.views.season_rows import RowLine
@@ -234,7 +234,7 @@ def _work(
     view: SeasonView | None, folder: Path, event: Event, today: date, told: Callable[[int, int, str], None]
 ) -> tuple[SeasonView, SeasonShown]:
     """Read the directory once, then put this event in as it is now and work everything out."""
-    from paddock.seasons import open_season
+    from paddock.folders.seasons import open_season
     from paddock.store.seasons import SEASON_FILE
     from paddock.views.season import season_shown
 

@@ -97,7 +97,7 @@ the events beside this one, taken together. One event cannot settle hundredths.
 
     async def _learn(self) -> None:
         """My usual learning, where the folder lies in a season."""
-        from paddock.past import season_beside
+        from paddock.folders.past import season_beside
 
         try:
             self._others = await asyncio.to_thread(season_beside, self.desk.folder, self.desk.event)
@@ -202,7 +202,7 @@ the events beside this one, taken together. One event cannot settle hundredths.
 
 def _pool(folder: Path, here: Event) -> tuple[int, tuple[Pooled, ...]]:
     """How many events there are, and their changes taken together."""
-    from paddock.seasons import open_season
+    from paddock.folders.seasons import open_season
     from paddock.views.effects import pooled
 
     folder = folder.resolve()

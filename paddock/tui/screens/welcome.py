@@ -123,7 +123,7 @@ path of an event's folder. A digit and Enter open an event from the list.
 
     def action_example(self) -> None:
         """Open a copy of the example."""
-        from paddock.starting import copy_example
+        from paddock.folders.starting import copy_example
 
         try:
             self._open(copy_example())
@@ -151,7 +151,7 @@ path of an event's folder. A digit and Enter open an event from the list.
         if "open" in answers:
             self._open(Path(str(answers["open"])).expanduser())
             return
-        from paddock.starting import new_event
+        from paddock.folders.starting import new_event
 
         folder = Path(str(answers["folder"])).expanduser()
         days = answers["days"]

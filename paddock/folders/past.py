@@ -6,10 +6,10 @@ from datetime import date
 from pathlib import Path
 
 from paddock.errors import FolderError
+from paddock.folders.reading import load
 from paddock.model.event import Event
 from paddock.model.rows import FittedRow
 from paddock.model.season import Booking
-from paddock.reading import load
 from paddock.store.seasons import SEASON_FILE, season_file
 
 __all__ = ["booked_beside", "earlier_events", "season_beside", "stamp_beside"]
@@ -42,7 +42,7 @@ def season_beside(folder: Path, this: Event) -> tuple[Event, ...]:
     here = folder.resolve()
     if not (here.parent / SEASON_FILE).is_file():
         return ()
-    from paddock.seasons import open_season
+    from paddock.folders.seasons import open_season
 
     return tuple(event for name, event in open_season(here.parent).events if name != here.name and event != this)
 

@@ -15,9 +15,9 @@ from paddock.engine.season import Held, SeasonTable, held, remaining, season_tab
 from paddock.engine.season_rows import change_rows, run_rows, tyre_rows
 from paddock.engine.tables import days_run
 from paddock.errors import FolderError, Problem
+from paddock.folders.reading import load
 from paddock.model.event import Event
 from paddock.model.season import Booking, Season
-from paddock.reading import load
 from paddock.store.folder import no_collecting
 from paddock.store.seasons import event_folders, season_file
 

@@ -9,8 +9,8 @@ from pathlib import Path
 from paddock.engine.findings import Finding, fault
 from paddock.engine.torque import read_points
 from paddock.errors import Problem
+from paddock.folders.reading import load_car
 from paddock.model.car import Car
-from paddock.reading import load_car
 from paddock.store.text import FileFault, decode
 from paddock.store.tomllines import line_of
 

@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from paddock.errors import FolderError
+from paddock.folders.reading import load
 from paddock.model.rows import NoteRow
-from paddock.reading import load
 from paddock.store.example import copy_example
 from paddock.store.fresh import write_fresh
 
@@ -37,8 +37,8 @@ def carry_on(
     Raises FolderError.
     """
     from paddock.engine.prepare import carry, without_index
+    from paddock.folders.past import earlier_events
     from paddock.ids import new_id
-    from paddock.past import earlier_events
     from paddock.store.prepare import write_carried
 
     carried = carry(event, name, days, new_id, place, site, earlier_events(old, event))
