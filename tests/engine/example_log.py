@@ -10,9 +10,9 @@ from pathlib import Path
 from paddock.engine.pressure.advise import advise
 from paddock.engine.pressure.answer import Advice
 from paddock.engine.readings.timeline import minutes
+from paddock.folders.reading import load
 from paddock.model.event import Event
 from paddock.model.rows import Row, RunRow, WorkRow
-from paddock.reading import load
 
 __all__ = ["answers", "as_of", "example"]
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 from paddock.engine.effect import judge
+from paddock.folders.reading import load
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow
-from paddock.reading import load
 
 ROOT = Path(__file__).parents[3]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from paddock.engine.effect.todo import to_test, undecided
-from paddock.reading import load
+from paddock.folders.reading import load
 from paddock.views.effects import waiting
 from tests.engine.effect.made import change, of
 
