@@ -23,8 +23,8 @@ __all__ = [
 
 ONE_EVENT = "One event cannot settle hundredths."
 _METHODS = {
-    "difference": "my mean change less the controls' middle one",
-    "two-way": "drivers by runs fitted at once, spoilt runs weighing little",
+    "difference": "my average change less the middle one of the cars compared",
+    "two-way": "all cars and runs fitted together, spoilt runs weighing little",
     "none": "nothing to compare",
 }
 
@@ -81,11 +81,11 @@ def figure_rows(effect: Effect) -> tuple[tuple[str, str], ...]:
         ("scatter of the controls", _plain(effect.scatter_ms)),
         ("error of the extra", _plain(effect.se_ms) + (f" ({effect.df:.0f} degrees of freedom)" if effect.df else "")),
         ("range, 4 times in 5", _span(effect.interval80_ms)),
-        ("what changes usually do (sd)", _plain(effect.prior_sd_ms)),
+        ("how far changes usually go", _plain(effect.prior_sd_ms)),
         ("best guess after that", _ms(effect.shrunk_ms)),
         ("its range, 4 times in 5", _span(effect.shrunk_interval80_ms)),
         ("chance that it helped", _chance(effect)),
-        ("my place among all changes", _place(effect)),
+        ("my place among the cars compared", _place(effect)),
     )
 
 

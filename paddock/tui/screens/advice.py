@@ -89,7 +89,7 @@ def _answer(found: Why, width: int) -> list[TextLine]:
 
 
 def _cautions(found: Why, width: int) -> list[TextLine]:
-    lines = [rule("mind", width)]
+    lines = [rule("cautions", width)]
     for text in found.advice.cautions:
         lines += wrapped(f"- {text}", width, indent="  ")
     return lines
