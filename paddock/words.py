@@ -124,7 +124,7 @@ def still_words(gap: Gap, decimals: int = 3) -> str:
 def fresh_sentence(gap: Gap) -> str:
     """How fresh the table is: a gap from half-entered rivals lies."""
     seen = gap.seen
-    words = f"{seen.entrants} of {seen.of} entered"
+    words = f"times in: {seen.entrants} of {seen.of}{missing_words(seen)}"
     if seen.through_run is not None:
         words += f", all through run {seen.through_run}"
     return words + (f", newest {seen.newest}" if seen.newest else "")
