@@ -57,7 +57,7 @@ async def test_what_cant_be_gets_a_sentence_and_keeps_the_text(tmp_path: Path) -
         await hand.press(*["backspace"] * 5)
         await hand.type("both")
         await hand.press("enter")
-        assert hand.told == "! 'both': write front, rear, all"
+        assert hand.told == "! 'both': write front, rear, all; mend the line, Escape empties it"
         assert hand.page.entry.value == "both"
         assert hand.file("cars/hatch.toml") == before
 
