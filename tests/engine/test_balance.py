@@ -200,6 +200,15 @@ def test_a_car_that_tips_says_so() -> None:
     assert soft is None
 
 
+def test_a_body_hung_under_its_roll_axis_tips_as_well() -> None:
+    """Roll centres 0.6 m up, centre of gravity 0.5 m: it leans inwards, and at 3 g both inside wheels are off."""
+    hung = Chassis(1050, -0.1, axle(630, 75, 0.6, 0.3, 1.5, 45000), axle(420, 75, 0.6, 0.3, 1.48, 30000), 1.0)
+    upright = transfer(hung, 0.5)
+    assert upright is not None
+    assert upright.roll_rad < 0
+    assert transfer(hung, 3.0) is None
+
+
 def test_a_car_from_its_file_by_hand() -> None:
     found = load_transfer(saloon(), 0.5).transfer
     built, _ = chassis_of(saloon())

@@ -11,7 +11,7 @@ from paddock.engine.bar_steps import spread_of, spreads
 from paddock.engine.chassis import chassis_of, in_series
 from paddock.engine.driveline import driveline_of, grip_force
 from paddock.engine.gears import grip_limited, light_rpm, shift_point, speed_kmh, speed_table, thrust_curves
-from paddock.engine.giveback import give_back
+from paddock.engine.giveback import _held_back, give_back
 from paddock.engine.responses import Response, holes_at
 from paddock.engine.stretch import Trace, _break_even, hold_or_shift, trace
 from paddock.engine.torque import curve_through
@@ -144,6 +144,13 @@ def test_what_is_held_back(bar: float, limits: dict[str, float], held: str | Non
     assert found.pressure is not None
     assert found.pressure.psi == pytest.approx(found.change * 100 * bar / 0.25)
     assert found.pressure.held_back == held
+
+
+def test_a_step_of_just_two_psi_is_one_step() -> None:
+    car = saloon(limits={"max_cold_psi": 50.0})
+    assert (_held_back(car, 2.0), _held_back(car, -2.0)) == (None, None)
+    assert _held_back(car, 2.01) == "in steps of at most 2 psi, never over the cold maximum"
+    assert _held_back(car, -2.01) == "in steps of at most 2 psi, never under the minimum"
 
 
 def test_why_pressure_is_unknown() -> None:

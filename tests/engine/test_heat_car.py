@@ -232,6 +232,11 @@ def test_waits_stand_in_for_clocks() -> None:
     assert [(point.minutes, point.since) for point in found] == [(0.0, ()), (pytest.approx(2.8), (2.0,)), (13.0, ())]
 
 
+def test_neither_clock_nor_wait_is_read_at_once() -> None:
+    found = list(points_of(track(read("cold", None, 30.0, None), ran(1, None), read("after", None, 33.0)), "front"))
+    assert [(point.minutes, point.since) for point in found] == [(0.0, ()), (pytest.approx(0.8), (0.0,))]
+
+
 def test_a_rest_of_a_day_without_minutes_is_left_out() -> None:
     found = list(points_of(track(
         read("cold", "08:00", 30.0, None), ran(1, None), ran(2, None), read("after", None, 33.0, 2),

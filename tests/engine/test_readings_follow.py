@@ -284,5 +284,7 @@ def test_falls_against_the_mate_or_the_other_axle() -> None:
     assert fell(33.0, (33.0, 34.0, 33.0, 33.0)) == {}
     assert fell((33.0, None, 33.0, 33.0), (32.0, None, 33.0, 33.0)) == {"lf": 1.0}
     assert fell((33.0, None, 33.0, 33.0), (32.0, None, 32.0, 33.0)) == {"lr": 1.0}
+    assert fell((33.0, None, 33.0, 33.0), (32.0, 33.0, 33.0, 33.0)) == {"lf": 1.0}, "a mate read only now is no measure"
+    assert fell(33.0, (32.0, None, 33.0, 33.0)) == {"lf": 1.0}
     quiet = mass_track(of(RUN, after(33.0), ran(2, "09:30"), after((32.0, 33.0, 33.0, 33.0), at="09:32", run=2)), "31")
     assert follow(quiet.log, falls=False).falls == ()
