@@ -244,6 +244,8 @@ def test_what_a_reading_is_worked_with() -> None:
     assert (after.cold, doubted.cold, stood.cold, warm.cold) == (False, False, True, False)
     assert [item.field for item in doubted.doubts] == ["moment"]
     assert (warm.air_c, warm.usable, warm.where) == (30.0, True, "day 1 run 2 before")
+    soon = event([entrant("31")], [run(1, "10:00")], settings(), read("cold", run=1, at="10:00:30"))
+    assert "after standing 0.5 min" in car_log(soon, "31").doubts[0].text
     log = car_log(of, "31")
     assert (log.day, log.latest) == (1, warm)
     assert (car_log(told([]), "31").day, car_log(told([]), "31").latest) == (0, None)
