@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from paddock.engine.checklists import Checklist, checklists, tick_line, untick_line
 from paddock.engine.work.due import Due, due
-from paddock.engine.work.logs import add_work, log_fault, note_found, tick, untick
+from paddock.engine.work.logs import add_work, done_words, log_fault, note_found, tick, untick
 from paddock.ids import new_id
 from paddock.model.edit import Batch
 from paddock.model.event import Event
@@ -54,11 +54,11 @@ def opened_words(day: int, clock: str) -> str:
     return f"day {day} {clock[:5]}"
 
 
-def toggle(line: WorkLine, day: int, clock: str) -> Batch:
-    """Tick an open line, or open a done one again."""
+def toggle(event: Event, number: str, line: WorkLine, day: int, clock: str) -> Batch:
+    """Tick an open line of the car of ``number``, or open a done one again."""
     if line.due is None:
         return Batch(f"open again: {line.item}", (untick(line.id),))
-    return Batch(f"done: {line.item}", (tick(line.due, opened_words(day, clock)),))
+    return Batch(f"done: {line.item}", (tick(line.due, done_words(event, number, line.due, day, clock)),))
 
 
 def add(day: int, clock: str, answers: Mapping[str, object]) -> Batch:
@@ -76,10 +76,11 @@ def fault(event: Event, number: str, day: int, clock: str, answers: Mapping[str,
     return Batch(f"to find: {answers['what']}", (made,))
 
 
-def found(line: WorkLine, words: str, day: int, clock: str) -> Batch:
-    """What was found; the line is closed."""
-    edits = [note_found(line.id, words, opened_words(day, clock))]
-    return Batch(f"found: {words}", tuple(edits))
+def found(event: Event, number: str, line: WorkLine, words: str, day: int, clock: str) -> Batch:
+    """What was found; an open line is closed, a done one keeps when it was done."""
+    if line.due is None:
+        return Batch(f"found: {words}", (note_found(line.id, words),))
+    return Batch(f"found: {words}", (tick(line.due, done_words(event, number, line.due, day, clock), words),))
 
 
 def list_names(event: Event) -> tuple[str, ...]:

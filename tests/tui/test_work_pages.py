@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from tests.tui.pilot import driving
+from paddock.engine.pressure.advise import advise
+from paddock.tui.screens.work import WorkPage
+from tests.tui.pilot import Hand, driving
 
 
 async def test_due_work_is_ticked_and_undone(tmp_path: Path) -> None:
@@ -70,3 +72,57 @@ async def test_an_event_without_lists_says_what_to_do(tmp_path: Path) -> None:
         await hand.press("l")
         await hand.settle()
         assert "Make checklist.toml" in hand.text
+
+
+UNSAFE = "2,5,31,13:00,no,vibration,,,0,0,0,0,dry,\n"
+
+
+async def _with_vibration(hand: Hand) -> None:
+    log = hand.folder / "runs.csv"
+    log.write_text(log.read_text(encoding="utf-8") + UNSAFE, encoding="utf-8")
+    hand.page.desk.open_session.poll()
+    await hand.press("k")
+    await hand.settle()
+    assert "stop and look: vibration" in hand.text
+    assert isinstance(hand.page, WorkPage)
+    hand.page.grid.go_to("unsafe-2-5-31")
+
+
+async def test_what_was_found_on_a_line_nobody_wrote_down_is_written_with_it(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await _with_vibration(hand)
+        await hand.type("oa weight lost")
+        await hand.press("enter")
+        row = hand.file("worklist.csv").splitlines()[-1]
+        assert row.startswith("unsafe-2-5-31,day 2 run 5,stop and look: vibration,")
+        assert row.endswith(",day 2 13:08,a weight lost")
+        await hand.press("z")
+        assert "unsafe-2-5-31" not in hand.file("worklist.csv")
+
+
+async def test_a_fault_ticked_from_the_day_before_frees_the_advice(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await _with_vibration(hand)
+        desk = hand.page.desk
+        desk.day = 1
+        assert advise(desk.event, "31").rule == 1
+        await hand.press("enter")
+        assert hand.file("worklist.csv").splitlines()[-1].rstrip(",").endswith(",day 2 13:08")
+        assert advise(desk.event, "31").rule != 1
+
+
+async def test_one_enter_too_many_after_a_fault_ticks_nothing(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.press("k")
+        await hand.settle()
+        await hand.type("fknock")
+        await hand.press("enter", "enter", "enter")
+        before = hand.file("worklist.csv")
+        assert "find the knock" in before.splitlines()[-1]
+        await hand.press("enter")
+        assert hand.file("worklist.csv") == before
+        assert "Enter again ticks find the knock" in hand.told
+        await hand.press("enter")
+        assert hand.file("worklist.csv") != before
+        assert "find the knock" in hand.file("worklist.csv").splitlines()[-1]
+        assert "day 2 13:08" in hand.file("worklist.csv").splitlines()[-1].split("find the knock")[1]

@@ -2,19 +2,39 @@
 
 from __future__ import annotations
 
+from paddock.engine.tyres.counts import car_runs
 from paddock.engine.work.due import Due
+from paddock.engine.work.moments import opened_at
 from paddock.model.edit import AddRow, ChangeRow
+from paddock.model.event import Event
 from paddock.model.rows import WorkRow
 
-__all__ = ["add_work", "log_fault", "note_found", "tick", "untick"]
+__all__ = ["add_work", "done_words", "log_fault", "note_found", "tick", "untick"]
 
 
-def tick(line: Due, done: str) -> AddRow | ChangeRow:
-    """The line is done; ``done`` says when, like ``day 1 10:32``. A re-check nobody wrote down is written now."""
+def tick(line: Due, done: str, found: str = "") -> AddRow | ChangeRow:
+    """The line is done; ``done`` says when, like ``day 1 10:32``. A re-check nobody wrote down is written now.
+
+    ``found``: what the cause was; blank leaves the note as it is.
+    """
+    new = {"done": done} | ({"note": found} if found else {})
     if line.written:
-        return ChangeRow(WorkRow.FILE, (line.id,), {"done": done})
+        return ChangeRow(WorkRow.FILE, (line.id,), new)
     cells = {name: value for name, value in line.row.model_dump(exclude={"line"}).items() if value is not None}
-    return AddRow(WorkRow.FILE, cells | {"done": done})
+    return AddRow(WorkRow.FILE, cells | new)
+
+
+def done_words(event: Event, number: str, line: Due, day: int, clock: str) -> str:
+    """When a line is done, as the files write it: ``day 2 15:53``, never before it was opened or the car last ran.
+
+    ``day``: the one on the screen. Where the clock (``HH:MM``) stands before the last run of that day, the run is
+    written in its place: ``day 2 run 3``.
+    """
+    opened, runs = opened_at(line.row, event), car_runs(event, event.numbers_of_car(number))
+    moments = [(opened.day, opened.run or 0, opened.at or ""), *((run.day, run.run, run.at[:5]) for run in runs)]
+    day = max(day, *(moment[0] for moment in moments))
+    late = [run for its_day, run, at in moments if its_day == day and run and at > clock[:5]]
+    return f"day {day} run {max(late)}" if late else f"day {day} {clock[:5]}"
 
 
 def untick(id_: str) -> ChangeRow:

@@ -16,6 +16,7 @@ from paddock.words import torque
 
 if TYPE_CHECKING:
     from paddock.model.edit import Batch
+    from paddock.tui.desk import Desk
     from paddock.views.work import WorkLine
 
 __all__ = ["WorkPage"]
@@ -32,7 +33,7 @@ class WorkPage(AskingPage):
     HELP: ClassVar[str] = """
 Up and down take a line in hand, Enter ticks it; Enter on a done line opens it again. {work.add} asks for new work,
 {work.fault} logs a noise or a fault (it is due before the next run), {work.found} writes what was found and closes the
-line.
+line. What was just written is in hand; the first Enter after it ticks nothing.
 
 A logged change makes the re-check it calls for by itself: a bar moved asks for its links and nuts, wheels off for the
 wheel nuts after the first run. A torque is shown only where the car file has it: it is the maker's figure.
@@ -42,6 +43,11 @@ wheel nuts after the first run. A torque is shown only where the car file has it
         Binding("f", "fault", "noise or fault", id="work.fault", tooltip="Log a noise or a fault to find"),
         Binding("o", "found", "what was found", id="work.found", tooltip="Write what was found and close the line"),
     ]
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__(desk)
+        self._written = False
+        """A line was just written by Enter: one Enter too many ticks nothing."""
 
     def body(self) -> Iterable[Widget]:
         """The list, and what stands under it."""
@@ -94,6 +100,7 @@ wheel nuts after the first run. A torque is shown only where the car file has it
     def on_grid_picked(self, event: Grid.Picked) -> None:
         """A second tap ticks."""
         event.stop()
+        self._written = False
         self.accept_nothing()
 
     # doing
@@ -105,20 +112,33 @@ wheel nuts after the first run. A torque is shown only where the car file has it
         found = self._picked()
         if found is None:
             self.tell("up and down take a line in hand, a adds work")
-            return
-        self._do(toggle(found, self.desk.day, self.desk.clock))
+        elif self._written:
+            self._written = False
+            self.tell(f"nothing ticked; Enter again {'ticks' if found.due else 'opens again'} {found.item}")
+        else:
+            self._do(toggle(self.desk.event, self.desk.number, found, self.desk.day, self.desk.clock))
 
     def accept_line(self, value: str) -> None:
         """A typed line is new work."""
         from paddock.views.work import add
 
-        self._do(add(self.desk.day, self.desk.clock, {"item": value}))
+        self._write(add(self.desk.day, self.desk.clock, {"item": value}))
         self.clear()
 
     def _do(self, edit: Batch) -> None:
         done = self.desk.apply(edit, edit.label)
         self.refresh_page()
         self.tell(done.text, loud=not done.ok)
+
+    def _write(self, edit: Batch) -> None:
+        """As :meth:`_do`, from a line or a form; a new row is taken in hand."""
+        from paddock.model.edit import AddRow
+
+        self._do(edit)
+        self._written = True
+        for made in edit.edits:
+            if isinstance(made, AddRow):
+                self.grid.go_to(str(made.cells["id"]))
 
     def action_add(self) -> None:
         """Ask for new work."""
@@ -153,18 +173,20 @@ wheel nuts after the first run. A torque is shown only where the car file has it
 
         desk, picked = self.desk, self._picked()
         if "what" in answers:
-            self._do(work.fault(desk.event, desk.number, desk.day, desk.clock, answers))
+            self._write(work.fault(desk.event, desk.number, desk.day, desk.clock, answers))
         elif "item" in answers:
-            self._do(work.add(desk.day, desk.clock, answers))
+            self._write(work.add(desk.day, desk.clock, answers))
         elif picked is not None:
-            self._do(work.found(picked, str(answers["found"]), desk.day, desk.clock))
+            self._write(work.found(desk.event, desk.number, picked, str(answers["found"]), desk.day, desk.clock))
 
     def action_step(self, by: int) -> None:
         """The line above or below."""
+        self._written = False
         self.grid.move(by)
 
     def action_leaf(self, by: int) -> None:
         """A screen of lines."""
+        self._written = False
         self.grid.page(by)
 
 

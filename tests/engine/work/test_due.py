@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import pytest
 
-from paddock.engine.work import add_work, due, log_fault, note_found, tick, untick
+from paddock.engine.work import add_work, done_words, due, log_fault, note_found, tick, untick
 from paddock.model.car import Car
 from paddock.model.edit import ChangeRow as EditRow
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow, WorkRow
+from paddock.model.rows import ChangeRow, RunRow, WorkRow
 from tests.engine.tyres.make import car, clean
 
 
@@ -115,3 +115,24 @@ def test_a_row_of_ones_own_gets_the_torque_of_the_fastener_it_names() -> None:
     ]
     found = due(replace(_event(*rows), cars={"hatch": hatch}), "31")
     assert {line.id: line.torque_nm for line in found} == {"a": 120.0, "b": 40.0, "c": None, "d": 110.0}
+
+
+@pytest.mark.parametrize(
+    ("opened", "screen", "clock", "done"),
+    [
+        ("day 2 run 3", 1, "15:53", "day 2 15:53"),
+        ("day 1 run 1", 1, "15:53", "day 2 15:53"),
+        ("day 2 15:55", 2, "15:53", "day 2 15:53"),
+        ("day 2 run 3", 3, "07:10", "day 3 07:10"),
+        ("day 3", 1, "07:10", "day 3 07:10"),
+    ],
+)
+def test_work_is_never_done_before_the_car_last_ran(opened: str, screen: int, clock: str, done: str) -> None:
+    found = _event(WorkRow(id="w", item="x", opened=opened), runs=1, second=3)
+    assert done_words(found, "31", due(found, "31")[0], screen, clock) == done
+
+
+def test_a_clock_before_the_last_run_gives_the_run() -> None:
+    row, run = WorkRow(id="w", item="stop", opened="day 2 run 3"), RunRow(day=2, run=3, number="31", at="16:10")
+    found = car([], row, run, mine={"numbers": ["31"]})
+    assert done_words(found, "31", due(found, "31")[0], 1, "15:53") == "day 2 run 3"
