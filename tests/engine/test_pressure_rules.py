@@ -393,3 +393,10 @@ def test_every_rule_has_a_name_and_is_passed_over_with_a_reason() -> None:
 def test_road_pressures_are_said_after_the_last_run() -> None:
     assert any("driving home" in text for text in asked(*PAST, runs_per_day=1).cautions)
     assert not any("driving home" in text for text in asked(*PAST).cautions)
+
+
+def test_an_open_fault_stands_among_the_cautions() -> None:
+    made = {"id": "w", "opened": "day 1 09:10", "item": "find the knock: front left", "due": "before next run"}
+    said = "Open: find the knock front left, before the next run."
+    assert said in asked(*PAST, WorkRow(**made)).cautions
+    assert said not in asked(*PAST, WorkRow(**made, done="day 1 09:20")).cautions

@@ -9,6 +9,7 @@ from paddock.engine.corners import AXLES, CORNER_NAMES, Corners
 from paddock.engine.pressure.limits import minimum
 from paddock.engine.pressure.situation import Situation
 from paddock.engine.pressure.thresholds import thresholds_of
+from paddock.engine.work.due import due
 from paddock.model.kinds import plain_number
 from paddock.model.units import PSI_PA
 
@@ -101,8 +102,17 @@ def _home(s: Situation) -> Iterator[str]:
         yield "Before driving home on these tyres: back to the maker's road pressures, cold."
 
 
+def _faults(s: Situation) -> Iterator[str]:
+    """Noises and faults written down and still to be found before the car runs again."""
+    for line in due(s.event, s.number):
+        words = line.item.replace(": ", " ")
+        if line.written and line.now and words.lower().startswith("find "):
+            yield f"Open: {words}, {line.when}."
+
+
 def cautions(s: Situation, to: Corners) -> tuple[str, ...]:
     """Everything worth saying once, the maker's word last. ``to``: what is suggested, true psi."""
     _, advice = thresholds_of(s.car)
-    found = (*_readings(s), *advice, *_missing(s), *_gauge(s), *_parked(s, to), *_dries(s, to), *_home(s), MAKER)
+    about_air = (*_readings(s), *advice, *_missing(s), *_gauge(s), *_parked(s, to), *_dries(s, to))
+    found = (*_faults(s), *about_air, *_home(s), MAKER)
     return tuple(dict.fromkeys(found))
