@@ -96,10 +96,10 @@ class Desk:
         return f"now entering for {self.number}"
 
     def gap(self) -> GapAnswer | None:
-        """What the entry in hand must find; None where it isn't entered."""
+        """What the entry in hand must find on the day in hand; None where it isn't entered."""
         if not self.number or self.event.entrant(self.number) is None:
             return None
-        return self.open_session.gap(self.number)
+        return self.open_session.gap(self.number, self.day)
 
     def apply(self, edit: Edit, said: str, joins: bool = False) -> Done:
         """Do and save an edit; a refusal is words, an edit that couldn't be saved is kept.

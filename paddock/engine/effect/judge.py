@@ -23,6 +23,7 @@ from paddock.engine.effect.verdict import (
     run_list,
     sentence,
     together,
+    two_controls,
     verdict_of,
 )  # fmt: skip
 from paddock.engine.paces import Slot, mistakes, raw_times
@@ -35,6 +36,8 @@ __all__ = ["LONG_DAY", "find_change", "judge", "judge_timed"]
 LONG_DAY = 6
 """Runs of mine from which the two-way fit takes over."""
 _FEW = 4
+_ENOUGH = 3
+"""Fewer comparable cars give figures and no verdict: their scatter may be near nothing by luck."""
 
 
 def find_change(event: Event, change_id: str) -> ChangeRow:
@@ -222,6 +225,8 @@ def _with_error(case: _Case, base: Effect, seen: Spread, learning: Learning | No
     )  # fmt: skip
     if case.of.kind == "mixed":
         return replace(found, sentence=together(case.name, _others(case), extra, reach))
+    if base.controls < _ENOUGH:
+        return replace(found, sentence=two_controls(case.name, field, mine))
     left = shrink(extra, error * time, df, sd)
     verdict = verdict_of(left.p_faster)
     figures = (field, mine, extra)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 __all__ = [
     "CANT_TELL", "VERDICTS", "moved", "no_runs", "one_control", "only_mine", "run_list", "sentence", "span",
-    "together", "verdict_of",
+    "together", "two_controls", "verdict_of",
 ]  # fmt: skip
 
 CANT_TELL = "can't tell"
@@ -101,6 +101,15 @@ def only_mine(label: str, mine: float, night: bool, slots: Sequence[tuple[int, i
     return (
         f"Can't tell about {label}: you {moved(mine)}, but no comparable car has times for {run_list(slots)}, so the "
         "course's part is unknown."
+    )
+
+
+def two_controls(label: str, field: float, mine: float) -> str:
+    """Two controls: what scatter they show is itself luck, so nothing is claimed."""
+    extra = _printed(mine) - _printed(field)
+    return (
+        f"Can't tell about {label}: the two comparable cars {moved(field)} and you {moved(mine)}, so "
+        f"{_beyond(extra, 0.0)}; two cars show too little of the scatter to call it more than luck."
     )
 
 

@@ -207,6 +207,15 @@ def test_two_controls_answer_with_a_caution() -> None:
     assert effect.cautions == ("only 2 comparable cars: the scatter itself is a guess",)
 
 
+def test_two_controls_that_agree_by_luck_prove_nothing() -> None:
+    """One run each side; both controls gain 0.900 s to the millisecond, I gain 2.200."""
+    times = {"40": ["58.000", "58.000", "57.100"], "41": ["60.000", "60.000", "59.100"]}
+    effect = judge(of(["59.000", "59.000", "56.800"], times, change()), "c1")
+    assert (effect.verdict, effect.p_helped, effect.shrunk_ms) == ("can't tell", None, None)
+    assert effect.extra_ms == pytest.approx(-1_300, abs=30)
+    assert "the two comparable cars gained" in effect.sentence
+
+
 @pytest.mark.parametrize(
     ("row", "says"),
     [
