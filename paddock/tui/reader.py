@@ -10,7 +10,7 @@ from textual.widget import Widget
 
 from paddock.tui.page import Page
 from paddock.tui.paint import Piece, TextLine, clean, fit, line, wrapped
-from paddock.tui.widgets.board import Board, short_board
+from paddock.tui.widgets.board import Board
 
 if TYPE_CHECKING:
     from paddock.tui.desk import Desk
@@ -33,7 +33,9 @@ class ReaderPage(Page):
     def body(self) -> Iterable[Widget]:
         """The names of the leaves, and one leaf."""
         if len(self.LEAVES) > 1:
-            yield short_board("leaves")
+            names = Board(name_id="leaves")
+            names.styles.height = "auto"
+            yield names
         yield Board(name_id="leaf")
 
     @property

@@ -10,7 +10,7 @@ from textual.widget import Widget
 
 from paddock.tui.asking import AskingPage, Question, one_of, text
 from paddock.tui.paint import TextLine, cut, line, wrapped
-from paddock.tui.widgets.board import Board, short_board
+from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Cells, Col, Grid
 
 if TYPE_CHECKING:
@@ -44,7 +44,10 @@ goes back on now) or open. One change at a time tells more than three at once.
     def body(self) -> Iterable[Widget]:
         """The list, and what stands under it."""
         yield Grid(name_id="changes")
-        yield short_board("under", 7)
+        under = Board(name_id="under")
+        under.styles.height = "auto"
+        under.styles.max_height = 7
+        yield under
 
     @property
     def grid(self) -> Grid:

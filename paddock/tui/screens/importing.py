@@ -24,7 +24,7 @@ from paddock.tui.screens.import_paint import (
     raw_leaf,
     start_leaf,
 )
-from paddock.tui.widgets.board import Board, short_board
+from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.entry_line import EntryLine
 from paddock.tui.widgets.grid import Grid
 
@@ -85,7 +85,9 @@ next time it is {go.import}, Enter, Enter.
 
     def body(self) -> Iterable[Widget]:
         """Names of the leaves, the files, a leaf."""
-        yield short_board("leaves")
+        names = Board(name_id="leaves")
+        names.styles.height = "auto"
+        yield names
         yield Container(Grid(name_id="files"), Board(name_id="leaf"), id="pair")
 
     def on_mount(self) -> None:

@@ -10,7 +10,7 @@ from textual.widget import Widget
 
 from paddock.tui.page import Page
 from paddock.tui.paint import TextLine, line, wrapped
-from paddock.tui.widgets.board import Board, short_board
+from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Cells, Col, Grid
 
 if TYPE_CHECKING:
@@ -48,7 +48,10 @@ The lists are checklist.toml in the folder: change them there as you like.
 
     def body(self) -> Iterable[Widget]:
         """Names of the lists, then the lines of one."""
-        yield short_board("names", 4)
+        names = Board(name_id="names")
+        names.styles.height = "auto"
+        names.styles.max_height = 4
+        yield names
         yield Grid(name_id="lines")
 
     @property

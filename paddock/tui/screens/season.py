@@ -17,7 +17,7 @@ from paddock.errors import PaddockError
 from paddock.tui.paint import TextLine, line, wrapped
 from paddock.tui.reader import ReaderPage, leaf_names
 from paddock.tui.screens.season_paint import none_here, open_leaf, points_leaf, row_cells, row_columns, row_whole
-from paddock.tui.widgets.board import Board, short_board
+from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Grid
 
 if TYPE_CHECKING:
@@ -76,7 +76,9 @@ the empty line shows all again. Under the table stands what has no column.
 
     def body(self) -> Iterable[Widget]:
         """The names of the leaves, a table, a leaf."""
-        yield short_board("leaves")
+        names = Board(name_id="leaves")
+        names.styles.height = "auto"
+        yield names
         yield Grid(name_id="rows")
         yield Board(name_id="leaf")
 

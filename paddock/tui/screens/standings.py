@@ -10,7 +10,7 @@ from textual.widget import Widget
 
 from paddock.tui.asking import AskingPage, Question
 from paddock.tui.paint import Piece, TextLine, cut, line
-from paddock.tui.widgets.board import Board, short_board
+from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Cells, Col, Grid
 
 if TYPE_CHECKING:
@@ -60,7 +60,9 @@ driver, class and index. Enter on a row begins a line with its number.
 
     def body(self) -> Iterable[Widget]:
         """What is shown, then the table."""
-        yield short_board("head")
+        head = Board(name_id="head")
+        head.styles.height = "auto"
+        yield head
         yield Grid(name_id="table")
 
     @property

@@ -23,7 +23,7 @@ from paddock.tui.screens.verdict_paint import (
     verdict_cells,
     verdict_columns,
 )  # fmt: skip
-from paddock.tui.widgets.board import Board, short_board
+from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Grid
 
 if TYPE_CHECKING:
@@ -77,7 +77,9 @@ the events beside this one, taken together. One event cannot settle hundredths.
 
     def body(self) -> Iterable[Widget]:
         """The names of the leaves; the list and a leaf."""
-        yield short_board("leaves")
+        names = Board(name_id="leaves")
+        names.styles.height = "auto"
+        yield names
         yield Container(Grid(name_id="verdicts"), Board(name_id="leaf"), id="pair")
 
     @property

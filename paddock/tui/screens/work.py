@@ -10,7 +10,7 @@ from textual.widget import Widget
 
 from paddock.tui.asking import AskingPage, Question
 from paddock.tui.paint import TextLine, line, wrapped
-from paddock.tui.widgets.board import Board, short_board
+from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Cells, Col, Grid
 from paddock.words import torque
 
@@ -52,7 +52,10 @@ wheel nuts after the first run. A torque is shown only where the car file has it
     def body(self) -> Iterable[Widget]:
         """The list, and what stands under it."""
         yield Grid(name_id="work")
-        yield short_board("under", 6)
+        under = Board(name_id="under")
+        under.styles.height = "auto"
+        under.styles.max_height = 6
+        yield under
 
     @property
     def grid(self) -> Grid:

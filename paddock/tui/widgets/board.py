@@ -13,7 +13,7 @@ from textual.strip import Strip
 from paddock.tui.paint import TextLine, width_of
 from paddock.tui.widgets.painted import Painted
 
-__all__ = ["Board", "short_board"]
+__all__ = ["Board"]
 
 
 class Board(Painted):
@@ -101,10 +101,3 @@ class Board(Painted):
 
 def _widest(lines: Sequence[TextLine]) -> int:
     return max((width_of(item) for item in lines), default=0)
-
-
-def short_board(name_id: str, most: int | None = None) -> Board:
-    """A board only as tall as its lines, and never taller than ``most`` rows (None: no bound)."""
-    board = Board(name_id=name_id)
-    board.styles.height, board.styles.max_height = "auto", most
-    return board
