@@ -1,0 +1,132 @@
+"""Plots in plain characters: each row of the picture stands for the same step of value, and labels stand on their row.
+
+Each series has its own character and its name underneath; where two meet the later one is seen.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from math import ceil, floor, log10
+
+from paddock.pages.document import Piece, Plot, Ranges, TextLine
+from paddock.render.pieces import clean, fit, folded
+from paddock.render.svg import figure, ticks
+
+MARKS = "1234567890"
+HEIGHT = 12
+_ROUND = (1, 2, 2.5, 5, 10)
+
+
+def plot_lines(plot: Plot, width: int, height: int = HEIGHT) -> list[TextLine]:
+    """The picture in ``height`` rows, the x labels and the names under it; nothing without a point."""
+    drawn = [series for series in plot.series if series.points]
+    if not drawn:
+        return []
+    low, step = _rows(plot, height)
+    labels = [figure(low + step * row, step) for row in range(height)]
+    left = max(map(len, labels))
+    room = max(8, width - left - 2)
+    xs = [x for series in drawn for x, _ in series.points]
+    x_low, x_high = (0.0, float(len(plot.places) - 1)) if plot.places else (min(xs), max(xs))
+
+    def column(x: float) -> int:
+        return round((x - x_low) / (x_high - x_low) * (room - 1)) if x_high > x_low else room // 2
+
+    cells = [[" "] * room for _ in range(height)]
+    for _, level in plot.levels:
+        row = round((level - low) / step)
+        if 0 <= row < height:
+            cells[row] = ["·"] * room
+    for at in plot.breaks:
+        for row in range(height):
+            cells[row][min(room - 1, max(0, column(at)))] = "│"
+    for mark, series in zip(MARKS, drawn, strict=False):
+        for x, y in series.points:
+            cells[min(height - 1, max(0, round((y - low) / step)))][column(x)] = mark
+    picture: list[TextLine] = []
+    for row in reversed(range(height)):
+        label = labels[row] if (height - 1 - row) % 2 == 0 else ""
+        picture.append((Piece(f"{label:>{left}} │", "quiet"), Piece("".join(cells[row]).rstrip())))
+    under = _places(plot, left, room, column) if plot.places else _numbers(x_low, x_high, left, room, column)
+    names = "   ".join(f"{mark} {clean(series.name)}" for mark, series in zip(MARKS, drawn, strict=False))
+    levels = "   ".join(f"· {clean(name)}" for name, _ in plot.levels)
+    axis = (Piece(" " * left + " └" + "─" * room, "quiet"),)
+    head = (Piece(f"{clean(plot.up)}; across: {clean(plot.across)}", "quiet"),)
+    return [*folded(head, width), *picture, axis, under, *folded((Piece(names),), width),
+            *(folded((Piece(levels, "quiet"),), width) if levels else [])]  # fmt: skip
+
+
+def _rows(plot: Plot, height: int) -> tuple[float, float]:
+    """(value of the lowest row, step of a row): a round step, every point on the picture."""
+    values = [y for series in plot.series for _, y in series.points] + [level for _, level in plot.levels]
+    low, high = min(values), max(values)
+    rough = max(high - low, plot.least, 1e-9) / (height - 1)
+    power = 10.0 ** floor(log10(rough))
+    for step in (power * part for part in (*_ROUND, *(10 * part for part in _ROUND))):
+        if step < rough * (1 - 1e-9):
+            continue
+        spare = (height - 1) * step - (high - low)
+        start = ceil((low - spare / 2) / step - 1e-9) * step
+        if start <= low + 1e-9 * step and start + (height - 1) * step >= high - 1e-9 * step:
+            return start, step
+    raise AssertionError("a round step always fits")  # pragma: no cover
+
+
+def _places(plot: Plot, left: int, room: int, column: Callable[[float], int]) -> TextLine:
+    line = [" "] * (room + 24)
+    end = -1
+    for at, place in enumerate(plot.places):
+        start = column(float(at))
+        label = clean(place)
+        start = min(start, max(0, room - len(label)))
+        if start > end:
+            line[start : start + len(label)] = label
+            end = start + len(label)
+    return (Piece(" " * (left + 2) + "".join(line).rstrip(), "quiet"),)
+
+
+def _numbers(low: float, high: float, left: int, room: int, column: Callable[[float], int]) -> TextLine:
+    values = ticks(low, high, 6)
+    step = abs(values[1] - values[0]) if len(values) > 1 else 0.0
+    line = [" "] * room
+    end = -1
+    for value in values:
+        label = figure(value, step)
+        start = min(column(value), max(0, room - len(label)))
+        if start > end:
+            line[start : start + len(label)] = label
+            end = start + len(label)
+    return (Piece(" " * (left + 2) + "".join(line).rstrip(), "quiet"),)
+
+
+def range_lines(found: Ranges, width: int) -> list[TextLine]:
+    """A row a name: ``├──●──┤`` on a common scale, nought as ``0``; its figures are in the table beside it."""
+    if not found.names:
+        return []
+    left = min(max(map(len, found.names)), max(8, width // 3))
+    room = max(10, width - left - 2)
+    values = [0.0, *(value for item in found.ranges for value in item)]
+    low, high = min(values), max(values)
+
+    def column(value: float) -> int:
+        return round((value - low) / (high - low) * (room - 1)) if high > low else 0
+
+    made: list[TextLine] = []
+    for name, (least, middle, most) in zip(found.names, found.ranges, strict=True):
+        cells = [" "] * room
+        cells[column(0)] = "┊"
+        for at in range(column(least), column(most) + 1):
+            cells[at] = "─"
+        cells[column(least)], cells[column(most)], cells[column(middle)] = "├", "┤", "●"
+        made.append((Piece(fit(clean(name), left) + "  ", "quiet"), Piece("".join(cells).rstrip())))
+    ends = [
+        (column(0), "0"),
+        (0, f"{low:.2f}" if low else ""),
+        (room - len(f"{high:.2f}"), f"{high:.2f}" if high else ""),
+    ]
+    scale = [" "] * room
+    for at, label in reversed(ends):
+        if label and 0 <= at <= room - len(label):
+            scale[at : at + len(label)] = label
+    made.append((Piece(" " * (left + 2) + "".join(scale).rstrip(), "quiet"),))
+    return [*made, *folded((Piece(found.across, "quiet"),), width)]

@@ -1,0 +1,93 @@
+"""A Document as a fragment of HTML: texts escaped, tables with captions and row heads, plots as inline SVG."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from html import escape
+
+from paddock.pages.document import Block, Cell, Document, Heading, Plot, Ranges, Row, Table, TextLine, Words
+from paddock.render.columns import text_of
+from paddock.render.pieces import clean
+from paddock.render.svg import plot_svg, ranges_svg
+
+_LEVELS = {1: "h2", 2: "h3"}
+_ROLES = {"strong": "b", "warn": "b"}
+
+
+def fragment(document: Document) -> str:
+    """The blocks as HTML, one after another; bulleted lines in a list."""
+    return "\n".join(_all(document.blocks))
+
+
+def _all(blocks: Iterable[Block]) -> Iterable[str]:
+    bullets: list[str] = []
+    for block in blocks:
+        if isinstance(block, Words) and block.bullet:
+            bullets.append(f"<li>{_pieces(block.pieces)}</li>")
+            continue
+        if bullets:
+            yield f"<ul>{''.join(bullets)}</ul>"
+            bullets = []
+        yield block_html(block)
+    if bullets:
+        yield f"<ul>{''.join(bullets)}</ul>"
+
+
+def block_html(block: Block) -> str:
+    """One block."""
+    if isinstance(block, Heading):
+        name = _LEVELS.get(block.level, "h4")
+        return f"<{name}>{_text(block.text)}</{name}>"
+    if isinstance(block, Words):
+        return f"<p>{_pieces(block.pieces)}</p>"
+    if isinstance(block, Plot):
+        return _figure(plot_svg(block), block.alt)
+    if isinstance(block, Ranges):
+        return _figure(ranges_svg(block), block.alt)
+    return table_html(block)
+
+
+def _figure(svg: str, alt: str) -> str:
+    return f"<figure>{svg}<figcaption>{_text(alt)}</figcaption></figure>" if svg else ""
+
+
+def table_html(table: Table) -> str:
+    """A table that scrolls within itself where it is wide; the first column of words names the row."""
+    if not table.rows:
+        return f"<p>{_text(table.empty)}</p>" if table.empty else ""
+    shown = [at for at in range(len(table.columns)) if any(text_of(row.cells[at]).strip() for row in table.rows)]
+    named = next((at for at in shown if not table.columns[at].figures and table.columns[at].title), -1)
+    caption = f"<caption>{_text(table.caption)}</caption>" if table.caption else ""
+    head = "".join(f'<th scope="col"{_right(table, at)}>{_text(table.columns[at].title)}</th>' for at in shown)
+    body = "".join(_row(table, row, shown, named) for row in table.rows)
+    heads = f"<thead><tr>{head}</tr></thead>" if any(table.columns[at].title for at in shown) else ""
+    return f'<div class="wide"><table>{caption}{heads}<tbody>{body}</tbody></table></div>'
+
+
+def _row(table: Table, row: Row, shown: list[int], named: int) -> str:
+    cells = []
+    for at in shown:
+        name, scope = ("th", ' scope="row"') if at == named else ("td", "")
+        cells.append(f"<{name}{scope}{_right(table, at)}>{_cell(row.cells[at])}</{name}>")
+    mine = ' class="mine"' if row.mine else ""
+    return f"<tr{mine}>{''.join(cells)}</tr>"
+
+
+def _right(table: Table, at: int) -> str:
+    return ' class="figure"' if table.columns[at].figures else ""
+
+
+def _cell(cell: Cell) -> str:
+    return _text(cell) if isinstance(cell, str) else _pieces((cell,))
+
+
+def _pieces(pieces: TextLine) -> str:
+    made = []
+    for text, role, _ in pieces:
+        name = _ROLES.get(role, "")
+        made.append(f"<{name}>{_text(text)}</{name}>" if name else _text(text))
+    return "".join(made)
+
+
+def _text(text: str) -> str:
+    return escape(clean(text))

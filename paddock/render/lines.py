@@ -1,0 +1,83 @@
+"""A Document as lines of pieces for a board, and as plain text for a terminal or a pipe."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Sequence
+
+from paddock.pages.document import Block, Cell, Document, Heading, Piece, Plot, Ranges, Table, TextLine, Words
+from paddock.render.columns import GAP, chosen, text_of
+from paddock.render.pieces import clean, fit, folded, rule
+
+PIPE_WIDTH = 80
+
+
+def lines(document: Document, width: int) -> list[TextLine]:
+    """Every line of the page, each at most ``width`` cells; sections apart by an empty line."""
+    made: list[TextLine] = []
+    for block in document.blocks:
+        found = block_lines(block, width)
+        if made and found and _apart(block):
+            made.append(())
+        made += found
+    return made
+
+
+def text(document: Document, width: int | None = None) -> str:
+    """The page as plain text; ``width`` None: the terminal's."""
+    laid = lines(document, width or terminal_width())
+    return "\n".join("".join(piece.text for piece in made).rstrip() for made in laid)
+
+
+def terminal_width() -> int:
+    """Columns of the terminal: ``COLUMNS``, else what the terminal says, else 80."""
+    given = os.environ.get("COLUMNS", "")
+    if given.isdigit() and int(given) > 0:
+        return max(20, int(given))
+    return max(20, shutil.get_terminal_size((PIPE_WIDTH, 24)).columns)
+
+
+def _apart(block: Block) -> bool:
+    return isinstance(block, Table | Plot | Ranges) or (isinstance(block, Heading) and block.level == 1)
+
+
+def block_lines(block: Block, width: int) -> list[TextLine]:
+    """One block's lines."""
+    if isinstance(block, Heading):
+        return [rule(clean(block.text), width, block.tag) if block.level == 1 else (Piece(block.text, "strong"),)]
+    if isinstance(block, Words):
+        return folded(block.pieces, width, block.hang, block.bullet)
+    if isinstance(block, Table):
+        return table_lines(block, width)
+    from paddock.render.drawn import plot_lines, range_lines
+
+    return plot_lines(block, width) if isinstance(block, Plot) else range_lines(block, width)
+
+
+def table_lines(table: Table, width: int) -> list[TextLine]:
+    """Caption, head and rows of the columns that have room; an empty table says what it has to say."""
+    caption = folded((Piece(table.caption, "strong"),), width) if table.caption else []
+    if not table.rows:
+        return [*caption, *(folded((Piece(table.empty, "quiet"),), width) if table.empty else [])]
+    shown = chosen(table, width)
+    titles: list[Cell] = [column.title for column in table.columns]
+    head = tuple(piece._replace(role="quiet") for piece in _row(titles, shown, table))
+    body = [_toned(_row(row.cells, shown, table), row.mine, row.tag) for row in table.rows]
+    return [*caption, *([head] if any(text_of(title) for title in titles) else []), *body]
+
+
+def _row(cells: Sequence[Cell], shown: Sequence[tuple[int, int]], table: Table) -> TextLine:
+    pieces: list[Piece] = []
+    for place, (at, size) in enumerate(shown):
+        cell = cells[at]
+        role, tag = ("", "") if isinstance(cell, str) else cell[1:]
+        gap = " " * GAP if place else ""
+        pieces.append(Piece(gap + fit(text_of(cell), size, table.columns[at].figures), role, tag))
+    if pieces:
+        pieces[-1] = pieces[-1]._replace(text=pieces[-1].text.rstrip() or " ")
+    return tuple(pieces)
+
+
+def _toned(pieces: TextLine, mine: bool, tag: str) -> TextLine:
+    return tuple(Piece(piece.text, piece.role or ("strong" if mine else ""), piece.tag or tag) for piece in pieces)

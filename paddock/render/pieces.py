@@ -1,0 +1,139 @@
+"""Lines of pieces: cleaned, measured, cut and folded. No cell is ever read as markup."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable, Sequence
+
+from rich.cells import cell_len, set_cell_size
+
+from paddock.pages.document import Piece, TextLine
+
+
+def clean(text: str) -> str:
+    """Text without control and direction characters: no cell can move the cursor or turn the line round."""
+    if text.isascii() and text.isprintable():
+        return text
+    return "".join(" " if unicodedata.category(char) in {"Cc", "Cf", "Zl", "Zp", "Cs"} else char for char in text)
+
+
+def line(*parts: str | Piece | tuple[str, str] | tuple[str, str, str]) -> TextLine:
+    """A line of pieces; plain text stands for itself."""
+    return tuple(Piece(clean(part)) if isinstance(part, str) else Piece(clean(part[0]), *part[1:]) for part in parts)
+
+
+def width_of(pieces: Iterable[Piece]) -> int:
+    """Cells the pieces take."""
+    return sum(cell_len(piece.text) for piece in pieces)
+
+
+def fit(text: str, width: int, right: bool = False) -> str:
+    """Text in exactly ``width`` cells, cut with an ellipsis."""
+    size = cell_len(text)
+    if size > width:
+        return set_cell_size(text, width - 1) + "…" if width > 1 else set_cell_size(text, width)
+    gap = " " * (width - size)
+    return gap + text if right else text + gap
+
+
+def spread(left: TextLine, right: TextLine, width: int) -> TextLine:
+    """``left`` and ``right`` at the two ends of a line; the left is cut where they meet."""
+    room = width - width_of(right)
+    if room <= 0:
+        return left
+    used = width_of(left)
+    if used < room:
+        return (*left, Piece(" " * (room - used), left[-1].role if left and left[-1].role == "band" else ""), *right)
+    return (*cut(left, room - 1), Piece(" ", left[0].role if left else ""), *right)
+
+
+def cut(pieces: TextLine, width: int) -> TextLine:
+    kept: list[Piece] = []
+    for piece in pieces:
+        size = cell_len(piece.text)
+        if size > width:
+            return (*kept, piece._replace(text=fit(piece.text, width))) if width > 0 else tuple(kept)
+        kept.append(piece)
+        width -= size
+    return tuple(kept)
+
+
+def rule(title: str, width: int, tag: str = "") -> TextLine:
+    """A section's head: its name and a rule to the end of the line."""
+    name = f" {title} "
+    return (Piece("─", "head", tag), Piece(name, "head", tag), Piece("─" * max(0, width - len(name) - 1), "head", tag))
+
+
+def join(parts: Sequence[TextLine], gap: str = "  ") -> TextLine:
+    """Lines one after another on one line."""
+    pieces: list[Piece] = []
+    for part in parts:
+        if pieces and part:
+            pieces.append(Piece(gap))
+        pieces.extend(part)
+    return tuple(pieces)
+
+
+def wrapped(text: str, width: int, role: str = "", indent: str = "") -> list[TextLine]:
+    """Prose broken at spaces into lines of at most ``width`` cells."""
+    lines: list[str] = []
+    for word in clean(text).split():
+        if lines and cell_len(lines[-1]) + 1 + cell_len(word) <= width:
+            lines[-1] += f" {word}"
+        else:
+            lines.append(f"{indent if lines else ''}{word}")
+    return [(Piece(fit(item, width) if cell_len(item) > width else item, role),) for item in lines] or [()]
+
+
+def folded(pieces: TextLine, width: int, hang: int = 0, bullet: str = "") -> list[TextLine]:
+    """Pieces broken at spaces into lines of at most ``width`` cells; further lines set in by ``hang`` and the bullet.
+
+    Spaces at the very start stay; a word longer than the line is broken, never lost.
+    """
+    inset = " " * (hang + cell_len(bullet))
+    lines: list[list[Piece]] = [[Piece(bullet)] if bullet else []]
+    used, fresh = cell_len(bullet), True
+    for piece in pieces:
+        for part in _SPACES.split(clean(piece.text)):
+            if not part:
+                continue
+            blank, size = part.isspace(), cell_len(part)
+            if used + size > width and not (fresh and size > width):
+                if blank:
+                    lines.append([Piece(inset)])
+                    used, fresh = len(inset), True
+                    continue
+                _strip_end(lines[-1])
+                lines.append([Piece(inset)])
+                used, fresh = len(inset), True
+            if blank and fresh and len(lines) > 1:
+                continue
+            while used + size > width and width > len(inset) + 1:
+                head = set_cell_size(part, width - used)
+                lines[-1].append(piece._replace(text=head))
+                part = part[len(head) :]
+                lines.append([Piece(inset)])
+                used, size = len(inset), cell_len(part)
+            lines[-1].append(piece._replace(text=part))
+            used, fresh = used + size, fresh and blank
+    return [_merged(made) for made in lines]
+
+
+_SPACES = re.compile(r"(\s+)")
+
+
+def _strip_end(pieces: list[Piece]) -> None:
+    while pieces and pieces[-1].text.isspace() and len(pieces) > 1:
+        pieces.pop()
+
+
+def _merged(pieces: Sequence[Piece]) -> TextLine:
+    """Neighbours of one role and tag as one piece."""
+    kept: list[Piece] = []
+    for piece in pieces:
+        if kept and kept[-1][1:] == piece[1:]:
+            kept[-1] = piece._replace(text=kept[-1].text + piece.text)
+        elif piece.text:
+            kept.append(piece)
+    return tuple(kept)
