@@ -9,10 +9,11 @@ from paddock.model.kinds import format_time, plain_number
 from paddock.model.units import from_psi
 
 if TYPE_CHECKING:
+    from paddock.engine.clock import AsOf
     from paddock.engine.gaps import Gap, Seen
 
 __all__ = [
-    "ago", "balance", "by_edge", "difference", "find_sentence", "fresh_sentence", "gap_sentences", "ordinal", "plural",
+    "ago", "as_of", "balance", "by_edge", "difference", "find_sentence", "fresh_sentence", "gap_sentences", "ordinal", "plural",
     "missing_words", "pressure", "run_text", "runs_left", "seconds", "still_words", "torque",
 ]  # fmt: skip
 
@@ -64,6 +65,17 @@ def balance(value: int | None) -> str:
 def plural(count: int, one: str, many: str | None = None) -> str:
     """``1 run``, ``2 runs``."""
     return f"{count} {one if count == 1 else many or one + 's'}"
+
+
+_WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+
+
+def as_of(moment: AsOf) -> str:
+    """``as of Sun 12:58``; only the weekday where no clock is known; "" where it is simply now."""
+    if moment.source == "clock":
+        return ""
+    day = _WEEKDAYS[moment.time.weekday()]
+    return f"as of {day} {moment.time:%H:%M}" if moment.clocked else f"as of {day}"
 
 
 def ago(minutes: float) -> str:

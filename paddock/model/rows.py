@@ -306,6 +306,11 @@ class WorkRow(Row):
     done: Text = None
     note: Text = None
 
+    @property
+    def is_done(self) -> bool:
+        """``done`` says when; blank or a no is open work."""
+        return (self.done or "").strip().lower() not in {"", "no", "n", "false", "0", "-"}
+
 
 class TickRow(Row):
     """A ticked line of a checklist."""

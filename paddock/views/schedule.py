@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
+from paddock.engine.clock import minutes
 from paddock.model.event import Event
 from paddock.model.rows import GridRow, TimeRow
 from paddock.views.days import next_run
@@ -30,9 +31,7 @@ class Schedule:
 
 def minutes_since(clock: str, now: datetime) -> float:
     """Minutes from a clock time of today to ``now``; negative: still to come."""
-    hour, minute, *second = (int(part) for part in clock.split(":"))
-    at = now.replace(hour=hour, minute=minute, second=second[0] if second else 0, microsecond=0)
-    return (now - at).total_seconds() / 60
+    return now.hour * 60 + now.minute + now.second / 60 - (minutes(clock) or 0.0)
 
 
 def schedule(event: Event, number: str, day: int, now: datetime) -> Schedule:
@@ -69,11 +68,6 @@ def _starts_ahead(
     clocked = [row for row in event.of(TimeRow) if row.day == day and row.at and row.number in place]
     if mine.number not in place or not clocked:
         return None
-    newest = max(clocked, key=lambda row: (_seconds(row.at or ""), row.run, place[row.number]))
+    newest = max(clocked, key=lambda row: (minutes(row.at) or 0.0, row.run, place[row.number]))
     steps = (run - newest.run) * len(group) + place[mine.number] - place[newest.number]
     return (steps, newest.at or "") if steps > 0 else None
-
-
-def _seconds(clock: str) -> int:
-    parts = [int(part) for part in clock.split(":")]
-    return parts[0] * 3600 + parts[1] * 60 + (parts[2] if len(parts) > 2 else 0)

@@ -7,9 +7,9 @@ import re
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
+from paddock.engine.clock import minutes
 from paddock.engine.pressure.advise import advise
 from paddock.engine.pressure.answer import Advice
-from paddock.engine.readings.timeline import minutes
 from paddock.folders.reading import load
 from paddock.model.event import Event
 from paddock.model.rows import Row, RunRow, WorkRow

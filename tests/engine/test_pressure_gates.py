@@ -6,10 +6,11 @@ from typing import Any
 
 import pytest
 
+from paddock.engine.clock import Stamp, stamp_of
 from paddock.engine.pressure.advise import advise
 from paddock.engine.pressure.gate import leads_with_one_left, move_gates, open_change
 from paddock.engine.pressure.signs import Sign
-from paddock.engine.pressure.unsafe import _Stamp, _stamp, limits, stop, work_done
+from paddock.engine.pressure.unsafe import _before, limits, stop, work_done
 from paddock.engine.readings.log import car_log
 from paddock.engine.readings.timeline import CarRun
 from paddock.model.rows import ChangeRow, TimeRow, WorkRow
@@ -74,21 +75,21 @@ def test_leading_with_one_run_left() -> None:
 @pytest.mark.parametrize(
     ("text", "stamp"),
     [
-        ("day 1 09:10", _Stamp(1, None, 550.0)), ("day 1 run 2", _Stamp(1, 2)), ("1/2", _Stamp(1, 2)), ("d2 r3", _Stamp(2, 3)),
-        ("2026-05-09 09:10", _Stamp(1, None, 550.0)), ("2026-05-08", _Stamp(0)), ("2026-05-10", _Stamp(2)),
-        ("09:10", _Stamp(None, None, 550.0)), ("7", _Stamp()), ("soon", _Stamp()), (None, _Stamp()), ("", _Stamp()),
+        ("day 1 09:10", Stamp(1, None, 550.0)), ("day 1 run 2", Stamp(1, 2)), ("1/2", Stamp(1, 2)), ("d2 r3", Stamp(2, 3)),
+        ("2026-05-09 09:10", Stamp(1, None, 550.0)), ("2026-05-08", Stamp(0)), ("2026-05-10", Stamp(2)),
+        ("09:10", Stamp(None, None, 550.0)), ("7", Stamp()), ("soon", Stamp()), (None, Stamp()), ("", Stamp()),
     ],
 )  # fmt: skip
-def test_when_a_worklist_row_was_written(text: str | None, stamp: _Stamp) -> None:
-    assert _stamp(text, event([], [], settings())) == stamp
+def test_when_a_worklist_row_was_written(text: str | None, stamp: Stamp) -> None:
+    assert stamp_of(text, event([], [], settings())) == stamp
 
 
 def test_what_is_surely_before_a_run() -> None:
     run = CarRun(2, 3, ME, time=TimeRow(day=2, run=3, number=ME, at="10:00"))
-    before_it = [_Stamp(1), _Stamp(0), _Stamp(2, 2), _Stamp(2, None, 599.0)]
-    not_before = [_Stamp(), _Stamp(3), _Stamp(2), _Stamp(2, 3), _Stamp(2, None, 600.0), _Stamp(2, 4, 0.0)]
-    assert [item.earlier_than(run) for item in before_it] == [True] * 4
-    assert [item.earlier_than(run) for item in not_before] == [False] * 6
+    before_it = [Stamp(1), Stamp(0), Stamp(2, 2), Stamp(2, None, 599.0)]
+    not_before = [Stamp(), Stamp(3), Stamp(2), Stamp(2, 3), Stamp(2, None, 600.0), Stamp(2, 4, 0.0)]
+    assert [_before(item, run) for item in before_it] == [True] * 4
+    assert [_before(item, run) for item in not_before] == [False] * 6
 
 
 def work(**more: Any) -> WorkRow:

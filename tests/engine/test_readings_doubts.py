@@ -6,10 +6,11 @@ from typing import Any
 
 import pytest
 
+from paddock.engine.clock import minutes
 from paddock.engine.readings.around import Around, air_on
 from paddock.engine.readings.doubts import doubts_of, gauge_of
 from paddock.engine.readings.log import car_log
-from paddock.engine.readings.timeline import minutes, timeline
+from paddock.engine.readings.timeline import timeline
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, Row, RunRow, TimeRow, WeatherRow
 from paddock.model.settings import Gauge

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from paddock.engine.clock import minutes
 from paddock.engine.readings.log import CarLog
-from paddock.engine.readings.timeline import CarRun, minutes
+from paddock.engine.readings.timeline import CarRun
 from paddock.model.event import Event
 from paddock.model.rows import WeatherRow
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
+from paddock.engine.clock import Stamp, minutes, stamp_of
 from paddock.engine.corners import CORNER_NAMES
 from paddock.engine.pressure.proposal import Proposal
 from paddock.engine.pressure.situation import Situation
-from paddock.engine.readings.timeline import CarRun, minutes
+from paddock.engine.readings.timeline import CarRun
 from paddock.model.event import Event
 from paddock.model.kinds import plain_number
 from paddock.model.rows import CORNERS, WorkRow
@@ -17,13 +17,7 @@ from paddock.model.rows import CORNERS, WorkRow
 __all__ = ["limits", "stop", "unsafe_seen", "work_done", "worked_off"]
 
 _WORD = re.compile(r"[^\W\d_]{3,}")
-_DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
-_DAY_RUN = re.compile(
-    r"(?:day|d)?\s*(\d{1,2})(?:(?:\s*[,/.-]\s*|\s+|\s*,?\s*(?:run|r)\s*)(\d{1,2})(?![\d:]))?", re.IGNORECASE
-)
-_CLOCK = re.compile(r"\b(\d{1,2}:\d{2})\b")
 _NOTHING = {None, "no", "No", "none", "None", "nothing", "-"}
-_NOT_DONE = {"no", "n", "false", "0", "-"}
 _EMPTY = {"the", "and", "for", "with", "from", "run", "under", "over", "left", "right", "front", "rear", "yes"}
 
 
@@ -31,41 +25,20 @@ def _words(text: str) -> set[str]:
     return {word.lower() for word in _WORD.findall(text)} - _EMPTY
 
 
-@dataclass(frozen=True, slots=True)
-class _Stamp:
-    """When a worklist row was opened or done, as far as it says so; day 0: before the event."""
-
-    day: int | None = None
-    run: int | None = None
-    minute: float | None = None
-
-    def earlier_than(self, run: CarRun) -> bool:
-        """Surely before a run."""
-        if self.day is None or self.day != run.day:
-            return self.day is not None and self.day < run.day
-        if self.run is not None:
-            return self.run < run.run
-        start = minutes(run.at)
-        return self.minute is not None and start is not None and self.minute < start
-
-
-def _stamp(text: str | None, event: Event) -> _Stamp:
-    """``day 1 09:10``, ``day 1 run 2``, ``1/2``, ``2026-05-09 09:10``; anything else says nothing."""
-    text, days = (text or "").strip(), event.settings.days
-    clock, dated = _CLOCK.search(text), _DATE.search(text)
-    minute = minutes(clock[1]) if clock else None
-    if dated is not None and days:
-        return _Stamp(sum(1 for day in days if day.isoformat() <= dated[0]), None, minute)
-    if text.isdigit() or (clock is not None and clock.start() == 0):
-        return _Stamp(None, None, minute)
-    found = _DAY_RUN.match(text)
-    return _Stamp(int(found[1]), int(found[2]) if found[2] else None, minute) if found else _Stamp()
+def _before(stamp: Stamp, run: CarRun) -> bool:
+    """Surely before a run."""
+    if stamp.day is None or stamp.day != run.day:
+        return stamp.day is not None and stamp.day < run.day
+    if stamp.run is not None:
+        return stamp.run < run.run
+    start = minutes(run.at)
+    return stamp.minute is not None and start is not None and stamp.minute < start
 
 
 def _is_for(row: WorkRow, run: CarRun, words: Iterable[str], event: Event) -> bool:
     """A worklist row is for what was seen where it shares a word with it, or names the run, and is not older."""
-    opened, done = _stamp(row.opened, event), _stamp(row.done, event)
-    if opened.earlier_than(run) or done.earlier_than(run):
+    opened, done = stamp_of(row.opened, event), stamp_of(row.done, event)
+    if _before(opened, run) or _before(done, run):
         return False
     same_run = (opened.day, opened.run) == (run.day, run.run)
     return bool(_words(_text(row)) & set(words)) or "unsafe" in _text(row) or same_run
@@ -79,8 +52,7 @@ def work_done(event: Event, run: CarRun, seen: str) -> bool:
 def worked_off(event: Event, run: CarRun, seen: str) -> str | None:
     """When the work for what was seen in a run was done, as the worklist says it; None: a row is open or none is."""
     rows = [row for row in event.of(WorkRow) if _is_for(row, run, _words(seen), event)]
-    done = [(row.done or "").strip() for row in rows]
-    return done[-1] if done and all(text and text.lower() not in _NOT_DONE for text in done) else None
+    return (rows[-1].done or "").strip() if rows and all(row.is_done for row in rows) else None
 
 
 def unsafe_seen(run: CarRun) -> str | None:

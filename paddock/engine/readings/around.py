@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from paddock.engine.air import ambient_pa
-from paddock.engine.readings.timeline import minutes
+from paddock.engine.clock import minutes
 from paddock.model.event import Event
 from paddock.model.rows import WeatherRow
 

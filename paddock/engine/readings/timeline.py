@@ -9,20 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
+from paddock.engine.clock import minutes
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, RunRow, TimeRow
 
-__all__ = ["CarRun", "Timed", "minutes", "timeline"]
+__all__ = ["CarRun", "Timed", "timeline"]
 
 _COLD, _BEFORE, _RUN, _AFTER, _SET_AFTER = range(5)
-
-
-def minutes(at: str | None) -> float | None:
-    """Minutes since midnight of ``HH:MM[:SS]``; None where there is no clock time."""
-    if at is None:
-        return None
-    hours, mins, *rest = at.split(":")
-    return int(hours) * 60 + int(mins) + (int(rest[0]) / 60 if rest else 0.0)
 
 
 @dataclass(frozen=True, slots=True)

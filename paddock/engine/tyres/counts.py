@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from itertools import groupby
 from types import MappingProxyType
 
+from paddock.engine.clock import minutes
 from paddock.model.event import Event
 from paddock.model.rows import FittedRow, RunRow, TimeRow, TyreRow
 
@@ -176,11 +177,6 @@ def runs_of(event: Event) -> Mapping[str, int]:
     return total
 
 
-def _minutes(at: str) -> float:
-    hours, minutes, *seconds = (int(part) for part in at.split(":"))
-    return hours * 60 + minutes + (seconds[0] if seconds else 0) / 60
-
-
 def heat_cycles(runs: Iterable[CarRun], cool_min: float = COOL_MIN) -> int:
     """How often the tyre was warmed from cold: a new cycle each day and after ``cool_min`` of rest.
 
@@ -188,7 +184,7 @@ def heat_cycles(runs: Iterable[CarRun], cool_min: float = COOL_MIN) -> int:
     """
     cycles, day, clock = 0, 0, None
     for run in sorted(runs, key=lambda item: (item.day, item.at or "~", item.run)):
-        now = _minutes(run.at) if run.at else None
+        now = minutes(run.at or None)
         rested = now is not None and clock is not None and now - clock > cool_min
         cycles += run.day != day or rested
         day, clock = run.day, now if now is not None else (clock if run.day == day else None)

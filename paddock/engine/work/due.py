@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from paddock.engine.tyres.counts import car_runs, my_cars
-from paddock.engine.work.moments import is_done, opened_at, when_due
+from paddock.engine.work.moments import opened_at, when_due
 from paddock.engine.work.rechecks import implied_work
 from paddock.engine.work.rules import Words, words_of
 from paddock.model.event import Event
@@ -76,7 +76,7 @@ def _torque(row: WorkRow, event: Event, number: str) -> float | None:
 
 
 def _rows(event: Event, number: str) -> list[tuple[WorkRow, bool]]:
-    rows = [(row, True) for row in event.of(WorkRow) if not is_done(row) and _theirs(row, event, number)]
+    rows = [(row, True) for row in event.of(WorkRow) if not row.is_done and _theirs(row, event, number)]
     return rows + [(row, False) for row in implied_work(event, event.numbers_of_car(number))]
 
 

@@ -11,7 +11,7 @@ from paddock.engine.tyres.counts import CarRun
 from paddock.model.event import Event
 from paddock.model.rows import WorkRow
 
-__all__ = ["Moment", "When", "is_done", "opened_at", "runs_since", "when_due"]
+__all__ = ["Moment", "When", "opened_at", "runs_since", "when_due"]
 
 _DAY = re.compile(r"\b(?:day|d)\s*(\d{1,3})\b")
 _RUN = re.compile(r"\b(?:run|r)\s*(\d{1,3})\b")
@@ -36,11 +36,6 @@ class When:
     now: bool
     words: str
     rank: int
-
-
-def is_done(row: WorkRow) -> bool:
-    """``done`` says when; blank or a no is open work."""
-    return (row.done or "").strip().lower() not in {"", "no", "n", "false", "0", "-"}
 
 
 def _number(pattern: re.Pattern[str], text: str) -> int | None:

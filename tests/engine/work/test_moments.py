@@ -8,7 +8,7 @@ import pytest
 
 from paddock.engine.tyres.counts import CarRun
 from paddock.engine.work import add_work, due, implied_work, log_fault, note_found, rechecks_for
-from paddock.engine.work.moments import Moment, When, is_done, opened_at, runs_since, when_due
+from paddock.engine.work.moments import Moment, When, opened_at, runs_since, when_due
 from paddock.engine.work.rules import CALIPERS, LINKS, RINGS, WHEELS, axle_of, rules_for, torque_of, words_of
 from paddock.model.car import Car
 from paddock.model.event import Event
@@ -39,7 +39,7 @@ def test_when_it_was_opened(text: str | None, moment: Moment) -> None:
 @pytest.mark.parametrize(("text", "done"), [("", False), (None, False), (" No ", False), ("n", False), ("0", False), ("-", False),
                                             ("false", False), ("day 1", True), ("yes", True)])  # fmt: skip
 def test_what_counts_as_done(text: str | None, done: bool) -> None:
-    assert is_done(work(done=text)) is done
+    assert work(done=text).is_done is done
 
 
 RUNS = tuple(

@@ -1,0 +1,11 @@
+"""What time it is at an event, and an event as it was at a time.
+
+``as_of`` says which moment an answer is for; ``cut`` takes away what came later. Neither reads a clock: the machine's
+is handed in.
+"""
+
+from paddock.engine.clock.cut import cut, stands_at
+from paddock.engine.clock.now import AsOf, as_of
+from paddock.engine.clock.stamps import Stamp, minutes, stamp_of
+
+__all__ = ["AsOf", "Stamp", "as_of", "cut", "minutes", "stamp_of", "stands_at"]
