@@ -13,8 +13,8 @@ if TYPE_CHECKING:
     from paddock.engine.gaps import Gap, Seen
 
 __all__ = [
-    "ago", "as_of", "balance", "by_edge", "difference", "find_sentence", "fresh_sentence", "gap_sentences", "ordinal", "plural",
-    "missing_words", "pressure", "run_text", "runs_left", "seconds", "still_words", "torque",
+    "ago", "as_of", "balance", "by_edge", "difference", "find_sentence", "fresh_sentence", "gap_sentences",
+    "missing_words", "ordinal", "plural", "pressure", "run_text", "runs_left", "seconds", "still_words", "torque",
 ]  # fmt: skip
 
 AS_NOW = "for the tyres as they are now: obey this one"
