@@ -13,10 +13,10 @@ from statistics import fmean, stdev
 
 from paddock.engine.effect.controls import groups_of
 from paddock.engine.effect.difference import single_case_error
-from paddock.engine.effect.prior import interval
 from paddock.engine.effect.verdict import moved
 from paddock.engine.paces import Slot, logs, mistakes, raw_times, void_entrants
-from paddock.engine.twoway import Fit, huber_fit
+from paddock.engine.stats.fits import interval
+from paddock.engine.stats.twoway import Fit, huber_fit
 from paddock.model.event import Event
 from paddock.model.rows import RunRow
 

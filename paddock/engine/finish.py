@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from paddock.engine.pacing import Pace
-from paddock.engine.spread import normal_cdf
+from paddock.engine.stats.quantiles import normal_cdf
 
 __all__ = ["Finish", "NODES"]
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from paddock.engine.effect.controls import groups_of
 from paddock.engine.paces import Slot, raw_times
-from paddock.engine.twoway import Fit, huber_fit
+from paddock.engine.stats.twoway import Fit, huber_fit
 from paddock.model.event import Event
 
 __all__ = ["Pace", "paces"]

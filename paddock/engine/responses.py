@@ -8,22 +8,19 @@ a mistake only.
 from __future__ import annotations
 
 import re
-from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from paddock.engine.balance import front_share
-from paddock.engine.leastsquares import slopes
-from paddock.engine.spread import t_quantile
+from paddock.engine.stats.fits import Slope, least_squares, rounding_variance, within
 from paddock.model.car import Car
 from paddock.model.event import Event
+from paddock.model.kinds import BALANCE_STEP
 from paddock.model.rows import ChangeRow, PressureRow, RunRow
 
 __all__ = ["MIN_RUNS", "Levels", "Response", "fitted", "holes_at", "learned", "levels_of"]
 
 MIN_RUNS = 4
-ROUNDING = 1 / 12
-"""Variance of a balance noted in whole steps: no scatter is believed to be under it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +38,7 @@ class Response:
     @property
     def clear(self) -> bool:
         """Whether its 90 % range leaves out zero, from four runs or more."""
-        return self.runs >= MIN_RUNS and abs(self.per_unit) > t_quantile(0.95, self.freedom) * self.se
+        return self.runs >= MIN_RUNS and Slope(self.per_unit, self.se, self.freedom).clear(0.9)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,25 +50,21 @@ class Levels:
     columns: Mapping[str, tuple[float, ...]]
 
 
-def _within(days: Sequence[int], values: Sequence[float]) -> list[float]:
-    by_day: dict[int, list[float]] = defaultdict(list)
-    for day, value in zip(days, values, strict=True):
-        by_day[day].append(value)
-    return [value - sum(by_day[day]) / len(by_day[day]) for day, value in zip(days, values, strict=True)]
-
-
 def fitted(levels: Levels) -> tuple[Response, ...]:
     """Responses to every column that moved within a day; empty where runs are too few or they can't be told apart."""
     count = len(levels.balance)
-    centred = {key: _within(levels.days, values) for key, values in levels.columns.items()}
+    centred = {key: within(levels.days, values) for key, values in levels.columns.items()}
     moved = {key: values for key, values in centred.items() if max(map(abs, values), default=0.0) > 1e-9}
     freedom = count - len(moved) - len(set(levels.days))
     if not moved or count < MIN_RUNS:
         return ()
-    found = slopes(list(moved.values()), _within(levels.days, levels.balance), freedom, ROUNDING)
+    balance = within(levels.days, levels.balance)
+    found = least_squares(list(moved.values()), balance, freedom, rounding_variance(BALANCE_STEP))
     if found is None:
         return ()
-    return tuple(Response(key, slope, se, count, freedom) for key, (slope, se) in zip(moved, found, strict=True))
+    return tuple(
+        Response(key, slope.value, slope.error, count, freedom) for key, slope in zip(moved, found, strict=True)
+    )
 
 
 def _axle_psi(row: PressureRow, axle: str) -> float | None:

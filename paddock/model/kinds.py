@@ -13,7 +13,10 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
 
-__all__ = ["KINDS", "Kind", "choice", "format_time", "parse_time_ms", "plain_number"]
+__all__ = ["BALANCE_STEP", "KINDS", "Kind", "choice", "format_time", "parse_time_ms", "plain_number"]
+
+BALANCE_STEP = 1.0
+"""Balance is noted in whole steps."""
 
 _TIME = re.compile(r"(?:(\d{1,3}):)?(\d{1,7})(?:[.,](\d{0,3}))?", re.ASCII)
 _CLOCK = re.compile(r"(\d{1,2}):(\d{2})(?::(\d{2}))?", re.ASCII)

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from paddock.engine.course import course_evolution, did_i_slow, groups_on, spoilt
-from paddock.engine.spread import t_quantile
+from paddock.engine.stats.quantiles import t_quantile
 from paddock.model.rows import RunRow, TimeRow
 from tests.engine.effect.made import drawn, in_group, mistake, of
 

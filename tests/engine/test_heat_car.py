@@ -14,7 +14,6 @@ from paddock.engine.heat.car import at_start_line, heat_curves, heat_of, mass_tr
 from paddock.engine.heat.fit import FEWEST, Point, fit_axle, fit_spray, sprayed_by
 from paddock.engine.heat.model import Ahead, HeatFit, cooled, curve, end_reading, set_for, warmed
 from paddock.engine.heat.pairs import last_rise, points_of, run_minutes, sun_differences, typical_wait
-from paddock.engine.leastsquares import inverse, slopes
 from paddock.engine.readings.mass import Track
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, Row, RunRow, TimeRow
@@ -165,28 +164,6 @@ def test_sprayed_minutes_count_double() -> None:
     one, two = sprayed_by([Point(10.0, sprayed=4.0), Point(10.0)], 2.5)
     assert (one.minutes, two.minutes) == (16.0, 10.0)
     assert fit_spray(PLAIN, [Point(10.0, (), 0.99, 293.15, 293.15, sprayed=10.0)] * 2) is None
-
-
-def test_two_columns_by_least_squares() -> None:
-    """y = 2 a - 3 b exactly; and the inverse of [[2, 1], [1, 3]] is [[3, -1], [-1, 2]] / 5 (by hand)."""
-    assert inverse([[2, 1], [1, 3]]) == [
-        [pytest.approx(0.6), pytest.approx(-0.2)],
-        [pytest.approx(-0.2), pytest.approx(0.4)],
-    ]
-    assert inverse([[0, 2], [4, 0]]) == [
-        [pytest.approx(0), pytest.approx(0.25)],
-        [pytest.approx(0.5), pytest.approx(0)],
-    ]
-    assert inverse([[1, 2], [2, 4]]) is None
-    a, b = [-1.0, 0.0, 1.0, 0.0], [0.0, -1.0, 0.0, 1.0]
-    exact = slopes([a, b], [-2.0, 3.0, 2.0, -3.0], 2)
-    assert exact == [(pytest.approx(2), pytest.approx(0)), (pytest.approx(-3), pytest.approx(0))]
-    off = slopes([a], [-2.0, 1.0, 2.0, -1.0], 2)
-    assert off == [(pytest.approx(2), pytest.approx(math.sqrt((2 / 2) / 2)))]
-    assert slopes([a], [-2.0, 1.0, 2.0, -1.0], 1) == [(pytest.approx(2), pytest.approx(1.0))]
-    assert slopes([a], [-2.0, 1.0, 2.0, -1.0], 0) is None
-    assert slopes([a], [-2.0, 0.0, 2.0, 0.0], 2, 8.0) == [(pytest.approx(2), pytest.approx(2.0))]
-    assert slopes([a, a], [-2.0, 1.0, 2.0, -1.0], 2) is None
 
 
 # --- readings in a row ------------------------------------------------------------------------------------------

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
+import statsmodels.api as sm
+from scipy import stats
 
 from paddock.engine.pressure.learned import Sample, learn, samples_of
 from paddock.engine.pressure.signs import AxleSigns, all_signs, axle_signs, hottest_tread, phases, supporting
@@ -136,13 +139,19 @@ def test_the_surface_now_and_since_when() -> None:
 
 
 def test_a_response_by_hand() -> None:
-    """Balance = 0.5 (front - 33) exactly over one day: slope 0.5, no scatter; the rear never moved."""
+    """Balance = 0.5 (front - 33) exactly over one day: slope 0.5, scatter of whole steps only."""
     fronts = (32.0, 34.0, 33.0, 35.0, 31.0, 33.0, 34.0)
     samples = [Sample(1, place, 0.5 * (psi - 33), psi, 44.0) for place, psi in enumerate(fronts)]
+    reference = sm.OLS([item.balance for item in samples], sm.add_constant(np.column_stack([fronts, range(7)]))).fit()
+    half = float(stats.t.ppf(0.95, 4) * np.sqrt(reference.normalized_cov_params[1, 1] / 12))
     found = learn(samples, 6, 2.0)
     assert list(found) == ["front"]
     front = found["front"]
-    assert (front.slope, front.low, front.high) == (pytest.approx(0.5), pytest.approx(0.5), pytest.approx(0.5))
+    assert (front.slope, front.low, front.high) == (
+        pytest.approx(0.5),
+        pytest.approx(0.5 - half),
+        pytest.approx(0.5 + half),
+    )
     assert (front.runs, front.spread_psi) == (7, 4.0)
     assert front.evidence.startswith(
         "learned from 7 runs over 4.0 psi: front +1 psi brings 0.50 of a step to oversteer"

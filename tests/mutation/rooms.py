@@ -52,7 +52,7 @@ ROOMS = {
         ),
         _room(
             "air",
-            "air.py corners.py leastsquares.py heat/*.py readings/*.py",
+            "air.py corners.py heat/*.py readings/*.py",
             "test_air*.py test_readings*.py test_heat*.py test_what_if.py",
             "test_air.py",
         ),
@@ -64,8 +64,8 @@ ROOMS = {
         ),
         _room(
             "effect",
-            "effect/*.py course.py twoway.py spread.py chances.py finish.py pacing.py paces.py runs_left.py",
-            "test_spread.py test_twoway.py effect/test_[!l]*.py test_course*.py test_chances*.py effect/test_laws.py test_any_event.py",
+            "effect/*.py course.py stats/*.py chances.py finish.py pacing.py paces.py runs_left.py",
+            "stats/test_*.py effect/test_[!l]*.py test_course*.py test_chances*.py effect/test_laws.py test_any_event.py",
             "test_effect.py test_chances.py",
         ),
         _room(

@@ -12,7 +12,7 @@ from collections.abc import Mapping, Sequence
 from paddock.engine.effect.difference import Compared, far_outside, single_case_error
 from paddock.engine.effect.states import Contrast
 from paddock.engine.paces import Slot, logs
-from paddock.engine.twoway import Fit, huber_fit
+from paddock.engine.stats.twoway import Fit, huber_fit
 
 __all__ = ["fit_change"]
 

@@ -12,7 +12,7 @@ from paddock.engine.effect.difference import Compared, Spread, change_of, compar
 from paddock.engine.effect.fitted import fit_change
 from paddock.engine.effect.learning import Learning, Timed, combine_df, usual_learning
 from paddock.engine.effect.plan import next_test
-from paddock.engine.effect.prior import interval, prior_sd, shrink
+from paddock.engine.effect.prior import prior_sd, shrink
 from paddock.engine.effect.result import CoDriver, ControlUsed, Effect, RunUsed
 from paddock.engine.effect.states import Contrast, case_number, contrast, first_slot, label
 from paddock.engine.effect.verdict import (
@@ -27,6 +27,7 @@ from paddock.engine.effect.verdict import (
     verdict_of,
 )  # fmt: skip
 from paddock.engine.paces import Slot, mistakes, raw_times
+from paddock.engine.stats.fits import interval
 from paddock.errors import UsageError
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow, RunRow

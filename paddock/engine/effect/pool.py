@@ -19,7 +19,7 @@ from paddock.engine.effect.prior import PRIOR_SHARE
 from paddock.engine.effect.result import Effect
 from paddock.engine.effect.verdict import verdict_of
 from paddock.engine.paces import raw_times
-from paddock.engine.spread import normal_cdf, normal_quantile, t_quantile
+from paddock.engine.stats.quantiles import normal_cdf, normal_quantile, t_quantile
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow
 

@@ -11,9 +11,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from paddock.engine.spread import t_cdf, t_quantile
+from paddock.engine.stats.fits import interval
+from paddock.engine.stats.quantiles import t_cdf
 
-__all__ = ["PRIOR_SHARE", "Shrunk", "interval", "prior_sd", "shrink"]
+__all__ = ["PRIOR_SHARE", "Shrunk", "prior_sd", "shrink"]
 
 PRIOR_SHARE = 0.2 / 45.0
 """Prior sd as a share of the run's time: 0.2 s in 45 s (common practice, no source)."""
@@ -32,12 +33,6 @@ class Shrunk:
 def prior_sd(time: float) -> float:
     """Prior sd at a run of ``time``, in its unit."""
     return PRIOR_SHARE * time
-
-
-def interval(effect: float, error: float, df: float, share: float = 0.8) -> tuple[float, float]:
-    """The range that holds the true effect in a ``share`` of cases: ``effect`` -+ t ``error``."""
-    reach = t_quantile(0.5 + share / 2.0, df) * error
-    return effect - reach, effect + reach
 
 
 def shrink(effect: float, error: float, df: float, sd: float) -> Shrunk:

@@ -15,7 +15,8 @@ from dataclasses import dataclass, replace
 from functools import cache
 
 from paddock.engine.heat.model import HeatFit
-from paddock.engine.spread import t_quantile
+from paddock.engine.stats.fits import scatter
+from paddock.engine.stats.quantiles import t_quantile
 
 __all__ = ["FEWEST", "Point", "fit_axle", "fit_spray"]
 
@@ -35,7 +36,7 @@ class Point:
     ``minutes`` since the reading before it (``sprayed``: how many of them under spray); ``since``: minutes from the end
     of each run between them. ``ratio``: absolute pressure over the reading before's, None = not comparable (the air
     was changed, or one was not read); ``air0_k``, ``air1_k``: air then and now. ``cold``: at air temperature, the
-    day's heat starts anew.
+    day's heat starts anew. ``rounding_k2``: variance that the rounding of what was read brings, K^2.
     """
 
     minutes: float = 0.0
@@ -45,6 +46,7 @@ class Point:
     air1_k: float = 0.0
     cold: bool = False
     sprayed: float = 0.0
+    rounding_k2: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,13 +165,18 @@ def fit_axle(axle: str, points: Sequence[Point], ranges: bool = True) -> HeatFit
     if best.rise <= 0.0:
         return "the readings show no warming in a run"
     df = count - 2
-    variance = best.squares / df
+    variance = scatter(best.squares, df, _rounding(points, count))
     limit = best.squares + _t80(df) ** 2 * variance + 1e-12
     if all(_profile(points, math.log(bound)).squares <= limit for bound in _TAU):
         return "the readings can't tell how fast the tyre cools: read again after a wait"
     edges = [_edge(points, best, math.log(bound), limit) for bound in _TAU] if ranges else [best.log_tau] * 2
     fit = _made(axle, points, best, edges, _t80(df) * math.sqrt(variance / best.weight))
     return replace(fit, pairs=count, noise_k=math.sqrt(variance))
+
+
+def _rounding(points: Sequence[Point], count: int) -> float:
+    """The least variance rounded readings can have, K^2."""
+    return sum(point.rounding_k2 for point in points if point.ratio is not None) / count
 
 
 def _made(axle: str, points: Sequence[Point], best: _Point, edges: Sequence[float | None], half: float) -> HeatFit:

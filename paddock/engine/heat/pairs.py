@@ -18,6 +18,7 @@ from paddock.engine.heat.model import RUN_MIN
 from paddock.engine.readings.log import Reading
 from paddock.engine.readings.mass import Step, Track
 from paddock.engine.readings.timeline import CarRun, Timed
+from paddock.engine.stats.fits import rounding_variance, step_of
 from paddock.model.units import PSI_PA
 
 __all__ = ["Gap", "last_rise", "points_of", "run_minutes", "sun_differences", "typical_wait"]
@@ -98,17 +99,33 @@ def points_of(track: Track, axle: str) -> Iterator[Point]:
     """Every reading of an axle, day by day, each compared with the one before it where the air is the same."""
     previous: Step | None = None
     lost = False
+    steps = _steps_read(track)
     for step in track.steps:
         fresh = previous is None or previous.reading.timed.day != step.reading.timed.day
         runs = track.log.runs
         gap = _since_morning(step, runs) if fresh or previous is None else gap_between(previous, step, runs)
         lost = not step.reading.cold and (gap is None or (lost and not fresh))
         if not lost:
-            yield _point(None if fresh else previous, step, gap or Gap(0.0, ()), axle)
+            yield _point(None if fresh else previous, step, gap or Gap(0.0, ()), axle, steps)
         previous = step
 
 
-def _point(previous: Step | None, step: Step, gap: Gap, axle: str) -> Point:
+def _steps_read(track: Track) -> tuple[float, float]:
+    """The steps pressures (psi) and air (C) were read in over the whole log; 0: finer than can be told."""
+    readings = [step.reading for step in track.steps]
+    psi = [value for reading in readings for value in reading.read.values()]
+    return step_of(psi), step_of(reading.air_c for reading in readings if reading.air_c is not None)
+
+
+def _rounding_k2(previous: Step, step: Step, axle: str, air0_k: float, steps: tuple[float, float]) -> float:
+    """Variance of ``air0 ratio - air1`` from rounding alone: two pressures, each the mean of the axle's, two airs."""
+    psi2, air2 = (rounding_variance(width) for width in steps)
+    wheels = [name for name in AXLES[axle] if name in previous.reading.read and name in step.reading.read]
+    absolute = min(previous.reading.read[name] + previous.reading.ambient_pa / PSI_PA for name in wheels)
+    return 2.0 * (air0_k / absolute) ** 2 * psi2 / len(wheels) + 2.0 * air2
+
+
+def _point(previous: Step | None, step: Step, gap: Gap, axle: str, steps: tuple[float, float]) -> Point:
     reading = step.reading
     air0 = previous.reading.air_c if previous else None
     comparable = previous is not None and reading.moment != "set" and not _doubted(previous.reading, reading)
@@ -118,7 +135,8 @@ def _point(previous: Step | None, step: Step, gap: Gap, axle: str) -> Point:
     sprayed = gap.minutes if reading.row.cooling == "spray" and not gap.since else 0.0
     cold = reading.cold or (previous is None and not gap.since)
     air0_k, air1_k = (air0 or 0.0) + ZERO_C, (reading.air_c or 0.0) + ZERO_C
-    return Point(gap.minutes, gap.since, None if idle else ratio, air0_k, air1_k, cold, sprayed)
+    rounding = _rounding_k2(previous, step, axle, air0_k, steps) if previous and ratio is not None else 0.0
+    return Point(gap.minutes, gap.since, None if idle else ratio, air0_k, air1_k, cold, sprayed, rounding)
 
 
 def _doubted(*readings: Reading) -> bool:

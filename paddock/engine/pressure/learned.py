@@ -7,14 +7,14 @@ the runs are enough, the pressure was moved enough, and the slope's 90 % range l
 
 from __future__ import annotations
 
-import math
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from paddock.engine.pressure.signs import phases
 from paddock.engine.readings.log import CarLog, Reading
-from paddock.engine.spread import t_quantile
+from paddock.engine.stats.fits import least_squares, rounding_variance, within
+from paddock.model.kinds import BALANCE_STEP
 
 __all__ = ["Learned", "Sample", "learn", "samples_of"]
 
@@ -72,46 +72,6 @@ def samples_of(log: CarLog, number: str, surfaces: Sequence[str | None]) -> tupl
     return tuple(found)
 
 
-def _within_days(samples: Sequence[Sample], values: Sequence[float]) -> list[float]:
-    by_day: dict[int, list[float]] = defaultdict(list)
-    for sample, value in zip(samples, values, strict=True):
-        by_day[sample.day].append(value)
-    means = {day: sum(found) / len(found) for day, found in by_day.items()}
-    return [value - means[sample.day] for sample, value in zip(samples, values, strict=True)]
-
-
-def _inverse(matrix: list[list[float]]) -> list[list[float]] | None:
-    """Gauss-Jordan with pivoting; None where the matrix is as good as singular."""
-    size = len(matrix)
-    work = [[*row, *(1.0 if i == j else 0.0 for j in range(size))] for i, row in enumerate(matrix)]
-    scale = [max(abs(row[i]) for row in matrix) or 1.0 for i in range(size)]
-    for column in range(size):
-        pivot = max(range(column, size), key=lambda i: abs(work[i][column]))
-        if abs(work[pivot][column]) < 1e-8 * scale[column]:
-            return None
-        work[column], work[pivot] = work[pivot], work[column]
-        lead = work[column][column]
-        work[column] = [value / lead for value in work[column]]
-        for i in range(size):
-            if i != column and work[i][column]:
-                factor = work[i][column]
-                work[i] = [a - factor * b for a, b in zip(work[i], work[column], strict=True)]
-    return [row[size:] for row in work]
-
-
-def _slopes(columns: list[list[float]], y: list[float], df: int) -> list[tuple[float, float]] | None:
-    """Slope and standard error per column."""
-    gram = [[sum(a * b for a, b in zip(one, two, strict=True)) for two in columns] for one in columns]
-    inverse = _inverse(gram)
-    if inverse is None or df < 1:
-        return None
-    right = [sum(a * b for a, b in zip(column, y, strict=True)) for column in columns]
-    slopes = [sum(a * b for a, b in zip(row, right, strict=True)) for row in inverse]
-    left = [value - sum(s * c[i] for s, c in zip(slopes, columns, strict=True)) for i, value in enumerate(y)]
-    variance = sum(value * value for value in left) / df
-    return [(slope, math.sqrt(variance * inverse[i][i])) for i, slope in enumerate(slopes)]
-
-
 def _contrast(samples: Sequence[Sample], axle: str) -> float:
     """The most the axle's pressure was moved within one day, psi."""
     by_day: dict[int, list[float]] = defaultdict(list)
@@ -127,14 +87,14 @@ def learn(samples: Sequence[Sample], runs: float, contrast_psi: float) -> dict[s
     df = len(samples) - len({sample.day for sample in samples}) - len(axles) - 1
     if len(samples) < runs or not axles or df < 2:
         return {}
-    columns = [_within_days(samples, [getattr(item, f"{axle}_psi") for item in samples]) for axle in axles]
-    columns.append(_within_days(samples, [float(item.place) for item in samples]))
-    found = _slopes(columns, _within_days(samples, [item.balance for item in samples]), df)
+    days = [sample.day for sample in samples]
+    columns = [within(days, [getattr(sample, f"{axle}_psi") for sample in samples]) for axle in axles]
+    columns.append(within(days, [float(sample.place) for sample in samples]))
+    balance = within(days, [sample.balance for sample in samples])
+    found = least_squares(columns, balance, df, rounding_variance(BALANCE_STEP))
     if found is None:
         return {}
-    t = t_quantile(0.95, df)
-    ranges = {axle: (slope, slope - t * se, slope + t * se) for axle, (slope, se) in zip(axles, found, strict=False)}
     return {
-        axle: Learned(axle, slope, low, high, len(samples), spreads[axle])
-        for axle, (slope, low, high) in ranges.items() if low > 0 or high < 0
+        axle: Learned(axle, slope.value, *slope.interval(0.9), len(samples), spreads[axle])
+        for axle, slope in zip(axles, found, strict=False) if slope.clear(0.9)
     }  # fmt: skip

@@ -1,9 +1,7 @@
 """Wear per run of each edge, shrunk to what the car's other tyres wear in the same place.
 
-The normal model with known spreads (as in Gelman and others, Bayesian Data Analysis, chapter 5): a tyre's measured
-rate y has variance s^2 from the depth gauge, true rates of one axle and edge scatter about their mean m with sd
-tau. m is the mean of all y weighted by 1/(s^2 + tau^2); with B = s^2/(s^2 + tau^2) a tyre's rate is B m + (1 - B) y,
-its variance (1 - B) s^2 + B^2 / sum of the weights.
+A tyre's measured rate carries the depth gauge's error; true rates of one axle and edge scatter about their mean with sd
+tau (``stats.fits.shrunk``).
 """
 
 from __future__ import annotations
@@ -12,9 +10,10 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from paddock.engine.stats.fits import shrunk
 from paddock.engine.tyres.readings import EDGES, Stretch
 
-__all__ = ["GAUGE_SD_MM", "SPREAD", "Observed", "Rate", "Rates", "Wear", "observe", "rates_of", "shrink"]
+__all__ = ["GAUGE_SD_MM", "SPREAD", "Observed", "Rate", "Rates", "Wear", "observe", "rates_of"]
 
 GAUGE_SD_MM = 0.1
 """Repeatability of one depth reading, sd (stated prior; common practice, no source)."""
@@ -55,18 +54,6 @@ class Rate:
 
 Rates = Mapping[str, Rate]
 """Edge to its rate; an edge nothing is known of is missing."""
-
-
-def shrink(rates: Sequence[tuple[float, float]], tau: float) -> list[tuple[float, float, float]]:
-    """``(y, s)`` of each tyre to ``(rate, sd, own weight)``. One alone keeps its own."""
-    weights = [1 / (s * s + tau * tau) for _, s in rates]
-    mean = sum(w * y for w, (y, _) in zip(weights, rates, strict=True)) / sum(weights)
-    found = []
-    for y, s in rates:
-        pull = s * s / (s * s + tau * tau)
-        variance = (1 - pull) * s * s + pull * pull / sum(weights)
-        found.append((pull * mean + (1 - pull) * y, math.sqrt(variance), 1 - pull))
-    return found
 
 
 def _one(tyre: str, edge: str, parts: Sequence[Stretch]) -> Observed | None:
@@ -114,7 +101,7 @@ def _measured(tyre: str, group: Sequence[Observed]) -> Rate | None:
     if index is None:
         return None
     _, tau, _ = _mean(group, SPREAD)
-    mm, sd, own = shrink([(item.mm, item.sd) for item in group], tau)[index]
+    mm, sd, own = shrunk([(item.mm, item.sd) for item in group], tau)[index]
     return Rate(mm, sd, own, group[index].runs, "measured")
 
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from paddock.engine.effect import judge
-from paddock.engine.spread import t_quantile
+from paddock.engine.stats.quantiles import t_quantile
 from paddock.errors import UsageError
 from paddock.model.rows import RunRow
 from tests.engine.effect.made import change, in_group, mistake, of

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from paddock.engine.effect import judge
 from paddock.engine.effect.prior import shrink
 from paddock.engine.effect.verdict import VERDICTS
-from paddock.engine.spread import t_cdf, t_quantile
+from paddock.engine.stats.quantiles import t_cdf, t_quantile
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow
 from tests.engine.effect.made import drawn

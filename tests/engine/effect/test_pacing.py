@@ -13,7 +13,7 @@ from paddock.engine.finish import Finish, _cones
 from paddock.engine.paces import mistakes, raw_times, void_entrants
 from paddock.engine.pacing import Pace, paces
 from paddock.engine.runs_left import field_of
-from paddock.engine.twoway import huber_fit
+from paddock.engine.stats.twoway import huber_fit
 from tests.engine.effect.made import mistake
 from tests.factories import entrant, runs, settings
 from tests.factories import event as make_event

@@ -12,10 +12,11 @@ from paddock.engine.effect import judge
 from paddock.engine.effect.difference import change_of, far_outside
 from paddock.engine.effect.learning import usual_learning
 from paddock.engine.effect.pool import Estimate, _number, _way, pool, season_changes
-from paddock.engine.effect.prior import interval, prior_sd, shrink
+from paddock.engine.effect.prior import prior_sd, shrink
 from paddock.engine.effect.states import Block, Contrast
 from paddock.engine.paces import raw_times
-from paddock.engine.twoway import huber_fit
+from paddock.engine.stats.fits import interval
+from paddock.engine.stats.twoway import huber_fit
 from paddock.model.event import Event
 from tests.engine.effect.made import change, in_group, of
 

@@ -11,10 +11,10 @@ import statsmodels.api as sm
 from paddock.engine.effect.difference import compare, single_case_error
 from paddock.engine.effect.learning import combine_df
 from paddock.engine.effect.pool import Estimate, given_between, pool
-from paddock.engine.effect.prior import interval
 from paddock.engine.effect.states import Block, Contrast
-from paddock.engine.spread import t_cdf
-from paddock.engine.twoway import huber_fit
+from paddock.engine.stats.fits import interval
+from paddock.engine.stats.quantiles import t_cdf
+from paddock.engine.stats.twoway import huber_fit
 
 ONE_EACH = Contrast("day", (Block(((1, 1),), ((1, 2),)),))
 

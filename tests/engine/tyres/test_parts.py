@@ -6,6 +6,7 @@ import math
 
 import pytest
 
+from paddock.engine.stats.fits import shrunk
 from paddock.engine.tyres.counts import (
     CarRun,
     Place,
@@ -21,7 +22,7 @@ from paddock.engine.tyres.counts import (
 )
 from paddock.engine.tyres.life import life_of, runs_to
 from paddock.engine.tyres.readings import stretches, turned_over
-from paddock.engine.tyres.wear import GAUGE_SD_MM, Observed, Rate, observe, rates_of, shrink
+from paddock.engine.tyres.wear import GAUGE_SD_MM, Observed, Rate, observe, rates_of
 from paddock.model.rows import Row, TimeRow
 from tests.engine.tyres.make import SET, car, clean, fit, tread, tyres
 
@@ -79,7 +80,7 @@ def test_which_rows_are_runs_of_the_car() -> None:
 
 def test_shrinking_by_hand() -> None:
     """Rates .04 and .06 with s = .01, tau = .02: weights equal, mean .05, pull .2: .042 and .058."""
-    one, two = shrink([(0.04, 0.01), (0.06, 0.01)], 0.02)
+    one, two = shrunk([(0.04, 0.01), (0.06, 0.01)], 0.02)
     assert (one[0], two[0]) == (pytest.approx(0.042), pytest.approx(0.058))
     assert one[1] == pytest.approx(math.sqrt(0.8 * 0.0001 + 0.04 / (2 / 0.0005)))
     assert one[2] == pytest.approx(0.8)

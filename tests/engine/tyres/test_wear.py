@@ -8,9 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from paddock.engine.stats.fits import shrunk
 from paddock.engine.tyres import inventory
 from paddock.engine.tyres.readings import stretches
-from paddock.engine.tyres.wear import GAUGE_SD_MM, observe, shrink
+from paddock.engine.tyres.wear import GAUGE_SD_MM, observe
 from paddock.model.rows import Row
 from tests.engine.tyres.make import SET, car, clean, fit, tread, tyres
 
@@ -19,13 +20,13 @@ SCHOOLS = [(28, 15), (8, 10), (-3, 16), (7, 11), (-1, 9), (1, 11), (18, 10), (12
 
 def test_no_scatter_between_tyres_gives_the_pooled_mean() -> None:
     # Eight schools, Rubin 1981: completely pooled 7.7, standard error 4.1.
-    found = shrink([(float(y), float(s)) for y, s in SCHOOLS], 0.0)
+    found = shrunk([(float(y), float(s)) for y, s in SCHOOLS], 0.0)
     assert {round(mean, 1) for mean, _, _ in found} == {7.7}
     assert {round(sd, 1) for _, sd, _ in found} == {4.1}
 
 
 def test_much_scatter_between_tyres_keeps_each_its_own() -> None:
-    found = shrink([(float(y), float(s)) for y, s in SCHOOLS], 1e6)
+    found = shrunk([(float(y), float(s)) for y, s in SCHOOLS], 1e6)
     assert [(round(mean), round(sd)) for mean, sd, _ in found] == SCHOOLS
 
 
@@ -37,7 +38,7 @@ def test_a_shrunk_rate_lies_between_its_own_and_the_mean_and_is_no_wider(
     rates: list[tuple[float, float]], tau: float
 ) -> None:
     lowest, highest = min(y for y, _ in rates), max(y for y, _ in rates)
-    for (_, s), (mean, sd, own) in zip(rates, shrink(rates, tau), strict=True):
+    for (_, s), (mean, sd, own) in zip(rates, shrunk(rates, tau), strict=True):
         assert lowest - 1e-9 <= mean <= highest + 1e-9
         assert sd <= s + 1e-9
         assert 0 <= own <= 1

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import special, stats
 
-from paddock.engine.spread import beta_part, normal_cdf, normal_quantile, t_cdf, t_density, t_quantile
+from paddock.engine.stats.quantiles import beta_part, normal_cdf, normal_quantile, t_cdf, t_density, t_quantile
 
 DF = st.floats(0.5, 400.0)
 

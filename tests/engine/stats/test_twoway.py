@@ -10,7 +10,7 @@ import statsmodels.api as sm
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from paddock.engine.twoway import Fit, huber_fit
+from paddock.engine.stats.twoway import Fit, huber_fit
 
 Cells = list[list[float | None]]
 

@@ -14,6 +14,8 @@ from itertools import chain
 from operator import add, eq
 from statistics import median
 
+from paddock.engine.stats.algebra import inverse
+
 __all__ = ["TUNING", "Fit", "huber_fit"]
 
 TUNING = 1.345
@@ -95,26 +97,6 @@ def _normal_matrix(blocks: Sequence[_Block], width: int) -> list[list[float]]:
             for k in block.at:
                 matrix[j][k] -= count / len(block.at)
     return matrix
-
-
-def _inverse(matrix: list[list[float]]) -> list[list[float]]:
-    """Gauss-Jordan; a column nobody ties to the rest stays at 0."""
-    size = len(matrix)
-    left = [row[:] for row in matrix]
-    right = [[float(i == j) for j in range(size)] for i in range(size)]
-    for j in range(size):
-        pivot = left[j][j]
-        if pivot < 1e-9:
-            right[j] = [0.0] * size
-            continue
-        left[j] = [value / pivot for value in left[j]]
-        right[j] = [value / pivot for value in right[j]]
-        for i in range(size):
-            factor = left[i][j]
-            if i != j and factor:
-                left[i] = [a - factor * b for a, b in zip(left[i], left[j], strict=True)]
-                right[i] = [a - factor * b for a, b in zip(right[i], right[j], strict=True)]
-    return right
 
 
 def _residuals(block: _Block, effects: Sequence[float]) -> list[list[float]]:
@@ -218,7 +200,7 @@ def huber_fit(cells: Cells, tolerance: float = 5e-6) -> Fit:
     if not blocks:
         raise ValueError("no run to fit")
     width = len(cells[0])
-    solver = _Solver(blocks, width, _inverse(_normal_matrix(blocks, width)), [0.0] * width)
+    solver = _Solver(blocks, width, inverse(_normal_matrix(blocks, width), spare=True) or [], [0.0] * width)
     for block in blocks:
         block.levels = [0.0] * len(block.rows)
     solver.step([block.columns for block in blocks])

@@ -1,0 +1,1 @@
+"""Quantiles, linear algebra and fits, once for the whole engine: ``algebra``, ``quantiles``, ``fits``."""
