@@ -11,6 +11,8 @@ from paddock.engine.torque import read_points
 from paddock.errors import Problem
 from paddock.folders.reading import load_car
 from paddock.model.car import Car
+from paddock.store import disk
+from paddock.store.places import inside
 from paddock.store.text import FileFault, decode
 from paddock.store.tomllines import line_of
 
@@ -44,7 +46,7 @@ def with_curve(car: Car, folder: Path) -> tuple[Car, tuple[Finding, ...]]:
     if Path(name).name != name:
         return car, (fault("engine.curve", f"{name!r}: give the name of a file beside the car file, without a path"),)
     try:
-        text = decode(name, (folder / name).read_bytes())
+        text = decode(name, disk.read(inside(folder, name)) or b"")
     except (OSError, ValueError) as error:
         return car, (fault("engine.curve", f"{name} can't be read ({getattr(error, 'strerror', None) or error})"),)
     except FileFault as error:

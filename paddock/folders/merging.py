@@ -13,6 +13,7 @@ from paddock.errors import FolderError, UsageError
 from paddock.model.rows import ROWS
 from paddock.store import merge as store
 from paddock.store.merge import Content, Table
+from paddock.store.places import is_document
 
 __all__ = ["Line", "Merged", "Stray", "listed", "merge_folders", "strays"]
 
@@ -139,7 +140,7 @@ def _join(file: str, contents: dict[int, Content], at: int | None, seen: list[Se
             result.added += len(table.rows) if table else 0
     elif file in ROWS:
         _join_tables(file, contents, at, seen, result)
-    elif store.is_document(file):
+    elif is_document(file):
         _join_documents(file, contents, at, seen, result)
     else:
         _keep_all(file, contents, result)

@@ -10,6 +10,7 @@ from paddock.model.event import Event
 from paddock.model.settings import Settings
 from paddock.session.loading import event_of
 from paddock.store.folder import REQUIRED, Broken, Doc, assemble, parse, read_docs
+from paddock.store.journal import refused_in
 from paddock.store.tomlfile import TomlFile
 
 __all__ = ["check", "load", "load_car"]
@@ -20,8 +21,8 @@ def check(folder: Path) -> tuple[Problem, ...]:
     docs = read_docs(folder)
     name = folder.resolve().name
     if _settings_of(docs.get("event.toml")) is None:  # without classes and days the rest can't be judged
-        return tuple(sorted(assemble(name, docs).problems))
-    return event_of(name, docs).problems
+        return tuple(sorted(assemble(name, docs, refused_in(folder)).problems))
+    return event_of(name, docs, more=refused_in(folder)).problems
 
 
 def _settings_of(doc: Doc | None) -> Settings | None:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 from paddock.engine.check.sift import sift
-from paddock.errors import FolderError
+from paddock.errors import FolderError, Problem
 from paddock.model.event import Event
 from paddock.model.raw import RawFolder
 from paddock.model.settings import Settings
@@ -25,9 +25,12 @@ def load(path: Path) -> Event:
     return event_of(path.resolve().name, docs)
 
 
-def event_of(name: str, docs: Mapping[str, Doc], last_good: Settings | None = None) -> Event:
-    """The event of files as read. ``last_good``: settings that stand in while ``event.toml`` can't be used."""
-    raw = assemble(name, docs)
+def event_of(
+    name: str, docs: Mapping[str, Doc], last_good: Settings | None = None, more: Sequence[Problem] = ()
+) -> Event:
+    """The event of files as read. ``last_good``: settings that stand in while ``event.toml`` can't be used.
+    ``more``: problems found beside the files."""
+    raw = assemble(name, docs, more)
     settings = raw.settings or last_good
     if settings is None:
         raise FolderError(_unusable(raw))

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, TypeVar, cast
 
-from paddock.errors import FolderError, LockedError, RefusedError, SaveError
+from paddock.errors import FolderError, LockedError, Problem, RefusedError, SaveError
 from paddock.ids import new_id
 from paddock.model.edit import AddRow, Batch, ChangeRow, Edit
 from paddock.model.event import Event
@@ -63,6 +63,7 @@ class Session:
         self._watches: list[Watch] = []
         self._event: Event | None = None
         self._settings: Settings | None = None
+        self._beside: tuple[Problem, ...] = ()
 
     @classmethod
     def open(cls, path: Path) -> Session:
@@ -76,6 +77,7 @@ class Session:
             history = keeper.history()
             session._pending = list(history.open)
             session._rebuild()
+        session._beside = history.refused
         session._done = list(history.done)
         session._undone = list(history.undone)
         session._done += [item for item in session._pending if item.op == "do"]
@@ -90,7 +92,7 @@ class Session:
         """The event as it is now, worked out when it is first asked for after a change."""
         event, docs = self._event, self._docs
         if event is None:
-            event = event_of(self.path.name, docs, self._settings)
+            event = event_of(self.path.name, docs, self._settings, self._beside)
             with self._showing:
                 if self._docs is docs:
                     self._event, self._settings = event, event.settings
@@ -125,7 +127,7 @@ class Session:
 
     def _checked(self, edit: Edit, docs: Docs) -> Event:
         """The event with the edit in. Raises RefusedError where it leaves one of its own rows out of the tables."""
-        event = event_of(self.path.name, docs, self._settings)
+        event = event_of(self.path.name, docs, self._settings, self._beside)
         for single in singles(edit):
             if isinstance(single, AddRow | ChangeRow):
                 _visible(single, event, docs)
@@ -207,7 +209,7 @@ class Session:
                 return Saved(False, str(error))
             watched = [watch.callback for watch in self._watches]
             self._unwatch()
-            self.path, self._keeper, self._pending = other.resolve(), keeper, []
+            self.path, self._keeper, self._pending, self._beside = other.resolve(), keeper, [], ()
             for callback in watched:
                 self.watch(callback)
             self._show(dict(keeper.base))

@@ -15,7 +15,7 @@ from pathlib import Path
 
 import paddock
 from paddock.errors import FolderError, UsageError
-from paddock.store.zipnames import folded, portable
+from paddock.store.places import folded, portable
 
 __all__ = [
     "MANIFEST",

@@ -13,6 +13,7 @@ from paddock.store.folder import Doc
 from paddock.store.journal import Entry
 from paddock.store.labels import key_name
 from paddock.store.layout import layout_of, named
+from paddock.store.places import kept
 from paddock.store.records import cells_of, render
 from paddock.store.steps import KeyStep, RowStep, Step
 from paddock.store.tomlfile import TomlFile
@@ -77,7 +78,7 @@ def _named_cells(headers: Iterable[str], cells: Iterable[str]) -> dict[str, str]
 
 def keep(folder: Path, conflict: Conflict) -> None:
     """Appends to ``.paddock/conflicts.csv``. Raises OSError."""
-    path = folder / ".paddock" / "conflicts.csv"
+    path = kept(folder, "conflicts.csv")
     path.parent.mkdir(exist_ok=True)
     lines = [] if path.exists() else [_HEADER]
     lines += [[conflict.entry.label, d.file, d.row, d.column, d.mine, d.theirs] for d in conflict.differences]

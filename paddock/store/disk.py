@@ -5,12 +5,14 @@ from __future__ import annotations
 import contextlib
 import errno
 import os
+import stat
 import sys
 import time
 from collections.abc import Callable
 from pathlib import Path
 
 from paddock.errors import SaveError
+from paddock.store.places import AstrayError, may_go_into
 
 __all__ = [
     "TEMP_MARK",
@@ -55,12 +57,38 @@ def save_error(file: str, error: OSError) -> SaveError:
     return SaveError(f"{file} is not saved: {_WHY.get(error.errno or 0) or (error.strerror or str(error)).lower()}")
 
 
-def read(path: Path) -> bytes | None:
-    """The bytes of a file, None where it isn't there. Raises OSError."""
+def read(path: Path, most: int = 0) -> bytes | None:
+    """The bytes of a file, None where it isn't there. Raises OSError; AstrayError for a pipe, a device or the like and,
+    before anything is read, for more than ``most`` bytes (0: however large)."""
     try:
-        return path.read_bytes()
+        _plain(os.stat(path), most)
+        handle = os.open(path, os.O_RDONLY | getattr(os, "O_BINARY", 0) | getattr(os, "O_NONBLOCK", 0))
     except FileNotFoundError:
         return None
+    try:
+        _plain(os.fstat(handle), most)
+        file = os.fdopen(handle, "rb")
+    except BaseException:
+        os.close(handle)
+        raise
+    with file:
+        data = file.read(most + 1 if most else -1)
+    if most and len(data) > most:
+        raise AstrayError(_too_large(len(data), most))
+    return data
+
+
+def _plain(found: os.stat_result, most: int) -> None:
+    if stat.S_ISDIR(found.st_mode):
+        raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR))
+    if not stat.S_ISREG(found.st_mode):
+        raise AstrayError("is a pipe or a device, a file is wanted: move it away")
+    if most and found.st_size > most:
+        raise AstrayError(_too_large(found.st_size, most))
+
+
+def _too_large(size: int, most: int) -> str:
+    return f"has {size / 1e6:,.1f} MB and is not read: {most / 1e6:g} MB is the most; bring back the right file"
 
 
 def _write_all(handle: int, data: bytes) -> None:
@@ -174,7 +202,7 @@ def _append_whole(handle: int, end: int, data: bytes) -> None:
 
 def strays(folder: Path) -> list[Path]:
     """Temporary files that a killed program left, or that one is writing just now."""
-    places = (folder, folder / "cars", folder / ".paddock")
+    places = (folder, *(folder / place for place in ("cars", "tracks", ".paddock") if may_go_into(folder, place)))
     return [path for place in places for path in place.glob(f".*{TEMP_MARK}")]
 
 

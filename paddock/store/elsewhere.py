@@ -37,7 +37,12 @@ def _copy_others(source: Path, target: Path, docs: Docs) -> None:
     with contextlib.suppress(OSError):
         for path in sorted(source.rglob("*")):
             name = path.relative_to(source)
-            if ".paddock" in name.parts or name.as_posix() in docs or target in (path, *path.parents):
+            if (
+                path.is_symlink()
+                or ".paddock" in name.parts
+                or name.as_posix() in docs
+                or target in (path, *path.parents)
+            ):
                 continue
             with contextlib.suppress(OSError):
                 if path.is_file():

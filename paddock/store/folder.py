@@ -5,7 +5,7 @@ from __future__ import annotations
 import errno
 import gc
 import os
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import cast
@@ -15,7 +15,9 @@ from paddock.model.car import Car
 from paddock.model.raw import RawFolder
 from paddock.model.rows import ROWS
 from paddock.model.settings import Settings
+from paddock.store import disk
 from paddock.store.csvfile import CsvFile
+from paddock.store.places import AstrayError, belongs, inside
 from paddock.store.text import FileFault
 from paddock.store.tomlfile import TomlFile
 
@@ -61,6 +63,8 @@ Doc = CsvFile | TomlFile | Broken
 
 def why(error: OSError) -> str:
     """What the system says, in words that end a sentence."""
+    if isinstance(error, AstrayError):
+        return str(error.strerror)
     return _WHY.get(error.errno or 0) or f"can't be read: {(error.strerror or str(error)).lower()}"
 
 
@@ -88,15 +92,16 @@ def _cars(folder: Path) -> list[str]:
 
 def read_bytes(folder: Path, file: str) -> bytes | None:
     """The bytes of a file of the folder, None where it isn't there. Raises FileFault."""
-    path = folder / file
+    if not belongs(file):
+        raise FileFault(file, 0, "rename it: this name can't stand on every system, so it is not read")
     try:
-        return path.read_bytes()
-    except FileNotFoundError:
-        if path.is_symlink():
-            raise FileFault(file, 0, "is a link to a file that isn't there: put the file in its place") from None
-        return None
+        path = inside(folder, file)
+        data = disk.read(path)
     except OSError as error:
-        raise FileFault(file, 0, _WHY[errno.EISDIR] if path.is_dir() else why(error)) from None
+        raise FileFault(file, 0, why(error)) from None
+    if data is None and path.is_symlink():
+        raise FileFault(file, 0, "is a link to a file that isn't there: put the file in its place")
+    return data
 
 
 def parse(file: str, data: bytes) -> Doc:
@@ -136,8 +141,8 @@ def no_collecting() -> Iterator[None]:
             gc.enable()
 
 
-def assemble(name: str, docs: Mapping[str, Doc]) -> RawFolder:
-    """The folder of its files."""
+def assemble(name: str, docs: Mapping[str, Doc], more: Sequence[Problem] = ()) -> RawFolder:
+    """The folder of its files. ``more``: problems found beside them."""
     missing = [
         Problem(file, 0, f"is missing: an event needs {', '.join(REQUIRED[:-1])} and {REQUIRED[-1]}")
         for file in REQUIRED
@@ -159,7 +164,7 @@ def assemble(name: str, docs: Mapping[str, Doc]) -> RawFolder:
         present=frozenset(docs),
         cars=cars,
         checklists=cast("Mapping[str, tuple[str, ...]]", models.get("checklist.toml") or {}),
-        problems=(*missing, *problems),
+        problems=(*missing, *problems, *more),
     )
 
 

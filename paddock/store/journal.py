@@ -13,13 +13,18 @@ from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Any, Literal
 
+from paddock.errors import Problem
 from paddock.store import disk
+from paddock.store.places import is_document, is_table, kept
+from paddock.store.records import DELIMITERS
 from paddock.store.steps import ColumnStep, FileStep, KeyStep, RowStep, Step
 
-__all__ = ["Entry", "Journal", "History"]
+__all__ = ["Entry", "History", "Journal", "refused_in"]
 
 _KINDS: dict[str, type[Any]] = {"row": RowStep, "column": ColumnStep, "file": FileStep, "key": KeyStep}
 _NAMES = {kind: name for name, kind in _KINDS.items()}
+JOURNAL = ".paddock/journal"
+_READ_BYTES = 64_000_000
 _MOST_BYTES = 2_000_000
 _KEPT_BYTES = 1_000_000
 
@@ -37,7 +42,8 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class History:
-    """``done``: what can be undone, latest last; ``undone``: what can be redone; ``open``: begun, end unknown.
+    """``done``: what can be undone, latest last; ``undone``: what can be redone; ``open``: begun, end unknown;
+    ``refused``: entries that reach for a file that is none of the event's, none of whose steps is taken.
 
     The steps are those carried out last: turned round, they are the way back from where the files are now.
     """
@@ -45,6 +51,7 @@ class History:
     done: tuple[Entry, ...] = ()
     undone: tuple[Entry, ...] = ()
     open: tuple[Entry, ...] = ()
+    refused: tuple[Problem, ...] = ()
 
 
 def _value_out(value: Any) -> str | None:
@@ -68,16 +75,48 @@ def _step_out(step: Step) -> dict[str, Any]:
     return found
 
 
+class _NoFileError(ValueError):
+    """A step reaches for a file that is none of the event's."""
+
+
 def _step_in(found: Mapping[str, Any]) -> Step:
+    """The step, held against what a step may be, for anybody may have written the line. Raises ValueError and such."""
     values = dict(found)
     kind = _KINDS[values.pop("step")]
-    for name in ("headers", "path"):
-        if name in values:
-            values[name] = tuple(values[name])
+    if not (is_document if kind is KeyStep else is_table)(_text(values["file"])):
+        raise _NoFileError(values["file"])
     if kind is KeyStep:
-        values |= {"before": _value_in(values["before"]), "after": _value_in(values["after"])}
+        values |= {"path": _texts(values["path"])}
+        values |= {name: _value_in(values[name]) for name in ("before", "after")}
+        values |= {name: _maybe(values[name]) for name in ("before_text", "after_text")}
+    elif kind is RowStep:
+        values |= {"headers": _texts(values["headers"])}
+        values |= {name: _maybe(values[name]) for name in ("before", "after")}
+        if values["delimiter"] not in DELIMITERS or type(values["place"]) is not int or values["place"] < 0:
+            raise ValueError("no place of a row")
+    else:
+        _text(values["header" if kind is ColumnStep else "top"])
+    if any(type(values.get(name, False)) is not bool for name in ("add", "glued")):
+        raise TypeError("a yes or no is wanted")
     step: Step = kind(**values)
     return step
+
+
+def _text(value: object) -> str:
+    if not isinstance(value, str):
+        raise TypeError("a text is wanted")
+    value.encode()
+    return value
+
+
+def _maybe(value: object) -> str | None:
+    return None if value is None else _text(value)
+
+
+def _texts(values: object) -> tuple[str, ...]:
+    if not isinstance(values, list) or not values:
+        raise TypeError("texts are wanted")
+    return tuple(map(_text, values))
 
 
 def _line(found: Mapping[str, Any]) -> bytes:
@@ -93,12 +132,18 @@ class Journal:
     """The journal of one folder. Everything raises OSError as the disk does."""
 
     def __init__(self, folder: Path) -> None:
-        self.path = folder / ".paddock" / "journal"
+        self._folder = folder
+
+    @property
+    def path(self) -> Path:
+        """Where it lies. Raises OSError where something else stands there."""
+        return kept(self._folder, "journal")
 
     def begin(self, entries: Iterable[Entry]) -> None:
         """Entries written and on the disk, before their tables are."""
-        self.path.parent.mkdir(exist_ok=True)
-        disk.append(self.path, b"".join(map(_entry_line, entries)))
+        path = self.path
+        path.parent.mkdir(exist_ok=True)
+        disk.append(path, b"".join(map(_entry_line, entries)))
 
     def end(self, ids: Iterable[str], how: Literal["done", "off"] = "done") -> None:
         """Entries marked. Not synced: should it be lost, the tables are looked at again."""
@@ -111,20 +156,24 @@ class Journal:
         entries: dict[str, Entry] = {}
         ends: dict[str, str] = {}
         order: list[str] = []
-        for found in self._lines():
+        refused: list[Problem] = []
+        for line, found in self._lines():
             if found["op"] in ("done", "off"):
                 ends[found["id"]] = found["op"]
                 order.append(found["id"])
             elif found["op"] in ("do", "undo", "redo"):
-                entries[found["id"]] = _entry_in(found)
-        return _history(entries, ends, order)
+                try:
+                    entries[found["id"]] = _entry_in(found)
+                except _NoFileError as reason:
+                    refused.append(Problem(JOURNAL, line, _no_file(str(reason))))
+        return replace(_history(entries, ends, order), refused=tuple(refused))
 
-    def _lines(self) -> Iterable[dict[str, Any]]:
-        for raw in (disk.read(self.path) or b"").split(b"\n"):
+    def _lines(self) -> Iterable[tuple[int, dict[str, Any]]]:
+        for line, raw in enumerate((disk.read(self.path, _READ_BYTES) or b"").split(b"\n"), 1):
             try:
                 found = json.loads(raw)
                 if isinstance(found, dict) and isinstance(found["id"], str) and isinstance(found["op"], str):
-                    yield found
+                    yield line, found
             except (ValueError, KeyError, RecursionError):
                 continue
 
@@ -147,6 +196,18 @@ class Journal:
         disk.replace(self.path, b"".join(reversed(kept)) + b"".join(map(_entry_line, history.open)))
 
 
+def refused_in(folder: Path) -> tuple[Problem, ...]:
+    """What the journal of a folder wants of files that are none of the event's; nothing where it can't be read."""
+    try:
+        return Journal(folder).read().refused
+    except OSError:
+        return ()
+
+
+def _no_file(file: str) -> str:
+    return f"reaches for {file[:80]!a}, which is no file of an event: refused; delete {JOURNAL}, only undo is lost"
+
+
 def _as_done(entry: Entry) -> Entry:
     return Entry(entry.id, "do", entry.label, entry.steps, entry.of)
 
@@ -155,7 +216,9 @@ def _entry_in(found: Mapping[str, Any]) -> Entry:
     try:
         steps = tuple(_step_in(step) for step in found["steps"])
         return Entry(found["id"], found["op"], str(found["label"]), steps, str(found["of"]))
-    except (KeyError, TypeError, ValueError, AttributeError):
+    except _NoFileError:
+        raise
+    except (KeyError, TypeError, ValueError, AttributeError, ArithmeticError, RecursionError):
         return Entry(found["id"], found["op"], "", ())
 
 

@@ -13,6 +13,7 @@ from paddock.store import disk
 from paddock.store.conflicts import Conflict, conflict_of, keep
 from paddock.store.folder import Broken, file_names, parse, read_bytes, read_docs
 from paddock.store.journal import Entry, History, Journal
+from paddock.store.places import inside, kept
 from paddock.store.steps import Docs, apply, inverse
 from paddock.store.text import FileFault
 
@@ -124,7 +125,7 @@ class Keeper:
 
     def _read(self, file: str) -> bytes | None:
         try:
-            return disk.read(self.folder / file)
+            return disk.read(inside(self.folder, file))
         except OSError as error:
             raise disk.save_error(file, error) from None
 
@@ -187,10 +188,10 @@ class Keeper:
                 self._write_one(file, data)
 
     def _write_one(self, file: str, data: bytes | None) -> None:
-        path = self.folder / file
         before = (self._known(file), self._written.get(file, self._known(file)), data)
         self._written[file] = data
         try:
+            path = inside(self.folder, file)
             if data is None:
                 if disk.read(path) not in before:
                     raise disk.MovedError
@@ -223,7 +224,7 @@ class Keeper:
         lock = None
         try:
             (self.folder / ".paddock").mkdir(exist_ok=True)
-            lock = filelock.FileLock(self.folder / ".paddock" / "lock", timeout=_LOCK_WAIT_S, poll_interval=0.01)
+            lock = filelock.FileLock(kept(self.folder, "lock"), timeout=_LOCK_WAIT_S, poll_interval=0.01)
             lock.acquire()
         except filelock.Timeout:
             raise LockedError("not saved yet: another copy of the program is writing") from None

@@ -16,6 +16,7 @@ from typing import Any
 from paddock.errors import FolderError, LockedError, SaveError
 from paddock.model.rows import ROWS
 from paddock.store import disk
+from paddock.store.places import DOCUMENTS, AstrayError, inside, kept
 from paddock.store.records import DELIMITERS, cells_of, ending_of, render, split
 from paddock.store.text import BOM, FileFault, decode
 from paddock.store.tomlread import loads
@@ -28,7 +29,6 @@ __all__ = [
     "digest",
     "document_of",
     "files_in",
-    "is_document",
     "kept_name",
     "render_document",
     "render_table",
@@ -42,7 +42,6 @@ CONFLICTS = "merge-conflicts.csv"
 
 _SMALL = 30_000_000
 _LOCK_WAIT_S = 5.0
-_DOCUMENTS = ("event.toml", "checklist.toml")
 _STRAY = re.compile(r"(?P<stem>[a-z]+)(?:[ ._~-]|\().*\.(?P<kind>csv|toml)", re.IGNORECASE)
 
 
@@ -78,20 +77,29 @@ def kept_name(file: str, content: Content) -> str:
 
 
 def files_in(folder: Path) -> dict[str, Path]:
-    """Every plain file by its name in the folder; hidden ones and what ``.paddock`` holds are left out.
+    """Every plain file by its name in the folder; left out are hidden ones, what ``.paddock`` holds, and links that
+    lead outside.
 
     Raises FolderError for no folder.
     """
     if not folder.is_dir():
         raise FolderError(f"{folder}: there is no such folder")
     found = {}
-    for place, inside, names in os.walk(folder):
-        inside[:] = sorted(name for name in inside if not name.startswith("."))
+    for place, below, names in os.walk(folder):
+        below[:] = sorted(name for name in below if not name.startswith("."))
         for name in names:
             path = Path(place, name)
-            if not name.startswith(".") and path.is_file():
+            if not name.startswith(".") and path.is_file() and _own(folder, path):
                 found[path.relative_to(folder).as_posix()] = path
     return found
+
+
+def _own(folder: Path, path: Path) -> bool:
+    try:
+        inside(folder, path.relative_to(folder).as_posix())
+    except AstrayError:
+        return False
+    return True
 
 
 def content_of(path: Path) -> Content:
@@ -112,14 +120,9 @@ def strays_in(folder: Path) -> dict[str, list[Path]]:
     for name, path in sorted(files_in(folder).items()):
         match = _STRAY.fullmatch(path.name)
         file = f"{match['stem']}.{match['kind']}".lower() if match else ""
-        if name == path.name and name not in ROWS and (file in ROWS or file in _DOCUMENTS):
+        if name == path.name and name not in ROWS and (file in ROWS or file in DOCUMENTS):
             found.setdefault(file, []).append(path)
     return found
-
-
-def is_document(file: str) -> bool:
-    """The file is TOML that is joined by key."""
-    return file in _DOCUMENTS or (file.startswith("cars/") and file.endswith(".toml"))
 
 
 def table_of(file: str, data: bytes) -> Table | None:
@@ -204,11 +207,11 @@ def write(target: Path, made: Mapping[str, bytes], copied: Mapping[str, Path], k
         target.mkdir(parents=True, exist_ok=True)
         with _locked(target):
             for file, data in sorted(made.items()):
-                place = target / file
+                place = inside(target, file)
                 place.parent.mkdir(parents=True, exist_ok=True)
                 disk.replace(place, data, lambda place=place, file=file: _as_read(place, known.get(file)))  # type: ignore[misc]
             for file, path in sorted(copied.items()):
-                place = target / file
+                place = inside(target, file)
                 place.parent.mkdir(parents=True, exist_ok=True)
                 shutil.copy2(path, place)
     except disk.MovedError:
@@ -227,7 +230,7 @@ def _locked(folder: Path) -> Iterator[None]:
     """The lock an open event saves under."""
     import filelock
 
-    place = folder / ".paddock" / "lock"
+    place = kept(folder, "lock")
     place.parent.mkdir(exist_ok=True)
     lock = filelock.FileLock(place, timeout=_LOCK_WAIT_S, poll_interval=0.01)
     try:

@@ -9,13 +9,16 @@ from datetime import datetime
 from pathlib import Path
 
 from paddock.model.rows import ROWS
+from paddock.store import disk
 from paddock.store.merge import CONFLICTS
+from paddock.store.places import kept
 
 __all__ = ["Near", "completions", "keep_source", "last_source", "tables_near"]
 
 _ENDINGS = frozenset((".csv", ".tsv", ".txt", ".htm", ".html"))
-_PLACE = ".paddock/import-source.txt"
+_NAME = "import-source.txt"
 _MOST = 200
+_MOST_BYTES = 10_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +84,7 @@ def _typed(path: Path, place: Path) -> Near:
 def last_source(folder: Path) -> Path | None:
     """The file brought in last; None where none is kept."""
     try:
-        text = (folder / _PLACE).read_text("utf-8").strip()
+        text = (disk.read(kept(folder, _NAME), _MOST_BYTES) or b"").decode().strip()
     except (OSError, ValueError):
         return None
     return Path(text) if text and "\0" not in text else None
@@ -90,8 +93,8 @@ def last_source(folder: Path) -> Path | None:
 def keep_source(folder: Path, source: Path) -> None:
     """Keep the file brought in; says nothing when it can't, for it is only a convenience."""
     try:
-        place = folder / _PLACE
+        place = kept(folder, _NAME)
         place.parent.mkdir(exist_ok=True)
-        place.write_text(f"{source.resolve()}\n", "utf-8")
-    except OSError:
+        disk.replace(place, f"{source.resolve()}\n".encode())
+    except (OSError, ValueError):
         return

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from itertools import groupby
@@ -14,6 +13,7 @@ from paddock.model.rows import ROWS, Row, key_of
 from paddock.store.csvfile import CsvFile
 from paddock.store.folder import Broken
 from paddock.store.labels import key_name, row_name
+from paddock.store.places import is_document
 from paddock.store.steps import ColumnStep, Docs, FileStep, KeyStep, RowStep, Step, apply, collides, usable
 from paddock.store.tomlfile import TomlFile
 
@@ -22,7 +22,6 @@ __all__ = ["Single", "find_row", "plan", "singles"]
 _MANY = 8
 """From this many edits of one file on, one pass over it is made."""
 Single = AddRow | ChangeRow | RemoveRow | SetKey
-_TOML = re.compile(r"event\.toml|checklist\.toml|cars/[^./\\:\x00-\x1f][^/\\:\x00-\x1f]*\.toml")
 
 
 def singles(edit: Edit) -> tuple[Single, ...]:
@@ -234,7 +233,7 @@ def _remove(docs: Docs, edit: RemoveRow) -> Step:
 
 
 def _set_key(docs: Docs, edit: SetKey) -> Step:
-    if not edit.path or not _TOML.fullmatch(edit.file):
+    if not edit.path or not is_document(edit.file):
         raise RefusedError(f"{edit.file} is no settings file of an event")
     doc = docs.get(edit.file)
     if isinstance(doc, Broken):

@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 import json
-import os
 from collections.abc import Mapping
 from pathlib import Path
 
+from paddock.store import disk
+from paddock.store.places import kept
+
 __all__ = ["remember", "remembered"]
 
-_PLACE = ".paddock/import.json"
+_NAME = "import.json"
 _MOST = 50
+_MOST_BYTES = 1_000_000
 
 
 def remembered(folder: Path) -> dict[str, dict[str, str]]:
     """Table signature to role and column label; empty where nothing usable is kept."""
     try:
-        found = json.loads((folder / _PLACE).read_text(encoding="utf-8"))
+        found = json.loads(disk.read(kept(folder, _NAME), _MOST_BYTES) or b"{}")
     except (OSError, ValueError, RecursionError):
         return {}
     if not isinstance(found, dict):
@@ -34,12 +37,10 @@ def remember(folder: Path, signature: str, roles: Mapping[str, str]) -> None:
     if before.get(signature) == dict(roles):
         return
     before.pop(signature, None)
-    kept = dict(list(before.items())[1 - _MOST :]) | {signature: dict(roles)}
-    place = folder / _PLACE
+    maps = dict(list(before.items())[1 - _MOST :]) | {signature: dict(roles)}
     try:
+        place = kept(folder, _NAME)
         place.parent.mkdir(exist_ok=True)
-        fresh = place.with_suffix(".new")
-        fresh.write_text(json.dumps(kept, ensure_ascii=False, indent=1), encoding="utf-8")
-        os.replace(fresh, place)
+        disk.replace(place, json.dumps(maps, indent=1).encode())
     except OSError:
         return

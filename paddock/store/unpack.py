@@ -15,7 +15,7 @@ from typing import Any
 
 from paddock.errors import FolderError, UsageError
 from paddock.store.archive import MANIFEST, MAX_FILES, MAX_TOTAL, SUMS, Member
-from paddock.store.zipnames import folded, portable
+from paddock.store.places import folded, portable
 
 __all__ = ["unpack"]
 
