@@ -10,7 +10,7 @@ from paddock.model.units import from_psi
 
 if TYPE_CHECKING:
     from paddock.engine.clock import AsOf
-    from paddock.engine.gaps import Gap, Seen
+    from paddock.engine.scoring.gap import Gap, Seen
 
 __all__ = [
     "ago", "as_of", "balance", "by_edge", "difference", "find_sentence", "fresh_sentence", "gap_sentences",

@@ -7,11 +7,11 @@ from math import degrees, pi
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from paddock.engine.balance import Transfer
-    from paddock.engine.bar_rates import Pair
-    from paddock.engine.gears import Gear, GearTable
-    from paddock.engine.giveback import GiveBack
-    from paddock.engine.stretch import Hold
+    from paddock.engine.car.balance import Transfer
+    from paddock.engine.car.bar_rates import Pair
+    from paddock.engine.car.compensation import GiveBack
+    from paddock.engine.car.gears import Gear, GearTable
+    from paddock.engine.car.hold_or_shift import Hold
 
 __all__ = [
     "GEAR_HEADERS", "PAIR_HEADERS", "gear_cells", "gear_name", "gear_sentences", "give_back_sentences",

@@ -7,7 +7,7 @@ from typing import Any
 
 from hypothesis import settings
 
-from paddock.engine.bars import BarTable, pairs_table
+from paddock.engine.car.bars import BarTable, pairs_table
 from paddock.model.car import Car
 
 __all__ = ["COUPE", "SALOON", "changed", "coupe", "laws", "rear_bar", "saloon"]

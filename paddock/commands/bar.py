@@ -12,11 +12,11 @@ from paddock.commands.answer import Answer
 from paddock.errors import Problem, UsageError
 
 if TYPE_CHECKING:
-    from paddock.engine.balance import Transfer
-    from paddock.engine.bar_rates import Pair
-    from paddock.engine.bars import BarTable
-    from paddock.engine.findings import Finding
-    from paddock.engine.giveback import GiveBack
+    from paddock.engine.car.balance import Transfer
+    from paddock.engine.car.bar_rates import Pair
+    from paddock.engine.car.bars import BarTable
+    from paddock.engine.car.compensation import GiveBack
+    from paddock.engine.car.findings import Finding
     from paddock.engine.responses import Response
     from paddock.model.car import Car
 
@@ -161,7 +161,7 @@ def _logged(args: Namespace, car: Car) -> _Logged:
     if args.folder is None:
         return _Logged(car)
     from paddock.commands.common import entered, load
-    from paddock.engine.in_force import car_in_force
+    from paddock.engine.car.car_now import car_in_force
     from paddock.engine.responses import learned
 
     event = load(args.folder)
@@ -187,10 +187,10 @@ def _from_log(filed: Car, now: Car, number: str) -> str:
 
 def run(args: Namespace) -> Answer:
     """Both axles' tables; with ``--front`` or ``--rear`` the share after that change and what gives it back."""
-    from paddock.engine.balance import load_transfer, share_per_pair
-    from paddock.engine.bars import CAUTIONS, pairs_table
-    from paddock.engine.findings import merged
-    from paddock.engine.giveback import give_back
+    from paddock.engine.car.balance import load_transfer, share_per_pair
+    from paddock.engine.car.bars import CAUTIONS, pairs_table
+    from paddock.engine.car.compensation import give_back
+    from paddock.engine.car.findings import merged
     from paddock.folders.carfile import open_car
 
     opened = open_car(args.car)

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 from paddock.commands.fold import folded
 from paddock.commands.table import clean, table
-from paddock.engine.balance import Transfer, roll_share_curve
-from paddock.engine.bars import CAUTIONS, BarTable
-from paddock.engine.giveback import GiveBack
+from paddock.engine.car.balance import Transfer, roll_share_curve
+from paddock.engine.car.bars import CAUTIONS, BarTable
+from paddock.engine.car.compensation import GiveBack
 from paddock.errors import Problem
 from paddock.model.car import Car
 from paddock.words_car import (

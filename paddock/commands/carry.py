@@ -9,7 +9,7 @@ from pathlib import Path
 
 from paddock.commands.answer import Answer
 from paddock.engine.cold import Place
-from paddock.engine.prepare import Carried
+from paddock.engine.season.carry import Carried
 from paddock.errors import UsageError
 
 __all__ = ["carry"]
@@ -72,8 +72,8 @@ def carry(
     ``given``: site, altitude_m, coldest_c, hottest_c as typed on the command line; ``asking``: a person is at the
     terminal and is asked for what is not given. Raises FolderError, UsageError.
     """
-    from paddock.engine.prepare import carry as carry_event
-    from paddock.engine.prepare import without_index
+    from paddock.engine.season.carry import carry as carry_event
+    from paddock.engine.season.carry import without_index
     from paddock.folders.past import earlier_events
     from paddock.folders.reading import load
     from paddock.ids import new_id

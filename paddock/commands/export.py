@@ -66,7 +66,7 @@ def _write_tables(args: Namespace) -> list[str]:
     if args.parquet is None and args.xlsx is None:
         return []
     from paddock.folders.reading import load
-    from paddock.scoring import need_polars
+    from paddock.session.scoring import need_polars
     from paddock.store.tables_out import event_frames, write_parquet, write_spreadsheet
 
     need_polars("writing tables")

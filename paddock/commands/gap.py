@@ -7,8 +7,8 @@ from typing import Any
 
 from paddock.commands.answer import Answer
 from paddock.commands.common import add_folder, add_number, day_in, entered, faults_line, load
-from paddock.engine.gaps import Gap, GapAnswer
-from paddock.engine.tables import days_run
+from paddock.engine.scoring.gap import Gap, GapAnswer
+from paddock.engine.scoring.tables import days_run
 from paddock.model.event import Event
 from paddock.words import gap_sentences
 
@@ -64,7 +64,7 @@ def _text(event: Event, found: GapAnswer) -> str:
 
 def run(args: Namespace) -> Answer:
     """What to find in class and on index."""
-    from paddock.scoring import gap_of
+    from paddock.session.scoring import gap_of
 
     event = load(args.folder)
     found = gap_of(event, entered(event, args.number), day_in(event, args.day))

@@ -12,8 +12,8 @@ from paddock.commands.table import clean, table
 from paddock.errors import Problem, UsageError
 
 if TYPE_CHECKING:
-    from paddock.engine.gears import Gear, GearTable
-    from paddock.engine.stretch import Hold
+    from paddock.engine.car.gears import Gear, GearTable
+    from paddock.engine.car.hold_or_shift import Hold
 
 __all__ = ["EXAMPLES", "HELP", "configure", "run"]
 
@@ -82,7 +82,7 @@ def _plot(found: GearTable) -> list[str]:
 
 
 def _speeds(found: GearTable) -> list[str]:
-    from paddock.engine.gears import speed_table
+    from paddock.engine.car.gears import speed_table
 
     rows = speed_table(found.line) if found.line else ()
     headers = ["rpm", *(f"gear {gear.gear} km/h" for gear in found.gears)]
@@ -91,7 +91,7 @@ def _speeds(found: GearTable) -> list[str]:
 
 
 def _text(found: GearTable, hold: Hold | None, problems: tuple[Problem, ...], args: Namespace) -> str:
-    from paddock.engine.gears import CAUTIONS
+    from paddock.engine.car.gears import CAUTIONS
     from paddock.words_car import GEAR_HEADERS, caution_lines, gear_cells, gear_sentences, hold_sentences
 
     rows = [gear_cells(gear) for gear in found.gears]
@@ -120,9 +120,9 @@ def _stretch(args: Namespace) -> tuple[int, float, float] | None:
 
 def run(args: Namespace) -> Answer:
     """Every gear, and hold or shift over a stretch where one is given."""
-    from paddock.engine.findings import merged
-    from paddock.engine.gears import CAUTIONS, gear_table
-    from paddock.engine.stretch import hold_or_shift
+    from paddock.engine.car.findings import merged
+    from paddock.engine.car.gears import CAUTIONS, gear_table
+    from paddock.engine.car.hold_or_shift import hold_or_shift
     from paddock.folders.carfile import open_car
 
     stretch = _stretch(args)

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Any
 from paddock.commands.answer import Answer
 
 if TYPE_CHECKING:
-    from paddock.engine.outlook import Need, Outlook
-    from paddock.engine.season import SeasonTable
+    from paddock.engine.season.points import SeasonTable
+    from paddock.engine.season.stakes import Need, Outlook
     from paddock.folders.seasons import SeasonView
 
 HELP = "Add up a season: points with drops and ties, what each event left could change, all my runs and changes."
@@ -107,8 +107,8 @@ def _write(view: SeasonView, args: Namespace) -> list[str]:
     """The tables asked for; where they went."""
     if args.parquet is None and args.xlsx is None:
         return []
-    from paddock.engine.season_rows import CHANGES, RUNS, TYRES
-    from paddock.scoring import need_polars
+    from paddock.engine.season.rows import CHANGES, RUNS, TYRES
+    from paddock.session.scoring import need_polars
     from paddock.store.tables_out import frame, write_partitioned, write_spreadsheet
     from paddock.words import plural
 

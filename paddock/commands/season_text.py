@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from paddock.commands.table import table
-from paddock.engine.outlook import Outlook
-from paddock.engine.season import SeasonRow, SeasonTable
+from paddock.engine.season.points import SeasonRow, SeasonTable
+from paddock.engine.season.stakes import Outlook
 from paddock.folders.seasons import SeasonView
 from paddock.views.season import (
     around,

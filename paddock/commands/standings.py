@@ -8,7 +8,7 @@ from typing import Any
 from paddock.commands.answer import Answer
 from paddock.commands.common import add_folder, day_in, faults_line, load
 from paddock.commands.table import table
-from paddock.engine.tables import RunLine, Standing, Standings, Table
+from paddock.engine.scoring.tables import RunLine, Standing, Standings, Table
 from paddock.model.event import Event
 from paddock.words import difference, run_text, seconds
 
@@ -80,8 +80,8 @@ def _text(event: Event, found: Standings) -> str:
 
 def run(args: Namespace) -> Answer:
     """Standings of one day or in total."""
-    from paddock.engine.plain import with_runs
-    from paddock.scoring import standings_of
+    from paddock.engine.scoring.plain import with_runs
+    from paddock.session.scoring import standings_of
 
     event = load(args.folder)
     found = with_runs(event, standings_of(event, day_in(event, args.day)))

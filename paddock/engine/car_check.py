@@ -5,7 +5,7 @@ from __future__ import annotations
 from operator import attrgetter
 from typing import Any
 
-from paddock.engine.findings import Finding, fault
+from paddock.engine.car.findings import Finding, fault
 from paddock.engine.measure import Measure, measures
 from paddock.model.car import Car
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from paddock.engine.bars import pairs_table
+from paddock.engine.car.bars import pairs_table
+from paddock.engine.car.chassis import chassis_of
+from paddock.engine.car.driveline import driveline_of
+from paddock.engine.car.findings import Finding, merged
 from paddock.engine.car_check import checked
-from paddock.engine.chassis import chassis_of
-from paddock.engine.driveline import driveline_of
-from paddock.engine.findings import Finding, merged
 from paddock.model.car import Car
 
 __all__ = ["car_faults"]

@@ -11,7 +11,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from paddock.engine.balance import front_share
+from paddock.engine.car.balance import front_share
 from paddock.engine.stats.fits import Slope, least_squares, rounding_variance, within
 from paddock.model.car import Car
 from paddock.model.event import Event

@@ -6,8 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
-from paddock.engine.findings import Finding, fault
-from paddock.engine.torque import read_points
+from paddock.engine.car.findings import Finding, fault
+from paddock.engine.car.torque_curve import read_points
 from paddock.errors import Problem
 from paddock.folders.reading import load_car
 from paddock.model.car import Car

@@ -9,11 +9,11 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from paddock.engine.outlook import Outlook, outlook
-from paddock.engine.plain import standings
-from paddock.engine.season import Held, SeasonTable, held, remaining, season_tables
-from paddock.engine.season_rows import change_rows, run_rows, tyre_rows
-from paddock.engine.tables import days_run
+from paddock.engine.scoring.plain import standings
+from paddock.engine.scoring.tables import days_run
+from paddock.engine.season.points import Held, SeasonTable, held, remaining, season_tables
+from paddock.engine.season.rows import change_rows, run_rows, tyre_rows
+from paddock.engine.season.stakes import Outlook, outlook
 from paddock.errors import FolderError, Problem
 from paddock.folders.reading import load
 from paddock.model.event import Event

@@ -15,7 +15,7 @@ from paddock.store.fresh import write_fresh
 
 if TYPE_CHECKING:
     from paddock.engine.cold import Place
-    from paddock.engine.prepare import Carried
+    from paddock.engine.season.carry import Carried
     from paddock.model.event import Event
 
 __all__ = ["carry_on", "copy_example", "new_event", "notes_beside"]
@@ -36,7 +36,7 @@ def carry_on(
     ``place``, ``site``: as in ``engine.prepare.carry``; ``keep_index`` False: the index table no longer holds.
     Raises FolderError.
     """
-    from paddock.engine.prepare import carry, without_index
+    from paddock.engine.season.carry import carry, without_index
     from paddock.folders.past import earlier_events
     from paddock.ids import new_id
     from paddock.store.prepare import write_carried

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from paddock.engine.afterwards import plan_for_next, questions_left
 from paddock.engine.effect.todo import to_test
+from paddock.engine.work.closing_questions import plan_for_next, questions_left
 from paddock.model.event import Event
 from paddock.model.kinds import plain_number
 from paddock.model.rows import NoteRow, WeatherRow

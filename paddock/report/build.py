@@ -6,8 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 
-from paddock.engine.plain import standings
-from paddock.engine.tables import days_run
+from paddock.engine.scoring.plain import standings
+from paddock.engine.scoring.tables import days_run
 from paddock.model.event import Event
 from paddock.report.after import faults, notes, plan, weather
 from paddock.report.changes import changes, set_up

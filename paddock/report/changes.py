@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from paddock.engine.car.setup_sheet import Sheet, changes_of, sheet
 from paddock.engine.effect.judge import judge
 from paddock.engine.effect.result import Effect
-from paddock.engine.sheet import Sheet, changes_of, sheet
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow
 from paddock.report.names import Names

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from paddock.engine.course import Evolution, course_evolution, did_i_slow
 from paddock.engine.effect.controls import groups_of
-from paddock.engine.tables import days_run
+from paddock.engine.scoring.tables import days_run
 from paddock.model.event import Event
 from paddock.report.names import Names
 from paddock.report.parts import Figure, Grid, Section

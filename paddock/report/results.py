@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from paddock.engine.tables import INDEX, RAW, Standing, Standings, Table
+from paddock.engine.scoring.tables import INDEX, RAW, Standing, Standings, Table
 from paddock.model.event import Event
 from paddock.report.names import Names
 from paddock.report.parts import Grid, Section

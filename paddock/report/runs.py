@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from statistics import median
 
-from paddock.engine.plain import ScoredRun, run_lines, scored_runs
-from paddock.engine.tables import RunLine
+from paddock.engine.scoring.plain import ScoredRun, run_lines, scored_runs
+from paddock.engine.scoring.tables import RunLine
 from paddock.model.event import Event
 from paddock.model.rows import RunRow
 from paddock.report.names import Names

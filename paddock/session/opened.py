@@ -25,8 +25,8 @@ from paddock.store.steps import Docs, KeyStep, RowStep, Step, apply, inverse
 from paddock.store.watch import Watch
 
 if TYPE_CHECKING:
-    from paddock.engine.gaps import GapAnswer
-    from paddock.engine.tables import Standings
+    from paddock.engine.scoring.gap import GapAnswer
+    from paddock.engine.scoring.tables import Standings
 
 __all__ = ["Saved", "Session"]
 
@@ -291,13 +291,13 @@ class Session:
 
     def standings(self, day: int | None = None) -> Standings:
         """Every table, of a day or in total; worked out once for each version of the event."""
-        from paddock.scoring import standings_of
+        from paddock.session.scoring import standings_of
 
         return self._cached(("standings", day), lambda: standings_of(self.event, day))
 
     def gap(self, number: str, day: int | None = None) -> GapAnswer:
         """What ``number`` must find. Raises KeyError for one that isn't entered."""
-        from paddock.scoring import gap_of
+        from paddock.session.scoring import gap_of
 
         return self._cached(("gap", number, day), lambda: gap_of(self.event, number, day, self.standings()))
 

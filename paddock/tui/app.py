@@ -44,7 +44,7 @@ def _fast_scoring() -> None:
     from paddock.store.processor import why_not_polars
 
     if why_not_polars() is None:
-        import paddock.engine.standings  # noqa: F401
+        import paddock.engine.scoring.standings  # noqa: F401
 
 
 def _make_ready(desk: Desk, opener: Callable[[Path], Session]) -> Session:

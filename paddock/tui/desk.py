@@ -13,7 +13,7 @@ from paddock.errors import PaddockError, RefusedError
 from paddock.store.personal import Personal
 
 if TYPE_CHECKING:
-    from paddock.engine.gaps import GapAnswer
+    from paddock.engine.scoring.gap import GapAnswer
     from paddock.model.edit import Edit
     from paddock.model.event import Event
     from paddock.session import Session

@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from paddock.engine.afterwards import PLAN, QUESTIONS, Question, answer, plan_for_next, plan_note
 from paddock.engine.cold import Place
-from paddock.engine.prepare import Carried
+from paddock.engine.season.carry import Carried
+from paddock.engine.work.closing_questions import PLAN, QUESTIONS, Question, answer, plan_for_next, plan_note
 from paddock.ids import new_id
 from paddock.model.edit import AddRow, Batch, ChangeRow
 from paddock.model.event import Event

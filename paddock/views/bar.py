@@ -6,11 +6,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from paddock import words_car
-from paddock.engine.balance import Transfer, load_transfer, roll_share_curve, share_per_pair
-from paddock.engine.bar_rates import Pair
-from paddock.engine.bars import CAUTIONS, BarTable, pairs_table
-from paddock.engine.giveback import GiveBack, give_back
-from paddock.engine.in_force import least_moved
+from paddock.engine.car.balance import Transfer, load_transfer, roll_share_curve, share_per_pair
+from paddock.engine.car.bar_rates import Pair
+from paddock.engine.car.bars import CAUTIONS, BarTable, pairs_table
+from paddock.engine.car.car_now import least_moved
+from paddock.engine.car.compensation import GiveBack, give_back
 from paddock.engine.responses import Response
 from paddock.model.car import Car
 from paddock.model.edit import Batch

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
-from paddock.engine.findings import Finding, merged
-from paddock.engine.in_force import car_in_force
+from paddock.engine.car.car_now import car_in_force
+from paddock.engine.car.findings import Finding, merged
 from paddock.model.car import Car
 from paddock.model.event import Event
 

@@ -7,10 +7,10 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal, get_args, get_origin
 
-from paddock.engine.balance import load_transfer
-from paddock.engine.bars import CAUTIONS, pairs_table
+from paddock.engine.car.balance import load_transfer
+from paddock.engine.car.bars import CAUTIONS, pairs_table
+from paddock.engine.car.gears import gear_table
 from paddock.engine.car_check import checked
-from paddock.engine.gears import gear_table
 from paddock.engine.measure import Measure, measure_of, measures
 from paddock.model.car import Axle, Bar, Car, Engine, FirstRun, Gearbox, Limits, Target
 from paddock.model.edit import Batch, SetKey

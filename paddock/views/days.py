@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from paddock.engine.tables import days_run
+from paddock.engine.scoring.tables import days_run
 from paddock.model.event import Event
 from paddock.model.rows import RunRow, TimeRow
 

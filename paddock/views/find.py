@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from paddock import words
-from paddock.engine.gaps import Gap, Seen
-from paddock.engine.tables import Standing
+from paddock.engine.scoring.gap import Gap, Seen
+from paddock.engine.scoring.tables import Standing
 from paddock.views.schedule import minutes_since
 
 __all__ = ["Find", "find", "freshness"]

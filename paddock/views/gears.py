@@ -6,8 +6,8 @@ import re
 from dataclasses import dataclass
 
 from paddock import words_car
-from paddock.engine.gears import CAUTIONS, Gear, GearTable, gear_table, speed_table, thrust_curves
-from paddock.engine.stretch import hold_or_shift
+from paddock.engine.car.gears import CAUTIONS, Gear, GearTable, gear_table, speed_table, thrust_curves
+from paddock.engine.car.hold_or_shift import hold_or_shift
 from paddock.model.car import Car
 from paddock.views.car import CarNow, Fault
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from paddock.engine.gaps import GapAnswer
+from paddock.engine.scoring.gap import GapAnswer
 from paddock.entry.pressures import WALK
 from paddock.model.event import Event
 from paddock.model.rows import WeatherRow

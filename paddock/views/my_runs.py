@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from paddock.engine.plain import run_lines, scored_runs
-from paddock.engine.tables import RunLine
+from paddock.engine.scoring.plain import run_lines, scored_runs
+from paddock.engine.scoring.tables import RunLine
 from paddock.entry import RunLine as TypedRun
 from paddock.model.event import Event
 from paddock.model.rows import RunRow

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from paddock.engine.outlook import Need, Outlook, Stake
-from paddock.engine.season import EventPoints, SeasonRow, SeasonTable
+from paddock.engine.season.points import EventPoints, SeasonRow, SeasonTable
+from paddock.engine.season.stakes import Need, Outlook, Stake
 from paddock.errors import Problem
 from paddock.folders.seasons import SeasonView
 from paddock.model.season import Booking

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from paddock.engine.sheet import Fastest, Sheet, SheetLine, changes_of, sheet
+from paddock.engine.car.setup_sheet import Fastest, Sheet, SheetLine, changes_of, sheet
 from paddock.model.edit import Batch
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from paddock import words
-from paddock.engine.tables import INDEX, RAW, Standing, Standings
+from paddock.engine.scoring.tables import INDEX, RAW, Standing, Standings
 from paddock.model.event import Event
 from paddock.model.rows import TimeRow
 

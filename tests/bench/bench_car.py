@@ -6,11 +6,11 @@ import time
 from collections.abc import Callable
 from statistics import median
 
-from paddock.engine.balance import load_transfer, roll_share_curve, share_per_pair
-from paddock.engine.bars import pairs_table
-from paddock.engine.gears import gear_table, thrust_curves
-from paddock.engine.giveback import give_back
-from paddock.engine.stretch import hold_or_shift
+from paddock.engine.car.balance import load_transfer, roll_share_curve, share_per_pair
+from paddock.engine.car.bars import pairs_table
+from paddock.engine.car.compensation import give_back
+from paddock.engine.car.gears import gear_table, thrust_curves
+from paddock.engine.car.hold_or_shift import hold_or_shift
 from tests.cars import coupe, saloon
 
 LIMIT_MS = 5.0

@@ -20,7 +20,7 @@ from pathlib import Path
 
 import polars as pl
 
-from paddock.engine.season_lazy import RUNS_IN, season_points
+from paddock.engine.season.many_seasons import RUNS_IN, season_points
 from paddock.model.season import Points
 
 __all__ = ["Size", "measure", "season_frame", "write_runs"]

@@ -63,7 +63,7 @@ def _run(at: int) -> AddRow:
 
 def _entering(path: Path) -> dict[str, Callable[[], object]]:
     """Accept a run and have every table and what to find; take it back; the raw steps of the same."""
-    import paddock.engine.standings  # noqa: F401  (as the screens have it in a large event)
+    import paddock.engine.scoring.standings  # noqa: F401  (as the screens have it in a large event)
 
     session = Session.open(path)
     target, data = path / "floor.csv", (path / "times.csv").read_bytes()

@@ -6,7 +6,7 @@ import platform
 
 import pytest
 
-from paddock.engine import standings
+from paddock.engine.scoring import standings
 from tests.bench import saving
 from tests.bench.bench_standings import field, same
 from tests.bench.comparing import compared

@@ -15,8 +15,8 @@ from pathlib import Path
 
 import pytest
 
-from paddock.engine.gaps import gap
-from paddock.engine.plain import standings
+from paddock.engine.scoring.gap import gap
+from paddock.engine.scoring.plain import standings
 from paddock.folders.reading import load
 from paddock.model.rows import PressureRow, RunRow
 from tests.browser.conftest import Watched

@@ -237,7 +237,7 @@ def test_a_fault_of_the_program_is_one_line(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path))
-    monkeypatch.setattr("paddock.scoring.gap_of", lambda *_: 1 / 0)
+    monkeypatch.setattr("paddock.session.scoring.gap_of", lambda *_: 1 / 0)
     code, out, err = run(capsys, "gap", str(EXAMPLE), "--number", "31")
     assert (code, out) == (70, "")
     assert "a fault in the program itself" in err

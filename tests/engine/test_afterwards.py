@@ -2,7 +2,15 @@
 
 from __future__ import annotations
 
-from paddock.engine.afterwards import CARRIED_PLAN, QUESTIONS, answer, plan_for_next, plan_note, plan_of, questions_left
+from paddock.engine.work.closing_questions import (
+    CARRIED_PLAN,
+    QUESTIONS,
+    answer,
+    plan_for_next,
+    plan_note,
+    plan_of,
+    questions_left,
+)
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow, NoteRow
 from tests.engine.tyres.make import car, clean

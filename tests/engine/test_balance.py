@@ -10,9 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from paddock.engine.balance import G, front_share, load_transfer, roll_share_curve, share_per_pair, transfer
-from paddock.engine.bars import pairs_table
-from paddock.engine.chassis import AxleLoads, Chassis, chassis_of, in_series
+from paddock.engine.car.balance import G, front_share, load_transfer, roll_share_curve, share_per_pair, transfer
+from paddock.engine.car.bars import pairs_table
+from paddock.engine.car.chassis import AxleLoads, Chassis, chassis_of, in_series
 from tests.cars import coupe, laws, saloon
 
 

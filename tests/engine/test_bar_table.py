@@ -7,10 +7,10 @@ from typing import Any
 
 import pytest
 
-from paddock.engine.bar_parts import SHEAR_GPA, parts_of
-from paddock.engine.bar_rates import roll_heave_free
-from paddock.engine.bar_steps import spread_of
-from paddock.engine.bars import BarTable, pairs_table
+from paddock.engine.car.bar_parts import SHEAR_GPA, parts_of
+from paddock.engine.car.bar_rates import roll_heave_free
+from paddock.engine.car.bar_steps import spread_of
+from paddock.engine.car.bars import BarTable, pairs_table
 from tests.cars import rear_bar as rear
 from tests.cars import saloon
 

@@ -11,9 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
-from paddock.engine.bar_parts import BarParts, Hole
-from paddock.engine.bar_rates import heave_forces, pair_of, polar_mm4, roll_heave_free, twist_rate
-from paddock.engine.bars import pairs_table
+from paddock.engine.car.bar_parts import BarParts, Hole
+from paddock.engine.car.bar_rates import heave_forces, pair_of, polar_mm4, roll_heave_free, twist_rate
+from paddock.engine.car.bars import pairs_table
 from paddock.model.car import Car
 from tests.cars import laws
 from tests.cars import rear_bar as rear

@@ -11,9 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from paddock.engine.driveline import G, driveline_of, grip_force, mass_factor
-from paddock.engine.gears import Gear, gear_table, grip_limited, shift_point, speed_kmh, thrust_curves
-from paddock.engine.torque import TorqueCurve, curve_through
+from paddock.engine.car.driveline import G, driveline_of, grip_force, mass_factor
+from paddock.engine.car.gears import Gear, gear_table, grip_limited, shift_point, speed_kmh, thrust_curves
+from paddock.engine.car.torque_curve import TorqueCurve, curve_through
 from paddock.model.car import Car
 from tests.cars import coupe, laws, saloon
 

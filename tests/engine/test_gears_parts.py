@@ -6,15 +6,15 @@ import math
 
 import pytest
 
-from paddock.engine.bar_parts import parts_of
-from paddock.engine.bar_steps import spread_of, spreads
-from paddock.engine.chassis import chassis_of, in_series
-from paddock.engine.driveline import driveline_of, grip_force
-from paddock.engine.gears import grip_limited, light_rpm, shift_point, speed_kmh, speed_table, thrust_curves
-from paddock.engine.giveback import _held_back, give_back
+from paddock.engine.car.bar_parts import parts_of
+from paddock.engine.car.bar_steps import spread_of, spreads
+from paddock.engine.car.chassis import chassis_of, in_series
+from paddock.engine.car.compensation import _held_back, give_back
+from paddock.engine.car.driveline import driveline_of, grip_force
+from paddock.engine.car.gears import grip_limited, light_rpm, shift_point, speed_kmh, speed_table, thrust_curves
+from paddock.engine.car.hold_or_shift import Trace, _break_even, hold_or_shift, trace
+from paddock.engine.car.torque_curve import curve_through
 from paddock.engine.responses import Response, holes_at
-from paddock.engine.stretch import Trace, _break_even, hold_or_shift, trace
-from paddock.engine.torque import curve_through
 from paddock.model.car import Car
 from paddock.model.rows import ChangeRow
 from tests.cars import coupe, saloon

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from paddock.engine.balance import front_share
-from paddock.engine.giveback import give_back
+from paddock.engine.car.balance import front_share
+from paddock.engine.car.compensation import give_back
 from paddock.engine.responses import Response
 from tests.cars import coupe, saloon
 

@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
+from paddock.engine.car.findings import Finding, doubt, fault, merged
 from paddock.engine.car_check import checked
-from paddock.engine.findings import Finding, doubt, fault, merged
 from paddock.engine.measure import measure_of, measures
 from paddock.model.car import Axle, Bar, Car, Engine, FirstRun, Gearbox, Limits, Target
 from tests.cars import coupe, saloon

@@ -7,8 +7,8 @@ from itertools import permutations, product
 
 import pytest
 
-from paddock.engine.outlook import Outlook, outlook, win_points
-from paddock.engine.season import Held, Result, SeasonTable, remaining, season_tables
+from paddock.engine.season.points import Held, Result, SeasonTable, remaining, season_tables
+from paddock.engine.season.stakes import Outlook, outlook, win_points
 from paddock.model.season import Season
 
 RULE = {"by_place": [10, 8, 6]}

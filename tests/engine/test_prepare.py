@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from paddock.engine.cold import Place
-from paddock.engine.prepare import Carried, carry, index_question, without_index
+from paddock.engine.season.carry import Carried, carry, index_question, without_index
 from paddock.model.car import Axle, Bar, Car, Target
 from paddock.model.edit import AddRow, ChangeRow, SetKey
 from paddock.model.event import Event

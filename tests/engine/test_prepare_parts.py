@@ -8,10 +8,10 @@ from typing import Any
 
 import pytest
 
+from paddock.engine.car.setup_sheet import Fastest, SheetLine, setup_at, sheet
 from paddock.engine.cold import ColdSet, Place
-from paddock.engine.prepare import Carried, carry, cold_words, without_index
-from paddock.engine.prepare_car import _like
-from paddock.engine.sheet import Fastest, SheetLine, setup_at, sheet
+from paddock.engine.season.carry import Carried, carry, cold_words, without_index
+from paddock.engine.season.carry_car import _like
 from paddock.model.car import Car
 from paddock.model.edit import AddRow, SetKey
 from paddock.model.event import Event

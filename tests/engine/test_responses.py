@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 import statsmodels.api as sm
 
-from paddock.engine.balance import front_share
+from paddock.engine.car.balance import front_share
 from paddock.engine.responses import Levels, Response, fitted, learned, levels_of
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow, PressureRow, RunRow

@@ -13,10 +13,10 @@ from hypothesis import settings as limits
 from hypothesis import strategies as st
 from scipy.stats import rankdata
 
-from paddock.engine import plain, standings
-from paddock.engine.exact import factor_of, index_ms, slowest_raw_ms
-from paddock.engine.gaps import Gap, gap
-from paddock.engine.tables import Standing, Standings
+from paddock.engine.scoring import plain, standings
+from paddock.engine.scoring.exact import factor_of, index_ms, slowest_raw_ms
+from paddock.engine.scoring.gap import Gap, gap
+from paddock.engine.scoring.tables import Standing, Standings
 from paddock.model.event import Event
 from paddock.model.rows import EntrantRow, TimeRow
 from paddock.model.settings import Rules

@@ -7,10 +7,10 @@ from typing import Any
 import pytest
 
 from paddock import words
-from paddock.engine import plain, standings
-from paddock.engine.exact import slowest_raw_ms
-from paddock.engine.gaps import Gap, GapAnswer, Seen, Still, Waiting, gap
-from paddock.engine.tables import basis_of_class, by_number, days_run, has_run, is_void
+from paddock.engine.scoring import plain, standings
+from paddock.engine.scoring.exact import slowest_raw_ms
+from paddock.engine.scoring.gap import Gap, GapAnswer, Seen, Still, Waiting, gap
+from paddock.engine.scoring.tables import basis_of_class, by_number, days_run, has_run, is_void
 from paddock.model.event import Event
 from paddock.model.rows import EntrantRow, TimeRow
 from paddock.model.settings import Rules

@@ -12,8 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
-from paddock.engine.plain import standings
-from paddock.engine.season import (
+from paddock.engine.scoring.plain import standings
+from paddock.engine.season.points import (
     Held,
     Result,
     award,

@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from paddock.engine.season import Held, Result, season_tables
-from paddock.engine.season_lazy import RUNS_IN, season_points
+from paddock.engine.season.many_seasons import RUNS_IN, season_points
+from paddock.engine.season.points import Held, Result, season_tables
 from paddock.model.season import Points, Season
 
 RULES: list[dict[str, Any]] = [

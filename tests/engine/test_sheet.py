@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from paddock.engine.sheet import Sheet, SheetLine, pressure_axle, setup_at, sheet
+from paddock.engine.car.setup_sheet import Sheet, SheetLine, pressure_axle, setup_at, sheet
 from paddock.model.car import Car
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow, PressureRow, TimeRow

@@ -10,8 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from paddock.engine.driveline import Driveline, driveline_of
-from paddock.engine.stretch import FAR_M, Hold, hold_or_shift, trace
+from paddock.engine.car.driveline import Driveline, driveline_of
+from paddock.engine.car.hold_or_shift import FAR_M, Hold, hold_or_shift, trace
 from paddock.model.car import Car
 from tests.cars import coupe, laws, saloon
 

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.interpolate import PchipInterpolator
 
-from paddock.engine.torque import curve_of, curve_through, read_points
+from paddock.engine.car.torque_curve import curve_of, curve_through, read_points
 from paddock.model.car import Engine
 from tests.cars import laws
 

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from paddock.engine.wheels import ROLLING, free_diameter_mm, read_size, revs_per_mile, rolling_circumference
+from paddock.engine.car.wheel import ROLLING, free_diameter_mm, read_size, revs_per_mile, rolling_circumference
 from paddock.model.car import Gearbox
 
 

@@ -46,7 +46,7 @@ ROOMS = {
     for room in (
         _room(
             "scoring",
-            "exact.py tables.py plain.py standings.py gaps.py frames.py check/*.py",
+            "scoring/exact.py scoring/tables.py scoring/plain.py scoring/standings.py scoring/gap.py scoring/frames.py check/*.py",
             "test_scoring*.py test_check_*.py",
             "test_ground.py test_broken_folders.py",
         ),
@@ -70,15 +70,15 @@ ROOMS = {
         ),
         _room(
             "car",
-            "bars.py bar_rates.py bar_parts.py bar_steps.py balance.py chassis.py giveback.py responses.py "
-            "gears.py torque.py driveline.py stretch.py wheels.py",
+            "car/bars.py car/bar_rates.py car/bar_parts.py car/bar_steps.py car/balance.py car/chassis.py car/compensation.py responses.py "
+            "car/gears.py car/torque_curve.py car/driveline.py car/hold_or_shift.py car/wheel.py",
             "test_bars*.py test_bar_table.py test_wheels.py test_torque.py test_balance.py test_giveback.py "
             "test_responses*.py test_gears*.py test_stretch*.py",
             "test_bar.py test_gears.py",
         ),
         _room(
             "tyres",
-            "tyres/*.py work/*.py sheet.py prepare.py",
+            "tyres/*.py work/*.py car/setup_sheet.py season/carry.py",
             "tyres/test_[!a]*.py work/*.py test_sheet*.py test_prepare*.py tyres/test_any_event.py",
             "test_tyres.py",
         ),

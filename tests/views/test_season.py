@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from paddock.engine.season import SeasonRow, SeasonTable
+from paddock.engine.season.points import SeasonRow, SeasonTable
 from paddock.folders.seasons import open_season
 from paddock.views.season import around, season_shown
 from paddock.views.season_rows import change_lines, found_lines, run_lines, tyre_lines

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from paddock.engine.gaps import Gap, Seen, Still
+from paddock.engine.scoring.gap import Gap, Seen, Still
 from paddock.entry import PressureLine, RivalLine, RunLine
 from paddock.model.car import Car, Limits, Target
 from paddock.model.edit import AddRow, ChangeRow

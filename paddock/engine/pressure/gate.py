@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from paddock.engine import plain
-from paddock.engine.gaps import Gap, gap
 from paddock.engine.pressure.signs import Sign
 from paddock.engine.pressure.surface import SurfaceNow
 from paddock.engine.readings.log import CarLog
-from paddock.engine.tables import days_run, has_run
+from paddock.engine.scoring import plain
+from paddock.engine.scoring.gap import Gap, gap
+from paddock.engine.scoring.tables import days_run, has_run
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow, RunRow
 

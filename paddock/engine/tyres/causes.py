@@ -9,7 +9,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from statistics import fmean
 
-from paddock.engine.sheet import NOW, setup_at
+from paddock.engine.car.setup_sheet import NOW, setup_at
 from paddock.engine.tyres.counts import my_cars
 from paddock.engine.tyres.inventory import Inventory, TyreState
 from paddock.model.event import Event

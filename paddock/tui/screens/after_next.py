@@ -49,7 +49,7 @@ def _forecast(coldest: Callable[[], object]) -> list[Question]:
 
 def index_question(event: Event, given: Mapping[str, object]) -> str | None:
     """What to ask about the index table, None: nothing, or it was answered."""
-    from paddock.engine.prepare import index_question as asks
+    from paddock.engine.season.carry import index_question as asks
 
     days = given["days"]
     assert isinstance(days, tuple)

@@ -14,7 +14,7 @@ from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Cells, Col, Grid
 
 if TYPE_CHECKING:
-    from paddock.engine.gears import Gear
+    from paddock.engine.car.gears import Gear
     from paddock.tui.desk import Desk
     from paddock.views.gears import Gears
 

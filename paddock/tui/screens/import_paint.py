@@ -12,7 +12,7 @@ from paddock.tui.reader import table_lines
 from paddock.tui.widgets.grid import Cells, Col
 
 if TYPE_CHECKING:
-    from paddock.engine.gaps import GapAnswer
+    from paddock.engine.scoring.gap import GapAnswer
     from paddock.folders.importing import Plan
     from paddock.model.grid import Grid as Table
     from paddock.store.conflicts import Conflict

@@ -14,7 +14,7 @@ from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Cells, Col, Grid
 
 if TYPE_CHECKING:
-    from paddock.engine.checklists import Checklist, Line
+    from paddock.engine.work.checklists import Checklist, Line
     from paddock.tui.desk import Desk
 
 __all__ = ["ListsPage"]

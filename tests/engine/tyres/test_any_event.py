@@ -11,11 +11,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from paddock.commands.tyres import proposal_data, tyre_data
-from paddock.engine.checklists import checklists
-from paddock.engine.prepare import carry
-from paddock.engine.sheet import sheet
+from paddock.engine.car.setup_sheet import sheet
+from paddock.engine.season.carry import carry
 from paddock.engine.tyres import inventory, moves_for, orders, questions, square_against_staggered
 from paddock.engine.work import due
+from paddock.engine.work.checklists import checklists
 from paddock.model.car import Car
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow, FittedRow, Row, RunRow, TickRow, TimeRow, TreadRow, TyreRow, WorkRow

@@ -9,8 +9,8 @@ from collections.abc import Iterable, Sequence
 
 import polars as pl
 
-from paddock.engine.plain import factor_of_entrant
-from paddock.engine.tables import by_number, has_run
+from paddock.engine.scoring.plain import factor_of_entrant
+from paddock.engine.scoring.tables import by_number, has_run
 from paddock.model.event import Event
 from paddock.model.rows import EntrantRow, TimeRow
 from paddock.model.settings import Settings

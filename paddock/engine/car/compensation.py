@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from paddock.engine.balance import load_transfer
-from paddock.engine.bar_rates import Pair
-from paddock.engine.bars import pairs_table
-from paddock.engine.findings import Finding, merged
+from paddock.engine.car.balance import load_transfer
+from paddock.engine.car.bar_rates import Pair
+from paddock.engine.car.bars import pairs_table
+from paddock.engine.car.findings import Finding, merged
 from paddock.engine.responses import Response
 from paddock.model.car import Car
 

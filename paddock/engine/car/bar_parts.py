@@ -6,8 +6,8 @@ import re
 from dataclasses import dataclass
 from math import pi
 
+from paddock.engine.car.findings import Finding, doubt, fault
 from paddock.engine.car_check import checked
-from paddock.engine.findings import Finding, doubt, fault
 from paddock.model.car import Axle, Bar, Car
 
 __all__ = ["SHEAR_GPA", "BarParts", "Hole", "parts_of"]

@@ -6,8 +6,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from math import sqrt
 
-from paddock.engine.bar_parts import BarParts, Hole
-from paddock.engine.bar_rates import Pair, bare_compliance, end_of, rate_n_mm
+from paddock.engine.car.bar_parts import BarParts, Hole
+from paddock.engine.car.bar_rates import Pair, bare_compliance, end_of, rate_n_mm
 from paddock.model.car import Bar
 
 __all__ = ["Spread", "spread_of", "spreads", "with_steps"]

@@ -10,9 +10,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from paddock.engine.bars import BarTable
-from paddock.engine.chassis import AxleLoads, Chassis, chassis_of
-from paddock.engine.findings import Finding, doubt, merged
+from paddock.engine.car.bars import BarTable
+from paddock.engine.car.chassis import AxleLoads, Chassis, chassis_of
+from paddock.engine.car.findings import Finding, doubt, merged
 from paddock.model.car import Car
 
 __all__ = [

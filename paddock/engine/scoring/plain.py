@@ -6,8 +6,8 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from paddock.engine.exact import Factor, factor_of, index_ms, penalty_ms
-from paddock.engine.tables import (
+from paddock.engine.scoring.exact import Factor, factor_of, index_ms, penalty_ms
+from paddock.engine.scoring.tables import (
     Basis,
     RunLine,
     Standing,

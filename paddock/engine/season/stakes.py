@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from paddock.engine.season import SeasonRow, SeasonTable, points_for_place, rounded, top_sum
+from paddock.engine.season.points import SeasonRow, SeasonTable, points_for_place, rounded, top_sum
 from paddock.model.season import Booking, Points, Season
 
 __all__ = ["Need", "Outlook", "Stake", "outlook", "win_points"]

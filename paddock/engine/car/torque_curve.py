@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import isfinite
 
-from paddock.engine.findings import Finding, doubt, fault
+from paddock.engine.car.findings import Finding, doubt, fault
 from paddock.model.car import Engine
 
 __all__ = ["TorqueCurve", "curve_of", "curve_through", "read_points"]

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import sys
 
-from paddock.engine import plain
-from paddock.engine.gaps import GapAnswer, gap
-from paddock.engine.tables import Standings
+from paddock.engine.scoring import plain
+from paddock.engine.scoring.gap import GapAnswer, gap
+from paddock.engine.scoring.tables import Standings
 from paddock.errors import UsageError
 from paddock.model.event import Event
 from paddock.store.processor import why_not_polars
@@ -25,7 +25,7 @@ def standings_of(event: Event, day: int | None = None) -> Standings:
     few = len(event.times) <= FEW_RUNS and "polars" not in sys.modules
     if few or why_not_polars() is not None:
         return plain.standings(event, day)
-    from paddock.engine.standings import standings
+    from paddock.engine.scoring.standings import standings
 
     return standings(event, day)
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import pi
 
-from paddock.engine.bar_rates import bar_pair
+from paddock.engine.car.bar_rates import bar_pair
+from paddock.engine.car.findings import Finding, doubt, fault, merged
+from paddock.engine.car.wheel import rolling_circumference
 from paddock.engine.car_check import checked
-from paddock.engine.findings import Finding, doubt, fault, merged
 from paddock.engine.measure import measure_of
-from paddock.engine.wheels import rolling_circumference
 from paddock.model.car import Axle, Car
 
 __all__ = ["AxleLoads", "Chassis", "chassis_of", "in_series"]

@@ -12,9 +12,9 @@ from operator import add
 
 import polars as pl
 
-from paddock.engine.frames import frames_of
-from paddock.engine.plain import scope, tie_spares
-from paddock.engine.tables import Basis, Standing, Standings, Table, by_number, table_names
+from paddock.engine.scoring.frames import frames_of
+from paddock.engine.scoring.plain import scope, tie_spares
+from paddock.engine.scoring.tables import Basis, Standing, Standings, Table, by_number, table_names
 from paddock.model.event import Event
 from paddock.model.settings import Rules, Settings
 

@@ -13,11 +13,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import pi, sqrt
 
+from paddock.engine.car.findings import Finding, doubt, fault, merged
+from paddock.engine.car.torque_curve import TorqueCurve, curve_of
+from paddock.engine.car.wheel import rolling_circumference
 from paddock.engine.car_check import checked
-from paddock.engine.findings import Finding, doubt, fault, merged
 from paddock.engine.measure import measure_of
-from paddock.engine.torque import TorqueCurve, curve_of
-from paddock.engine.wheels import rolling_circumference
 from paddock.model.car import Car, Gearbox
 
 __all__ = ["EFFICIENCY", "REACTION_S", "SHIFT_S", "Driveline", "driveline_of", "grip_force", "mass_factor"]

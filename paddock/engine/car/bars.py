@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from paddock.engine.bar_parts import BarParts, parts_of
-from paddock.engine.bar_rates import Pair, pair_of, roll_heave_free
-from paddock.engine.bar_steps import with_steps
+from paddock.engine.car.bar_parts import BarParts, parts_of
+from paddock.engine.car.bar_rates import Pair, pair_of, roll_heave_free
+from paddock.engine.car.bar_steps import with_steps
+from paddock.engine.car.findings import Finding
 from paddock.engine.car_check import checked
-from paddock.engine.findings import Finding
 from paddock.model.car import Axle, Car
 
 __all__ = ["CAUTIONS", "BarTable", "pairs_table"]

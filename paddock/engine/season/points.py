@@ -9,7 +9,7 @@ from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
-from paddock.engine.tables import Standings, Table
+from paddock.engine.scoring.tables import Standings, Table
 from paddock.model.event import Event
 from paddock.model.season import Booking, Drops, Points, Season
 

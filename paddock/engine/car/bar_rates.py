@@ -15,7 +15,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import pi
 
-from paddock.engine.bar_parts import BarParts, Hole, parts_of
+from paddock.engine.car.bar_parts import BarParts, Hole, parts_of
 from paddock.model.car import Car
 
 __all__ = [

@@ -10,16 +10,16 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from paddock.engine.afterwards import CARRIED_PLAN, plan_for_next, plan_note
-from paddock.engine.checklists import last_ticks, missed
+from paddock.engine.car.setup_sheet import sheet
 from paddock.engine.cold import ColdSet, Place, cold_sets
 from paddock.engine.effect.todo import undecided
-from paddock.engine.prepare_car import setups
-from paddock.engine.prepare_work import work
-from paddock.engine.sheet import sheet
+from paddock.engine.season.carry_car import setups
+from paddock.engine.season.carry_work import work
 from paddock.engine.tyres import Inventory, inventory, my_cars
 from paddock.engine.tyres.counts import count_of
 from paddock.engine.tyres.readings import by_tyre
+from paddock.engine.work.checklists import last_ticks, missed
+from paddock.engine.work.closing_questions import CARRIED_PLAN, plan_for_next, plan_note
 from paddock.model.edit import AddRow, ChangeRow, SetKey
 from paddock.model.event import Event
 from paddock.model.rows import FittedRow, NoteRow, TickRow, TreadRow, TyreRow, WorkRow

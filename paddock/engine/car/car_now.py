@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 
-from paddock.engine.bar_rates import Pair
-from paddock.engine.bars import BarTable
-from paddock.engine.findings import Finding, doubt
-from paddock.engine.sheet import NOW, changes_of, setup_at
+from paddock.engine.car.bar_rates import Pair
+from paddock.engine.car.bars import BarTable
+from paddock.engine.car.findings import Finding, doubt
+from paddock.engine.car.setup_sheet import NOW, changes_of, setup_at
 from paddock.model.car import Axle, Car
 from paddock.model.event import Event
 

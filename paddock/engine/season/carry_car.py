@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from paddock.engine.car.car_now import car_in_force
+from paddock.engine.car.setup_sheet import changes_of, pressure_axle, sheet
 from paddock.engine.heat.car import heat_of
-from paddock.engine.in_force import car_in_force
 from paddock.engine.pressure.plan import first_rises
-from paddock.engine.sheet import changes_of, pressure_axle, sheet
 from paddock.engine.tyres import my_cars
 from paddock.model.car import Car
 from paddock.model.edit import SetKey

@@ -10,9 +10,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from paddock.engine.driveline import Driveline, driveline_of
-from paddock.engine.findings import Finding, doubt, merged
-from paddock.engine.torque import TorqueCurve
+from paddock.engine.car.driveline import Driveline, driveline_of
+from paddock.engine.car.findings import Finding, doubt, merged
+from paddock.engine.car.torque_curve import TorqueCurve
 from paddock.model.car import Car
 
 __all__ = [

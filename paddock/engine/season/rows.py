@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
-from paddock.engine.plain import ScoredRun, scored_runs
+from paddock.engine.scoring.plain import ScoredRun, scored_runs
 from paddock.engine.tyres.counts import car_key, uses
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow, FittedRow, RunRow, TreadRow, TyreRow

@@ -11,7 +11,7 @@ import re
 from dataclasses import dataclass
 from math import pi
 
-from paddock.engine.findings import Finding, doubt, fault
+from paddock.engine.car.findings import Finding, doubt, fault
 from paddock.model.car import Gearbox
 
 __all__ = ["ROLLING", "TyreSize", "free_diameter_mm", "read_size", "revs_per_mile", "rolling_circumference"]

@@ -11,9 +11,9 @@ from bisect import bisect_left
 from dataclasses import dataclass
 from math import sqrt
 
-from paddock.engine.driveline import Driveline, driveline_of
-from paddock.engine.findings import Finding, doubt, merged
-from paddock.engine.gears import shift_point
+from paddock.engine.car.driveline import Driveline, driveline_of
+from paddock.engine.car.findings import Finding, doubt, merged
+from paddock.engine.car.gears import shift_point
 from paddock.model.car import Car
 
 __all__ = ["Hold", "Trace", "hold_or_shift", "trace"]

@@ -1,0 +1,1 @@
+"""The car: bars, balance, gears, and what each value of it is."""
