@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import json
+import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-from paddock.errors import PaddockError, UsageError
+from paddock.errors import FolderError, PaddockError, UsageError
 
 __all__ = ["main"]
 
@@ -27,6 +28,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     except BrokenPipeError:
         sys.stderr.close()
         return 0
+    except OSError as error:
+        where = f"{error.filename}: " if error.filename else ""
+        return _fail(f"{where}{(error.strerror or str(error)).lower()}", FolderError.exit_code)
     except Exception as error:
         from paddock.store.crash import note
 
@@ -79,7 +83,7 @@ def _screens(words: list[str]) -> int:
     if flags or len(words) > 1:
         raise UsageError(f"{(flags or words)[0]!r} is no verb and no folder (see: paddock --help)")
     folder = Path(words[0]) if words else None
-    if folder is not None and not folder.is_dir():
+    if folder is not None and not os.path.isdir(folder):
         raise UsageError(f"{words[0]!r} is no verb and no folder (see: paddock --help)")
     from paddock.tui.main import run
 

@@ -94,7 +94,9 @@ def _in_session(args: Namespace, grids: list[Grid]) -> Plan:
         saved, plan = bring_in(session, _plan(args, session.event, grids), _now())
     finally:
         session.close()
-    if not saved.ok:
+    if session.unsaved:
+        raise SaveError(f"{saved.message}; bring it in once more when the folder can be written")
+    if not saved.ok and session.conflicts:
         raise SaveError(saved.message)
     return plan
 

@@ -21,6 +21,7 @@ from paddock.store.journal import Entry
 from paddock.store.keeper import Keeper
 from paddock.store.labels import label_of, row_name
 from paddock.store.plan import plan, singles
+from paddock.store.rescue import LIST, rescue
 from paddock.store.steps import Docs, KeyStep, RowStep, Step, apply, inverse
 from paddock.store.watch import Watch
 
@@ -225,7 +226,7 @@ class Session:
         try:
             outcome = self._keeper.commit(self._pending, self._docs)
         except (SaveError, LockedError) as error:
-            return Saved(False, f"{error}; it is kept here and tried again")
+            return Saved(False, str(error))
         self._pending = []
         self._sorted_out(outcome.kept, outcome.conflicts)
         if outcome.moved:
@@ -272,6 +273,22 @@ class Session:
         """Stops watching and tries a last time to save."""
         self._unwatch()
         self.retry()
+
+    def leave(self) -> str:
+        """Closes; what can't be saved is written down somewhere else. Words on that, blank where all is saved."""
+        with self._lock:
+            self.close()
+            waiting = len(self._pending)
+            if not waiting:
+                return ""
+            head = f"{waiting} {'entry is' if waiting == 1 else 'entries are'} NOT SAVED in {self.path}"
+            try:
+                place = rescue(self.path, self._docs, self._pending)
+            except SaveError:
+                lines = "; ".join(item.label for item in self._pending)
+                return f"{head} and can't be written anywhere else either: {lines}"
+            it = "it is" if waiting == 1 else "they are"
+            return f"{head}: {it} in {place} ({LIST}); paddock merge {self.path} {place / self.path.name} brings back"
 
     def _rebuild(self) -> None:
         self._refused = {}

@@ -8,10 +8,11 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
+from paddock.errors import UsageError
 from paddock.model.rows import ROWS
 from paddock.store import disk
 from paddock.store.merge import CONFLICTS
-from paddock.store.places import kept
+from paddock.store.places import kept, typed
 
 __all__ = ["Near", "completions", "keep_source", "last_source", "tables_near"]
 
@@ -37,7 +38,7 @@ def tables_near(folder: Path) -> tuple[Near, ...]:
     """The source used last, then the newest; the event's own tables are left out."""
     last = last_source(folder)
     found = [*_files(folder, folder, "here"), *_files(folder, folder.resolve().parent, "above")]
-    if last is not None and all(item.path != last for item in found) and last.is_file():
+    if last is not None and all(item.path != last for item in found) and os.path.isfile(last):
         found.append(Near(last, str(last), "", _changed(last), last=True))
     found = [Near(i.path, i.name, i.where, i.changed, i.folder, i.path == last) for i in found]
     return tuple(sorted(found, key=lambda item: (item.last, item.changed or datetime.min), reverse=True)[:_MOST])
@@ -69,8 +70,11 @@ def completions(folder: Path, text: str) -> tuple[Near, ...]:
     if "/" not in text and os.sep not in text and not text.startswith("~"):
         wanted = text.casefold()
         return tuple(item for item in tables_near(folder) if wanted in item.name.casefold())
-    typed = Path(os.path.expanduser(text))
-    place, begun = (typed, "") if text.endswith(("/", os.sep)) else (typed.parent, typed.name)
+    try:
+        beginning = typed(text)
+    except UsageError:
+        return ()
+    place, begun = (beginning, "") if text.endswith(("/", os.sep)) else (beginning.parent, beginning.name)
     base = place if place.is_absolute() else folder / place
     paths = (path for path in _listed(base) if path.name.casefold().startswith(begun.casefold()))
     return tuple(_typed(path, place) for path in sorted(paths) if path.is_dir() or path.suffix.lower() in _ENDINGS)

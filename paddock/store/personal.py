@@ -99,7 +99,7 @@ def read_recent(path: Path | None = None) -> tuple[Path, ...]:
     except (OSError, ValueError):
         return ()
     texts = [item for item in found if isinstance(item, str)] if isinstance(found, list) else []
-    return tuple(Path(item) for item in texts if (Path(item) / "event.toml").is_file())
+    return tuple(Path(item) for item in texts if os.path.isfile(Path(item) / "event.toml"))
 
 
 def remember(folder: Path, path: Path | None = None) -> None:

@@ -11,7 +11,7 @@ import stat
 import unicodedata
 from pathlib import Path
 
-from paddock.model.rows import ROWS
+from paddock.errors import UsageError
 
 __all__ = [
     "DOCUMENTS",
@@ -24,6 +24,7 @@ __all__ = [
     "kept",
     "may_go_into",
     "portable",
+    "typed",
 ]
 
 DOCUMENTS = ("event.toml", "checklist.toml")
@@ -41,6 +42,8 @@ class AstrayError(OSError):
 
 def is_table(file: str) -> bool:
     """The name of a CSV file of an event."""
+    from paddock.model.rows import ROWS  # the first paint does without
+
     return file in ROWS
 
 
@@ -75,6 +78,19 @@ def _part(part: str) -> bool:
     if any(char in _BAD or unicodedata.category(char) in _UNSEEN for char in part):
         return False
     return len(part.encode()) <= 255 and part.partition(".")[0].rstrip().casefold() not in _DEVICES
+
+
+def typed(text: str) -> Path:
+    """A path as a person wrote it. Raises UsageError, with the reason, where it can be none."""
+    if not text.isprintable():
+        raise UsageError("a path holds no control characters")
+    whole = os.path.expanduser(text)
+    if whole.startswith("~"):
+        raise UsageError(f"there is no user {text[1:].split('/', maxsplit=1)[0]!r} here: write the whole path")
+    longest = max((len(part.encode("utf-8", "replace")) for part in whole.split("/")), default=0)
+    if longest > 255 or len(whole) > 4000:
+        raise UsageError("that is longer than a path can be")
+    return Path(whole)
 
 
 def inside(folder: Path, file: str) -> Path:

@@ -71,7 +71,13 @@ class PaddockApp(App[None], inherit_bindings=False):
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("colon,ctrl+p", "command_palette", "all actions", id="app.actions", tooltip="Find any action by name"),
-        Binding("q", "leave", "quit", id="app.quit", tooltip="Press twice to leave; everything entered is saved"),
+        Binding(
+            "q",
+            "leave",
+            "quit",
+            id="app.quit",
+            tooltip="Press twice to leave; what isn't saved is put beside",
+        ),
         Binding("ctrl+q", "quit", "quit at once", show=False, id="app.quit_now", tooltip="Leave at once"),
         Binding("ctrl+c", "leave", "quit", show=False, id="app.stop", tooltip="Press twice to leave"),
     ]
@@ -89,6 +95,8 @@ class PaddockApp(App[None], inherit_bindings=False):
         self.personal = personal or Personal()
         self.desk: Desk | None = None
         self._early: list[events.Key] = []
+        self.farewell: list[str] = []
+        self._left: Session | None = None
         self._leaving = False
         self._ticks = 0
         self._dress()
@@ -150,27 +158,28 @@ class PaddockApp(App[None], inherit_bindings=False):
 
     async def open_folder(self, folder: Path) -> None:
         """Show an event folder: its glance at once, the rest as soon as it is read."""
-        self.close_session()
+        said = self.close_session()
         self.desk = Desk(folder, self._now, self.personal)
         await self._base(build(room_of("home"), self.desk))
-        self.call_after_refresh(self._start_reading, self.desk)
+        self.call_after_refresh(self._start_reading, self.desk, said)
 
-    def _start_reading(self, desk: Desk) -> None:
-        self.run_worker(self._read(desk), exclusive=True, group="open")
+    def _start_reading(self, desk: Desk, said: str) -> None:
+        self.run_worker(self._read(desk, said), exclusive=True, group="open")
 
-    async def _read(self, desk: Desk) -> None:
+    async def _read(self, desk: Desk, said: str) -> None:
         try:
             session = await asyncio.to_thread(_make_ready, desk, self._opener)
         except PaddockError as error:
-            await self._welcome(str(error))
+            await self._welcome("; ".join(filter(None, (said, str(error)))))
             return
         desk.take(session)
         remember(desk.folder)
         self.for_each_page(lambda page: page.opened())
         if len(session.event.times) > _MANY_RUNS:
             self.run_worker(asyncio.to_thread(_fast_scoring), group="fast")
-        if self.personal.wrong and isinstance(self.screen, Page):
-            self.screen.tell(self.personal.wrong[0], loud=True)
+        loud = [*filter(None, [said]), *self.personal.wrong]
+        if loud and isinstance(self.screen, Page):
+            self.screen.tell(loud[0], loud=True)
 
     def for_each_page(self, do: Callable[[Page], None]) -> None:
         """Do something on every page that is open."""
@@ -268,10 +277,15 @@ class PaddockApp(App[None], inherit_bindings=False):
         waiting = len(self.desk.session.unsaved) if self.desk and self.desk.session else 0
         self.screen.tell(_leaving_words(waiting), loud=waiting > 0)
 
-    def close_session(self) -> None:
-        """Let the open folder go."""
-        if self.desk is not None and self.desk.session is not None:
-            self.desk.session.close()
+    def close_session(self) -> str:
+        """Let the open folder go; words on entries that could not be saved, blank where there are none."""
+        if self.desk is None or self.desk.session is None or self.desk.session is self._left:
+            return ""
+        self._left = self.desk.session
+        said = self._left.leave()
+        if said:
+            self.farewell.append(said)
+        return said
 
     def on_unmount(self) -> None:
         """Let the folder go."""
@@ -285,13 +299,20 @@ class PaddockApp(App[None], inherit_bindings=False):
                 drafts[screen.NAME] = screen.entry.value
         return "".join(f"\nhalf typed on {name}: {text}" for name, text in drafts.items())
 
+    def _what_is_saved(self) -> str:
+        try:
+            said = self.close_session()
+        except Exception as error:
+            return f"whether every entry is saved is not known ({type(error).__name__})"
+        return said if said or self.farewell else "entries are saved"
+
     def _fatal_error(self) -> None:
         """A fault of the program: a sentence, a note with what was half typed, exit code 1."""
         from paddock.store.crash import note
 
         error = self._exception or RuntimeError("unknown")
         where = note(error, self.half_typed())
-        sentence = f"paddock: a fault in the program itself ({type(error).__name__}); entries are saved; {where}"
+        sentence = f"paddock: a fault in the program itself ({type(error).__name__}); {self._what_is_saved()}; {where}"
         self._exit_renderables.append(Text(sentence))
         self._close_messages_no_wait()
 
@@ -300,4 +321,4 @@ def _leaving_words(waiting: int) -> str:
     if waiting == 0:
         return "press q again to leave"
     entries = "1 entry is" if waiting == 1 else f"{waiting} entries are"
-    return f"{entries} NOT SAVED: q again leaves without"
+    return f"{entries} NOT SAVED: q again leaves, and puts what is not saved beside the event"

@@ -115,16 +115,19 @@ class Desk:
     def undo(self) -> str:
         """Take the last edit back; words either way."""
         try:
-            return f"undone: {self.open_session.undo()}"
+            return f"undone: {self.open_session.undo()}{self._unsaved()}"
         except PaddockError as error:
             return str(error)
 
     def redo(self) -> str:
         """Do again what was undone; words either way."""
         try:
-            return f"done again: {self.open_session.redo()}"
+            return f"done again: {self.open_session.redo()}{self._unsaved()}"
         except PaddockError as error:
             return str(error)
+
+    def _unsaved(self) -> str:
+        return ", NOT SAVED yet, tried again" if self.open_session.unsaved else ""
 
     def saved_mark(self) -> str:
         """For the top line: what state the folder's copy is in."""

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
+import sys
 from pathlib import Path
 
 __all__ = ["run"]
@@ -16,4 +18,7 @@ def run(folder: Path | None) -> int:
 
     app = PaddockApp(folder, personal=read_personal())
     app.run()
-    return app.return_code or 0
+    for said in app.farewell:
+        with contextlib.suppress(OSError):
+            print(f"paddock: {said}", file=sys.stderr, flush=True)
+    return app.return_code or (3 if app.farewell else 0)

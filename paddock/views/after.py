@@ -9,11 +9,13 @@ from pathlib import Path
 from paddock.engine.cold import Place
 from paddock.engine.season.carry import Carried
 from paddock.engine.work.closing_questions import PLAN, QUESTIONS, Question, answer, plan_for_next, plan_note
+from paddock.errors import UsageError
 from paddock.ids import new_id
 from paddock.model.edit import AddRow, Batch, ChangeRow
 from paddock.model.event import Event
 from paddock.model.rows import NoteRow
 from paddock.store.archive import Packed
+from paddock.store.places import typed
 from paddock.words import plural
 
 __all__ = [
@@ -100,8 +102,11 @@ def packed_words(packed: Packed) -> str:
 
 
 def folder_of(text: str, here: Path) -> Path:
-    """The folder meant: beside this event's unless a path is written."""
-    return here.resolve().parent / Path(text).expanduser()
+    """The folder meant: beside this event's unless a path is written. Raises ValueError where it can be none."""
+    try:
+        return here.resolve().parent / typed(text)
+    except UsageError as error:
+        raise ValueError(str(error)) from None
 
 
 def _number(text: str, what: str, low: float, high: float) -> float | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -22,7 +23,7 @@ def next_questions(event: Event, home: Path, coldest: Callable[[], object]) -> l
 
     def read_folder(text: str) -> Path:
         folder = folder_of(text, home)
-        if (folder.is_dir() and any(folder.iterdir())) or folder.is_file():
+        if os.path.lexists(folder) and not (os.path.isdir(folder) and _empty(folder)):
             raise ValueError(f"{folder.name} is there already: choose another name")
         return folder
 
@@ -36,6 +37,13 @@ def next_questions(event: Event, home: Path, coldest: Callable[[], object]) -> l
         Question("altitude", "altitude m", "- where it isn't known", usual=altitude, read=read_altitude),
         *_forecast(coldest),
     ]
+
+
+def _empty(folder: Path) -> bool:
+    try:
+        return not any(folder.iterdir())
+    except OSError:
+        return False
 
 
 def _forecast(coldest: Callable[[], object]) -> list[Question]:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding, BindingType
 from textual.widget import Widget
 
 from paddock.errors import PaddockError
+from paddock.store.places import typed
 from paddock.tui.asking import AskingPage, Question
 from paddock.tui.paint import TextLine, rule, wrapped
 from paddock.tui.widgets.board import Board
@@ -62,7 +62,7 @@ A fault in a file names the file and the line. Mend it with any editor, here and
     def asked(self, answers: Mapping[str, object]) -> None:
         """Write it there and go on there."""
         try:
-            saved = self.desk.open_session.save_to(Path(str(answers["folder"])).expanduser())
+            saved = self.desk.open_session.save_to(typed(str(answers["folder"])))
         except PaddockError as error:
             self.tell(str(error), loud=True)
             return

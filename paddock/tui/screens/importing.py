@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Coroutine, Iterable
 from functools import partial
 from pathlib import Path
@@ -11,7 +12,8 @@ from textual.binding import Binding, BindingType
 from textual.containers import Container
 from textual.widget import Widget
 
-from paddock.errors import PaddockError
+from paddock.errors import PaddockError, UsageError
+from paddock.store.places import typed
 from paddock.tui.bringing import Bringing, Reader, clipboard, of_file, of_text
 from paddock.tui.paint import TextLine
 from paddock.tui.reader import ReaderPage, leaf_names
@@ -150,17 +152,20 @@ next time it is {go.import}, Enter, Enter.
         elif text.startswith(("http://", "https://")):
             self.tell("nothing is fetched: save the page and take its file, or paste the copied table", loud=True)
         elif self.leaf == _IN and self.hand.choosing:
-            self._choose(self._typed_file(text))
+            try:
+                self._choose(self._typed_file(text))
+            except UsageError as error:
+                self.tell(str(error), loud=True)
         else:
             self.tell("Enter on the empty line brings in; m changes the columns", loud=True)
 
     def _typed_file(self, text: str) -> Near | Path:
         """The path as typed where there is such a file, else the row in hand."""
         base = self.desk.folder
-        typed = Path(text).expanduser()
-        found = [place / typed for place in (base, base.resolve().parent, Path()) if (place / typed).is_file()]
+        path = typed(text)
+        found = [place / path for place in (base, base.resolve().parent, Path()) if os.path.isfile(place / path)]
         picked = next((item for item in self._near if str(item.path) == self.grid.picked), None)
-        return found[0] if found else picked or base / typed
+        return found[0] if found else picked or base / path
 
     def accept_empty(self) -> None:
         """Take the file in hand, bring in what is shown, or choose anew."""

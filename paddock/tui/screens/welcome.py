@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable, Mapping
 from datetime import date
 from pathlib import Path
@@ -10,7 +11,8 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.binding import Binding, BindingType
 from textual.widget import Widget
 
-from paddock.errors import PaddockError
+from paddock.errors import PaddockError, UsageError
+from paddock.store.places import typed
 from paddock.tui.asking import AskingPage, Question
 from paddock.tui.paint import TextLine, cut, line, rule, wrapped
 from paddock.tui.widgets.board import Board
@@ -103,15 +105,21 @@ path of an event's folder. A digit and Enter open an event from the list.
         if value.isascii() and value.isdecimal() and 1 <= int(value) <= len(self._recent):
             self._open(self._recent[int(value) - 1])
         else:
-            self._open(Path(value).expanduser())
+            self._open_typed(value)
 
     def accept_nothing(self) -> None:
         """The event in hand."""
         if self._picked >= 0:
             self.action_recent(self._picked)
 
+    def _open_typed(self, text: str) -> None:
+        try:
+            self._open(typed(text))
+        except UsageError as error:
+            self.tell(str(error), loud=True)
+
     def _open(self, folder: Path) -> None:
-        if not (folder / "event.toml").is_file():
+        if not os.path.isfile(folder / "event.toml"):
             self.tell(f"{folder}: there is no event.toml in it, so it is no event folder", loud=True)
             return
         self.clear()
@@ -149,14 +157,14 @@ path of an event's folder. A digit and Enter open an event from the list.
     def asked(self, answers: Mapping[str, object]) -> None:
         """Open the folder, or make the new event."""
         if "open" in answers:
-            self._open(Path(str(answers["open"])).expanduser())
+            self._open_typed(str(answers["open"]))
             return
         from paddock.folders.starting import new_event
 
-        folder = Path(str(answers["folder"])).expanduser()
         days = answers["days"]
         assert isinstance(days, tuple)
         try:
+            folder = typed(str(answers["folder"]))
             new_event(folder, str(answers.get("name", folder.name)), days, str(answers.get("numbers", "")).split())
         except PaddockError as error:
             self.tell(str(error), loud=True)
