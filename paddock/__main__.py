@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 import sys
 from collections.abc import Sequence
@@ -23,6 +22,11 @@ def main(argv: Sequence[str] | None = None) -> int:
         return _dispatch(arguments)
     except PaddockError as error:
         return _fail(str(error), error.exit_code)
+    except ModuleNotFoundError as error:
+        from paddock.commands.missing import missing
+
+        wanted = missing(error)
+        return _crashed(error) if wanted is None else _fail(str(wanted), wanted.exit_code)
     except KeyboardInterrupt:
         return _fail("stopped", 130)
     except BrokenPipeError:
@@ -32,11 +36,13 @@ def main(argv: Sequence[str] | None = None) -> int:
         where = f"{error.filename}: " if error.filename else ""
         return _fail(f"{where}{(error.strerror or str(error)).lower()}", FolderError.exit_code)
     except Exception as error:
-        from paddock.store.crash import note
+        return _crashed(error)
 
-        return _fail(
-            f"a fault in the program itself, not in your files ({type(error).__name__}); {note(error)}", INTERNAL
-        )
+
+def _crashed(error: Exception) -> int:
+    from paddock.store.crash import note
+
+    return _fail(f"a fault in the program itself, not in your files ({type(error).__name__}); {note(error)}", INTERNAL)
 
 
 def _fail(message: str, code: int) -> int:
@@ -59,20 +65,25 @@ def _dispatch(arguments: list[str]) -> int:
     words = [word for word in arguments if word != "--json"]
     if words and words[0] in VERBS:
         return _answer(words[0], words[1:], wants_json)
+    if wants_json:
+        raise UsageError("--json goes with a verb (see: paddock --help)")
     return _screens(words)
 
 
 def _answer(verb: str, words: list[str], wants_json: bool) -> int:
-    from paddock.commands.parser import module_of, parser_of
+    from paddock.commands.ask import as_json, ask
 
     try:
-        args = parser_of(verb).parse_args([*words, *(["--json"] if wants_json else [])])
+        answer = ask(verb, [*words, *(["--json"] if wants_json else [])])
     except SystemExit as leaving:  # --help has printed itself
         return int(leaving.code or 0)
-    answer = module_of(verb).run(args)
     if hasattr(sys.stdout, "reconfigure"):
         sys.stdout.reconfigure(errors="replace")
-    text = json.dumps(answer.data, ensure_ascii=False, allow_nan=False) if wants_json else answer.text()
+    text = as_json(answer) if wants_json else answer.text()
+    if text and not (wants_json or answer.exact):
+        from paddock.commands.fold import fitted
+
+        text = fitted(text)
     if text:
         print(text, flush=True)
     return int(answer.exit_code)
@@ -85,6 +96,9 @@ def _screens(words: list[str]) -> int:
     folder = Path(words[0]) if words else None
     if folder is not None and not os.path.isdir(folder):
         raise UsageError(f"{words[0]!r} is no verb and no folder (see: paddock --help)")
+    drawn_elsewhere = "TEXTUAL_DRIVER" in os.environ  # a server shows them
+    if not drawn_elsewhere and not (sys.stdin.isatty() and sys.stderr.isatty()):
+        raise UsageError("there is no terminal here to show the screens on (paddock --help lists what answers without)")
     from paddock.tui.main import run
 
     return run(folder)

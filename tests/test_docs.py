@@ -60,6 +60,7 @@ def test_the_answer_in_the_readme_is_the_programs(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(ROOT)
+    monkeypatch.setenv("COLUMNS", "120")
     assert main(["gap", "example_event", "--number", "31"]) == 0
     assert capsys.readouterr().out.strip() in (ROOT / "README.md").read_text(encoding="utf-8")
 

@@ -56,6 +56,8 @@ def imported(path: Path) -> set[str]:
 @pytest.mark.parametrize("path", modules(), ids=lambda path: str(path.relative_to(PACKAGE)))
 def test_imports_go_downwards(path: Path) -> None:
     here = path.relative_to(PACKAGE).parts[0].removesuffix(".py")
+    if path == PACKAGE / "__init__.py":
+        here = "__main__"  # the public face asks the verbs, as the doorway does
     assert here in RANK, f"give {here} a rank"
     for name in imported(path):
         if name.split(".")[0] != "paddock":

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from paddock.commands.fold import folded
 from paddock.commands.table import clean, table
 from paddock.engine.car.balance import Transfer, roll_share_curve
 from paddock.engine.car.bars import CAUTIONS, BarTable
@@ -74,17 +73,17 @@ def _plot(shown: Shown) -> list[str]:
 
 def bar_text(shown: Shown, plot: bool) -> str:
     """Tables, balance, the change tried, what is missing or wrong, cautions once."""
-    lines: list[str] = [*folded([shown.note]), ""] if shown.note else []
+    lines: list[str] = [shown.note, ""] if shown.note else []
     for end in ("front", "rear"):
         lines += [*_axle_lines(end.capitalize(), shown.tables[end], shown.shares[end]), ""]
     if any(found and found.pairs for found in shown.tables.values()):
         lines += [_NOTE, ""]
-    lines += folded(transfer_sentences(shown.now))
+    lines += transfer_sentences(shown.now)
     for end, found in shown.tables.items():
         unequal = unequal_sentence(end.capitalize(), found.in_use) if found else None
-        lines += folded([unequal]) if unequal else []
+        lines += [unequal] if unequal else []
     if shown.back is not None:
-        lines += ["", *folded(give_back_sentences(shown.back))]
+        lines += ["", *give_back_sentences(shown.back)]
     if plot:
         lines += _plot(shown)
     if shown.problems:

@@ -6,11 +6,10 @@ from argparse import ArgumentParser, Namespace
 from typing import TYPE_CHECKING, Any
 
 from paddock.commands.answer import Answer
-from paddock.commands.common import add_folder, add_number, entered, faults_line, load
+from paddock.commands.common import add_at, add_folder, add_number, entered, faults_line, load_as_of
 
 if TYPE_CHECKING:
     from paddock.engine.chances import Chances, TableChance
-    from paddock.model.event import Event
 
 __all__ = ["EXAMPLES", "HELP", "configure", "data", "run"]
 
@@ -27,6 +26,7 @@ def configure(parser: ArgumentParser) -> None:
     add_folder(parser)
     add_number(parser)
     parser.add_argument("--runs-left", type=int, metavar="R", help="my runs left today (default: as the event says)")
+    add_at(parser)
 
 
 def data(found: TableChance) -> dict[str, Any]:
@@ -41,16 +41,16 @@ def run(args: Namespace) -> Answer:
     """The chances with what they rest on."""
     from paddock.engine.chances import chances
 
-    event = load(args.folder)
+    event, moment = load_as_of(args)
     found = chances(event, entered(event, args.number), args.runs_left)
-    whole = {"class": data(found.class_), "index": data(found.index)}
-    return Answer(whole, lambda: _text(event, found))
+    whole = {"class": data(found.class_), "index": data(found.index), "as_of": moment.iso}
+    return Answer(whole, lambda: _text(found) + faults_line(event, moment))
 
 
-def _text(event: Event, found: Chances) -> str:
+def _text(found: Chances) -> str:
     from paddock.views.chances import tables_of
 
-    return "\n\n".join(_table(name, item) for name, item in tables_of(found)) + faults_line(event)
+    return "\n\n".join(_table(name, item) for name, item in tables_of(found))
 
 
 def _table(name: str, found: TableChance) -> str:

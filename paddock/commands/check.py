@@ -39,4 +39,5 @@ def run(args: Namespace) -> Answer:
         lines = [clean(str(item)) for item in problems]
         return "\n".join([*lines, *([_summary(problems)] if sys.stdout.isatty() or not lines else [])])
 
-    return Answer({"problems": data}, text, int(any(item.level == "fault" for item in problems)))
+    code = int(any(item.level == "fault" for item in problems))
+    return Answer({"problems": data}, text, code, exact=not sys.stdout.isatty())

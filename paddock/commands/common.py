@@ -2,24 +2,37 @@
 
 from __future__ import annotations
 
-from argparse import ArgumentParser
+import re
+from argparse import ArgumentParser, Namespace
+from datetime import date, datetime, time
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from paddock.errors import UsageError
 from paddock.model.event import Event
+from paddock.words import as_of as as_of_words
 from paddock.words import plural
 
-__all__ = ["add_folder", "add_number", "day_in", "entered", "faults_line", "load"]
+if TYPE_CHECKING:
+    from paddock.engine.clock import AsOf
+
+__all__ = ["add_at", "add_folder", "add_number", "day_in", "entered", "faults_line", "load", "load_as_of", "now"]
 
 
-def add_folder(parser: ArgumentParser) -> None:
-    """The event folder."""
-    parser.add_argument("folder", type=Path, metavar="FOLDER", help="the event folder")
+def add_folder(parser: ArgumentParser, what: str = "the event folder (default: the current one)") -> None:
+    """The event folder; left out, it is filled in where the current folder is an event."""
+    parser.add_argument("folder", type=Path, nargs="?", metavar="FOLDER", help=what)
+    parser.set_defaults(folder_or_here=True)
 
 
 def add_number(parser: ArgumentParser) -> None:
     """The car number asked about."""
-    parser.add_argument("--number", required=True, metavar="N", help="car number as in entrants.csv")
+    parser.add_argument("--number", metavar="N", help="car number as in entrants.csv (default: my only entry)")
+
+
+def add_at(parser: ArgumentParser) -> None:
+    """The moment to answer for."""
+    parser.add_argument("--at", metavar="TIME", help="answer as of a time, like 2026-05-09T12:58, or 12:58 of that day")
 
 
 def load(folder: Path) -> Event:
@@ -29,8 +42,48 @@ def load(folder: Path) -> Event:
     return read(folder)
 
 
-def entered(event: Event, number: str) -> str:
-    """The number, if it is entered; else UsageError."""
+def now() -> datetime:
+    """The machine's clock."""
+    return datetime.now()
+
+
+def load_as_of(args: Namespace) -> tuple[Event, AsOf]:
+    """The event of ``args.folder`` and the moment to answer for; with ``--at`` only the rows up to it."""
+    from paddock.engine.clock import as_of, cut
+
+    event = load(args.folder)
+    asked = None if args.at is None else _asked(event, args.at)
+    moment = as_of(event, now(), asked)
+    return (event if asked is None else cut(event, asked)), moment
+
+
+_TIME = re.compile(r"(?:(\d{4}-\d{2}-\d{2})[T ])?(\d{1,2}:\d{2}(:\d{2})?)", re.ASCII)
+
+
+def _asked(event: Event, text: str) -> datetime:
+    """The moment of ``--at``; a clock alone is of the day in hand. Raises UsageError."""
+    from paddock.engine.clock import as_of
+
+    found = _TIME.fullmatch(text.strip())
+    if found is None:
+        raise UsageError(f"--at {text!r} is no time: write 2026-05-09T12:58, or 12:58")
+    if not event.settings.days:
+        raise UsageError("--at wants the event's days: event.toml has none")
+    try:
+        day = date.fromisoformat(found[1]) if found[1] else event.settings.days[as_of(event, now()).day - 1]
+        return datetime.combine(day, time.fromisoformat(found[2].rjust(8 if found[3] else 5, "0")))
+    except ValueError:
+        raise UsageError(f"--at {text!r} is no time: write 2026-05-09T12:58, or 12:58") from None
+
+
+def entered(event: Event, number: str | None) -> str:
+    """The number, if it is entered; None: my only entry. Raises UsageError."""
+    if number is None:
+        mine = event.settings.mine.numbers
+        if len(mine) != 1:
+            which = f"[mine] names {', '.join(mine)}" if mine else "[mine] in event.toml names no entry"
+            raise UsageError(f"--number is wanted: {which}")
+        number = mine[0]
     if event.entrant(number) is None:
         raise UsageError(f"number {number} is not entered in {event.name} (or its row is out: see paddock check)")
     return number
@@ -43,7 +96,10 @@ def day_in(event: Event, day: int | None) -> int | None:
     return day
 
 
-def faults_line(event: Event) -> str:
-    """A line on what is left out of the answer, empty where nothing is."""
+def faults_line(event: Event, moment: AsOf | None = None) -> str:
+    """Lines on the moment answered for, where it isn't simply now, and on what is left out; "" where nothing is."""
     faults = sum(problem.level == "fault" for problem in event.problems)
-    return f"\n{plural(faults, 'fault')} in the folder, left out here: see paddock check" if faults else ""
+    said = as_of_words(moment) if moment is not None else ""
+    later = f"{plural(moment.later, 'row')} later than the clock, taken as now" if moment and moment.later else ""
+    left_out = f"{plural(faults, 'fault')} in the folder, left out here: see paddock check" if faults else ""
+    return "".join(f"\n{line}" for line in (said, later, left_out) if line)

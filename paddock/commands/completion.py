@@ -34,4 +34,4 @@ def run(args: Namespace) -> Answer:
     import shtab
 
     script = shtab.complete(_whole_parser(), shell=args.shell)
-    return Answer({"shell": args.shell, "script": script}, lambda: script)
+    return Answer({"shell": args.shell, "script": script}, lambda: script, exact=True)

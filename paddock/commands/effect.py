@@ -6,7 +6,7 @@ from argparse import ArgumentParser, Namespace
 from typing import TYPE_CHECKING, Any
 
 from paddock.commands.answer import Answer
-from paddock.commands.common import add_folder, faults_line, load
+from paddock.commands.common import add_at, add_folder, faults_line, load_as_of
 
 if TYPE_CHECKING:
     from paddock.engine.effect import Effect
@@ -25,6 +25,7 @@ def configure(parser: ArgumentParser) -> None:
     """The folder and a change."""
     add_folder(parser)
     parser.add_argument("--change", required=True, metavar="ID", help="id of the change, as in changes.csv")
+    add_at(parser)
 
 
 def _ms(value: float | None) -> int | None:
@@ -52,12 +53,12 @@ def run(args: Namespace) -> Answer:
     from paddock.engine.effect import judge
     from paddock.folders.past import season_beside
 
-    event = load(args.folder)
+    event, moment = load_as_of(args)
     effect = judge(event, args.change, season_beside(args.folder, event))
-    return Answer(data(effect), lambda: _text(event, effect))
+    return Answer(data(effect) | {"as_of": moment.iso}, lambda: _text(event, effect) + faults_line(event, moment))
 
 
 def _text(event: Event, effect: Effect) -> str:
     from paddock.commands.effect_text import effect_text
 
-    return effect_text(event, effect) + faults_line(event)
+    return effect_text(event, effect)

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from paddock.commands.answer import Answer
+from paddock.commands.common import add_folder
 from paddock.commands.table import clean, table
 from paddock.errors import UsageError
 
@@ -24,7 +25,7 @@ EXAMPLES = (
 
 def configure(parser: ArgumentParser) -> None:
     """What to export and where to."""
-    parser.add_argument("folder", type=Path, metavar="FOLDER", help="the event folder; a zip with --unpack")
+    add_folder(parser, "the event folder (default: the current one); a zip with --unpack")
     parser.add_argument("-o", "--output", type=Path, metavar="ZIP", help="the zip (default: beside the folder)")
     parser.add_argument("--parquet", type=Path, metavar="DIR", help="also write every table there as Parquet")
     parser.add_argument("--xlsx", type=Path, metavar="FILE", help="also write every table to a spreadsheet file")

@@ -6,7 +6,7 @@ from argparse import ArgumentParser, Namespace
 from typing import Any
 
 from paddock.commands.answer import Answer
-from paddock.commands.common import add_folder, add_number, day_in, entered, faults_line, load
+from paddock.commands.common import add_at, add_folder, add_number, day_in, entered, faults_line, load_as_of
 from paddock.engine.scoring.gap import Gap, GapAnswer
 from paddock.engine.scoring.tables import days_run
 from paddock.model.event import Event
@@ -25,6 +25,7 @@ def configure(parser: ArgumentParser) -> None:
     add_folder(parser)
     add_number(parser)
     parser.add_argument("--day", type=int, metavar="D", help="the day of the run (default: the latest run)")
+    add_at(parser)
 
 
 def data(gap: Gap) -> dict[str, Any]:
@@ -59,14 +60,15 @@ def _text(event: Event, found: GapAnswer) -> str:
     for gap in (found.class_, found.index):
         if gap is not None:
             lines += ["", *gap_sentences(gap, decimals)]
-    return "\n".join(lines) + faults_line(event)
+    return "\n".join(lines)
 
 
 def run(args: Namespace) -> Answer:
     """What to find in class and on index."""
     from paddock.session.scoring import gap_of
 
-    event = load(args.folder)
+    event, moment = load_as_of(args)
     found = gap_of(event, entered(event, args.number), day_in(event, args.day))
-    whole = {"class": None if found.class_ is None else data(found.class_), "index": data(found.index)}
-    return Answer(whole, lambda: _text(event, found))
+    whole: dict[str, Any] = {"class": None if found.class_ is None else data(found.class_), "index": data(found.index)}
+    whole["as_of"] = moment.iso
+    return Answer(whole, lambda: _text(event, found) + faults_line(event, moment))

@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from paddock.commands.answer import Answer
-from paddock.commands.fold import folded
 from paddock.commands.table import clean, table
 from paddock.errors import Problem, UsageError
 
@@ -97,9 +96,9 @@ def _text(found: GearTable, hold: Hold | None, problems: tuple[Problem, ...], ar
     rows = [gear_cells(gear) for gear in found.gears]
     right = [index for index, name in enumerate(GEAR_HEADERS) if name != "why"]
     lines = [table(GEAR_HEADERS, rows, right)] if rows else ["No gear can be computed (see below)."]
-    lines += ["", *folded(notes)] if (notes := gear_sentences(found)) else []
+    lines += ["", *notes] if (notes := gear_sentences(found)) else []
     if hold is not None:
-        lines += ["", *folded(hold_sentences(hold))]
+        lines += ["", *hold_sentences(hold)]
     if args.speeds:
         lines += _speeds(found)
     if args.plot:

@@ -6,13 +6,12 @@ import sys
 import time
 from argparse import ArgumentParser, Namespace
 from collections.abc import Callable
-from datetime import datetime
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from paddock.commands.answer import Answer
-from paddock.commands.common import add_folder, day_in, load
+from paddock.commands.common import add_folder, day_in, load, now
 from paddock.errors import SaveError, UsageError
 
 if TYPE_CHECKING:
@@ -77,7 +76,8 @@ def _plan(args: Namespace, event: Event, grids: list[Grid]) -> Plan:
     from paddock.folders.importing import Told, make_plan, refusal
 
     day_in(event, args.day)
-    plan = make_plan(args.folder, event, grids, Told(args.table, args.map, args.day), _now(), _progress())
+    told = Told(args.table, args.map, args.day)
+    plan = make_plan(args.folder, event, grids, told, now(), _progress(args))
     why = refusal(plan)
     if why is not None:
         raise UsageError(why)
@@ -91,7 +91,7 @@ def _in_session(args: Namespace, grids: list[Grid]) -> Plan:
 
     session = Session.open(args.folder)
     try:
-        saved, plan = bring_in(session, _plan(args, session.event, grids), _now())
+        saved, plan = bring_in(session, _plan(args, session.event, grids), now())
     finally:
         session.close()
     if session.unsaved:
@@ -101,13 +101,9 @@ def _in_session(args: Namespace, grids: list[Grid]) -> Plan:
     return plan
 
 
-def _now() -> datetime:
-    return datetime.now()
-
-
-def _progress() -> Callable[[int, int], None] | None:
+def _progress(args: Namespace) -> Callable[[int, int], None] | None:
     """A line on a terminal once a second has gone by."""
-    if not sys.stderr.isatty():
+    if args.json or not sys.stderr.isatty():
         return None
     start = time.monotonic()
 
@@ -120,7 +116,7 @@ def _progress() -> Callable[[int, int], None] | None:
 
 def _agreed(args: Namespace, plan: Plan) -> bool:
     """Asked on a terminal only."""
-    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+    if args.json or not (sys.stdin.isatty() and sys.stdout.isatty()):
         return False
     print(_text(plan, False), file=sys.stderr)
     print(f"Write this to {args.folder}? [y/N] ", end="", file=sys.stderr, flush=True)

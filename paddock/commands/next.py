@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
-from datetime import datetime
 from typing import TYPE_CHECKING
 
 from paddock.commands.answer import Answer
-from paddock.commands.common import add_folder, add_number, entered, faults_line, load
+from paddock.commands.common import add_at, add_folder, add_number, entered, faults_line, load_as_of
 
 if TYPE_CHECKING:
+    from paddock.engine.clock import AsOf
     from paddock.engine.pressure.answer import Advice
     from paddock.model.event import Event
 
@@ -33,6 +33,7 @@ def configure(parser: ArgumentParser) -> None:
     """The folder, a number, and what to show."""
     add_folder(parser)
     add_number(parser)
+    add_at(parser)
     parser.add_argument("--unit", choices=("psi", "kpa", "bar"), help="of all pressures (default: psi)")
     parser.add_argument("--why", action="store_true", help="every sign, and every rule passed over with the reason")
     parser.add_argument("--plot", action="store_true", help="draw the pressures through the next run")
@@ -45,11 +46,12 @@ def run(args: Namespace) -> Answer:
     """The advice of the contract."""
     from paddock.engine.pressure.advise import advise
 
-    event = load(args.folder)
+    event, moment = load_as_of(args)
     number = entered(event, args.number)
     _checked(args)
     advice = advise(event, number)
-    return Answer(advice.as_json(args.unit or "psi"), lambda: _text(event, advice, args))
+    whole = advice.as_json(args.unit or "psi") | {"as_of": moment.iso}
+    return Answer(whole, lambda: _text(event, advice, args, moment) + faults_line(event, moment))
 
 
 def _checked(args: Namespace) -> None:
@@ -60,33 +62,29 @@ def _checked(args: Namespace) -> None:
         air_state(15.0 if value is None else value, args.altitude_m)
 
 
-def _now() -> datetime:
-    return datetime.now()
-
-
-def _minding(event: Event, advice: Advice) -> list[str]:
+def _minding(event: Event, advice: Advice, moment: AsOf) -> list[str]:
     """Which question the figures answer, and that the reading under them is old."""
     from paddock.views.why import old_words
     from paddock.words import AS_NOW, RUN_AHEAD
 
     if advice.action != "set":
         return []
-    old = old_words(event, advice.number, _now())
+    old = old_words(event, advice.number, moment.time)
     which = f"{AS_NOW}. The tyre heat page answers another question, {RUN_AHEAD}."
     return [*([f"! {old}"] if old else []), which[0].upper() + which[1:]]
 
 
-def _text(event: Event, advice: Advice, args: Namespace) -> str:
+def _text(event: Event, advice: Advice, args: Namespace, moment: AsOf) -> str:
     from paddock.engine.pressure.say import next_line
 
     unit = args.unit or event.settings.pressure_unit or "psi"
-    blocks = [next_line(advice, unit), *_minding(event, advice), *_plan(event, advice, args, unit)]
+    blocks = [next_line(advice, unit), *_minding(event, advice, moment), *_plan(event, advice, args, unit)]
     blocks += [f"- {text}" for text in advice.cautions]
     if args.why:
         blocks += ["", *_why(event, advice)]
     if args.plot:
         blocks += ["", _plot(event, advice.number, unit)]
-    return "\n".join(blocks) + faults_line(event)
+    return "\n".join(blocks)
 
 
 def _plan(event: Event, advice: Advice, args: Namespace, unit: str) -> list[str]:

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from paddock.commands.answer import Answer
+from paddock.commands.common import add_folder
 from paddock.errors import FolderError, UsageError
 
 if TYPE_CHECKING:
@@ -32,7 +33,7 @@ _UNENCRYPTED = (
 
 def configure(parser: ArgumentParser) -> None:
     """The folder, where to listen, who may come in."""
-    parser.add_argument("folder", type=Path, metavar="FOLDER", help="the event folder")
+    add_folder(parser)
     parser.add_argument("--host", default="127.0.0.1", metavar="H", help="address to listen on (default: %(default)s)")
     parser.add_argument("--port", type=int, default=8000, metavar="P", help="port (default: 8000; 0: any free one)")
     parser.add_argument("--passphrase-file", type=Path, metavar="FILE", help="its first line is the passphrase")
@@ -62,12 +63,10 @@ def _server(args: Namespace) -> ScreenServer:
         raise FolderError(f"{args.folder}: there is no such folder")
     if not 0 <= args.port <= 65535:
         raise UsageError(f"port {args.port} is none: 1 to 65535, or 0 for any free one")
-    try:
-        from paddock.serve.passphrase import Gate
-        from paddock.serve.server import Place, ScreenServer
-    except ModuleNotFoundError as error:
-        raise UsageError(f"{error.name} is not installed: pip install 'paddock[web]'") from error
     import time
+
+    from paddock.serve.passphrase import Gate
+    from paddock.serve.server import Place, ScreenServer
 
     names = frozenset(name.lower() for name in args.allow_name)
     place = Place(args.host, args.port, names, _encryption(args))

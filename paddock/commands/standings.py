@@ -6,7 +6,7 @@ from argparse import ArgumentParser, Namespace
 from typing import Any
 
 from paddock.commands.answer import Answer
-from paddock.commands.common import add_folder, day_in, faults_line, load
+from paddock.commands.common import add_at, add_folder, day_in, faults_line, load_as_of
 from paddock.commands.table import table
 from paddock.engine.scoring.tables import RunLine, Standing, Standings, Table
 from paddock.model.event import Event
@@ -26,6 +26,7 @@ def configure(parser: ArgumentParser) -> None:
     add_folder(parser)
     parser.add_argument("--day", type=int, metavar="N", help="one day, counted from 1 (default: in total)")
     parser.add_argument("--class", dest="only", metavar="CODE", help="one table: a class, index or raw")
+    add_at(parser)
 
 
 def _run_data(line: RunLine) -> dict[str, Any]:
@@ -75,7 +76,7 @@ def _text(event: Event, found: Standings) -> str:
         rows = [_cells(row, decimals, many) for row in item.rows]
         heads = ["", "no", "driver", "class", "score", "to first", "to next", "runs (* counts)"]
         blocks.append(f"{title}\n" + table(heads, rows, right=(0, 1, 4, 5, 6)))
-    return "\n\n".join(blocks) + faults_line(event) if blocks else "no entrants yet: add them to entrants.csv"
+    return "\n\n".join(blocks) if blocks else "no entrants yet: add them to entrants.csv"
 
 
 def run(args: Namespace) -> Answer:
@@ -83,11 +84,12 @@ def run(args: Namespace) -> Answer:
     from paddock.engine.scoring.plain import with_runs
     from paddock.session.scoring import standings_of
 
-    event = load(args.folder)
+    event, moment = load_as_of(args)
     found = with_runs(event, standings_of(event, day_in(event, args.day)))
     if args.only is not None:
         found = found.replace_tables([_named(found, args.only)])
-    return Answer({"tables": [_table_data(item) for item in found.tables]}, lambda: _text(event, found))
+    whole = {"tables": [_table_data(item) for item in found.tables], "as_of": moment.iso}
+    return Answer(whole, lambda: _text(event, found) + faults_line(event, moment))
 
 
 def _named(found: Standings, name: str) -> Table:

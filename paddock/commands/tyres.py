@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
 from collections.abc import Sequence
-from textwrap import fill
 from typing import Any
 
 from paddock.commands.answer import Answer
@@ -72,7 +71,6 @@ def _cells(state: TyreState) -> list[str]:
     ]  # fmt: skip
 
 
-WIDTH = 100
 HEADS = ("tyre", "at", "runs (here)", "heats", "mm in/mid/out", "mm a run", "runs left", "edge", "years", "cost/run")
 
 
@@ -86,7 +84,7 @@ def _floor_line(found: Inventory) -> str:
 
 
 def _wrapped(head: str, text: str) -> str:
-    return fill(clean(head + text), WIDTH, subsequent_indent="  ", break_long_words=False, break_on_hyphens=False)
+    return clean(head + text)
 
 
 def _blocks(

@@ -20,7 +20,8 @@ BLOCK = re.compile(r"```console\n\$ paddock ([^\n]+)\n(.*?)```", re.DOTALL)
 def printed(words: str) -> str:
     """What a command prints, without the spaces that end its lines."""
     out = StringIO()
-    with redirect_stdout(out):
+    with pytest.MonkeyPatch.context() as patch, redirect_stdout(out):
+        patch.setenv("COLUMNS", "100")
         assert main(shlex.split(words)) == 0
     return "".join(line.rstrip() + "\n" for line in out.getvalue().splitlines())
 

@@ -22,8 +22,8 @@ def _json(capsys: pytest.CaptureFixture[str], *words: str) -> dict[str, dict[str
 
 def test_the_contracts_keys(capsys: pytest.CaptureFixture[str]) -> None:
     found = _json(capsys, "--number", "31")
-    assert list(found) == ["class", "index"]
-    for table in found.values():
+    assert list(found) == ["format", "class", "index", "as_of"]
+    for table in (found["class"], found["index"]):
         assert list(table) == KEYS
         assert all(0.0 <= table[key] <= 1.0 for key in KEYS[:3])  # type: ignore[operator]
         assert table["assumptions"]

@@ -29,7 +29,7 @@ TIMES = {
 }
 KEYS = [
     "field_change_ms", "my_change_ms", "extra_ms", "se_ms", "df", "interval80_ms", "prior_sd_ms", "shrunk_ms",
-    "shrunk_interval80_ms", "p_helped", "rank", "controls", "verdict", "sentence", "next_test",
+    "shrunk_interval80_ms", "p_helped", "rank", "controls", "verdict", "sentence", "next_test", "as_of",
 ]  # fmt: skip
 
 
@@ -53,7 +53,7 @@ def _json(capsys: pytest.CaptureFixture[str], *words: str) -> dict[str, object]:
 
 def test_the_contracts_keys_and_whole_milliseconds(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     found = _json(capsys, "effect", str(_folder(tmp_path / "e")), "--change", "c1")
-    assert list(found) == KEYS
+    assert list(found) == ["format", *KEYS]
     assert found["my_change_ms"] == -1000
     assert found["field_change_ms"] == -274
     assert found["extra_ms"] == -726
@@ -70,7 +70,7 @@ def test_the_contracts_keys_and_whole_milliseconds(tmp_path: Path, capsys: pytes
 
 def test_null_where_nothing_can_be_said(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     found = _json(capsys, "effect", str(_folder(tmp_path / "e", rivals=False)), "--change", "c1")
-    assert list(found) == KEYS
+    assert list(found) == ["format", *KEYS]
     assert found["my_change_ms"] == -1000
     assert [key for key in KEYS if found[key] is None] == [
         "field_change_ms", "extra_ms", "se_ms", "df", "interval80_ms", "prior_sd_ms", "shrunk_ms",

@@ -21,7 +21,7 @@ def folder(tmp_path: Path) -> Path:
 def test_json_names_the_zip_its_files_and_its_sum(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["export", f"{folder}", "--json"]) == 0
     data = json.loads(capsys.readouterr().out)
-    assert set(data) == {"file", "files", "sha256"}
+    assert set(data) == {"format", "file", "files", "sha256"}
     assert Path(data["file"]) == folder.parent / "day.zip"
     assert data["files"] == ["entrants.csv", "event.toml", "times.csv"]
     assert data["sha256"] == hashlib.sha256((folder.parent / "day.zip").read_bytes()).hexdigest()

@@ -36,7 +36,7 @@ def answer(capsys: pytest.CaptureFixture[str], *words: str) -> dict[str, object]
 
 def test_the_example_has_no_fault(capsys: pytest.CaptureFixture[str]) -> None:
     assert run(capsys, "check", str(EXAMPLE)) == (0, "no fault found\n", "")
-    assert answer(capsys, "check", str(EXAMPLE)) == {"problems": []}
+    assert answer(capsys, "check", str(EXAMPLE)) == {"format": 1, "problems": []}
 
 
 def test_the_main_job(capsys: pytest.CaptureFixture[str]) -> None:
@@ -205,8 +205,8 @@ def test_no_reading_command_writes(folder: Path, capsys: pytest.CaptureFixture[s
 def test_a_new_folder_passes_check(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     where = str(tmp_path / "spring_one")
     made = answer(capsys, "new", where, "--days", "2026-07-11", "+1", "--number", "31", "--name", "Spring")
-    assert made == {"folder": where, "carried": []}
-    assert answer(capsys, "check", where) == {"problems": []}
+    assert made == {"format": 1, "folder": where, "carried": []}
+    assert answer(capsys, "check", where) == {"format": 1, "problems": []}
     assert "cone_s = 2.0              # seconds a cone costs" in (tmp_path / "spring_one" / "event.toml").read_text()
     code, _, err = run(capsys, "new", where)
     assert code == 3
@@ -220,7 +220,7 @@ def test_a_new_folder_needs_no_answer_in_a_pipe(capsys: pytest.CaptureFixture[st
 
 
 def test_version_help_and_completion(capsys: pytest.CaptureFixture[str]) -> None:
-    assert answer(capsys, "version") == {"version": __version__}
+    assert answer(capsys, "version") == {"format": 1, "version": __version__}
     assert run(capsys, "--version")[1] == f"paddock {__version__}\n"
     code, out, _ = run(capsys, "--help")
     assert code == 0

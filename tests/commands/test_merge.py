@@ -24,6 +24,7 @@ def test_the_answer_in_json(capsys: pytest.CaptureFixture[str], pair: tuple[Path
     assert main(["merge", str(a), str(b), "--json"]) == 0
     found = json.loads(capsys.readouterr().out)
     assert found == {
+        "format": 1,
         "added": 1,
         "updated": 1,
         "conflicts": [

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from paddock import words
+from paddock.commands import common
 from paddock.commands import next as verb
 from paddock.commands.answer import Answer
 from paddock.errors import UsageError
@@ -59,7 +60,7 @@ FILES = {
 @pytest.fixture
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     write(tmp_path, FILES)
-    monkeypatch.setattr(verb, "_now", lambda: datetime(2026, 5, 9, 10, 8))
+    monkeypatch.setattr(common, "now", lambda: datetime(2026, 5, 9, 10, 8))
     return tmp_path
 
 
@@ -82,6 +83,7 @@ def data(folder: Path, *more: str) -> dict[str, Any]:
 
 def test_the_json_of_the_contract(folder: Path) -> None:
     found = data(folder)
+    assert found.pop("as_of")
     strict(found)
     assert (found["action"], found["rule"]) == ("set", 4)
     assert found["now"] == {"lf": 36.5, "rf": 36.5, "lr": 45.5, "rr": 45.5}
@@ -113,10 +115,11 @@ def test_an_old_reading_and_which_question_is_answered(folder: Path, monkeypatch
     assert words.AS_NOW[1:] in fresh
     assert words.RUN_AHEAD in fresh
     assert "read them again" not in fresh
-    monkeypatch.setattr(verb, "_now", lambda: datetime(2026, 5, 9, 11, 0))
+    monkeypatch.setattr(common, "now", lambda: datetime(2026, 5, 9, 11, 0))
     assert "! read 57 min ago: the tyres have cooled since" in ask(folder).text()
-    monkeypatch.setattr(verb, "_now", lambda: datetime(2026, 11, 25, 10, 8))
-    assert "! the reading is not of today" in ask(folder).text()
+    monkeypatch.setattr(common, "now", lambda: datetime(2026, 11, 25, 10, 8))
+    assert "read them again" not in ask(folder).text()
+    assert ask(folder).text().splitlines()[-1] == "as of Sat 10:04"
 
 
 def test_the_second_page_shows_signs_and_rules(folder: Path) -> None:
@@ -160,6 +163,7 @@ def test_a_folder_with_only_what_is_required_holds(folder: Path) -> None:
     for name in ("cars/hatch.toml", "runs.csv", "pressures.csv"):
         (folder / name).unlink()
     found = data(folder)
+    assert found.pop("as_of")
     strict(found)
     assert found["action"] == "hold"
     assert found["now"] == found["set"] == dict.fromkeys(("lf", "rf", "lr", "rr"))
