@@ -1,124 +1,268 @@
-"""``cars/<name>.toml``: every key optional; what can't be is said by the engine, not here."""
+"""``cars/<name>.toml``: every key optional, each with what it is, how it is measured and its bounds."""
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Literal
 
+from pydantic import BeforeValidator
+
+from paddock.model.car_axle import Axle, Bar
+from paddock.model.car_drive import Engine, Gearbox
+from paddock.model.measured import Measured, out_of_bounds
 from paddock.model.toml_base import TomlModel
 
 __all__ = ["Axle", "Bar", "Car", "Engine", "FirstRun", "Gearbox", "Limits", "Target"]
 
 
+def _torque(value: object) -> object:
+    wrong = out_of_bounds(Measured("", "N.m", low=1, high=1000), "", value)
+    if wrong is not None:
+        raise ValueError(wrong)
+    return value
+
+
 class Target(TomlModel):
     """Hot gauge pressures wanted, psi."""
 
-    front_psi: float | None = None
-    rear_psi: float | None = None
+    front_psi: Annotated[
+        float | None,
+        Measured(
+            "Hot target, front",
+            "psi",
+            "Gauge pressure wanted at the end of a run on this surface.",
+            "From your own log: the pressure of your best runs with a good roll-over mark.",
+            "No return to target is suggested on this surface.",
+            8,
+            100,
+        ),
+    ] = None
+    rear_psi: Annotated[
+        float | None,
+        Measured(
+            "Hot target, rear",
+            "psi",
+            "Gauge pressure wanted at the end of a run on this surface.",
+            "From your own log: the pressure of your best runs with a good roll-over mark.",
+            "No return to target is suggested on this surface.",
+            8,
+            100,
+        ),
+    ] = None
 
 
 class Limits(TomlModel):
     """Gauge pressures never to cross, psi; minimum None: the placard."""
 
-    front_min_psi: float | None = None
-    rear_min_psi: float | None = None
-    placard_front_psi: float | None = None
-    placard_rear_psi: float | None = None
-    wheel_max_psi: float | None = None
-    max_cold_psi: float | None = None
+    front_min_psi: Annotated[
+        float | None,
+        Measured(
+            "Lowest pressure, front",
+            "psi",
+            "Never suggested below this.",
+            "Your own limit: bead, rim and sidewall. Not under what the tyre maker allows.",
+            "The placard's pressure is the lowest.",
+            8,
+            100,
+        ),
+    ] = None
+    rear_min_psi: Annotated[
+        float | None,
+        Measured(
+            "Lowest pressure, rear",
+            "psi",
+            "Never suggested below this.",
+            "Your own limit: bead, rim and sidewall. Not under what the tyre maker allows.",
+            "The placard's pressure is the lowest.",
+            8,
+            100,
+        ),
+    ] = None
+    placard_front_psi: Annotated[
+        float | None,
+        Measured(
+            "Placard pressure, front",
+            "psi",
+            "The car maker's cold pressure.",
+            "The plate in the door frame or the filler flap.",
+            "With no minimum either, no lower new setting is ever suggested.",
+            8,
+            100,
+        ),
+    ] = None
+    placard_rear_psi: Annotated[
+        float | None,
+        Measured(
+            "Placard pressure, rear",
+            "psi",
+            "The car maker's cold pressure.",
+            "The plate in the door frame or the filler flap.",
+            "With no minimum either, no lower new setting is ever suggested.",
+            8,
+            100,
+        ),
+    ] = None
+    wheel_max_psi: Annotated[
+        float | None,
+        Measured(
+            "Highest pressure of the wheel",
+            "psi",
+            "The wheel maker's maximum.",
+            "Marked inside the wheel, or ask its maker.",
+            "Only the tyre's and the car's limits count.",
+            10,
+            150,
+        ),
+    ] = None
+    max_cold_psi: Annotated[
+        float | None,
+        Measured(
+            "Highest cold pressure of the tyre",
+            "psi",
+            "The maximum moulded on the sidewall, cold.",
+            "Read it off the tyre; the lowest of the four counts.",
+            "No higher setting is ever suggested.",
+            10,
+            150,
+        ),
+    ] = None
 
 
 class FirstRun(TomlModel):
     """K that a day's first run warms each axle's tyres over the air, as earlier events read it; None: not known."""
 
-    front_rise_k: float | None = None
-    rear_rise_k: float | None = None
-
-
-class Bar(TomlModel):
-    """An anti-roll bar. ``arms_mm``: perpendicular lever of each hole, hole 1 first.
-
-    ``right_arms_mm`` None: as ``arms_mm``. ``arm_length_mm``: the arm's real length, to the farthest hole or
-    one per hole. ``young_gpa``: the arms are the bar itself bent round, and bend. ``link_n_mm``, ``bush_n_mm``:
-    give in series at an arm end. ``*_pm``: half the range a measured value may be off by, ``shear_pm`` as a share.
-    """
-
-    diameter_mm: float | None = None
-    wall_mm: float | None = None
-    bore_mm: float | None = None
-    length_mm: float | None = None
-    arms_mm: tuple[float, ...] | None = None
-    right_arms_mm: tuple[float, ...] | None = None
-    mr: float | tuple[float, ...] | None = None
-    left: int | None = None
-    right: int | None = None
-    shear_gpa: float | None = None
-    arm_ei_n_m2: float | None = None
-    arm_length_mm: float | tuple[float, ...] | None = None
-    young_gpa: float | None = None
-    link_n_mm: float | None = None
-    bush_n_mm: float | None = None
-    diameter_pm_mm: float | None = None
-    wall_pm_mm: float | None = None
-    length_pm_mm: float | None = None
-    arms_pm_mm: float | None = None
-    mr_pm: float | None = None
-    shear_pm: float | None = None
-
-
-class Axle(TomlModel):
-    """One axle: springs, tyres, roll centre, unsprung mass and its bar."""
-
-    track_mm: float | None = None
-    spring_n_mm: float | None = None
-    spring_mr: float | None = None
-    tyre_n_mm: float | None = None
-    roll_centre_mm: float | None = None
-    unsprung_kg: float | None = None
-    unsprung_cg_mm: float | None = None
-    bar: Bar | None = None
-
-
-class Gearbox(TomlModel):
-    """Ratios from first gear up; ``size`` or ``rolling_circumference_mm`` gives the wheel.
-
-    ``rpm_per_s``: measured rise of the engine's speed near the shift, one per gear, 0 = not measured.
-    ``wheel_inertia_kg_m2``: one wheel with tyre and disc; ``engine_inertia_kg_m2``: crank, flywheel and clutch.
-    """
-
-    ratios: tuple[float, ...] | None = None
-    final: float | None = None
-    efficiency: float | None = None
-    limiter_rpm: float | None = None
-    shift_s: float | None = None
-    reaction_s: float | None = None
-    grip_g: float | None = None
-    rolling_circumference_mm: float | None = None
-    size: str | None = None
-    rpm_per_s: tuple[float, ...] | None = None
-    wheel_inertia_kg_m2: float | None = None
-    engine_inertia_kg_m2: float | None = None
-
-
-class Engine(TomlModel):
-    """Torque at the crank, N.m at rpm; or ``curve``, a CSV beside the car file."""
-
-    rpm: tuple[float, ...] | None = None
-    torque_nm: tuple[float, ...] | None = None
-    curve: str | None = None
+    front_rise_k: Annotated[
+        float | None,
+        Measured(
+            "Rise of a first run, front",
+            "K",
+            "What a day's first run warms its tyres over the air.",
+            "Tyre temperature right after a first run less the air's; paddock new --from writes what the event read.",
+            "Read in the event itself or in an earlier one beside it, else no plan for the first run.",
+            0,
+            100,
+        ),
+    ] = None
+    rear_rise_k: Annotated[
+        float | None,
+        Measured(
+            "Rise of a first run, rear",
+            "K",
+            "What a day's first run warms its tyres over the air.",
+            "Tyre temperature right after a first run less the air's; paddock new --from writes what the event read.",
+            "Read in the event itself or in an earlier one beside it, else no plan for the first run.",
+            0,
+            100,
+        ),
+    ] = None
 
 
 class Car(TomlModel):
     """One car file. ``lateral_g``: cornering the balance is reckoned at; ``drag_area_m2``: drag coefficient x area."""
 
-    name: str | None = None
-    drive: Literal["front", "rear", "all"] | None = None
-    mass_kg: float | None = None
-    front_share: float | None = None
-    cg_height_mm: float | None = None
-    wheelbase_mm: float | None = None
-    lateral_g: float | None = None
-    drag_area_m2: float | None = None
-    setup: dict[str, str | int | float | bool] = {}
+    name: Annotated[
+        str | None,
+        Measured(
+            "Name",
+            "",
+            "What the car is called in the program.",
+            "Your choice.",
+            "The file's name is used.",
+        ),
+    ] = None
+    drive: Annotated[
+        Literal["front", "rear", "all"] | None,
+        Measured(
+            "Driven wheels",
+            "",
+            "front, rear or all.",
+            "Known.",
+            "No grip limit, no shift light, nothing on holding a gear.",
+        ),
+    ] = None
+    mass_kg: Annotated[
+        float | None,
+        Measured(
+            "Mass",
+            "kg",
+            "As it runs: driver, helmet, the fuel you start with.",
+            "Four corner scales or a weighbridge, driver in.",
+            "No load transfer, no share, no grip limit, no shift light (unless the rpm rise is measured).",
+            100,
+            5000,
+        ),
+    ] = None
+    front_share: Annotated[
+        float | None,
+        Measured(
+            "Share on the front wheels",
+            "",
+            "Front axle weight over the whole, 0.61 = 61 %.",
+            "Corner scales, or a weighbridge with one axle at a time, driver in.",
+            "No share of load transfer; no grip limit with one driven axle.",
+            0.2,
+            0.8,
+        ),
+    ] = None
+    cg_height_mm: Annotated[
+        float | None,
+        Measured(
+            "Height of the centre of gravity",
+            "mm",
+            "Above the ground, driver in.",
+            "Weigh the front with the rear raised 300 mm or more, wheels chocked, suspension blocked; or take "
+            "0.38 of the car's height for a saloon, 0.36 for a low car, and call it +/- 10 %.",
+            "No load transfer and no share; grip when accelerating is taken from the weight at rest.",
+            150,
+            1500,
+        ),
+    ] = None
+    wheelbase_mm: Annotated[
+        float | None,
+        Measured(
+            "Wheelbase",
+            "mm",
+            "Front to rear wheel centre.",
+            "Tape along both sides, wheels straight; the mean.",
+            "Grip when accelerating is taken from the weight at rest.",
+            1000,
+            5000,
+        ),
+    ] = None
+    lateral_g: Annotated[
+        float | None,
+        Measured(
+            "Cornering",
+            "g",
+            "Steady cornering the balance is reckoned at.",
+            "A circle of known radius, timed: 4.03 x radius in m / (time for one lap in s) squared.",
+            "gearbox.grip_g stands in, else 1.0.",
+            0.1,
+            3,
+        ),
+    ] = None
+    drag_area_m2: Annotated[
+        float | None,
+        Measured(
+            "Drag area",
+            "m2",
+            "Drag coefficient times frontal area; 0.6 to 0.8 for most cars.",
+            "A coast-down on a flat road in both directions, or a published figure.",
+            "Air drag is left out: about a twentieth of the thrust at 100 km/h.",
+            0,
+            3,
+        ),
+    ] = None
+    setup: Annotated[
+        dict[str, str | int | float | bool],
+        Measured(
+            "Set-up off the trailer",
+            "",
+            'Free keys: how the car starts the event; rear_bar = "3-3" also gives the holes in use where the bar has '
+            "none.",
+            "Write down what is set.",
+            "Nothing is known to have been set.",
+        ),
+    ] = {}
     targets: dict[str, Target] = {}
     limits: Limits = Limits()
     first_run: FirstRun = FirstRun()
@@ -126,8 +270,28 @@ class Car(TomlModel):
     rear: Axle = Axle()
     gearbox: Gearbox = Gearbox()
     engine: Engine = Engine()
-    fasteners: dict[str, float] = {}
-    advice: dict[str, float | bool | str] = {}
+    fasteners: Annotated[
+        dict[str, Annotated[float, BeforeValidator(_torque)]],
+        Measured(
+            "Fastener torques",
+            "N.m",
+            "Free keys: the maker's torque of each fastener you undo.",
+            "The maker's manual for the car or part; never a guess.",
+            "The worklist says: to the maker's figure.",
+            1,
+            1000,
+        ),
+    ] = {}
+    advice: Annotated[
+        dict[str, float | bool | str],
+        Measured(
+            "Thresholds of the advice",
+            "",
+            "Free keys; every one has a default.",
+            "Your own preference.",
+            "The defaults hold.",
+        ),
+    ] = {}
 
     def target(self, surface: str | None) -> Target | None:
         """The hot target of a surface: ``drying`` uses dry, ``standing`` uses wet."""

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from paddock.model.kinds import Kind
+from paddock.model.measured import Measured
 from paddock.model.rows import ROWS, Column, Row
 from paddock.model.units import FAMILIES, Family, Unit
 
@@ -21,6 +22,7 @@ class ColumnSpec:
     kind: Kind
     family: Family | None
     required: bool
+    measured: Measured | None = None
 
     @property
     def stem(self) -> str:
@@ -55,7 +57,8 @@ def _columns(row: type[Row]) -> tuple[ColumnSpec, ...]:
         column = next((extra for extra in info.metadata if isinstance(extra, Column)), None)
         if column is not None:
             family = FAMILIES[column.family] if column.family else None
-            found.append(ColumnSpec(name, column.header or name, column.kind, family, column.required))
+            measured = next((extra for extra in info.metadata if isinstance(extra, Measured)), None)
+            found.append(ColumnSpec(name, column.header or name, column.kind, family, column.required, measured))
     return tuple(found)
 
 

@@ -16,6 +16,7 @@ from typing import Annotated, ClassVar, Literal
 from pydantic import BaseModel, ConfigDict
 
 from paddock.model.kinds import KINDS, Kind, choice
+from paddock.model.measured import Measured
 
 __all__ = [
     "ROWS", "ChangeRow", "Column", "EntrantRow", "FittedRow", "GridRow", "NoteRow", "PressureRow", "Row",
@@ -259,11 +260,11 @@ class TyreRow(Row):
     kind: Text = None
     date_code: Text = None
     bought: Date = None
-    price: Real = None
+    price: Annotated[Real, Measured("Price", low=0)] = None
     runs_before: Count = None
     directional: Flag = None
-    max_cold_psi: Psi = None
-    floor_mm: Millimetres = None
+    max_cold_psi: Annotated[Psi, Measured("Highest cold pressure", "psi", low=10, high=150)] = None
+    floor_mm: Annotated[Millimetres, Measured("Depth to stop at", "mm", low=0, high=20)] = None
     delivery_days: Count = None
 
 

@@ -8,6 +8,7 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field, field_validator
 
+from paddock.model.measured import Measured
 from paddock.model.toml_base import TomlModel
 
 __all__ = ["BestOfFirst", "ClassDef", "Forecast", "Gauge", "Grid", "IndexTable", "Mine", "Rules", "Settings"]
@@ -50,7 +51,7 @@ class Rules(TomlModel):
     index_rounding: Literal["truncate", "half-up"] = "truncate"
     index_on: Literal["total", "raw"] = "total"
     ties: Literal["shared", "next-best"] = "shared"
-    protest_min: float | None = Field(None, ge=0)
+    protest_min: Annotated[float | None, Measured("Time to protest", "min", low=0, high=1440)] = None
 
     @field_validator("cone_s")
     @classmethod
@@ -113,23 +114,23 @@ class Mine(TomlModel):
 class Forecast(TomlModel):
     """Today's hottest and coldest air, C."""
 
-    hottest_c: float | None = None
-    coldest_c: float | None = None
+    hottest_c: Annotated[float | None, Measured("Hottest air", "C", low=-50, high=60)] = None
+    coldest_c: Annotated[float | None, Measured("Coldest air", "C", low=-50, high=60)] = None
 
 
 class Grid(TomlModel):
     """Seconds between starts."""
 
-    interval_s: float | None = Field(None, gt=0)
+    interval_s: Annotated[float | None, Measured("Seconds between starts", "s", low=1, high=3600)] = None
 
 
 class Gauge(TomlModel):
     """A pressure gauge: smallest step, repeatability and offset (reads high: positive), psi."""
 
     id: str
-    step_psi: float = Field(0.5, ge=0)
-    repeat_psi: float = Field(0.3, ge=0)
-    offset_psi: float = 0.0
+    step_psi: Annotated[float, Measured("Smallest step", "psi", low=0, high=5)] = 0.5
+    repeat_psi: Annotated[float, Measured("Repeatability", "psi", low=0, high=5)] = 0.3
+    offset_psi: Annotated[float, Measured("What it reads too high", "psi", low=-15, high=15)] = 0.0
 
 
 class Settings(TomlModel):
@@ -138,9 +139,9 @@ class Settings(TomlModel):
     format: int = 1
     name: str = ""
     site: str | None = None
-    altitude_m: float | None = None
+    altitude_m: Annotated[float | None, Measured("Altitude", "m", low=-500, high=9000)] = None
     days: tuple[date, ...] = ()
-    runs_per_day: int | None = Field(None, ge=1)
+    runs_per_day: int | None = Field(None, ge=1, le=999)
     pressure_unit: Literal["psi", "kpa", "bar"] | None = None
     rules: Rules = Rules()
     classes: tuple[ClassDef, ...] = ()

@@ -5,9 +5,10 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Any
 
-from pydantic import BaseModel, ConfigDict, model_validator
+from pydantic import BaseModel, ConfigDict, ValidationInfo, field_validator, model_validator
 
-from paddock.model.units import FAMILIES, Family
+from paddock.model.measured import Measured, Written, out_of_bounds
+from paddock.model.units import FAMILIES, Family, Unit
 
 __all__ = ["TomlModel"]
 
@@ -20,16 +21,19 @@ def _family_of(field: str) -> tuple[str, Family] | None:
     return None
 
 
-def _inward(value: object, unit_inward: Any) -> object:
+def _inward(value: object, unit: Unit) -> object:
     if isinstance(value, list):
-        return [_inward(item, unit_inward) for item in value]
+        return [_inward(item, unit) for item in value]
     if isinstance(value, int | float | Decimal) and not isinstance(value, bool):
-        return unit_inward(float(value))
+        return Written(unit.inward(float(value)), unit.suffix, f"{value}")
     return value
 
 
 class TomlModel(BaseModel):
-    """Fields carry the unit kept inside; ``altitude_ft`` fills ``altitude_m``, converted."""
+    """Fields carry the unit kept inside; ``altitude_ft`` fills ``altitude_m``, converted.
+
+    A field that is ``Measured`` takes nothing beyond its bounds.
+    """
 
     model_config = ConfigDict(frozen=True, extra="ignore", allow_inf_nan=False)
 
@@ -46,5 +50,16 @@ class TomlModel(BaseModel):
             stem, family = known
             for unit in family.units[1:]:
                 if f"{stem}_{unit.suffix}" in taken:
-                    taken[field] = _inward(taken[f"{stem}_{unit.suffix}"], unit.inward)
+                    taken[field] = _inward(taken[f"{stem}_{unit.suffix}"], unit)
         return taken
+
+    @field_validator("*", mode="before")
+    @classmethod
+    def _in_bounds(cls, value: Any, info: ValidationInfo) -> Any:
+        name = info.field_name or ""
+        field = cls.model_fields.get(name)
+        row = next((extra for extra in field.metadata if isinstance(extra, Measured)), None) if field else None
+        wrong = None if row is None else out_of_bounds(row, name, value)
+        if wrong is not None:
+            raise ValueError(wrong)
+        return value

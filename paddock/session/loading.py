@@ -35,7 +35,11 @@ def event_of(
     if settings is None:
         raise FolderError(_unusable(raw))
     line_of = _line_in(docs.get("event.toml"))
-    return sift(raw.name, settings, raw.tables, raw.cars, raw.checklists, raw.problems, line_of)
+
+    def car_line(file: str, path: Sequence[str]) -> int:
+        return _line_in(docs.get(file))(path)
+
+    return sift(raw.name, settings, raw.tables, raw.cars, raw.checklists, raw.problems, line_of, car_line)
 
 
 def _unusable(raw: RawFolder) -> str:

@@ -11,6 +11,7 @@ from pydantic import ValidationError
 
 from paddock.model.columns import ColumnSpec, TableSpec
 from paddock.model.kinds import plain_number
+from paddock.model.measured import Written, out_of_bounds
 from paddock.model.rows import Row
 from paddock.model.units import Unit
 
@@ -47,7 +48,15 @@ class Slot:
             value = self.column.kind.read(stripped)
         except ValueError as error:
             return _Bad(f"{self.header}: {error}")
-        return value if self.unit is None or not isinstance(value, float) else self.unit.inward(value)
+        if self.unit is not None and isinstance(value, float):
+            family = self.column.family
+            own = family is not None and self.unit is family.units[0]
+            value = value if own else Written(self.unit.inward(value), self.unit.suffix, f"{value:g}")
+        measured = self.column.measured
+        wrong = None if measured is None else out_of_bounds(measured, self.column.field, value)
+        if wrong is not None:
+            return _Bad(f"{self.header}: {wrong}")
+        return float(value) if isinstance(value, Written) else value
 
     def write(self, value: Any, comma: bool) -> str:
         """The cell of a value: in the file's unit, its decimal sign as the file has it; blank for None."""

@@ -10,10 +10,10 @@ from typing import Any, Literal, get_args, get_origin
 from paddock.engine.car.balance import load_transfer
 from paddock.engine.car.bars import CAUTIONS, pairs_table
 from paddock.engine.car.gears import gear_table
-from paddock.engine.car_check import checked
-from paddock.engine.measure import Measure, measure_of, measures
-from paddock.model.car import Axle, Bar, Car, Engine, FirstRun, Gearbox, Limits, Target
+from paddock.model.car import Car
+from paddock.model.car_values import FREE, TABLES, cant_be, measures
 from paddock.model.edit import Batch, SetKey
+from paddock.model.measured import Measured
 from paddock.model.units import FAMILIES
 from paddock.views.car import CarNow, Fault, car_file
 
@@ -21,13 +21,8 @@ __all__ = [
     "FREE", "ValueLine", "caution", "impossible", "new_car", "read_value", "set_value", "value_text", "values_of",
 ]  # fmt: skip
 
-FREE = ("setup", "fasteners", "advice")
-"""Tables with keys of one's own."""
-_MODELS: Mapping[str, type[Any]] = {
-    "": Car, "front": Axle, "rear": Axle, "front.bar": Bar, "rear.bar": Bar, "gearbox": Gearbox, "engine": Engine,
-    "limits": Limits, "targets.dry": Target, "targets.damp": Target, "targets.wet": Target,
-    "first_run": FirstRun,
-}  # fmt: skip
+
+_KEYS = frozenset(row.key for row in measures())
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +31,7 @@ class ValueLine:
 
     path: tuple[str, ...]
     text: str
-    measure: Measure
+    measure: Measured
     faults: tuple[Fault, ...] = ()
     table: bool = False
 
@@ -80,7 +75,7 @@ def _faults(now: CarNow) -> tuple[Fault, ...]:
     return now.with_findings(*bars, load_transfer(now.car).findings, gear_table(now.car).findings)
 
 
-def _free_lines(car: Car | None, row: Measure, said: Mapping[str, list[Fault]]) -> Iterator[ValueLine]:
+def _free_lines(car: Car | None, row: Measured, said: Mapping[str, list[Fault]]) -> Iterator[ValueLine]:
     held: Mapping[str, object] = _at(car, (row.key,)) or {}
     yield ValueLine((row.key,), f"{len(held)} set" if held else "", row, tuple(said.get(row.key, ())), table=True)
     for name, value in held.items():
@@ -92,7 +87,7 @@ def _by_value(faults: Sequence[Fault]) -> dict[str, list[Fault]]:
     """Faults by the value to mend; one of a whole table is told only where none of its values is named."""
     said: dict[str, list[Fault]] = {}
     for fault in faults:
-        if measure_of(fault.key) or fault.key.split(".")[0] in FREE:
+        if fault.key in _KEYS or fault.key.split(".")[0] in FREE:
             said.setdefault(fault.key, []).append(fault)
         elif not any(other.key.startswith(f"{fault.key}.") for other in faults):
             said.setdefault(_nearest(fault.key), []).append(fault)
@@ -165,7 +160,7 @@ def _list(text: str, unit: str) -> list[int | float]:
 
 def _kinds(path: Sequence[str]) -> tuple[Any, ...]:
     """What may stand at a path: float, int, str, tuple[...] or Literal[...]."""
-    model = _MODELS.get(".".join(path[:-1]))
+    model = TABLES.get(".".join(path[:-1]))
     if model is None or path[-1] not in model.model_fields:
         return (str,)
     annotation = model.model_fields[path[-1]].annotation
@@ -234,22 +229,9 @@ def _typed(line: ValueLine, text: str) -> Any:
 # setting
 
 
-def _with(node: Any, path: Sequence[str], value: Any) -> Any:
-    name, rest = path[0], path[1:]
-    if isinstance(node, Mapping):
-        below = _with(node.get(name) or Target(), rest, value) if rest else value
-        return {**node, name: below}
-    below = getattr(node, name)
-    made = _with(Bar() if below is None else below, rest, value) if rest else value
-    return node.model_copy(update={name: tuple(made) if isinstance(made, list) else made})
-
-
-def impossible(now: CarNow, path: Sequence[str], value: Any) -> str | None:
+def impossible(path: Sequence[str], value: Any) -> str | None:
     """Why a value can't stand there at all, with the mend; None: it may."""
-    if value is None or path[0] in FREE:
-        return None
-    _, findings = checked(_with(now.filed or Car(), path, value))
-    return next((item.message for item in findings if item.key == ".".join(path)), None)
+    return None if value is None else cant_be(".".join(path), value)
 
 
 def _other_units(path: Sequence[str]) -> list[tuple[str, ...]]:

@@ -191,7 +191,6 @@ def test_no_bar_is_none() -> None:
         ({"length_mm": None}, "length_mm", "missing", 0),
         ({"arms_mm": None}, "arms_mm", "missing", 0),
         ({"arms_mm": []}, "arms_mm", "missing", 0),
-        ({"diameter_mm": 1.0}, "diameter_mm", "was it in inches", 0),
         ({"left": 5}, "left", "the arm has 4", 16),
         ({"right": 0}, "right", "hole 0 isn't there", 16),
         ({"left": None}, "left", "missing", 16),

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from paddock.engine.car_faults import car_faults
-from paddock.engine.measure import measures
+from paddock.engine.check.cars import car_faults
 from paddock.model.car import Car
+from paddock.model.car_values import measures
 from tests.cars import coupe, saloon
 
 PAGE = Path(__file__).parents[2] / "docs" / "methods" / "car-values.md"
@@ -15,7 +15,7 @@ OPENING = """# Every value of a car file
 What it is, where to measure it, what happens without it. Every key is optional. The same table stands behind the car
 editor; `[rear]` and `[rear.bar]` have the same keys as `[front]` and `[front.bar]`, `[targets.damp]` and
 `[targets.wet]` those of `[targets.dry]`. Ranges outside which a value is struck out as a slip are in
-`paddock/engine/measure.py`. How to measure and usual ranges: common practice, no source.
+`paddock/model/car*.py, beside each field`. How to measure and usual ranges: common practice, no source.
 
 **Before going under the car:** level ground, wheels chocked, on stands.
 """
@@ -48,11 +48,13 @@ def test_sound_or_empty_cars_have_no_faults() -> None:
 
 def test_every_room_is_asked() -> None:
     car = saloon(
-        front_share=61, rear__bar__left=9, front__bar__bore_mm=30, gearbox__ratios=[3.5, 1.4, 2.0],
-        engine__torque_nm=[250], limits={"max_cold_psi": 900},
+        rear__bar__left=9, front__bar__bore_mm=30, gearbox__ratios=[3.5, 1.4, 2.0],
+        engine__torque_nm=[250], limits={"front_min_psi": 50, "max_cold_psi": 44, "wheel_max_psi": 60},
+        targets={"dry": {"front_psi": 70}}, advice={"step_psi": 9},
     )  # fmt: skip
     assert {item.key for item in car_faults(car)} == {
-        "front_share", "rear.bar.left", "front.bar.bore_mm", "gearbox.ratios", "engine.torque_nm", "limits.max_cold_psi",
+        "rear.bar.left", "front.bar.bore_mm", "gearbox.ratios", "engine.torque_nm", "limits.front_min_psi",
+        "targets.dry.front_psi", "advice",
     }  # fmt: skip
 
 

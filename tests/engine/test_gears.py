@@ -296,7 +296,6 @@ def test_without_a_mass_shifts_remain_and_a_measured_rise_still_lights() -> None
     [
         ({"gearbox__ratios": None}, "gearbox.ratios"),
         ({"gearbox__final": None}, "gearbox.final"),
-        ({"gearbox__final": 40}, "gearbox.final"),
         ({"gearbox__rolling_circumference_mm": None}, "gearbox.rolling_circumference_mm"),
     ],
 )

@@ -178,7 +178,6 @@ def test_slower_shifts_make_holding_pay_longer(shift: float, more: float) -> Non
         (saloon(), 2, 120, 80, "ends at 100 km/h"),
         (saloon(), 2, 0, 80, "rolling"),
         (saloon(), 2, 60, 5000, "600 m"),
-        (saloon(gearbox__ratios=[3.5, -1]), 1, 30, 20, "mend it"),
     ],
 )
 def test_what_cant_be_told(car: Car, gear: int, from_kmh: float, length_m: float, words: str) -> None:

@@ -47,7 +47,7 @@ async def test_what_cant_be_gets_a_sentence_and_keeps_the_text(tmp_path: Path) -
         await at(hand, "front_share")
         await hand.type("61")
         await hand.press("enter")
-        assert "for 61 % write 0.61" in hand.told
+        assert "did you mean 61 %? write 0.61" in hand.told
         assert hand.page.entry.value == "61"
         await hand.type("%")
         await hand.press("enter")

@@ -12,8 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from paddock import words_car
-from paddock.engine.measure import measures
 from paddock.model.car import Car
+from paddock.model.car_values import measures
 from paddock.model.edit import SetKey
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow
@@ -165,11 +165,11 @@ def test_free_tables_take_names() -> None:
 
 
 def test_a_value_that_cant_be_is_refused_with_the_mend() -> None:
-    now = now_of(car_of(SALOON))
-    assert "was it in metres?" in str(impossible(now, ("wheelbase_mm",), 2.6))
-    assert impossible(now, ("wheelbase_mm",), 2600) is None
-    assert impossible(now, ("rear", "bar", "diameter_mm"), 900)
-    assert impossible(CarNow("", None), ("front", "bar", "diameter_mm"), 22) is None
+    assert "did you mean metres?" in str(impossible(("wheelbase_mm",), 2.6))
+    assert impossible(("wheelbase_mm",), 2600) is None
+    assert impossible(("rear", "bar", "diameter_mm"), 900)
+    assert impossible(("front", "bar", "diameter_mm"), 22) is None
+    assert "did you mean kPa?" in str(impossible(("targets", "dry", "front_psi"), 240))
 
 
 def test_one_quantity_keeps_one_key() -> None:

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from math import pi
 
 from paddock.engine.car.findings import Finding, doubt, fault
-from paddock.engine.car_check import checked
 from paddock.model.car import Axle, Bar, Car
 
 __all__ = ["SHEAR_GPA", "BarParts", "Hole", "parts_of"]
@@ -201,8 +200,7 @@ def _doubts(axle: Axle, name: str, bar: Bar) -> list[Finding]:
 
 def parts_of(car: Car, axle: str) -> tuple[BarParts | None, tuple[Finding, ...]]:
     """The bar of ``axle`` ready to compute with, and what is missing or can't be. No bar: None and no findings."""
-    car, found = checked(car)
-    notes = [item for item in found if item.key.startswith((f"{axle}.bar.", f"{axle}.track"))]
+    notes: list[Finding] = []
     ends: Axle = getattr(car, axle)
     bar, key = ends.bar, f"{axle}.bar"
     if bar is None:

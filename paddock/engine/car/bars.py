@@ -8,7 +8,6 @@ from paddock.engine.car.bar_parts import BarParts, parts_of
 from paddock.engine.car.bar_rates import Pair, pair_of, roll_heave_free
 from paddock.engine.car.bar_steps import with_steps
 from paddock.engine.car.findings import Finding
-from paddock.engine.car_check import checked
 from paddock.model.car import Axle, Car
 
 __all__ = ["CAUTIONS", "BarTable", "pairs_table"]
@@ -55,7 +54,7 @@ def _with_free_heave(parts: BarParts, pair: Pair, spring_n_mm: float | None) -> 
 
 def pairs_table(car: Car, axle: str) -> BarTable | None:
     """Every hole pair of the bar at ``axle`` (``front``, ``rear``); None: that axle has no bar."""
-    ends: Axle = getattr(checked(car)[0], axle)
+    ends: Axle = getattr(car, axle)
     if ends.bar is None:
         return None
     parts, findings = parts_of(car, axle)

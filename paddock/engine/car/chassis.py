@@ -8,9 +8,8 @@ from math import pi
 from paddock.engine.car.bar_rates import bar_pair
 from paddock.engine.car.findings import Finding, doubt, fault, merged
 from paddock.engine.car.wheel import rolling_circumference
-from paddock.engine.car_check import checked
-from paddock.engine.measure import measure_of
 from paddock.model.car import Axle, Car
+from paddock.model.car_values import measure_of
 
 __all__ = ["AxleLoads", "Chassis", "chassis_of", "in_series"]
 
@@ -71,7 +70,6 @@ class Chassis:
 
 def _missing(key: str) -> Finding:
     row = measure_of(key)
-    assert row is not None
     return doubt(key, f"missing, so no share of load transfer: {row.how}")
 
 
@@ -89,7 +87,6 @@ def _assumed(car: Car) -> list[Finding]:
         axle: Axle = getattr(car, end)
         for name in ("spring_mr", "tyre_n_mm", "roll_centre_mm", "unsprung_kg", "unsprung_cg_mm"):
             row = measure_of(f"{end}.{name}")
-            assert row is not None
             if getattr(axle, name) is None and not (name == "unsprung_cg_mm" and not axle.unsprung_kg):
                 notes.append(doubt(row.key, f"missing. {row.without} To mend it: {row.how}"))
     return notes
@@ -152,12 +149,11 @@ def chassis_of(
     car: Car, front: tuple[int, int] | None = None, rear: tuple[int, int] | None = None
 ) -> tuple[Chassis | None, tuple[Finding, ...]]:
     """Masses and roll stiffnesses with the holes in use, or with ``front``, ``rear`` (left, right) instead."""
-    car, found = checked(car)
     notes = _gone(car)
     bars = tuple(_bar_roll(car, end, holes, notes) for end, holes in (("front", front), ("rear", rear)))
     if notes or bars[0] is None or bars[1] is None:
-        return None, merged(found, notes)
+        return None, merged(notes)
     built = _built(car, (bars[0], bars[1]))
     if isinstance(built, Finding):
-        return None, merged(found, [built])
-    return built, merged(found, _assumed(car))
+        return None, (built,)
+    return built, merged(_assumed(car))

@@ -16,9 +16,8 @@ from math import pi, sqrt
 from paddock.engine.car.findings import Finding, doubt, fault, merged
 from paddock.engine.car.torque_curve import TorqueCurve, curve_of
 from paddock.engine.car.wheel import rolling_circumference
-from paddock.engine.car_check import checked
-from paddock.engine.measure import measure_of
 from paddock.model.car import Car, Gearbox
+from paddock.model.car_values import measure_of
 
 __all__ = ["EFFICIENCY", "REACTION_S", "SHIFT_S", "Driveline", "driveline_of", "grip_force", "mass_factor"]
 
@@ -124,7 +123,6 @@ class Driveline:
 
 def _missing(key: str, what: str) -> Finding:
     row = measure_of(key)
-    assert row is not None
     return doubt(key, f"missing, so {what}: {row.how}")
 
 
@@ -206,13 +204,11 @@ def _given(value: float | None, default: float) -> float:
 
 def driveline_of(car: Car) -> tuple[Driveline | None, tuple[Finding, ...]]:
     """The driveline of ``car`` and what is missing or can't be; None: no ratios, no final drive or no wheel."""
-    car, found = checked(car)
     box = car.gearbox
     around, wheel_notes = rolling_circumference(box)
     curve, curve_notes = curve_of(car.engine)
     needed = _needed(box)
-    mine = (item for item in found if not item.key.startswith(("front.", "rear.", "limits.")))
-    found = merged(mine, needed, wheel_notes)
+    found = merged(needed, wheel_notes)
     if needed or around is None or box.ratios is None or box.final is None:
         return None, found
     grip, grip_notes = grip_force(car)

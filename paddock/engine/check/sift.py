@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
+from paddock.engine.check.cars import CarLine, checked_cars
 from paddock.engine.check.doubts import doubts
 from paddock.engine.check.finding import Faults, close_to, day_fault, near_number, repeated, said
 from paddock.engine.check.settings import LineOf, index_problems, settings_problems
@@ -19,6 +20,10 @@ __all__ = ["sift"]
 
 
 def _no_line(_path: tuple[str, ...]) -> int:
+    return 0
+
+
+def _no_car_line(_file: str, _path: tuple[str, ...]) -> int:
     return 0
 
 
@@ -98,6 +103,7 @@ def sift(
     checklists: Mapping[str, tuple[str, ...]] | None = None,
     problems: Iterable[Problem] = (),
     line_of: LineOf = _no_line,
+    car_line: CarLine = _no_car_line,
 ) -> Event:
     """The event of a folder as read. ``problems``: what reading found; all come back sorted by file and line.
 
@@ -122,5 +128,7 @@ def sift(
     found += _time_warnings(times, settings)
     found += settings_problems(settings, line_of, set(known), cars or {})
     found += index_problems((row for row in entrants if isinstance(row, EntrantRow)), settings, line_of)
-    event = Event(name, settings, kept, cars or {}, checklists or {})
+    whole, said_now = checked_cars(cars or {}, car_line)
+    found += said_now
+    event = Event(name, settings, kept, whole, checklists or {})
     return replace(event, problems=tuple(sorted((*found, *tyre_questions(event)))))

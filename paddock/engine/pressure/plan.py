@@ -7,7 +7,6 @@ from dataclasses import dataclass, field
 from statistics import median
 
 from paddock.engine.air import AirState, ambient_pa, carry
-from paddock.engine.car_check import checked
 from paddock.engine.corners import AXLES
 from paddock.engine.heat.car import CarHeat, heat_of
 from paddock.engine.pressure.limits import MAX_AT_LEAST_C, cold_maximum, fitted_tyres, minimum
@@ -172,7 +171,7 @@ def rise_over_air(track: Track, axle: str) -> float | None:
 def known_rises(event: Event, number: str, heat: CarHeat, past: Sequence[Event] = ()) -> dict[str, float | None]:
     """K per axle: as read here, else as the car file carries it, else from the latest of ``past`` that knows it."""
     found, car = first_rises(heat), event.car_of(number)
-    carried = checked(car)[0].first_run if car is not None else FirstRun()
+    carried = car.first_run if car is not None else FirstRun()
     for axle in AXLES:
         if found[axle] is None:
             found[axle] = getattr(carried, f"{axle}_rise_k")

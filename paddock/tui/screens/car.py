@@ -128,7 +128,7 @@ Each value is saved as it is accepted; comments in the file stay, {any.undo} tak
         found = self._picked()
         assert found is not None
         path, made = read_value(found, value)
-        why = impossible(self.car_now, path, made)
+        why = impossible(path, made)
         if why:
             raise ValueError(why)
         return path, made
