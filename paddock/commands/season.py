@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
 from datetime import date
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -32,13 +31,15 @@ def configure(parser: ArgumentParser) -> None:
 
 def run(args: Namespace) -> Answer:
     """Points by table, my runs, my changes; what could not be read is named."""
-    from paddock.commands.season_text import season_text
     from paddock.folders.seasons import open_season
+    from paddock.pages.season import whole
+    from paddock.render.lines import text
     from paddock.store.folder import no_collecting
 
     with no_collecting():
         view = open_season(args.directory)
-        return Answer(data(view), partial(season_text, view, _write(view, args)))
+        written = _write(view, args)
+        return Answer(data(view), lambda: text(whole(view, date.today(), written)))
 
 
 def data(view: SeasonView) -> dict[str, Any]:

@@ -19,7 +19,7 @@ from paddock.folders.reading import load
 from paddock.model.event import Event
 from paddock.model.season import Booking, Season
 from paddock.store.folder import no_collecting
-from paddock.store.seasons import event_folders, season_file
+from paddock.store.seasons import SEASON_FILE, event_folders, season_file
 
 __all__ = ["SeasonView", "open_season"]
 
@@ -28,12 +28,16 @@ Rows = list[dict[str, Any]]
 
 @dataclass(frozen=True)
 class SeasonView:
-    """``events``: folder name and event, by first day. ``problems``: what was left out, its file first."""
+    """``events``: folder name and event, by first day. ``problems``: what was left out, its file first.
+
+    ``ruled`` False: there is no ``season.toml``, so no points stand.
+    """
 
     name: str
     rules: Season
     events: tuple[tuple[str, Event], ...]
     problems: tuple[Problem, ...]
+    ruled: bool = True
 
     @cached_property
     def held(self) -> tuple[Held, ...]:
@@ -91,6 +95,7 @@ def open_season(directory: Path, told: Callable[[int, int, str], None] = lambda 
     FolderError where there is no event to read, UsageError where ``directory`` is an event itself.
     """
     rules, problems = season_file(directory)
+    ruled = (directory / SEASON_FILE).is_file()
     events: list[tuple[str, Event]] = []
     faults = list(problems)
     with no_collecting():
@@ -105,7 +110,7 @@ def open_season(directory: Path, told: Callable[[int, int, str], None] = lambda 
     if not events:
         raise FolderError(f"{directory}: no event in it can be read: {faults[-1].message}")
     events.sort(key=lambda item: (item[1].settings.days[:1] or (date.max,), item[0]))
-    return SeasonView(rules.name or directory.resolve().name, rules, tuple(events), tuple(faults))
+    return SeasonView(rules.name or directory.resolve().name, rules, tuple(events), tuple(faults), ruled)
 
 
 def _faults(event: Event) -> int:

@@ -48,13 +48,15 @@ class Words:
 class Column:
     """``figures``: stands to the right and is never cut; ``drop``: without room the highest goes first, 0 stays.
 
-    ``most``: cells a column of words may take, cut with an ellipsis; 0: never cut.
+    ``most``: cells a column of words may take, cut with an ellipsis; 0: never cut. ``under``: without room it stands
+    under its row instead of nowhere.
     """
 
     title: str
     figures: bool = False
     drop: int = 0
     most: int = 0
+    under: bool = False
 
 
 @dataclass(frozen=True, slots=True)

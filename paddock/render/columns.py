@@ -10,7 +10,7 @@ from paddock.pages.document import Cell, Column, Row, Table
 from paddock.render.pieces import clean
 
 GAP = 2
-_LEAST = 6
+_LEAST = 12
 """Cells a column of words keeps at least when it is cut."""
 
 
@@ -19,7 +19,7 @@ def text_of(cell: Cell) -> str:
     return clean(cell if isinstance(cell, str) else cell.text)
 
 
-def chosen(table: Table, width: int) -> tuple[tuple[int, int], ...]:
+def chosen(table: Table, width: int, gap: int = GAP) -> tuple[tuple[int, int], ...]:
     """(index, cells) of the columns shown in ``width`` cells.
 
     Columns with the highest ``drop`` go first; then words with a ``most`` are cut, the widest first. Figures are
@@ -28,10 +28,10 @@ def chosen(table: Table, width: int) -> tuple[tuple[int, int], ...]:
     """
     sizes = {at: _natural(column, at, table.rows) for at, column in enumerate(table.columns)}
     kept = [at for at, size in sizes.items() if size and (_filled(at, table.rows) or not table.rows)]
-    while len(kept) > 1 and _total(kept, sizes, table.columns, least=True) > width:
+    while len(kept) > 1 and _total(kept, sizes, table.columns, gap, least=True) > width:
         droppable = [at for at in kept if table.columns[at].drop]
         kept.remove(max(droppable, key=lambda at: (table.columns[at].drop, at)) if droppable else kept[-1])
-    _squeeze(kept, sizes, table.columns, width)
+    _squeeze(kept, sizes, table.columns, width, gap)
     return tuple((at, sizes[at]) for at in kept)
 
 
@@ -50,13 +50,13 @@ def _least(at: int, sizes: dict[int, int], columns: Sequence[Column]) -> int:
     return min(sizes[at], max(_LEAST, cell_len(column.title))) if column.most and not column.figures else sizes[at]
 
 
-def _total(kept: Sequence[int], sizes: dict[int, int], columns: Sequence[Column], least: bool = False) -> int:
+def _total(kept: Sequence[int], sizes: dict[int, int], columns: Sequence[Column], gap: int, least: bool = False) -> int:
     cells = sum(_least(at, sizes, columns) if least else sizes[at] for at in kept)
-    return cells + GAP * (len(kept) - 1)
+    return cells + gap * (len(kept) - 1)
 
 
-def _squeeze(kept: Sequence[int], sizes: dict[int, int], columns: Sequence[Column], width: int) -> None:
-    over = _total(kept, sizes, columns) - width
+def _squeeze(kept: Sequence[int], sizes: dict[int, int], columns: Sequence[Column], width: int, gap: int) -> None:
+    over = _total(kept, sizes, columns, gap) - width
     while over > 0:
         wide = [at for at in kept if sizes[at] > _least(at, sizes, columns)]
         if not wide:

@@ -6,7 +6,7 @@ import os
 import shutil
 from collections.abc import Sequence
 
-from paddock.pages.document import Block, Cell, Document, Heading, Piece, Plot, Ranges, Table, TextLine, Words
+from paddock.pages.document import Block, Cell, Document, Heading, Piece, Plot, Ranges, Row, Table, TextLine, Words
 from paddock.render.columns import GAP, chosen, text_of
 from paddock.render.pieces import clean, fit, folded, rule
 
@@ -16,11 +16,13 @@ PIPE_WIDTH = 80
 def lines(document: Document, width: int) -> list[TextLine]:
     """Every line of the page, each at most ``width`` cells; sections apart by an empty line."""
     made: list[TextLine] = []
+    before: Block | None = None
     for block in document.blocks:
         found = block_lines(block, width)
-        if made and found and _apart(block):
+        if made and found and _apart(block) and not isinstance(before, Heading):
             made.append(())
         made += found
+        before = block
     return made
 
 
@@ -63,8 +65,18 @@ def table_lines(table: Table, width: int) -> list[TextLine]:
     shown = chosen(table, width)
     titles: list[Cell] = [column.title for column in table.columns]
     head = tuple(piece._replace(role="quiet") for piece in _row(titles, shown, table))
-    body = [_toned(_row(row.cells, shown, table), row.mine, row.tag) for row in table.rows]
+    under = [at for at, column in enumerate(table.columns) if column.under and at not in {at for at, _ in shown}]
+    body = [made for row in table.rows for made in _whole_row(row, shown, under, table, width)]
     return [*caption, *([head] if any(text_of(title) for title in titles) else []), *body]
+
+
+def _whole_row(
+    row: Row, shown: Sequence[tuple[int, int]], under: Sequence[int], table: Table, width: int
+) -> list[TextLine]:
+    first = _toned(_row(row.cells, shown, table), row.mine, row.tag)
+    rest = ", ".join(said for at in under if (said := text_of(row.cells[at]).strip()))
+    below = folded((Piece(f"  {rest}", "quiet", row.tag),), width, hang=2) if rest else []
+    return [first, *below]
 
 
 def _row(cells: Sequence[Cell], shown: Sequence[tuple[int, int]], table: Table) -> TextLine:

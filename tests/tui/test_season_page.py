@@ -132,7 +132,7 @@ async def test_without_season_toml_it_says_what_to_write(year: Path) -> None:
     (year / "season.toml").unlink()
     async with driving(year, now=NOW) as hand:
         await _open(hand)
-        assert "There is no season.toml beside this event's folder" in words(hand)
+        assert "There is no season.toml beside the events" in words(hand)
         assert "by_place = [10, 8, 6, 5, 4, 3, 2, 1]" in hand.text
         assert "WREN" not in hand.text
         await hand.press("right", "right")

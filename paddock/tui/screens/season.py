@@ -14,20 +14,30 @@ from textual.message import Message
 from textual.widget import Widget
 
 from paddock.errors import PaddockError
-from paddock.tui.paint import TextLine, line, wrapped
+from paddock.render.lines import lines
+from paddock.render.pieces import line, wrapped
 from paddock.tui.reader import ReaderPage, leaf_names
-from paddock.tui.screens.season_paint import none_here, open_leaf, points_leaf, row_cells, row_columns, row_whole
 from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Grid
 
 if TYPE_CHECKING:
     from paddock.folders.seasons import SeasonView
     from paddock.model.event import Event
+    from paddock.pages.document import Document, Table, TextLine
+    from paddock.pages.season import Listed
     from paddock.tui.desk import Desk
-    from paddock.views.season import SeasonShown
-    from paddock.views.season_rows import RowLine
 
 __all__ = ["SeasonPage"]
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A season worked out: two leaves of words, three of rows."""
+
+    view: SeasonView
+    words: tuple[Document, Document]
+    rows: tuple[Listed, Listed, Listed]
+    runs_head: str
 
 
 class SeasonPage(ReaderPage):
@@ -68,8 +78,7 @@ the empty line shows all again. Under the table stands what has no column.
 
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
-        self._view: SeasonView | None = None
-        self._shown: SeasonShown | None = None
+        self._shown: Shown | None = None
         self._said = "reading the events beside this one …"
         self._version = 0
         self._wanted = ""
@@ -99,7 +108,8 @@ the empty line shows all again. Under the table stands what has no column.
     async def _read(self, event: Event) -> None:
         folder, today = self.desk.folder.resolve(), self.desk.now().date()
         try:
-            self._view, self._shown = await asyncio.to_thread(_work, self._view, folder, event, today, self._told)
+            view = self._shown.view if self._shown else None
+            self._shown = await asyncio.to_thread(_work, view, folder, event, today, self._told)
         except PaddockError as error:
             self._said = str(error)
         self._show_leaf()
@@ -117,30 +127,20 @@ the empty line shows all again. Under the table stands what has no column.
     # showing
 
     @property
-    def _turned(self) -> str:
-        return self.LEAVES[self.leaf]
-
-    @property
     def _has_rows(self) -> bool:
         return self._shown is not None and self.leaf > 1
 
-    def _rows(self) -> tuple[RowLine, ...]:
-        from paddock.views.season_rows import found_lines
-
-        if self._shown is None:
-            return ()
-        all_rows = {"runs": self._shown.runs, "changes": self._shown.changes, "tyres": self._shown.tyres}
-        return found_lines(all_rows.get(self._turned, ()), self._wanted)
+    def _table(self, shown: Shown) -> Table:
+        return shown.rows[self.leaf - 2].found(self._wanted)
 
     def _show_leaf(self) -> None:
         self.query_one("#leaves", Board).show(leaf_names(self.LEAVES, self.leaf, self.size.width))
-        rows = self._rows() if self._has_rows else ()
-        self.set_class(bool(rows), "-rows")
-        if rows:
-            columns = row_columns(self._turned, self.size.width)
-            self.grid.fill([(item.id, row_cells(item, columns)) for item in rows], columns)
+        table = self._table(self._shown) if self._shown and self._has_rows else None
+        self.set_class(bool(table and table.rows), "-rows")
+        if table and table.rows:
+            self.grid.show_table(table)
             if self.grid.picked is None:
-                self.grid.go_to(rows[0].id)
+                self.grid.go_to(table.rows[0].id)
         self.board.show(self.leaf_lines(max(20, self.size.width - 1)))
 
     def leaf_lines(self, width: int) -> list[TextLine]:
@@ -149,21 +149,19 @@ the empty line shows all again. Under the table stands what has no column.
         if shown is None:
             return wrapped(self._said, width)
         if not self._has_rows:
-            paint = points_leaf if self.leaf == 0 else open_leaf
-            return paint(shown, width)
-        rows = self._rows()
-        if not rows:
-            return none_here(self._turned, self._wanted, width)
-        found = next((item for item in rows if item.id == self.grid.picked), None)
-        lines = row_whole(found, row_columns(self._turned, self.size.width), width)
-        return [*self._heads(len(rows), width), *lines]
+            return lines(shown.words[self.leaf], width)
+        table = self._table(shown)
+        if not table.rows:
+            return wrapped(table.empty, width)
+        rest = shown.rows[self.leaf - 2].rest(self.grid.picked or "", self.grid.shown_columns)
+        return [*self._heads(shown, len(table.rows), width), *(wrapped(rest, width, "quiet") if rest else [])]
 
-    def _heads(self, count: int, width: int) -> list[TextLine]:
-        assert self._shown is not None
-        lines = [line((f"! {len(self._shown.left_out)} left out: see points", "warn"))] if self._shown.left_out else []
+    def _heads(self, shown: Shown, count: int, width: int) -> list[TextLine]:
+        problems = shown.view.problems
+        said = [line((f"! {len(problems)} left out: see points", "warn"))] if problems else []
         if self._wanted:
-            return [*lines, *wrapped(f"{count} with {self._wanted}; Enter shows all again", width, "strong")]
-        return [*lines, *(wrapped(self._shown.runs_head, width, "strong") if self._turned == "runs" else [])]
+            return [*said, *wrapped(f"{count} with {self._wanted}; Enter shows all again", width, "strong")]
+        return [*said, *(wrapped(shown.runs_head, width, "strong") if self.leaf == 2 else [])]
 
     def on_grid_moved(self, event: Grid.Moved) -> None:
         """The row in hand in full."""
@@ -191,7 +189,7 @@ the empty line shows all again. Under the table stands what has no column.
         if self.leaf < 2:
             self.turn_to(self.LEAVES.index("runs"))
         self._wanted = text
-        self._wanted = text if self._rows() else ""
+        self._wanted = text if self._shown and self._table(self._shown).rows else ""
         self.clear()
         self.set_writing(False, "")
         self.tell("")
@@ -211,7 +209,7 @@ the empty line shows all again. Under the table stands what has no column.
     def turn_to(self, leaf: int) -> None:
         """Another leaf, its table from the top."""
         super().turn_to(leaf)
-        rows = self._rows()
+        rows = self._table(self._shown).rows if self._shown and self._has_rows else ()
         if rows:
             self.grid.go_to(rows[0].id)
 
@@ -232,12 +230,16 @@ the empty line shows all again. Under the table stands what has no column.
 
 def _work(
     view: SeasonView | None, folder: Path, event: Event, today: date, told: Callable[[int, int, str], None]
-) -> tuple[SeasonView, SeasonShown]:
+) -> Shown:
     """Read the directory once, then put this event in as it is now and work everything out."""
     from paddock.folders.seasons import open_season
-    from paddock.store.seasons import SEASON_FILE
-    from paddock.views.season import season_shown
+    from paddock.pages.season import change_list, points_page, run_list, run_words, to_come_page, tyre_list
 
     found = view or open_season(folder.parent, told)
     now = replace(found, events=tuple((name, event if name == folder.name else old) for name, old in found.events))
-    return now, season_shown(now, (folder.parent / SEASON_FILE).is_file(), today)
+    return Shown(
+        now,
+        (points_page(now), to_come_page(now, today)),
+        (run_list(now.runs), change_list(now.changes), tyre_list(now.tyres)),
+        run_words(now.runs, now.changes),
+    )

@@ -16,7 +16,9 @@ from textual.message import Message
 from textual.reactive import reactive
 from textual.strip import Strip
 
-from paddock.tui.paint import Piece, clean, fit
+from paddock.pages.document import Piece, Row, Table
+from paddock.render.columns import chosen
+from paddock.render.pieces import clean, fit
 from paddock.tui.widgets.painted import Painted
 
 __all__ = ["Cells", "Col", "Grid"]
@@ -70,6 +72,9 @@ class Grid(Painted):
         self._ids: list[str] = []
         self._cells: list[Cells] = []
         self._at: dict[str, int] = {}
+        self._table: Table | None = None
+        self.shown_columns: tuple[int, ...] = ()
+        """Of a page's table: which of its columns have room."""
         self._widths: list[int] = [col.width or cell_len(col.title) for col in self._cols]
 
     # what is shown
@@ -104,6 +109,22 @@ class Grid(Painted):
             self.refresh()
         else:
             self._repaint_changed(old)
+
+    def show_table(self, table: Table) -> None:
+        """Show a page's table: as many of its columns as have room, chosen anew when the width changes."""
+        self._table = table
+        picked = chosen(table, max(1, self.size.width - 1), len(_GAP))
+        self.shown_columns = tuple(at for at, _ in picked)
+        columns = [Col(table.columns[at].title, size, table.columns[at].figures) for at, size in picked]
+        rows = [(row.id, tuple(_marked(row.cells[at], row) for at in self.shown_columns)) for row in table.rows]
+        self.fill(rows, columns)
+
+    def on_resize(self, _event: events.Resize) -> None:
+        """Another width has room for other columns."""
+        if self._table is not None:
+            self.show_table(self._table)
+            if self.picked is not None:
+                self.post_message(self.Moved(self, self.picked))
 
     def replace(self, row_id: str, cells: Cells) -> None:
         """Give one row new cells."""
@@ -233,6 +254,10 @@ class Grid(Painted):
         if row == self.cursor:
             self.post_message(self.Picked(self, self._ids[row]))
         self.cursor = row
+
+
+def _marked(cell: str | Piece, row: Row) -> str | Piece:
+    return Piece(cell, "strong") if row.mine and isinstance(cell, str) else cell
 
 
 def _text(cell: str | Piece) -> str:

@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 
 from paddock.engine.season.points import SeasonRow, SeasonTable
 from paddock.folders.seasons import open_season
-from paddock.views.season import around, season_shown
-from paddock.views.season_rows import change_lines, found_lines, run_lines, tyre_lines
+from paddock.pages.season import Listed, around, change_list, points_page, run_list, to_come_page, tyre_list
+from paddock.render.lines import text
 from tests.seasonfiles import write_event
 
 RULES = """
@@ -67,7 +67,7 @@ def _season(tmp_path: Path, closes: str = "2026-06-20") -> Any:
 
 
 @pytest.mark.parametrize(
-    ("closes", "said"),
+    ("closes", "closing"),
     [
         ("2026-06-20", "closes 2026-06-20, in 19 days"),
         ("2026-06-02", "closes 2026-06-02, in 1 day"),
@@ -75,32 +75,38 @@ def _season(tmp_path: Path, closes: str = "2026-06-20") -> Any:
         ("2026-05-30", "closed 2026-05-30, 2 days ago"),
     ],
 )
-def test_booked_events_by_date_with_fee_and_closing(tmp_path: Path, closes: str, said: str) -> None:
-    shown = season_shown(_season(tmp_path, closes), True, date(2026, 6, 1))
-    assert [(item.name, item.days, item.state, item.fee, item.closes) for item in shown.booked] == [
-        ("b", "2026-05-01", "run", "10.5 euro", ""),
-        ("soon", "2026-07-01", "to come", "20 euro", said),
-        ("for fun", "", "no points", "5 euro", ""),
+def test_booked_events_by_date_with_fee_and_closing(tmp_path: Path, closes: str, closing: str) -> None:
+    said = text(to_come_page(_season(tmp_path, closes), date(2026, 6, 1)), 100)
+    rows = [" ".join(row.split()) for row in said.splitlines()]
+    at = rows.index("event days fee entries")
+    assert rows[at + 1 : at + 5] == [
+        "b 2026-05-01 run 10.5 euro",
+        f"soon 2026-07-01 to come 20 euro {closing}",
+        "for fun no points 5 euro",
+        "Fees: 10.5 euro for events run, 25 euro to come",
     ]
-    assert shown.fees == "Fees: 10.5 euro for events run, 25 euro to come"
 
 
 def test_without_rules_no_points_are_shown(tmp_path: Path) -> None:
-    shown = season_shown(_season(tmp_path), False, date(2026, 6, 1))
-    assert (shown.points, shown.open) == ((), ())
-    assert shown.head == "2 events read, 2 with results, 1 booked to come"
-    assert len(shown.runs) == 2
+    _season(tmp_path)
+    (tmp_path / "season.toml").unlink()
+    view = open_season(tmp_path)
+    said = text(points_page(view), 80)
+    assert said.startswith("2 events read, 2 with results\n")
+    assert "There is no season.toml" in said
+    assert "WREN" not in said
+    assert len(view.runs) == 2
 
 
 def test_tables_with_me_come_first(tmp_path: Path) -> None:
     _season(tmp_path)
-    text = (tmp_path / "a" / "entrants.csv").read_text()
-    (tmp_path / "a" / "entrants.csv").write_text(text.replace("Driver 7,hatch,WREN", "Driver 7,hatch,ASH"))
+    text_ = (tmp_path / "a" / "entrants.csv").read_text()
+    (tmp_path / "a" / "entrants.csv").write_text(text_.replace("Driver 7,hatch,WREN", "Driver 7,hatch,ASH"))
     event = (tmp_path / "a" / "event.toml").read_text()
     (tmp_path / "a" / "event.toml").write_text(event.replace('[[classes]]\ncode = "WREN"',
                                                '[[classes]]\ncode = "ASH"\n[[classes]]\ncode = "WREN"', 1))  # fmt: skip
-    shown = season_shown(open_season(tmp_path), True, date(2026, 6, 1))
-    assert [table.name for table in shown.points] == ["WREN", "ASH"]
+    said = text(points_page(open_season(tmp_path)), 80)
+    assert said.index("WREN: all scores count") < said.index("ASH: all scores count")
 
 
 def test_folders_are_told_as_they_are_read(tmp_path: Path) -> None:
@@ -110,12 +116,26 @@ def test_folders_are_told_as_they_are_read(tmp_path: Path) -> None:
     assert told == [(1, 2, "a"), (2, 2, "b")]
 
 
+def _column(listed: Listed, name: str, wanted: str = "") -> list[object]:
+    at = [column.title for column in listed.table.columns].index(name)
+    return [row.cells[at] for row in listed.found(wanted).rows]
+
+
 def test_runs_stand_latest_event_first_and_are_found_by_words(tmp_path: Path) -> None:
-    rows = run_lines(_season(tmp_path).runs)
-    assert [(row.cells["event"], row.cells["total"]) for row in rows] == [("B", "46.000"), ("A", "46.000")]
-    assert [row.cells["event"] for row in found_lines(rows, "driver 2026-04")] == ["A"]
-    assert found_lines(rows, "2026-04 nobody") == ()
-    assert found_lines(rows, "") == rows
+    rows = run_list(_season(tmp_path).runs)
+    assert _column(rows, "event") == ["B", "A"]
+    assert _column(rows, "total") == ["46.000", "46.000"]
+    assert _column(rows, "event", "driver 2026-04") == ["A"]
+    assert _column(rows, "event", "2026-04 nobody") == []
+    assert rows.found("nobody").empty == "nothing here has nobody: Enter shows all again"
+
+
+def test_what_has_no_column_stands_in_the_rest(tmp_path: Path) -> None:
+    rows = run_list(_season(tmp_path).runs)
+    rest = rows.rest("0", [0, 3, 5, 6])
+    assert rest.startswith("event B; day 1; no 31; index ")
+    assert "driver Driver 31" in rest
+    assert "date" not in rest
 
 
 def _change(event: str, day: int, run: int, **more: str) -> dict[str, Any]:
@@ -126,21 +146,22 @@ def _change(event: str, day: int, run: int, **more: str) -> dict[str, Any]:
 
 def test_changes_are_in_order_within_their_event() -> None:
     rows = [_change("a", 1, 3, key="rear_bar"), _change("a", 1, 2), _change("b", 2, 1, undoes="x"), _change("b", 1, 5)]
-    lines = change_lines(rows)
-    assert [(line.cells["event"], line.cells["run"]) for line in lines] == [
-        ("b", "5"),
-        ("b", "1"),
-        ("a", "2"),
-        ("a", "3"),
-    ]
-    assert lines[3].cells["change"] == "rear bar"
-    assert [line.cells["decided"] for line in lines] == ["open", "takes back", "open", "open"]
+    found = change_list(rows)
+    assert [*zip(_column(found, "event"), _column(found, "run"), strict=True)] == [
+        ("b", "5"), ("b", "1"), ("a", "2"), ("a", "3"),
+    ]  # fmt: skip
+    assert _column(found, "change")[3] == "rear bar"
+    assert _column(found, "decided") == ["open", "takes back", "open", "open"]
 
 
 def test_a_tyres_events_stand_together() -> None:
     blank = dict.fromkeys(("date", "name", "set", "kind", "size", "car", "runs_before", "middle_mm", "outer_mm"))
     rows = [blank | {"event": event, "tyre": tyre, "runs": 3, "inner_mm": depth}
             for event, tyre, depth in (("a", "R2", None), ("a", "R1", 5.0), ("b", "R1", None))]  # fmt: skip
-    lines = tyre_lines(rows)
-    assert [(line.cells["tyre"], line.cells["event"]) for line in lines] == [("R1", "a"), ("R1", "b"), ("R2", "a")]
-    assert [line.cells["mm in/mid/out"] for line in lines] == ["5.0/-/-", "", ""]
+    found = tyre_list(rows)
+    assert [*zip(_column(found, "tyre"), _column(found, "event"), strict=True)] == [
+        ("R1", "a"),
+        ("R1", "b"),
+        ("R2", "a"),
+    ]
+    assert _column(found, "mm in/mid/out") == ["5.0/-/-", "", ""]

@@ -1,0 +1,376 @@
+"""The season: points around me, what is still open, booked events and fees, and all my runs, changes and tyres."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from paddock.engine.season.points import EventPoints, SeasonRow, SeasonTable
+from paddock.engine.season.stakes import Need, Outlook, Stake
+from paddock.errors import Problem
+from paddock.folders.seasons import SeasonView
+from paddock.model.season import Booking
+from paddock.pages.document import Block, Column, Document, Heading, Row, Table, Words, paragraphs, words
+from paddock.words import balance, by_edge, plural, run_text, seconds
+
+TOP, AROUND = 3, 2
+"""Rows shown from the top, and on each side of mine."""
+
+_WRITE = (
+    "[points]", "by_place = [10, 8, 6, 5, 4, 3, 2, 1]", 'tables = ["class", "index"]', "[drops]", "worst = 1",
+    "[[events]]", 'name = "Autumn"', "days = [2026-10-03]", "fee = 62.50", "closes = 2026-09-20",
+)  # fmt: skip
+"""A season.toml to begin with."""
+
+
+def whole(view: SeasonView, today: date, written: Sequence[str] = ()) -> Document:
+    """Everything a command prints; ``written``: files made on the way."""
+    points, to_come = points_page(view), to_come_page(view, today)
+    runs = (Heading("my runs and changes"), words(run_words(view.runs, view.changes)))
+    files = paragraphs([f"written: {line}" for line in written])
+    return Document(points.title, (*points.blocks, *to_come.blocks, *runs, *files))
+
+
+def points_page(view: SeasonView) -> Document:
+    """My tables first; what was left out is named before any figure."""
+    blocks: list[Block] = [words((_head(view), "strong"))]
+    blocks += [words((f"! {_left_out(problem)}", "warn"), hang=2) for problem in view.problems]
+    if not view.ruled:
+        return Document("points", (*blocks, *_unruled()))
+    tables = sorted(
+        (table for table in view.tables if table.rows),
+        key=lambda table: all(row.driver not in view.mine for row in table.rows),
+    )
+    if not tables:
+        blocks.append(words("no event of the season has a result yet"))
+    for table in tables:
+        blocks += [Heading(f"{table.name}: {_counted(table)}"), _around_me(table, view.mine)]
+        blocks += [_event_by_event(row, view) for row in table.rows if row.driver in view.mine]
+    return Document("points", tuple(blocks))
+
+
+def to_come_page(view: SeasonView, today: date) -> Document:
+    """What each event left could change, then booked events and fees. ``today``: how long until one closes."""
+    if not view.ruled:
+        return Document("to come", _unruled())
+    open_ = [item for item in view.outlooks if item.stakes]
+    blocks: list[Block] = []
+    for item in open_:
+        blocks.append(words((_standing(item), "strong")))
+        blocks += [words(f"  {stake.event}: {_at_stake(stake)}", hang=4) for stake in item.stakes]
+    if not open_:
+        blocks.append(words("nothing is left to win or lose: write the events to come under [[events]]"))
+    return Document("to come", (*blocks, *_bookings(view, today)))
+
+
+def _head(view: SeasonView) -> str:
+    left = f", {len(view.left)} booked to come" if view.left else ""
+    name = f"{view.name}: " if view.ruled else ""
+    return f"{name}{plural(len(view.events), 'event')} read, {len(view.held)} with results{left}"
+
+
+def _left_out(problem: Problem) -> str:
+    """The folder is named once: its path within the sentence goes."""
+    said, here, rest = problem.message.partition(f"{problem.file}: ")
+    return f"{problem.file}: {said.rpartition(': ')[0]}: {rest}" if here else f"{problem.file}: {problem.message}"
+
+
+def _unruled() -> tuple[Words, ...]:
+    said = (
+        "There is no season.toml beside the events, so no points are added up; runs, changes and tyres are read all "
+        "the same. Write one, like"
+    )
+    return (words(said), *paragraphs([f"  {line}" for line in _WRITE]), words(
+        ("and ask again. docs/methods/season.md has every key.", "quiet")
+    ))  # fmt: skip
+
+
+def figure(value: Decimal) -> str:
+    """Points or money without idle zeros."""
+    return f"{value.normalize():f}" if value else "0"
+
+
+# points
+
+
+def _counted(found: SeasonTable) -> str:
+    return "all scores count" if found.limit is None else f"the best {found.limit} count"
+
+
+def around(found: SeasonTable, mine: frozenset[str]) -> list[SeasonRow | None]:
+    """The top and what is around me; None stands for rows left out."""
+    spots = [at for at, row in enumerate(found.rows) if row.driver in mine]
+    kept = {*range(TOP), *(spot for at in spots for spot in range(at - AROUND, at + AROUND + 1))}
+    shown: list[SeasonRow | None] = []
+    for at, row in enumerate(found.rows):
+        if at in kept:
+            shown.append(row)
+        elif not shown or shown[-1] is not None:
+            shown.append(None)
+    return shown
+
+
+def _around_me(found: SeasonTable, mine: frozenset[str]) -> Table:
+    columns = (
+        Column(""), Column("", figures=True), Column("driver", most=30), Column("number", figures=True, drop=2),
+        Column("points", figures=True), Column("counted", drop=1),
+    )  # fmt: skip
+    rows = []
+    for row in around(found, mine):
+        if row is None:
+            rows.append(Row(("", "", "…", "", "", "")))
+            continue
+        counted = f"{sum(item.counts for item in row.events)} of {len(row.events)}"
+        me = row.driver in mine
+        cells = (">" if me else "", f"{row.rank}", row.driver, row.number, figure(row.points), counted)
+        rows.append(Row(cells, mine=me))
+    return Table(columns, tuple(rows))
+
+
+def _event_by_event(row: SeasonRow, view: SeasonView) -> Table:
+    names = {folder: event.settings.name or folder for folder, event in view.events}
+    columns = (
+        Column("event", most=34), Column("place", figures=True), Column("score", figures=True), Column("points"),
+    )  # fmt: skip
+    rows = tuple(
+        Row((names[item.folder] + (f", day {item.day}" if item.day else ""), f"{item.place or '-'}",
+             seconds(item.score_ms), _points(item)))
+        for item in row.events
+    )  # fmt: skip
+    return Table(columns, rows, f"{row.driver}, event by event")
+
+
+def _points(item: EventPoints) -> str:
+    return figure(item.points) if item.counts else f"({figure(item.points)} dropped)"
+
+
+# what is still open
+
+
+def _standing(item: Outlook) -> str:
+    if item.best_rank == item.worst_rank:
+        return f"{item.driver}, {item.table}: place {item.rank} is settled, save for a tie"
+    return (
+        f"{item.driver}, {item.table}: place {item.rank} now; "
+        f"at best {item.best_rank}, at worst {item.worst_rank}; {figure(item.most)} points at most"
+    )
+
+
+def _at_stake(stake: Stake) -> str:
+    parts = [f"a win gives {figure(stake.win)} and adds {figure(stake.gain)}"]
+    if stake.counts_above:
+        parts.append(f"up to {figure(stake.counts_above)} points would be dropped")
+    if stake.pass_next:
+        parts.append(f"to pass {stake.pass_next.driver} if they score nothing: {_needed(stake.pass_next)}")
+    if stake.hold_next:
+        parts.append(f"to hold {stake.hold_next.driver} if they win: {_needed(stake.hold_next)}")
+    return "; ".join(parts)
+
+
+def _needed(need: Need) -> str:
+    if need.points is None:
+        return "not by this event alone"
+    if not need.points:
+        return "nothing is needed"
+    how = f" (place {need.place} or better)" if need.place else ""
+    if need.ratio is not None:
+        how = f" (within {(need.ratio - 1) * 100:.2f} % of the winner)"
+    return f"{figure(need.points)} points{how}"
+
+
+# booked events
+
+
+def _bookings(view: SeasonView, today: date) -> tuple[Block, ...]:
+    """By date; those without one last."""
+    dated = sorted(view.rules.events, key=lambda item: _days(item, view)[:1] or (date.max,))
+    if not dated:
+        return ()
+    columns = (Column("event", most=30), Column("days", drop=1, under=True), Column("", drop=2, under=True),
+               Column("fee", figures=True), Column("entries", drop=3, under=True))  # fmt: skip
+    fees = _fees(view)
+    return (
+        Heading("booked events"),
+        Table(columns, tuple(_booked(item, view, today) for item in dated)),
+        *((words((fees, "strong")),) if fees else ()),
+    )
+
+
+def _booked(item: Booking, view: SeasonView, today: date) -> Row:
+    run = id(item) in _run_already(view)
+    state = "run" if run else "to come" if item.points else "no points"
+    name = item.name or item.folder or (f"{item.days[0]}" if item.days else "an event")
+    days = ", ".join(f"{day}" for day in _days(item, view))
+    closes = "" if run or item.closes is None else _closes(item.closes, today)
+    return Row((name, days, state, _money(item.fee, view) if item.fee is not None else "", closes))
+
+
+def _days(item: Booking, view: SeasonView) -> tuple[date, ...]:
+    """As booked, else as its folder has them."""
+    return item.days or next((event.settings.days for folder, event in view.events if folder == item.folder), ())
+
+
+def _run_already(view: SeasonView) -> set[int]:
+    return {id(item.booking) for item in view.held}
+
+
+def _closes(closes: date, today: date) -> str:
+    ahead = (closes - today).days
+    when = "today" if not ahead else f"in {plural(ahead, 'day')}" if ahead > 0 else f"{plural(-ahead, 'day')} ago"
+    return f"{'closed' if ahead < 0 else 'closes'} {closes}, {when}"
+
+
+def _money(value: Decimal, view: SeasonView) -> str:
+    return figure(value) + (f" {view.rules.currency}" if view.rules.currency else "")
+
+
+def _fees(view: SeasonView) -> str:
+    fees = [(id(item) in _run_already(view), item.fee) for item in view.rules.events if item.fee is not None]
+    if not fees:
+        return ""
+    paid = sum((fee for run, fee in fees if run), Decimal(0))
+    due = sum((fee for run, fee in fees if not run), Decimal(0))
+    return f"Fees: {_money(paid, view)} for events run, {_money(due, view)} to come"
+
+
+# all my runs, changes and tyres
+
+Record = Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """A table with a row a record; ``more``: what has no column, label and text, by the row's id."""
+
+    table: Table
+    more: Mapping[str, tuple[tuple[str, str], ...]]
+
+    def found(self, wanted: str) -> Table:
+        """The rows that have every word of ``wanted``, in a column or not."""
+        asked = wanted.casefold().split()
+        rows = tuple(row for row in self.table.rows if all(word in self._looked_in(row) for word in asked))
+        empty = f"nothing here has {wanted}: Enter shows all again" if wanted else self.table.empty
+        return Table(self.table.columns, rows, self.table.caption, empty)
+
+    def _looked_in(self, row: Row) -> str:
+        return " ".join([*map(str, row.cells), *(text for _, text in self.more[row.id])]).casefold()
+
+    def rest(self, row_id: str, shown: Iterable[int]) -> str:
+        """What the columns shown leave out of one record."""
+        row = next((row for row in self.table.rows if row.id == row_id), None)
+        if row is None:
+            return ""
+        seen = set(shown)
+        titled = enumerate(zip(self.table.columns, map(str, row.cells), strict=True))
+        cells = [(column.title, cell) for at, (column, cell) in titled if at not in seen and cell not in ("", "-")]
+        return "; ".join(f"{label} {text}".strip() for label, text in (*cells, *self.more[row_id]))
+
+
+def run_words(runs: Sequence[Record], changes: Sequence[Record]) -> str:
+    """How many, how many clean, how many changes were kept."""
+    timed = [row for row in runs if row["total_ms"] is not None]
+    clean = sum(not row["cones"] and not row["misses"] for row in timed)
+    kept = sum(row["decision"] == "keep" for row in changes)
+    back = sum(row["decision"] == "revert" for row in changes)
+    return (
+        f"My runs: {len(runs)}, with a time {len(timed)}: {clean} clean, {len(timed) - clean} with penalties. "
+        f"Changes: {len(changes)}, kept {kept}, taken back {back}."
+    )
+
+
+def run_list(rows: Iterable[Record]) -> Listed:
+    """A line a run, the latest event on top, its runs in order."""
+    columns = (
+        Column("date", most=10), Column("event", drop=7, most=22), Column("day", figures=True, drop=4),
+        Column("run", figures=True), Column("no", figures=True, drop=5), Column("result", figures=True),
+        Column("total", figures=True, drop=3), Column("index", figures=True, drop=6), Column("balance", drop=8),
+        Column("surface", drop=9, most=8), Column("note", drop=10, most=40),
+    )  # fmt: skip
+    empty = "no run of mine in these events yet: name your numbers under [mine] in event.toml, and log a run on home"
+    return _listed(columns, _latest_first(rows), _run, empty)
+
+
+def change_list(rows: Sequence[Record]) -> Listed:
+    """A line a change, the latest event on top, its changes in order."""
+    in_order = sorted(rows, key=lambda row: (row["day"] or 0, row["run"] or 0, row["at"] or ""))
+    by_event = {name: at for at, name in enumerate(dict.fromkeys(row["event"] for row in rows))}
+    columns = (
+        Column("date", drop=3), Column("event", drop=6, most=22), Column("day", figures=True, drop=4),
+        Column("run", figures=True, drop=4), Column("change", most=18), Column("from", most=10), Column("to", most=10),
+        Column("decided", drop=2, most=10), Column("expected", drop=7, most=40),
+    )  # fmt: skip
+    rows = _latest_first(sorted(in_order, key=lambda row: by_event[row["event"]]))
+    return _listed(columns, rows, _change, "no change in these events yet: c and then a logs one")
+
+
+def tyre_list(rows: Iterable[Record]) -> Listed:
+    """A line for each tyre and event, each tyre's events together."""
+    columns = (
+        Column("tyre", most=8), Column("date", drop=1), Column("event", drop=3, most=26), Column("runs", figures=True),
+        Column("before", figures=True), Column("mm in/mid/out", drop=2),
+    )  # fmt: skip
+    in_order = sorted(rows, key=lambda row: row["tyre"])
+    return _listed(columns, in_order, _tyre, "no tyre in these events yet: t shows the tyres of this one")
+
+
+Told = tuple[tuple[str, ...], tuple[tuple[str, str], ...]]
+
+
+def _listed(columns: tuple[Column, ...], rows: Iterable[Record], one: Callable[[Record], Told], empty: str) -> Listed:
+    told = {f"{at}": one(row) for at, row in enumerate(rows)}
+    table = Table(columns, tuple(Row(cells, id=key) for key, (cells, _) in told.items()), empty=empty)
+    return Listed(table, {key: more for key, (_, more) in told.items()})
+
+
+def _latest_first(rows: Iterable[Record]) -> list[Record]:
+    """The rows come event by event; a later event goes before an earlier one."""
+    events: dict[str, list[Record]] = {}
+    for row in rows:
+        events.setdefault(row["event"], []).append(row)
+    return [row for found in reversed(list(events.values())) for row in found]
+
+
+def _where(row: Record) -> tuple[str, str, str]:
+    return _text(row["date"]), row["name"] or row["event"], _text(row["day"])
+
+
+def _text(value: object) -> str:
+    return "" if value is None else f"{value}"
+
+
+def _more(row: Record, *names: str) -> tuple[tuple[str, str], ...]:
+    return tuple((name.replace("_", " "), text) for name in names if (text := _text(row[name])))
+
+
+def _run(row: Record) -> Told:
+    felt = " ".join(balance(row[part]) for part in ("entry", "mid", "exit")) if row["entry"] is not None else ""
+    cells = (
+        *_where(row), _text(row["run"]) + (f" {row['try']}" if row["try"] else ""), row["number"],
+        run_text(row["raw_ms"], row["cones"], row["status"]), seconds(row["total_ms"]), seconds(row["index_ms"]), felt,
+        _text(row["surface"]), _text(row["note"]),
+    )  # fmt: skip
+    missed = [("", plural(row["misses"], "gate") + " missed")] if row["misses"] else []
+    mistake = [("", "mistake")] if row["mistake"] else []
+    return cells, (*_more(row, "car", "driver", "at", "unsafe", "lost_s", "lost_where"), *missed, *mistake)
+
+
+def _change(row: Record) -> Told:
+    state = "takes back" if row["undoes"] else row["decision"] or "open"
+    cells = (
+        *_where(row), _text(row["run"]), _text(row["item"] or row["key"]).replace("_", " "),
+        _text(row["before"]) or "?", _text(row["after"]) or "?", state, _text(row["expect"]),
+    )  # fmt: skip
+    why = (("why", _text(row["reason"])),) if row["reason"] else ()
+    return cells, (*_more(row, "kind", "car", "number"), *why)
+
+
+def _tyre(row: Record) -> Told:
+    depths = [row[f"{edge}_mm"] for edge in ("inner", "middle", "outer")]
+    read = by_edge(depths, 1) if any(depth is not None for depth in depths) else ""
+    cells = (
+        row["tyre"], _text(row["date"]), row["name"] or row["event"], f"{row['runs']}", _text(row["runs_before"]), read,
+    )  # fmt: skip
+    return cells, _more(row, "set", "kind", "size", "car")
