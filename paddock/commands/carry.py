@@ -12,7 +12,7 @@ from paddock.engine.cold import Place
 from paddock.engine.season.carry import Carried
 from paddock.errors import UsageError
 
-__all__ = ["carry"]
+__all__ = ["carry", "place_of"]
 
 UNKNOWN = "not known"
 
@@ -35,8 +35,8 @@ def _number(text: str | None, what: str, low: float, high: float) -> float | Non
     return value
 
 
-def _place(given: Mapping[str, str | None], old_altitude_m: float | None, asking: bool) -> Place:
-    """From the command line, else asked on a terminal."""
+def place_of(given: Mapping[str, str | None], old_altitude_m: float | None, asking: bool) -> Place:
+    """Where the new event is, from the command line, else asked on a terminal. Raises UsageError."""
 
     def told(name: str, question: str, usual: str) -> str | None:
         return _ask(question, usual) if asking and given.get(name) is None else given.get(name)
@@ -84,7 +84,7 @@ def carry(
     if asking and site is None:
         told = _ask("site", event.settings.site or UNKNOWN)
         site = None if told == UNKNOWN else told
-    place = _place(given, event.settings.altitude_m, asking)
+    place = place_of(given, event.settings.altitude_m, asking)
     carried = carry_event(event, name, days, new_id, place, site, earlier_events(old, event))
     if asking and carried.index_question and _ask(carried.index_question, "yes").lower().startswith("n"):
         carried = without_index(event, carried)

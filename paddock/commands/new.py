@@ -31,10 +31,10 @@ def configure(parser: ArgumentParser) -> None:
         help="its dates: 2026-07-11,2026-07-12 (or with spaces), or 2026-07-11 +1 for that day and the next",
     )
     parser.add_argument("--number", action="append", metavar="N", help="my car number; may be given again")
-    parser.add_argument("--site", help="with --from: where it is held")
-    parser.add_argument("--altitude-m", metavar="X", help="with --from: altitude there, for the cold pressures")
-    parser.add_argument("--coldest-c", metavar="X", help="with --from: coldest air of the forecast")
-    parser.add_argument("--hottest-c", metavar="X", help="with --from: hottest air of the forecast")
+    parser.add_argument("--site", help="where it is held")
+    parser.add_argument("--altitude-m", metavar="X", help="altitude there, for the cold pressures")
+    parser.add_argument("--coldest-c", metavar="X", help="coldest air of the forecast")
+    parser.add_argument("--hottest-c", metavar="X", help="hottest air of the forecast")
 
 
 def _asks() -> bool:
@@ -72,9 +72,11 @@ def run(args: Namespace) -> Answer:
     if args.old is not None:
         return _carried(args, name, days)
     numbers = args.number or (_ask("my car number", "none").split() if asking else [])
-    from paddock.store.fresh import write_fresh
+    from paddock.commands.carry import place_of
+    from paddock.folders.starting import new_event
 
-    write_fresh(args.folder, name, days, [item for item in numbers if item != "none"])
+    place = place_of(_given(args), None, asking=False)
+    new_event(args.folder, name, days, [item for item in numbers if item != "none"], place, args.site)
     return Answer(
         {"folder": str(args.folder), "carried": []},
         lambda: (
@@ -84,8 +86,11 @@ def run(args: Namespace) -> Answer:
     )
 
 
+def _given(args: Namespace) -> dict[str, str | None]:
+    return {name: getattr(args, name) for name in ("site", "altitude_m", "coldest_c", "hottest_c")}
+
+
 def _carried(args: Namespace, name: str, days: list[date]) -> Answer:
     from paddock.commands.carry import carry
 
-    given = {name: getattr(args, name) for name in ("site", "altitude_m", "coldest_c", "hottest_c")}
-    return carry(args.old, args.folder, name, days, given, asking=_asks() and not args.json)
+    return carry(args.old, args.folder, name, days, _given(args), asking=_asks() and not args.json)

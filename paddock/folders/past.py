@@ -6,6 +6,7 @@ from datetime import date
 from pathlib import Path
 
 from paddock.errors import FolderError
+from paddock.folders.copies import counted_once, same_event
 from paddock.folders.reading import load
 from paddock.model.event import Event
 from paddock.model.rows import FittedRow
@@ -25,15 +26,16 @@ def _read(folder: Path) -> Event | None:
 def earlier_events(folder: Path, event: Event) -> tuple[Event, ...]:
     """Events in the same directory that ended before ``event`` began, in order of date.
 
-    Only folders with fitted tyres are read; one that can't be read is passed over (``paddock season`` names it).
+    Only folders with fitted tyres are read; one that can't be read is passed over, a copy of another
+    counts once (``paddock season`` names both).
     """
     begins = min(event.settings.days, default=None)
     if begins is None:
         return ()
     here = folder.resolve()
     beside = sorted(path.parent for path in here.parent.glob(f"*/{FittedRow.FILE}") if path.parent != here)
-    found = [other for other in map(_read, beside) if other is not None]
-    before = [other for other in found if max(other.settings.days, default=date.max) < begins]
+    found = [(path.name, other) for path in beside if (other := _read(path)) is not None]
+    before = [other for _, other in counted_once(found)[0] if max(other.settings.days, default=date.max) < begins]
     return tuple(sorted(before, key=lambda other: other.settings.days))
 
 
@@ -44,7 +46,9 @@ def season_beside(folder: Path, this: Event) -> tuple[Event, ...]:
         return ()
     from paddock.folders.seasons import open_season
 
-    return tuple(event for name, event in open_season(here.parent).events if name != here.name and event != this)
+    return tuple(
+        event for name, event in open_season(here.parent).events if name != here.name and not same_event(event, this)
+    )
 
 
 def stamp_beside(folder: Path) -> object:

@@ -15,6 +15,7 @@ from paddock.engine.season.points import Held, SeasonTable, held, remaining, sea
 from paddock.engine.season.rows import change_rows, run_rows, tyre_rows
 from paddock.engine.season.stakes import Outlook, outlook
 from paddock.errors import FolderError, Problem
+from paddock.folders.copies import counted_once
 from paddock.folders.reading import load
 from paddock.model.event import Event
 from paddock.model.season import Booking, Season
@@ -89,7 +90,7 @@ class SeasonView:
 
 
 def open_season(directory: Path, told: Callable[[int, int, str], None] = lambda _at, _of, _name: None) -> SeasonView:
-    """Read a directory of event folders; one that can't be read is named and left out.
+    """Read a directory of event folders; one that can't be read, and a copy of another, is named and left out.
 
     ``told`` hears which folder is read: its place from 1, how many there are, its name. Raises
     FolderError where there is no event to read, UsageError where ``directory`` is an event itself.
@@ -106,7 +107,8 @@ def open_season(directory: Path, told: Callable[[int, int, str], None] = lambda 
                 events.append((folder.name, load(folder)))
             except FolderError as error:
                 faults.append(Problem(folder.name, 0, f"left out of the season: {error}"))
-    faults += [_partly(folder, event) for folder, event in events if _faults(event)]
+    events, copies = counted_once(events)
+    faults += [*copies, *(_partly(folder, event) for folder, event in events if _faults(event))]
     if not events:
         raise FolderError(f"{directory}: no event in it can be read: {faults[-1].message}")
     events.sort(key=lambda item: (item[1].settings.days[:1] or (date.max,), item[0]))

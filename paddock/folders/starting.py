@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from paddock.errors import FolderError
 from paddock.folders.reading import load
+from paddock.ids import new_id
 from paddock.model.rows import NoteRow
 from paddock.store.example import copy_example
 from paddock.store.fresh import write_fresh
@@ -21,9 +22,16 @@ if TYPE_CHECKING:
 __all__ = ["carry_on", "copy_example", "new_event", "notes_beside"]
 
 
-def new_event(folder: Path, name: str, days: Sequence[date], numbers: Sequence[str]) -> Path:
-    """Make an event folder; raises FolderError where that can't be."""
-    write_fresh(folder, name, list(days), list(numbers))
+def new_event(
+    folder: Path, name: str, days: Sequence[date], numbers: Sequence[str], place: Place | None = None,
+    site: str | None = None,
+) -> Path:  # fmt: skip
+    """Make an event folder with an id of its own; raises FolderError where that can't be."""
+    more = {} if place is None else {
+        ("altitude_m",): place.altitude_m, ("forecast", "hottest_c"): place.hottest_c,
+        ("forecast", "coldest_c"): place.coldest_c,
+    }  # fmt: skip
+    write_fresh(folder, name, list(days), list(numbers), new_id(), {("site",): site, **more})
     return folder
 
 
@@ -38,7 +46,6 @@ def carry_on(
     """
     from paddock.engine.season.carry import carry, without_index
     from paddock.folders.past import earlier_events
-    from paddock.ids import new_id
     from paddock.store.prepare import write_carried
 
     carried = carry(event, name, days, new_id, place, site, earlier_events(old, event))

@@ -105,17 +105,20 @@ class IndexTable(TomlModel):
 
 
 class Mine(TomlModel):
-    """My entries, and which car file each drives."""
+    """My entries, and which car file each drives. ``driven_home``: over the road, None: not said."""
 
     numbers: tuple[str, ...] = ()
     cars: dict[str, str] = {}
+    driven_home: bool | None = None
 
 
 class Forecast(TomlModel):
-    """Today's hottest and coldest air, C."""
+    """Hottest and coldest air, C: today's, and the next day's. None: no forecast."""
 
     hottest_c: Annotated[float | None, Measured("Hottest air", "C", low=-50, high=60)] = None
     coldest_c: Annotated[float | None, Measured("Coldest air", "C", low=-50, high=60)] = None
+    next_hottest_c: Annotated[float | None, Measured("Hottest air of the next day", "C", low=-50, high=60)] = None
+    next_coldest_c: Annotated[float | None, Measured("Coldest air of the next day", "C", low=-50, high=60)] = None
 
 
 class Grid(TomlModel):
@@ -134,9 +137,10 @@ class Gauge(TomlModel):
 
 
 class Settings(TomlModel):
-    """``event.toml`` whole."""
+    """``event.toml`` whole. ``id``: tells a copy from another event, None: made before there were ids."""
 
     format: int = 1
+    id: str | None = None
     name: str = ""
     site: str | None = None
     altitude_m: Annotated[float | None, Measured("Altitude", "m", low=-500, high=9000)] = None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from importlib.resources import files
 from pathlib import Path
@@ -14,14 +14,21 @@ from paddock.model.rows import EntrantRow, TimeRow
 __all__ = ["default_checklists", "make_folder", "template", "write_fresh"]
 
 
-def template(name: str, days: Sequence[date], numbers: Sequence[str]) -> str:
-    """``event.toml`` of a new event, with its explanations."""
+def template(
+    name: str, days: Sequence[date], numbers: Sequence[str], own_id: str, more: Mapping[tuple[str, ...], object]
+) -> str:
+    """``event.toml`` of a new event, with its explanations. ``more``: further keys by path; None is left out."""
     import tomlkit
 
     document = tomlkit.parse(files("paddock").joinpath("data/event.toml").read_text(encoding="utf-8"))
     document["name"] = name
     document["days"] = list(days)
     document["mine"]["numbers"] = list(numbers)
+    document["id"] = own_id
+    for (*tables, key), value in more.items():
+        inside = document[tables[0]] if tables else document
+        if value is not None:
+            inside[key] = value
     return tomlkit.dumps(document)
 
 
@@ -44,12 +51,15 @@ def make_folder(folder: Path) -> None:
         raise FolderError(f"{folder} can't be made: {(error.strerror or str(error)).lower()}") from None
 
 
-def write_fresh(folder: Path, name: str, days: Sequence[date], numbers: Sequence[str]) -> None:
-    """Write an event that passes ``check``. Raises FolderError."""
+def write_fresh(
+    folder: Path, name: str, days: Sequence[date], numbers: Sequence[str], own_id: str,
+    more: Mapping[tuple[str, ...], object],
+) -> None:  # fmt: skip
+    """Write an event that passes ``check``; arguments as of ``template``. Raises FolderError."""
     make_folder(folder)
     entrants = _header(EntrantRow.FILE) + "".join(f"{number},,,OPEN,,,,,\n" for number in numbers)
     texts = {
-        "event.toml": template(name, days, numbers),
+        "event.toml": template(name, days, numbers, own_id, more),
         EntrantRow.FILE: entrants,
         TimeRow.FILE: _header(TimeRow.FILE),
         "checklist.toml": default_checklists(),

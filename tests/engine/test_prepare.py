@@ -156,7 +156,7 @@ def test_the_plan_and_its_expectation() -> None:
     note = NoteRow(id="n", day=2, topic="plan", text="test: rear bar; expect: 0.2 s")
     carried = _carry(_event(note))
     assert _added(carried, "notes.csv")[0] == {
-        "id": "id1", "topic": "plan from last time", "text": "test: rear bar; expect: 0.2 s",
+        "id": "id2", "topic": "plan from last time", "text": "test: rear bar; expect: 0.2 s",
     }  # fmt: skip
     assert "the plan: test: rear bar; expect: 0.2 s" in carried.words
 

@@ -59,8 +59,19 @@ def _numbers(settings: Settings, line_of: LineOf) -> Iterator[Problem]:
             yield _say(line_of, ("index", code), f"an index of {factor} for {code}: is that right?", "warning")
     if settings.altitude_m is not None and not -430 <= settings.altitude_m <= 4500:
         yield _say(line_of, ("altitude_m",), f"an altitude of {settings.altitude_m:g} m: is that right?", "warning")
+    if settings.id is not None and not settings.id.strip():
+        yield _say(line_of, ("id",), "the id is blank: take the key out, or make up letters", "warning")
     if settings.rules.cone_ms > 20_000:
         yield _say(line_of, ("rules", "cone_s"), f"{settings.rules.cone_s} s a cone: is that right?", "warning")
+
+
+def _forecast(settings: Settings, line_of: LineOf) -> Iterator[Problem]:
+    found = settings.forecast
+    for which in ("", "next_"):
+        cold, hot = getattr(found, f"{which}coldest_c"), getattr(found, f"{which}hottest_c")
+        if cold is not None and hot is not None and cold > hot:
+            words = f"{which}coldest_c {cold:g} is above {which}hottest_c {hot:g}: swap them"
+            yield _say(line_of, ("forecast", f"{which}coldest_c"), words, "warning")
 
 
 def settings_problems(settings: Settings, line_of: LineOf, numbers: set[str], cars: Mapping[str, Car]) -> list[Problem]:
@@ -70,6 +81,7 @@ def settings_problems(settings: Settings, line_of: LineOf, numbers: set[str], ca
         *_classes(settings, line_of),
         *_mine(settings, line_of, numbers, cars),
         *_numbers(settings, line_of),
+        *_forecast(settings, line_of),
     ]
 
 

@@ -55,7 +55,10 @@ def index_question(event: Event, days: Sequence[date]) -> str | None:
     return f"the index table is {edition!r} and the event is in {min(wanted)}: does it still hold?"
 
 
-def _settings(event: Event, name: str, days: Sequence[date], place: Place, site: str | None) -> Iterator[SetKey]:
+def _settings(
+    event: Event, name: str, days: Sequence[date], place: Place, site: str | None, own_id: str
+) -> Iterator[SetKey]:
+    yield SetKey("event.toml", ("id",), own_id)
     yield SetKey("event.toml", ("name",), name)
     yield SetKey("event.toml", ("days",), list(days))
     if site is not None:
@@ -63,7 +66,8 @@ def _settings(event: Event, name: str, days: Sequence[date], place: Place, site:
     if place.altitude_m is not None and place.altitude_m != event.settings.altitude_m:
         yield SetKey("event.toml", ("altitude_ft",), None)
         yield SetKey("event.toml", ("altitude_m",), place.altitude_m)
-    for key in ("hottest_f", "coldest_f"):
+    stale = ("next_hottest_c", "next_coldest_c", "next_hottest_f", "next_coldest_f")
+    for key in ("hottest_f", "coldest_f", *stale):
         yield SetKey("event.toml", ("forecast", key), None)
     yield SetKey("event.toml", ("forecast", "hottest_c"), place.hottest_c)
     yield SetKey("event.toml", ("forecast", "coldest_c"), place.coldest_c)
@@ -236,7 +240,7 @@ def carry(
     found, index = inventory(old, past), index_question(old, days)
     stale = _stale(found)
     edits: tuple[Single, ...] = (
-        *_settings(old, name, days, place, site), *setups(old), *_entrants(old), *_tyres(old, found),
+        *_settings(old, name, days, place, site, new_id()), *setups(old), *_entrants(old), *_tyres(old, found),
         *_fitted(old, found), *_tread(old, found), *work(old, found, name, days), *_measure_again(old, stale, new_id),
         *_ticks(old), *_plan(old, new_id), *_undecided_notes(old, new_id),
         *_cold_notes(old, cold, new_id),
