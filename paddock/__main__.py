@@ -82,8 +82,9 @@ def _answer(verb: str, words: list[str], wants_json: bool) -> int:
     text = as_json(answer) if wants_json else answer.text()
     if text and not (wants_json or answer.exact):
         from paddock.commands.fold import fitted
+        from paddock.render.clean import clean_lines
 
-        text = fitted(text)
+        text = fitted(clean_lines(text))
     if text:
         print(text, flush=True)
     return int(answer.exit_code)

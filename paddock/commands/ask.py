@@ -13,6 +13,7 @@ from paddock.commands.missing import missing
 from paddock.commands.parser import module_of, parser_of
 from paddock.commands.verbs import VERBS
 from paddock.errors import UsageError
+from paddock.render.clean import clean_json
 
 __all__ = ["FORMAT", "as_json", "ask", "mapping"]
 
@@ -34,7 +35,7 @@ def ask(verb: str, words: Sequence[str]) -> Answer:
 
 def as_json(answer: Answer) -> str:
     """One JSON object, its shape's number first."""
-    return json.dumps({"format": FORMAT, **answer.data}, ensure_ascii=False, allow_nan=False)
+    return clean_json(json.dumps({"format": FORMAT, **answer.data}, ensure_ascii=False, allow_nan=False))
 
 
 def mapping(verb: str, words: Sequence[str]) -> dict[str, Any]:

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from paddock.commands.table import clean, table
+from paddock.commands.table import table
 from paddock.engine.car.balance import Transfer, roll_share_curve
 from paddock.engine.car.bars import CAUTIONS, BarTable
 from paddock.engine.car.compensation import GiveBack
 from paddock.errors import Problem
 from paddock.model.car import Car
+from paddock.render.clean import clean
 from paddock.words_car import (
     PAIR_HEADERS,
     caution_lines,

@@ -11,6 +11,7 @@ from paddock.commands.answer import Answer
 from paddock.engine.cold import Place
 from paddock.engine.season.carry import Carried
 from paddock.errors import UsageError
+from paddock.render.clean import clean
 
 __all__ = ["carry", "place_of"]
 
@@ -18,7 +19,7 @@ UNKNOWN = "not known"
 
 
 def _ask(question: str, usual: str) -> str:
-    print(f"{question} [{usual}]: ", end="", file=sys.stderr, flush=True)
+    print(clean(f"{question} [{usual}]: "), end="", file=sys.stderr, flush=True)
     return sys.stdin.readline().strip() or usual
 
 

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 
 from paddock.commands.answer import Answer
 from paddock.commands.common import add_folder
-from paddock.commands.table import clean, table
+from paddock.commands.table import table
 from paddock.errors import UsageError
+from paddock.render.clean import clean
 
 if TYPE_CHECKING:
     from paddock.store.archive import Packed

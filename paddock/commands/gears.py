@@ -7,8 +7,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from paddock.commands.answer import Answer
-from paddock.commands.table import clean, table
+from paddock.commands.table import table
 from paddock.errors import Problem, UsageError
+from paddock.render.clean import clean
 
 if TYPE_CHECKING:
     from paddock.engine.car.gears import Gear, GearTable

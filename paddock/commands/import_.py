@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from paddock.commands.answer import Answer
 from paddock.commands.common import add_folder, day_in, load, now
 from paddock.errors import SaveError, UsageError
+from paddock.render.clean import clean
 
 if TYPE_CHECKING:
     from paddock.folders.importing import Plan
@@ -119,7 +120,7 @@ def _agreed(args: Namespace, plan: Plan) -> bool:
     if args.json or not (sys.stdin.isatty() and sys.stdout.isatty()):
         return False
     print(_text(plan, False), file=sys.stderr)
-    print(f"Write this to {args.folder}? [y/N] ", end="", file=sys.stderr, flush=True)
+    print(f"Write this to {clean(str(args.folder))}? [y/N] ", end="", file=sys.stderr, flush=True)
     return sys.stdin.readline().strip().lower() in ("y", "yes")
 
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from paddock.commands.table import clean, table
+from paddock.commands.table import table
 from paddock.folders.importing import Plan
+from paddock.render.clean import clean
 from paddock.views.importing import (
     changed_lines,
     count_words,

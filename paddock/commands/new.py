@@ -11,6 +11,7 @@ from pathlib import Path
 
 from paddock.commands.answer import Answer
 from paddock.errors import UsageError
+from paddock.render.clean import clean
 
 HELP = "Make a new event folder that passes check; with --from, carry cars, tyres, open work and the plan along."
 EXAMPLES = (
@@ -42,7 +43,7 @@ def _asks() -> bool:
 
 
 def _ask(question: str, usual: str) -> str:
-    print(f"{question} [{usual}]: ", end="", file=sys.stderr, flush=True)
+    print(clean(f"{question} [{usual}]: "), end="", file=sys.stderr, flush=True)
     return sys.stdin.readline().strip() or usual
 
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from paddock.commands.answer import Answer
 from paddock.commands.common import add_folder, faults_line, load
-from paddock.commands.table import clean, table
+from paddock.commands.table import table
 from paddock.engine.tyres import (
     Inventory,
     Proposal,
@@ -25,6 +25,7 @@ from paddock.engine.tyres.life import FLOOR_MM
 from paddock.engine.tyres.readings import EDGES
 from paddock.errors import Problem
 from paddock.model.event import Event
+from paddock.render.clean import clean
 from paddock.words import by_edge, runs_left
 
 HELP = "Say how many runs each tyre has done and has left, by its worst edge, and what a swap or an order would buy."

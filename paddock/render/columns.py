@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from rich.cells import cell_len
 
 from paddock.pages.document import Cell, Column, Row, Table
-from paddock.render.pieces import clean
+from paddock.render.clean import clean
 
 GAP = 2
 _LEAST = 12

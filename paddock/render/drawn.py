@@ -9,7 +9,8 @@ from collections.abc import Callable
 from math import ceil, floor, log10
 
 from paddock.pages.document import Piece, Plot, Ranges, TextLine
-from paddock.render.pieces import clean, fit, folded
+from paddock.render.clean import clean
+from paddock.render.pieces import fit, folded
 from paddock.render.svg import figure, ticks
 
 MARKS = "1234567890"

@@ -6,8 +6,8 @@ from collections.abc import Iterable
 from html import escape
 
 from paddock.pages.document import Block, Cell, Document, Heading, Plot, Ranges, Row, Table, TextLine, Words
+from paddock.render.clean import clean
 from paddock.render.columns import text_of
-from paddock.render.pieces import clean
 from paddock.render.svg import plot_svg, ranges_svg
 
 _LEVELS = {1: "h2", 2: "h3"}

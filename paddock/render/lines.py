@@ -7,8 +7,9 @@ import shutil
 from collections.abc import Sequence
 
 from paddock.pages.document import Block, Cell, Document, Heading, Piece, Plot, Ranges, Row, Table, TextLine, Words
+from paddock.render.clean import clean
 from paddock.render.columns import GAP, chosen, text_of
-from paddock.render.pieces import clean, fit, folded, rule
+from paddock.render.pieces import fit, folded, rule
 
 PIPE_WIDTH = 80
 
@@ -47,7 +48,8 @@ def _apart(block: Block) -> bool:
 def block_lines(block: Block, width: int) -> list[TextLine]:
     """One block's lines."""
     if isinstance(block, Heading):
-        return [rule(clean(block.text), width, block.tag) if block.level == 1 else (Piece(block.text, "strong"),)]
+        title = clean(block.text)
+        return [rule(title, width, block.tag) if block.level == 1 else (Piece(title, "strong"),)]
     if isinstance(block, Words):
         return folded(block.pieces, width, block.hang, block.bullet)
     if isinstance(block, Table):

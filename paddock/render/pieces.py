@@ -3,19 +3,12 @@
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections.abc import Iterable, Sequence
 
 from rich.cells import cell_len, set_cell_size
 
 from paddock.pages.document import Piece, TextLine
-
-
-def clean(text: str) -> str:
-    """Text without control and direction characters: no cell can move the cursor or turn the line round."""
-    if text.isascii() and text.isprintable():
-        return text
-    return "".join(" " if unicodedata.category(char) in {"Cc", "Cf", "Zl", "Zp", "Cs"} else char for char in text)
+from paddock.render.clean import clean
 
 
 def line(*parts: str | Piece | tuple[str, str] | tuple[str, str, str]) -> TextLine:

@@ -12,7 +12,7 @@ from math import ceil, floor, log10
 from xml.sax.saxutils import escape, quoteattr
 
 from paddock.pages.document import Plot, Ranges, Series
-from paddock.render.pieces import clean
+from paddock.render.clean import clean
 
 WIDTH, HEIGHT = 720, 300
 _LEFT, _RIGHT, _TOP, _BOTTOM = 58, 14, 14, 44

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 
+from paddock.render.clean import clean_lines
 from paddock.report.build import Report
 from paddock.report.parts import Section
 
@@ -16,7 +17,7 @@ def summary(report: Report) -> str:
     """Title, facts, and the lines each part has for it."""
     head = [report.title, report.facts]
     parts = ["\n".join(_lines(section)) for section in report.sections if section.summary]
-    return "\n\n".join(["\n".join(part for part in head if part), *parts]) + "\n"
+    return clean_lines("\n\n".join(["\n".join(part for part in head if part), *parts])) + "\n"
 
 
 def _lines(section: Section) -> list[str]:

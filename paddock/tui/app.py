@@ -308,12 +308,13 @@ class PaddockApp(App[None], inherit_bindings=False):
 
     def _fatal_error(self) -> None:
         """A fault of the program: a sentence, a note with what was half typed, exit code 1."""
+        from paddock.render.clean import clean
         from paddock.store.crash import note
 
         error = self._exception or RuntimeError("unknown")
         where = note(error, self.half_typed())
         sentence = f"paddock: a fault in the program itself ({type(error).__name__}); {self._what_is_saved()}; {where}"
-        self._exit_renderables.append(Text(sentence))
+        self._exit_renderables.append(Text(clean(sentence)))
         self._close_messages_no_wait()
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from paddock.pages.document import ROLES, Piece, TextLine
-from paddock.render.pieces import clean, cut, fit, join, line, rule, spread, width_of, wrapped
+from paddock.render.clean import clean
+from paddock.render.pieces import cut, fit, join, line, rule, spread, width_of, wrapped
 
 __all__ = ["ROLES", "Piece", "TextLine", "clean", "cut", "fit", "join", "line", "rule", "spread", "width_of", "wrapped"]

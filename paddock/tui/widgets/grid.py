@@ -17,8 +17,9 @@ from textual.reactive import reactive
 from textual.strip import Strip
 
 from paddock.pages.document import Piece, Row, Table
+from paddock.render.clean import clean
 from paddock.render.columns import chosen
-from paddock.render.pieces import clean, fit
+from paddock.render.pieces import fit
 from paddock.tui.widgets.painted import Painted
 
 __all__ = ["Cells", "Col", "Grid"]

@@ -9,7 +9,7 @@ from rich.style import Style
 from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
-from paddock.tui.paint import ROLES, TextLine
+from paddock.tui.paint import ROLES, TextLine, clean
 
 __all__ = ["Painted"]
 
@@ -56,7 +56,7 @@ class Painted(ScrollView, can_focus=False):
             style = self.style_of(role)
             if above is not None:
                 style = style + Style(reverse=True, bold=True)
-            segments.append(Segment(text, style + Style(meta={"tag": tag}) if tag else style))
+            segments.append(Segment(clean(text), style + Style(meta={"tag": tag}) if tag else style))
         last = pieces[-1].role if pieces and pieces[-1].role == "band" else ""
         fill = self.style_of(last) + Style(reverse=True) if above is not None else self.style_of(last)
         return Strip(segments).adjust_cell_length(width, fill)
