@@ -128,6 +128,7 @@ def _data(plan: Plan) -> dict[str, Any]:
     seen = plan.understood
     return {
         "mapping": dict(plan.columns.labels),
+        "not_used": [*plan.columns.left_over, *plan.columns.unused],
         "added": seen.added,
         "updated": seen.updated,
         "unchanged": seen.unchanged,

@@ -34,6 +34,8 @@ def _parts(plan: Plan, written: bool) -> Iterator[str]:
     yield f"  {mapping_words(plan)}"
     if columns.left_over:
         yield f"  not read, though there are times in them: {', '.join(columns.left_over)}"
+    if columns.unused:
+        yield f"  not used: {', '.join(columns.unused)}"
     head, rows, more = sample(seen)
     yield table(head, rows)
     if more > 0:

@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from paddock.entry.said import Misread, Wrong, shown
+from paddock.entry.said import Misread, Wrong, shown, with_spaces
 from paddock.model.units import to_psi
 
 __all__ = ["MOMENTS", "WALK", "PressureLine", "read_pressures", "reading_psi"]
@@ -64,13 +64,19 @@ def _line(text: str, unit: str, walk: tuple[str, ...], celsius: bool) -> Pressur
     said: dict[str, object] = {"note": note.strip()} if note.strip() else {}
     readings: list[float | None] = []
     for word in plain.lower().split():
-        named = _named(word, celsius)
+        try:
+            named = _named(word, celsius)
+            if named is None:
+                readings.extend(_readings(word, unit))
+        except Misread as misread:
+            raise with_spaces(
+                misread, word, lambda piece: _named(piece, celsius) or _readings(piece, unit)
+            ) from None  # fmt: skip
         if named is None:
-            readings.extend(_readings(word, unit))
-        elif named[0] in said:
+            continue
+        if named[0] in said:
             raise Misread(named[0], word, f"{shown(word)}: that is there twice")
-        else:
-            said[named[0]] = named[1]
+        said[named[0]] = named[1]
     if len(readings) > len(walk):
         raise Misread("readings", "", f"{len(readings)} readings for four corners")
     psi = {corner: value for corner, value in zip(walk, readings, strict=False) if value is not None}

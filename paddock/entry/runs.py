@@ -14,7 +14,7 @@ from dataclasses import dataclass, field, fields
 
 from paddock import words
 from paddock.entry import marks
-from paddock.entry.said import Misread, Wrong, shown
+from paddock.entry.said import Misread, Wrong, shown, with_spaces
 from paddock.entry.times import looks_like_time, time_ms
 
 __all__ = ["PHASES", "RunLine", "read_run", "write_run"]
@@ -74,7 +74,10 @@ def _line(text: str, decimals: int) -> RunLine:
     draft = _Draft(decimals)
     plain = _tails(draft, text)
     for word in plain.lower().split():
-        _take(draft, word)
+        try:
+            _take(draft, word)
+        except Misread as misread:
+            raise with_spaces(misread, word, lambda piece: _take(_Draft(decimals), piece)) from None
     _phases(draft)
     _whole(draft, text)
     return RunLine(**draft.said)  # type: ignore[arg-type]

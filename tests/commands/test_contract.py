@@ -242,3 +242,11 @@ def test_every_extra_of_the_installation_is_known() -> None:
             names = {line.split(">")[0].split("[")[0].replace("-", "_") for line in wanted}
             assert names <= set(EXTRAS[extra]), extra
     assert all(verb in VERBS for verb in AT)
+
+
+def test_an_import_says_which_columns_it_does_not_use(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    source = folder / "posted.csv"
+    source.write_text("number,driver,run 3,Faults,Team\n31,Ada Nowhere,46.100,2,A\n7,Otter Brook,47.200,0,B\n")
+    assert {"Faults", "Team"} <= set(answer("import", folder, source, "--day", "1")["not_used"])
+    assert main(["import", f"{folder}", f"{source}", "--day", "1"]) == 0
+    assert "not used: Faults, Team" in capsys.readouterr().out

@@ -65,7 +65,7 @@ def test_without_yes_in_a_pipe_nothing_is_written_and_the_answer_shows_what_woul
 ) -> None:
     before = every_byte(folder)
     found = asked(capsys, str(folder), str(results))
-    assert list(found) == ["format", "mapping", "added", "updated", "unchanged", "unread", "differences"]
+    assert list(found) == ["format", "mapping", "not_used", "added", "updated", "unchanged", "unread", "differences"]
     assert found["mapping"] == {"number": "No", "name": "Driver", "run1": "Run 1", "run2": "Run 2", "run3": "Run 3"}
     assert (found["added"], found["updated"], found["unchanged"], found["unread"]) == (5, 1, 2, [])
     assert found["differences"] == [{"run": 2, "posted": "46.512+1", "logged": "46.512", "minutes_left": 16}]

@@ -185,3 +185,11 @@ def test_unsafe_stands_above_all(folder: Path) -> None:
         folder, {"worklist.csv": "id,opened,item,reason,done\nw1,day 1 10:05,balance a wheel,vibration,day 1 10:30\n"}
     )
     assert data(folder)["action"] == "set"
+
+
+def test_standing_water_without_a_wet_target_is_named(folder: Path) -> None:
+    path = folder / "runs.csv"
+    path.write_text(path.read_text().replace("dry", "standing"))
+    assert json.loads(json.dumps(ask(folder).data))["reason"] == (
+        "standing water, and no wet target in the car file to go to"
+    )

@@ -56,7 +56,7 @@ def test_what_a_line_says(text: str, line: RunLine) -> None:
         ("u4 46512", "balance", "u1 to u3"),
         ("u0", "balance", "u1 to u3"),
         ("u2u1u1465", "balance", "u1 to u3"),
-        ("u146512", "balance", "u1 to u3"),
+        ("u146512", "balance", "is a space missing? u1 46512"),
         ("00046512", "time", "more than one way"),
         ("u1 u1 u1 u1 u1", "balance", "four phases"),
         ("46512 46513", "time_ms", "twice"),

@@ -143,6 +143,11 @@ def _advice(s: Situation, rule: int, proposal: Proposal, to: Corners, passed: tu
     )
 
 
+_STANDS = {"standing": "standing water"}
+_WRITTEN = {"damp": "damp", "wet": "wet", "standing": "wet"}
+"""The targets a surface's rules go back to."""
+
+
 def _hold_reason(s: Situation, passed: list[PassedOver]) -> str:
     if s.unread:
         return "the newest reading can't be used: read the four corners again"
@@ -153,7 +158,13 @@ def _hold_reason(s: Situation, passed: list[PassedOver]) -> str:
         return f"{RULES[held.rule]}, but {held.why.removeprefix('held: ')}"
     blocked = next((item.why for item in passed if ", but " in item.why), None)
     leak = f"find the leak first: {s.track.leaks[0].why}" if s.track.leaks else ""
-    return blocked or leak or "no rule calls for a change"
+    word = s.surface.word
+    unset = (
+        f"{_STANDS.get(word, word)}, and no {_WRITTEN[word]} target in the car file to go to"
+        if word in _WRITTEN
+        else ""
+    )
+    return blocked or leak or (unset if s.target is None else "") or "no rule calls for a change"
 
 
 def _hold(s: Situation, passed: list[PassedOver]) -> Advice:

@@ -41,7 +41,8 @@ class ColumnMap:
     """``columns``: role to column index from 0. ``first_row``: index of the first row that is no header.
 
     ``labels``: role to the column as the user may name it. ``ranks``: roles whose bracketed number is a place.
-    ``remembered``: it was confirmed before. ``left_over``: columns with times that no role reads.
+    ``remembered``: it was confirmed before. ``left_over``: columns with times that no role reads;
+    ``unused``: the other filled columns that none reads.
     """
 
     columns: Mapping[str, int]
@@ -50,6 +51,7 @@ class ColumnMap:
     ranks: frozenset[str] = field(default=frozenset())
     remembered: bool = False
     left_over: tuple[str, ...] = ()
+    unused: tuple[str, ...] = ()
 
     @property
     def runs(self) -> tuple[int, ...]:

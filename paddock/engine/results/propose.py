@@ -110,7 +110,10 @@ def _finished(roles: Mapping[str, int], head: Head, columns: list[Column], remem
     ranks = {
         role for role, index in ordered.items() if role[:3] in ("run", "tim") and places_in_brackets(columns[index])
     }
-    return ColumnMap(ordered, head.first_row, labels, frozenset(ranks), remembered, _left_over(ordered, head, columns))
+    timed = _left_over(ordered, head, columns)
+    free = (_label(item.index, head.labels) for item in columns if item.filled and item.index not in ordered.values())
+    unused = tuple(label for label in free if label not in timed)
+    return ColumnMap(ordered, head.first_row, labels, frozenset(ranks), remembered, timed, unused)
 
 
 def _left_over(roles: Mapping[str, int], head: Head, columns: list[Column]) -> tuple[str, ...]:

@@ -79,6 +79,8 @@ def preview_leaf(plan: Plan, why: str, width: int) -> list[TextLine]:
     lines += [rule("columns (m changes them)", width), *wrapped(mapping_words(plan), width)]
     if plan.columns.left_over:
         lines += wrapped(f"not read, though times are in them: {', '.join(plan.columns.left_over)}", width, "warn")
+    if plan.columns.unused:
+        lines += wrapped(f"not used: {', '.join(plan.columns.unused)}", width)
     lines += _sample(plan, width)
     for text in (*seen.remarks[:20], fresh_numbers(seen)):
         lines += wrapped(text, width, indent="  ") if text else []
