@@ -1,6 +1,7 @@
-"""The pictures of the tour: the real screens on the example event, as SVG in ``docs/pictures/``.
+"""The pictures of the docs: the real screens on the example event as SVG, the debrief and a tablet as PNG.
 
-``python docs/pictures.py`` makes them anew; with ``--png DIR`` also as PNG there, where rsvg-convert is.
+``python docs/pictures.py`` makes them anew in ``docs/pictures/``, the two PNG where chromium is; with ``--png DIR`` all
+as PNG there, where rsvg-convert is.
 """
 
 from __future__ import annotations
@@ -17,24 +18,27 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
+from paddock.__main__ import main as paddock
 from paddock.store.personal import Personal
-from tests.tui.pilot import driving
+from tests.browser.conftest import CHROMIUM, FLAGS, Watched
+from tests.tui.pilot import EXAMPLE, driving
 
 HERE = Path(__file__).parent / "pictures"
 PICTURES: tuple[tuple[str, tuple[int, int], str, Sequence[str]], ...] = (
     ("home", (80, 24), "night", ()),
     ("home-sun", (80, 24), "sun", ()),
     ("home-narrow", (40, 24), "sun", ()),
-    ("home-wide", (120, 32), "night", ()),
-    ("run", (80, 24), "night", ("u2 0 o1 46512 +1",)),
-    ("doubt", (80, 24), "sun", ("u2 0 o1 4613", "<enter>")),
-    ("pressures", (80, 24), "night", ("p", "345 350 440", " t41")),
-    ("standings", (100, 28), "night", ("s", "44 45500 1")),
-    ("change", (80, 24), "sun", ("c", "a", "rear bar", "<enter>", "<enter>", "4-4", "<enter>", "lazy in the slalom")),
-    ("notes", (80, 24), "night", ("n", "tyres: left front grains")),
+    ("run", (80, 24), "night", ("u1 0 o1 55487 +1",)),
+    ("doubt", (80, 24), "sun", ("u1 0 o1 5548", "<enter>")),
+    ("pressures", (80, 24), "night", ("p", "320 325 300", " t38")),
+    ("standings", (100, 28), "night", ("s", "71 55602 1")),
+    ("work", (80, 24), "sun", ("k",)),
+    ("change", (80, 24), "sun", ("c", "a", "front bar", "<enter>", "<enter>", "1-2", "<enter>", "half a step")),
+    ("notes", (80, 24), "night", ("n", "a", "tyres: rears wear inside")),
     ("pad", (80, 24), "sun", ("i",)),
     ("verdicts", (80, 24), "night", (">",)),
     ("bars", (80, 24), "night", ("b",)),
+    ("gears", (80, 24), "sun", ("e", "e", "g")),
     ("tyres", (80, 24), "sun", ("t",)),
     ("checklists", (80, 24), "sun", ("l",)),
     ("closing", (80, 24), "night", (".",)),
@@ -61,6 +65,34 @@ async def _one(name: str, size: tuple[int, int], theme: str, keys: Sequence[str]
             (into / f"{name}.svg").write_text(_plain(hand.app.export_screenshot(title=f"paddock: {name}")), "utf-8")
 
 
+def _in_a_browser(into: Path) -> None:
+    """The head of the debrief, and a run typed by taps alone."""
+    from playwright.sync_api import sync_playwright
+
+    with tempfile.TemporaryDirectory() as scratch, sync_playwright() as running:
+        folder = Path(shutil.copytree(EXAMPLE, Path(scratch) / "event", ignore=shutil.ignore_patterns(".paddock")))
+        paddock(["debrief", str(folder), "-o", f"{scratch}/debrief.html"])
+        browser = running.chromium.launch(executable_path=f"{CHROMIUM}", args=FLAGS)
+        page = browser.new_page(viewport={"width": 900, "height": 1300})
+        page.goto(f"file://{scratch}/debrief.html")
+        page.screenshot(path=into / "debrief.png")
+        with subprocess.Popen(
+            [sys.executable, "-m", "paddock", "serve", str(folder), "--port", "0"], stdout=subprocess.PIPE, text=True
+        ) as serving:
+            assert serving.stdout is not None
+            tablet = browser.new_context(viewport={"width": 820, "height": 760}, has_touch=True, is_mobile=True)
+            seen = Watched(tablet.new_page())
+            seen.page.goto(serving.stdout.readline().split()[1])
+            seen.wait("to find", 60)
+            seen.tap_key("digits and letters")
+            for key in "u1 0 o1 55487+1":
+                seen.tap_key("space" if key == " " else key)
+            seen.wait("55.487+1")
+            seen.page.screenshot(path=into / "touch.png")
+            serving.terminate()
+        browser.close()
+
+
 def main() -> None:
     """Make every picture."""
     os.environ["TEXTUAL_ANIMATIONS"] = "none"
@@ -70,6 +102,8 @@ def main() -> None:
             os.environ[part] = f"{home}/{part}"
         for name, size, theme, keys in PICTURES:
             asyncio.run(_one(name, size, theme, keys, HERE))
+        if CHROMIUM.exists():
+            _in_a_browser(HERE)
     if "--png" in sys.argv and shutil.which("rsvg-convert"):
         target = Path(sys.argv[sys.argv.index("--png") + 1])
         target.mkdir(parents=True, exist_ok=True)

@@ -123,7 +123,7 @@ def missing_words(seen: Seen) -> str:
 
 
 def still_words(gap: Gap, decimals: int = 3) -> str:
-    """``44 has a run left, 0.047 behind, and 2 more``: who can still come past me; "" where I have runs myself."""
+    """``71 has a run left, 0.260 behind, and 2 more``: who can still come past me; "" where I have runs myself."""
     if not gap.still:
         return ""
     first = gap.still[0]

@@ -24,10 +24,10 @@ __all__ = ["EXAMPLES", "HELP", "configure", "run"]
 
 HELP = "Say what each pair of anti-roll bar holes is worth, what it does to the balance, and what must move with it."
 EXAMPLES = (
-    "paddock bar example_event/cars/hatch.toml",
-    "paddock bar example_event/cars/hatch.toml --rear 2-2",
-    "paddock bar example_event/cars/hatch.toml --lateral-g 0.8 --json",
-    "paddock bar example_event/cars/hatch.toml --folder example_event --number 31",
+    "paddock bar example_event/cars/estate.toml",
+    "paddock bar example_event/cars/estate.toml --front 1-1",
+    "paddock bar example_event/cars/estate.toml --lateral-g 0.8 --json",
+    "paddock bar example_event/cars/estate.toml --folder example_event --number 58",
 )
 
 Holes = tuple[int, int]

@@ -15,9 +15,9 @@ __all__ = ["EXAMPLES", "HELP", "configure", "data", "run"]
 
 HELP = "Say the chance to lead class and index with the runs left, and what a safe run or a push does to it."
 EXAMPLES = (
-    "paddock chances example_event --number 31",
-    "paddock chances example_event --number 31 --runs-left 2",
-    "paddock chances example_event --number 31 --json",
+    "paddock chances example_event --number 58",
+    "paddock chances example_event --number 58 --runs-left 2",
+    "paddock chances example_event --number 58 --json",
 )
 
 

@@ -14,9 +14,9 @@ from paddock.words import gap_sentences
 
 HELP = "Say how slow one more clean run may be to lead class and index, and what that asks in raw seconds."
 EXAMPLES = (
-    "paddock gap example_event --number 31",
-    "paddock gap example_event --number 31 --day 1",
-    "paddock gap example_event --number 31 --json",
+    "paddock gap example_event --number 58",
+    "paddock gap example_event --number 58 --day 1",
+    "paddock gap example_event --number 58 --json",
 )
 
 

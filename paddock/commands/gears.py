@@ -19,9 +19,9 @@ __all__ = ["EXAMPLES", "HELP", "configure", "run"]
 
 HELP = "Say the speed in each gear, where to shift, where to put the light, and whether to hold a gear on a stretch."
 EXAMPLES = (
-    "paddock gears example_event/cars/hatch.toml",
-    "paddock gears example_event/cars/hatch.toml --hold 2 --from-kmh 60 --length-m 90",
-    "paddock gears example_event/cars/hatch.toml --plot",
+    "paddock gears example_event/cars/special.toml",
+    "paddock gears example_event/cars/special.toml --hold 2 --from-kmh 60 --length-m 90",
+    "paddock gears example_event/cars/special.toml --plot",
 )
 
 

@@ -15,8 +15,8 @@ from paddock.render.clean import clean
 
 HELP = "Make a new event folder that passes check; with --from, carry cars, tyres, open work and the plan along."
 EXAMPLES = (
-    "paddock new summer_two --name 'Summer, second round' --days 2026-07-11,2026-07-12 --number 31",
-    "paddock new summer_two --from example_event --days 2026-07-11 --altitude-m 20 --coldest-c 12 --hottest-c 27",
+    "paddock new inland --name 'Autumn, inland' --days 2026-11-14,2026-11-15 --number 58",
+    "paddock new inland --from example_event --days 2026-07-11 --altitude-m 20 --coldest-c 12 --hottest-c 27",
 )
 
 
@@ -29,7 +29,7 @@ def configure(parser: ArgumentParser) -> None:
         "--days",
         nargs="+",
         metavar="DAY",
-        help="its dates: 2026-07-11,2026-07-12 (or with spaces), or 2026-07-11 +1 for that day and the next",
+        help="its dates: 2026-11-14,2026-11-15 (or with spaces), or 2026-07-11 +1 for that day and the next",
     )
     parser.add_argument("--number", action="append", metavar="N", help="my car number; may be given again")
     parser.add_argument("--site", help="where it is held")
@@ -48,7 +48,7 @@ def _ask(question: str, usual: str) -> str:
 
 
 def days_of(words: Sequence[str]) -> list[date]:
-    """Dates from ``2026-07-11``, ``2026-07-11,2026-07-12`` or ``2026-07-11 +1``. Raises UsageError."""
+    """Dates from ``2026-07-11``, ``2026-11-14,2026-11-15`` or ``2026-07-11 +1``. Raises UsageError."""
     found: list[date] = []
     for word in (part for text in words for part in re.split(r"[,\s]+", text) if part):
         if re.fullmatch(r"\+\d", word) and found:

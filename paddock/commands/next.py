@@ -17,11 +17,11 @@ __all__ = ["EXAMPLES", "HELP", "configure", "run"]
 
 HELP = "Say what to set the tyres to before the next run, with one reason, or to hold."
 EXAMPLES = (
-    "paddock next example_event --number 31",
-    "paddock next example_event --number 31 --why",
-    "paddock next example_event --number 31 --unit bar --plot",
-    "paddock next example_event --number 31 --altitude-m 1600 --air-c 12",
-    "paddock next example_event --number 31 --json",
+    "paddock next example_event --number 58",
+    "paddock next example_event --number 58 --why",
+    "paddock next example_event --number 58 --unit bar --plot",
+    "paddock next example_event --number 58 --altitude-m 640 --air-c 15",
+    "paddock next example_event --number 58 --json",
 )
 
 

@@ -16,7 +16,7 @@ HELP = "Print every table: one per class, then everybody on index times, then ev
 EXAMPLES = (
     "paddock standings example_event",
     "paddock standings example_event --day 1",
-    "paddock standings example_event --class WREN",
+    "paddock standings example_event --class ASH",
     "paddock standings example_event --json",
 )
 

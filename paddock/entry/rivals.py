@@ -1,4 +1,4 @@
-"""A rival's run as the loudspeaker gives it: ``87 46512 1`` is number, time, cones."""
+"""A rival's run as the loudspeaker gives it: ``23 55732 1`` is number, time, cones."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ def read_rival(text: str, decimals: int) -> RivalLine | Wrong:
 
 def _line(parts: list[str], decimals: int) -> RivalLine:
     if not parts:
-        raise Misread("number", "", "number, time and cones, like 87 46512 1")
+        raise Misread("number", "", "number, time and cones, like 23 55732 1")
     if _NUMBER.fullmatch(parts[0]) is None:
         raise Misread("number", parts[0], f"{shown(parts[0])} is no car number: the number comes first")
     said: dict[str, int | str] = {}

@@ -1,4 +1,4 @@
-"""A what-if on one line: ``34 44 a8 w20`` is 34 wanted in front and 44 behind, in 8 °C, after twenty minutes' wait.
+"""A what-if on one line: ``30 28 a8 w20`` is 30 wanted in front and 28 behind, in 8 °C, after twenty minutes' wait.
 
 ``a8``, ``8c`` or ``46f`` the air; ``w20`` or ``20min`` the wait; ``1600m`` or ``5250ft`` the altitude; ``shade`` or
 ``spray`` how the tyres are cooled. One reading is wanted on both axles, two are front and rear.
@@ -62,7 +62,7 @@ def _line(text: str, unit: str) -> WhatIfLine:
     if wanted:
         said |= {"front_psi": wanted[0], "rear_psi": wanted[-1]}
     if not said:
-        raise Misread("what if", "", "write what would be different, like 34 44 a8 w20")
+        raise Misread("what if", "", "write what would be different, like 30 28 a8 w20")
     return WhatIfLine(**said)  # type: ignore[arg-type]
 
 

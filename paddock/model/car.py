@@ -257,7 +257,7 @@ class Car(TomlModel):
         Measured(
             "Set-up off the trailer",
             "",
-            'Free keys: how the car starts the event; rear_bar = "3-3" also gives the holes in use where the bar has '
+            'Free keys: how the car starts the event; front_bar = "2-2" also gives the holes in use where the bar has '
             "none.",
             "Write down what is set.",
             "Nothing is known to have been set.",

@@ -30,7 +30,7 @@ _NOUNS = {
 
 
 def key_name(file: str, key: tuple[Any, ...]) -> str:
-    """``time day 1 run 2 number 31``; an id is left out where the file goes by one."""
+    """``time day 1 run 2 number 58``; an id is left out where the file goes by one."""
     fields = ROWS[file].KEY if file in ROWS else ()
     if fields == ("id",):
         return f"{_NOUNS[file]} {key[0]}"

@@ -46,7 +46,7 @@ class BarLine:
 
     @property
     def holes(self) -> str:
-        """``3-4``: left and right hole."""
+        """``1-2``: left and right hole."""
         return words_car.holes(self.pair.left, self.pair.right)
 
 
@@ -124,7 +124,7 @@ def curves(bars: Bars, line: BarLine | None) -> dict[str, Points]:
 
 
 def moved_words(bars: Bars, line: BarLine) -> str:
-    """``rear bar 3-4 to 4-4``."""
+    """``front bar 1-2 to 2-2``."""
     now = bars.in_use.get(line.axle)
     before = words_car.holes(now.left, now.right) if now else "?"
     return f"{line.axle} bar {before} to {line.holes}"

@@ -205,7 +205,7 @@ def read_value(line: ValueLine, text: str) -> tuple[tuple[str, ...], Any]:
     return line.path, _typed(line, text)
 
 
-_EXAMPLES = {"setup": "rear_bar = 3-3", "fasteners": "wheel nut = 120", "advice": "quick = no"}
+_EXAMPLES = {"setup": "front_bar = 2-2", "fasteners": "wheel nut = 120", "advice": "quick = no"}
 
 
 def _typed(line: ValueLine, text: str) -> Any:

@@ -24,7 +24,7 @@ _LISTED = 20
 
 
 def place_words(plan: Plan) -> str:
-    """``table 1 of 2 (Class WREN), day 2, columns as proposed``."""
+    """``table 1 of 2 (Class ASH), day 2, columns as proposed``."""
     columns, name = plan.columns, plan.grid.name[:60]
     how = "as confirmed before" if columns.remembered else "as given" if plan.told.columns else "as proposed"
     place = f"table {plan.place} of {len(plan.grids)}" + (f" ({name})" if name else "")

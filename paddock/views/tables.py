@@ -104,7 +104,7 @@ def _line(row: Standing, runs: tuple[str, ...], decimals: int, mine: frozenset[s
 
 
 def followed_words(found: Standings, name: str, number: str, mine: str, decimals: int) -> str:
-    """``44 92.722, 1.204 ahead of you`` in the table shown."""
+    """``23 112.112, 0.020 ahead of you`` in the table shown."""
     table = found.table(name)
     row, me = (table.of(number), table.of(mine)) if table else (None, None)
     if row is None:

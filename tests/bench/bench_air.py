@@ -34,7 +34,7 @@ def main() -> None:
     timed("a bare loop of 1,000,000, for scale", lambda: all(True for _ in range(1_000_000)), 10)
     for number in event.settings.mine.numbers:
         timed(f"next, example event, {number}", lambda number=number: advise(event, number))  # type: ignore[misc]
-    timed("heat of the example with ranges, 31", lambda: heat_of(event, "31"))
+    timed("heat of the example with ranges, 58", lambda: heat_of(event, "58"))
     timed(f"fit of both axles on {len(points)} readings", lambda: [fit_axle("front", points), fit_axle("rear", points)])
 
 

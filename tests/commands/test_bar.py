@@ -48,20 +48,20 @@ EVENT = Path(__file__).parents[2] / "example_event"
 
 
 def test_the_holes_in_use_are_the_logs(capsys: pytest.CaptureFixture[str]) -> None:
-    """The example's log moved the rear bar from 3-3 to 3-4 on day 1; the car file still has 3-3."""
-    car = EVENT / "cars" / "hatch.toml"
-    filed, logged = ask(capsys, car), ask(capsys, car, "--folder", EVENT, "--number", "31")
-    assert [filed["rear"]["in_use"][side] for side in ("left", "right")] == [3, 3]
-    assert [logged["rear"]["in_use"][side] for side in ("left", "right")] == [3, 4]
+    """The example's log moved the special's rear bar from 1-1 to 2-2 on day 2; the car file still has 1-1."""
+    car = EVENT / "cars" / "special.toml"
+    filed, logged = ask(capsys, car), ask(capsys, car, "--folder", EVENT, "--number", "12")
+    assert [filed["rear"]["in_use"][side] for side in ("left", "right")] == [1, 1]
+    assert [logged["rear"]["in_use"][side] for side in ("left", "right")] == [2, 2]
     assert filed["rear"]["front_share_now"] != logged["rear"]["front_share_now"]
-    text = read(capsys, car, "--folder", EVENT, "--number", "31")
-    assert "Rear bar, holes left-right in use: 3-4" in text
-    assert "change log of 31 leaves them: rear 3-4 (the car file has 3-3)" in text
+    text = read(capsys, car, "--folder", EVENT, "--number", "12")
+    assert "Rear bar, holes left-right in use: 2-2" in text
+    assert "change log of 12 leaves them: rear 2-2 (the car file has 1-1)" in text
 
 
 def test_a_log_of_another_car_moves_no_holes(capsys: pytest.CaptureFixture[str]) -> None:
-    text = read(capsys, EVENT / "cars" / "roadster.toml", "--folder", EVENT, "--number", "31")
-    assert "The log of 31 is of the car hatch: the holes in use are roadster.toml's own." in text
+    text = read(capsys, EVENT / "cars" / "estate.toml", "--folder", EVENT, "--number", "12")
+    assert "The log of 12 is of the car special: the holes in use are estate.toml's own." in text
 
 
 def test_the_contract(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

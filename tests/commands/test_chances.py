@@ -21,7 +21,7 @@ def _json(capsys: pytest.CaptureFixture[str], *words: str) -> dict[str, dict[str
 
 
 def test_the_contracts_keys(capsys: pytest.CaptureFixture[str]) -> None:
-    found = _json(capsys, "--number", "31")
+    found = _json(capsys, "--number", "58")
     assert list(found) == ["format", "class", "index", "as_of"]
     for table in (found["class"], found["index"]):
         assert list(table) == KEYS
@@ -31,18 +31,18 @@ def test_the_contracts_keys(capsys: pytest.CaptureFixture[str]) -> None:
 
 def test_runs_left_are_taken_as_told(capsys: pytest.CaptureFixture[str]) -> None:
     none, three = (
-        _json(capsys, "--number", "31", "--runs-left", "0"),
-        _json(capsys, "--number", "31", "--runs-left", "3"),
+        _json(capsys, "--number", "58", "--runs-left", "0"),
+        _json(capsys, "--number", "58", "--runs-left", "3"),
     )
     assert none["class"]["p_lead"] == none["class"]["p_lead_if_pushed"] == 0.0
     assert three["class"]["p_lead"] > 0.0  # type: ignore[operator]
 
 
 def test_readable(capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["chances", str(HOME), "--number", "31"]) == 0
+    assert main(["chances", str(HOME), "--number", "58"]) == 0
     text = capsys.readouterr().out
     for part in (
-        "class WREN: ",
+        "class ASH: ",
         " to lead, 1 run left",
         "a safe clean run next",
         "a push next",
@@ -53,7 +53,7 @@ def test_readable(capsys: pytest.CaptureFixture[str]) -> None:
         assert part in text
 
 
-@pytest.mark.parametrize("words", [("--number", "999"), ("--number", "31", "--runs-left", "-1"), ("--runs-left", "1")])
+@pytest.mark.parametrize("words", [("--number", "999"), ("--number", "58", "--runs-left", "-1"), ("--runs-left", "1")])
 def test_wrong_use(words: tuple[str, ...], capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["chances", str(HOME), *words]) == 2
     assert capsys.readouterr().out == ""

@@ -70,10 +70,10 @@ def write(folder: Path, files: dict[str, str]) -> None:
         (folder / name).write_text(text, encoding="utf-8")
 
 
-def ask(folder: Path, *more: str) -> Answer:
+def ask(folder: Path, *more: str, number: str = "31") -> Answer:
     parser = ArgumentParser()
     verb.configure(parser)
-    return verb.run(parser.parse_args([str(folder), "--number", "31", *more]))
+    return verb.run(parser.parse_args([str(folder), "--number", number, *more]))
 
 
 def data(folder: Path, *more: str) -> dict[str, Any]:
@@ -139,7 +139,7 @@ def test_a_plan_for_the_next_event_and_a_plot(folder: Path) -> None:
 
 
 def test_the_example_draws_its_heat() -> None:
-    text = ask(Path(__file__).parents[2] / "example_event", "--plot").text()
+    text = ask(Path(__file__).parents[2] / "example_event", "--plot", number="58").text()
     assert "minutes from now" in text
     assert "1 front   2 rear" in text
 

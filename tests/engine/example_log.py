@@ -62,43 +62,31 @@ def as_of(event: Event, number: str, day: int, run: int) -> Event:
 
 ARGUED: dict[tuple[str, int, int], str] = {
     (
-        "31",
+        "58",
         1,
         1,
-    ): "The first run was damp without pooling, so the damp target comes once, and a softer bar. The push of "
-    "2 in the middle asks for nothing yet: cold tyres, and rule 6 stands before the signs.",
-    ("31", 1, 2): "It dries, and a push of 2 is more than heat alone leaves behind, so no return is made for heat's "
-    "sake; one phase is one sign, so nothing new either. The caution names what is still to be done: the rear at 44. "
-    "The driver went to 42 by hand, which is the same way in two steps.",
-    ("31", 1, 3): "The front rolls past its mark and pushes: on a steady surface that is front up. It still dries from "
-    "run to run, so the gate holds. Run 4 showed the push gone without it.",
-    ("31", 1, 4): "Dry, nearly neutral, no mark past or short. All four are 1 to 2 over by heat: bleed to the target.",
-    ("31", 1, 5): "The same again, a little more. It is the last run of the day: road pressures before driving home.",
-    ("31", 2, 1): "The afternoon sun stands on the right, and the right front reads a pound more than the left. Still "
-    "heat: to the target. The left rear is half a pound over, which the gauge can't tell, and stays.",
-    ("31", 2, 2): "The test of a lower front is open and run once; a return is not stopped by that. Back to 34/44.",
+    ): "The first run on stone-cold tyres left the rear below its target: a return, by the gauge's own figures, "
+    "which are half a psi high.",
     (
-        "31",
+        "58",
+        1,
         2,
-        3,
-    ): "A knock from the right rear was logged. Everything else waits until the worklist row for it is done.",
-    ("31", 2, 4): "The jam nut was tight again by 12:36, so the stop is lifted. Quiet, faint phases of opposite sign, "
-    "2 to 4 over: heat. Rule 4 stands before rule 7, so the target comes first.",
-    ("87", 1, 1): "A pound over all round, balance within 1: heat.",
-    ("87", 1, 2): "Nothing was read after this run. The answer rests on run 1, says so, and drops to low confidence.",
+    ): "The mark is right and it pushes in the middle: no front pressure cures that. Which way the rear would help "
+    "is not known of this car yet; the bar is the tool, and was taken.",
+    ("58", 1, 3): "A long brake pedal was logged. Everything else waits until the work is done.",
     (
-        "87",
+        "58",
         1,
-        3,
-    ): "Push in the middle and loose on the way out, and the rear had been put up 1 for it: no pressure cures "
-    "both. It is also 3 over its target, and the driver took it back down after one more run.",
-    ("87", 1, 4): "Not read after this run either: run 3's rear of 33 is what is known. Read first.",
-    ("87", 1, 5): "Neutral enough, over by heat, last run of the day.",
-    ("87", 2, 1): "Cool morning, half a pound over: under the gauge's noise. Hold.",
-    ("87", 2, 2): "Not read, nothing new to go by. Hold.",
-    ("87", 2, 3): "The bar was changed for this run and is run once; only returns are open. A pound over: back.",
-    ("87", 2, 4): "Not read; the same answer with low confidence.",
-    ("87", 2, 5): "One and a half over by heat after the last run.",
+        4,
+    ): "The bolt was tightened at 11:48, so the stop is lifted. Water stands in the seams: the wet target, and a "
+    "little more against floating.",
+    (
+        "58",
+        2,
+        1,
+    ): "Within the gauge's step of the target, push in the middle on a day that still warms: nothing to set.",
+    ("58", 2, 2): "The front went in a hole softer and the car answers. The co-driver's setting stands since.",
+    ("58", 2, 3): "Faint signs of opposite kind, one and a half over by heat and sun: to the target for the last run.",
 }
 """The argument for each answer."""
 

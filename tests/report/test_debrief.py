@@ -102,10 +102,10 @@ def test_rivals_are_not_to_be_found_anywhere(html: str, report: Report) -> None:
         assert item.driver
         assert item.driver not in everything
     assert "rival A" in html
-    assert "changes nothing today" not in everything
+    assert "is done and was not quicker" not in everything
     shown = page(build(event, named=True))
-    assert all(item.driver in shown for item in rivals if item.class_ == "WREN" and item.driver)
-    assert "changes nothing today" in shown
+    assert all(item.driver in shown for item in rivals if item.class_ == "ASH" and item.driver)
+    assert "is done and was not quicker" in shown
 
 
 def test_the_story_is_told_in_its_order(report: Report) -> None:
@@ -116,14 +116,14 @@ def test_the_story_is_told_in_its_order(report: Report) -> None:
 
 
 def test_figures_are_the_engines_own(report: Report) -> None:
-    """The example by hand: 31's best of each day 46.655 and 46.181 make 92.836, 0.114 behind 92.722."""
+    """The example by hand: 58's best of each day 56.618 and 55.514 make 112.132, 0.020 behind 112.112."""
     results = report.sections[0]
-    assert results.words[0] == "31 Robin Tamsin Vale, class WREN: 2nd of 12 with 92.836, 0.114 behind rival A."
-    assert results.grids[0].rows[1] == ("2", "31 Robin Tamsin Vale", "46.655", "46.181", "92.836", "+0.114")
+    assert results.words[0] == "58 Ansel Brook, class ASH: 2nd of 13 with 112.132, 0.020 behind rival AA."
+    assert results.grids[0].rows[1] == ("2", "58 Ansel Brook", "56.618", "55.514", "112.132", "+0.020")
     assert results.grids[0].strong == {1}
     runs = report.sections[1].grids[0]
-    assert runs.rows[3][:5] == ("1", "4 *", "46.655", "46.655", "0.000")
-    assert runs.rows[1][2:4] == ("49.118+1", "51.118")
+    assert runs.rows[1][:5] == ("1", "2 *", "56.618", "56.618", "0.000")
+    assert runs.rows[5][2:4] == ("55.588+1", "56.588")
 
 
 def test_the_text_to_post_is_short_and_narrow(report: Report) -> None:
@@ -131,7 +131,7 @@ def test_the_text_to_post_is_short_and_narrow(report: Report) -> None:
     lines = text.splitlines()
     assert max(map(len, lines)) <= 80
     assert len(lines) < 60
-    assert lines[0] == "Two days at the old airfield"
+    assert lines[0] == "Two days on the quay"
     assert "RESULTS" in lines
     assert not re.search(r"[\x00-\x09\x0b-\x1f]", text)
 
@@ -185,7 +185,7 @@ def test_any_file_may_be_missing(left_out: str, tmp_path: Path) -> None:
 def test_faulty_lines_are_said_to_be_left_out(tmp_path: Path) -> None:
     folder = shutil.copytree(EXAMPLE, tmp_path / "day")
     with (folder / "times.csv").open("a") as out:
-        out.write("1,1,31,fast,,,,,\n")
+        out.write("1,1,58,fast,,,,,\n")
     report = build(load(folder))
     assert report.sections[-1].title == "Left out"
     assert "times.csv" in report.sections[-1].items[0]
@@ -206,8 +206,8 @@ def test_each_day_has_its_own_best_work_names_its_car_and_questions_take_one_lin
     best = [(row[0], row[4]) for row in rows if row[4] == "0.000"]
     assert [day for day, _ in best] == ["1", "2"]
     work = next(section for section in report.sections if section.title == "Work").items
-    assert any("roadster: front end links" in item for item in work)
-    assert any("hatch: right rear end-link jam nut again" in item for item in work)
+    assert any("special: rear end links" in item for item in work)
+    assert any("estate: front end-link jam nuts" in item for item in work)
     then = next(section for section in report.sections if section.title == "Next time").items
     assert [item for item in then if item.startswith("Not answered yet: fastest, slowest, ")] == [then[-1]]
     assert sum("Test next" in item or "Then, another day" in item for item in then) == 2

@@ -38,9 +38,9 @@ def test_only_the_rivals_drivers_and_notes_about_them_differ(folder: Path) -> No
     assert sorted(differ) == ["entrants.csv", "notes.csv"]
     drivers = {item.number: item.driver for item in load(folder).entrants}
     rows = found.read("entrants.csv").decode().splitlines()
-    assert len([row for row in rows if ",rival " in row]) == len(drivers) - 2
-    assert any(row.startswith("31,Robin Tamsin Vale,") for row in rows)
-    assert b"changes nothing today" not in found.read("notes.csv")
+    assert len([row for row in rows if ",rival " in row]) == len(drivers) - 3
+    assert any(row.startswith("58,Ansel Brook,") for row in rows)
+    assert b"is done and was not quicker" not in found.read("notes.csv")
 
 
 def test_it_reads_back_as_an_event_with_the_same_order(folder: Path) -> None:
@@ -53,15 +53,15 @@ def test_it_reads_back_as_an_event_with_the_same_order(folder: Path) -> None:
 @pytest.mark.parametrize(
     ("file", "cells", "shown"),
     [
-        ("notes.csv", {"id": "n1", "topic": "driver", "text": "Hedda Corrin says brake late"}, "rival A says brake late"),
-        ("notes.csv", {"id": "n1", "topic": "Hedda Corrin", "text": "brakes late"}, "rival A,brakes late"),
-        ("runs.csv", {"day": "1", "run": "6", "number": "31", "lost_where": "behind Hedda"}, "behind rival A"),
-        ("runs.csv", {"day": "1", "run": "6", "number": "31", "note": "as car 44"}, "as rival A"),
-        ("worklist.csv", {"id": "w1", "item": "look at it", "reason": "hedda  corrin asked"}, "rival A asked"),
-        ("changes.csv", {"id": "c99", "day": "1", "number": "31", "key": "x", "expect": "as Fenn Corrin"}, "as rival B"),
-        ("weather.csv", {"day": "1", "at": "13:00", "sky": "Hedda Corrin: rain soon"}, "rival A: rain soon"),
-        ("pressures.csv", {"day": "1", "run": "1", "number": "31", "moment": "after", "at": "09:20", "lf_psi": "30",
-                           "note": "read by Hedda Corrin"}, "read by rival A"),
+        ("notes.csv", {"id": "n1", "topic": "driver", "text": "Bodil Jarvik says brake late"}, "rival A says brake late"),
+        ("notes.csv", {"id": "n1", "topic": "Bodil Jarvik", "text": "brakes late"}, "rival A,brakes late"),
+        ("runs.csv", {"day": "1", "run": "6", "number": "58", "lost_where": "behind Bodil"}, "behind rival A"),
+        ("runs.csv", {"day": "1", "run": "6", "number": "58", "note": "as car 66"}, "as rival A"),
+        ("worklist.csv", {"id": "w1", "item": "look at it", "reason": "bodil  jarvik asked"}, "rival A asked"),
+        ("changes.csv", {"id": "c99", "day": "1", "number": "58", "key": "x", "expect": "as Ilya Orme"}, "as rival B"),
+        ("weather.csv", {"day": "1", "at": "13:00", "sky": "Bodil Jarvik: rain soon"}, "rival A: rain soon"),
+        ("pressures.csv", {"day": "1", "run": "1", "number": "58", "moment": "after", "at": "09:20", "lf_psi": "30",
+                           "note": "read by Bodil Jarvik"}, "read by rival A"),
     ],
 )  # fmt: skip
 def test_names_go_from_every_free_text(folder: Path, file: str, cells: dict[str, str], shown: str) -> None:
@@ -72,7 +72,7 @@ def test_names_go_from_every_free_text(folder: Path, file: str, cells: dict[str,
 
 
 def test_other_files_stay_out_and_are_named(folder: Path) -> None:
-    (folder / "posted.html").write_text("Hedda Corrin")
+    (folder / "posted.html").write_text("Bodil Jarvik")
     (folder / "photos").mkdir()
     (folder / "photos" / "start.txt").write_text("x")
     (folder / ".hidden").write_text("x")
@@ -85,7 +85,7 @@ def test_what_cant_be_read_or_still_has_a_name_holds_it_back(folder: Path) -> No
     event = load(folder)
     with pytest.raises(UsageError):
         pack_unnamed(folder, event, folder / "shared.zip")
-    _add(folder, "times.csv", "1,x,44,hedda  CORRIN")
+    _add(folder, "times.csv", "1,x,66,bodil  JARVIK")
     with pytest.raises(FolderError, match=r"still stands in times\.csv"):
         pack_unnamed(folder, load(folder), target)
     (folder / "notes.csv").write_bytes(b"\xff\xfe\x00")

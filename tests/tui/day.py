@@ -19,7 +19,7 @@ from tests.tui.pilot import Hand, driving
 __all__ = ["DOC", "STEPS", "Step", "Taken", "drive", "document"]
 
 DOC = Path(__file__).parents[2] / "docs" / "day.md"
-START = datetime(2026, 5, 10, 8, 0)
+START = datetime(2026, 10, 11, 8, 0)
 
 
 @dataclass(frozen=True)
@@ -43,20 +43,20 @@ class Taken:
 
 
 STEPS = (
-    Step(0, "the event is new: my car number", "31<enter>", "saved: my numbers: 31"),
+    Step(0, "the event is new: my car number", "58<enter>", "saved: my numbers: 58"),
     Step(5, "weather", "w12 14 damp<enter>", "saved: weather"),
     Step(1, "cold pressures", "<backspace><backspace>p30 30 28 28 t12<enter>", "4 readings cold", 26),
     Step(60, "run 1: understeers everywhere", "u2u1u152318<enter>", "saved: run 1", 12),
     Step(2, "hot pressures", "p335340305305<enter>", "4 readings after run 1", 16),
     Step(4, "set as it was, from the expected", "p<enter><enter><enter><enter>", "home", 16),
-    Step(3, "a rival on the loudspeaker", "s44 51902<enter>", "run 1 of 44"),
-    Step(1, "and another, with a cone", "87 50100 1<enter>", "run 1 of 87"),
-    Step(1, "the change: one hole on the rear bar", "carear bar<enter>3-3<enter>3-4<enter>lazy<enter><enter><enter>",
+    Step(3, "a rival on the loudspeaker", "s23 51902<enter>", "run 1 of 23"),
+    Step(1, "and another, with a cone", "71 50100 1<enter>", "run 1 of 71"),
+    Step(1, "the change: one hole on the front bar", "cafront bar<enter>2-2<enter>1-1<enter>pushes<enter><enter><enter>",
          "saved: change"),
     Step(20, "run 2, better, a cone", "hu10o1 50871 +1<enter>", "saved: run 2", 16),
     Step(2, "hot pressures", "p340345310310<enter>", "4 readings after run 2", 16),
-    Step(5, "a digit missed", "s44 5140<enter>", "more than one way"),
-    Step(1, "and added", "2<enter>", "run 2 of 44"),
+    Step(5, "a digit missed", "s23 5140<enter>", "more than one way"),
+    Step(1, "and added", "2<enter>", "run 2 of 23"),
     Step(20, "run 3: off the course", "hdnf<enter>", "saved: run 3"),
     Step(1, "no, it was a re-run", "z" "rre<enter>", "saved: run 3"),
     Step(15, "run 3 again, clean and neutral", "000 50233<enter>", "saved: run 3", 12),
@@ -88,7 +88,7 @@ async def _step(hand: Hand, step: Step, at: datetime) -> Taken:
 
 async def drive(scratch: Path) -> list[Taken]:
     """Drive the whole day on a new event."""
-    new_event(scratch / "event", "A day in keys", [date(2026, 5, 10)], [])
+    new_event(scratch / "event", "A day in keys", [date(2026, 10, 11)], [])
     taken: list[Taken] = []
     clock = [START]
     async with driving(scratch, clock=lambda: clock[0]) as hand:

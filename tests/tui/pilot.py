@@ -17,7 +17,7 @@ from paddock.tui.app import PaddockApp
 from paddock.tui.page import Page
 
 EXAMPLE = Path(__file__).parents[2] / "example_event"
-NOW = datetime(2026, 5, 10, 13, 8)
+NOW = datetime(2026, 10, 11, 12, 58)
 
 
 @dataclass

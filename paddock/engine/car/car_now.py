@@ -17,7 +17,7 @@ Holes = tuple[int, int]
 
 
 def holes_of(text: str | None) -> Holes | None:
-    """``3-4``: left and right hole; None where the text is no pair of holes."""
+    """``1-2``: left and right hole; None where the text is no pair of holes."""
     found = re.fullmatch(r"\s*(\d{1,2})\s*[-/]\s*(\d{1,2})\s*", text or "")
     return None if found is None else (int(found[1]), int(found[2]))
 
@@ -46,7 +46,7 @@ def car_in_force(event: Event, number: str, car: Car) -> tuple[Car, tuple[Findin
         holes = holes_of(held.get(key))
         if holes is None:
             found.append(doubt(f"setup.{key}", f"the change log says {held.get(key)!r}, which is no pair of holes like "
-                               "3-4 (left-right): the car file's holes are used"))  # fmt: skip
+                               "1-2 (left-right): the car file's holes are used"))  # fmt: skip
         else:
             car = _with_holes(car, axle, holes)
     return car, tuple(found)

@@ -77,7 +77,7 @@ class Contrast:
 
 
 def label(change: ChangeRow) -> str:
-    """``rear bar 2-2 to 3-3`` in the log's own words."""
+    """``front bar 2-2 to 1-1`` in the log's own words."""
     name = change.item or (change.setting or "").replace("_", " ") or f"change {change.id}"
     if change.before and change.after:
         return f"{name} {change.before} to {change.after}"

@@ -1,4 +1,4 @@
-"""Drivers' names told apart however they are written: ``Finch, Jay``, ``JAY FINCH``, ``J. Finch``."""
+"""Drivers' names told apart however they are written: ``Quist, Signe``, ``SIGNE QUIST``, ``S. Quist``."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ def same_person(one: str, other: str) -> bool:
 
 
 def number_text(text: str) -> str:
-    """A car number as it is kept: ``#31``, ``No. 31`` and ``31.0`` are 31; leading zeros stay."""
+    """A car number as it is kept: ``#58``, ``No. 58`` and ``58.0`` are 58; leading zeros stay."""
     bare = text.strip().strip("#").strip()
     for prefix in ("No.", "no.", "Nr.", "nr.", "N°", "№"):
         bare = bare.removeprefix(prefix).strip()

@@ -64,7 +64,7 @@ class Who:
         return " ".join(filter(None, (self._cell(cells, "first"), self._cell(cells, "name"))))
 
     def _split(self, number: str, class_: str | None) -> tuple[str, str | None]:
-        """``31 LARK`` and ``LARK 31`` are a number and its class."""
+        """``58 ASH`` and ``ASH 58`` are a number and its class."""
         known = self.book.number(number)
         parts = known.split()
         if known in self.book.drivers or len(parts) != 2:

@@ -96,7 +96,7 @@ class Standings:
 
 
 def by_number(number: str) -> tuple[int, str]:
-    """Sort key: 7 before 31 before 107, words last."""
+    """Sort key: 7 before 58 before 158, words last."""
     found = re.match(r"\d+", number)
     return (int(found[0]) if found else 10**9, number)
 

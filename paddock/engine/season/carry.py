@@ -138,7 +138,7 @@ def _plan(event: Event, new_id: Callable[[], str]) -> Iterator[AddRow]:
 
 
 def cold_words(sets: Sequence[ColdSet]) -> str:
-    """``at 8 °C front 31.8, rear 41.4 psi``, one phrase an air temperature; what can't be told says why."""
+    """``at 8 °C front 27.4, rear 25.6 psi``, one phrase an air temperature; what can't be told says why."""
     phrases = []
     for air in dict.fromkeys(item.air_c for item in sets):
         parts = [

@@ -51,7 +51,7 @@ def add_work(
 
 
 def log_fault(id_: str, what: str, where: str, opened: str, heard: str = "", due: str = "before next run") -> AddRow:
-    """A noise or fault: ``what`` (knock), ``where`` on the car (right rear), ``heard`` when (over the seams, run 3)."""
+    """A noise or fault: ``what`` (hiss), ``where`` on the car (left front), ``heard`` when (in the box, run 2)."""
     return add_work(id_, f"find the {what}: {where}" if where else f"find the {what}", opened, heard, due)
 
 

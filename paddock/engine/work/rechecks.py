@@ -104,7 +104,7 @@ def _same_part(made: WorkRow, row: WorkRow) -> bool:
 
 
 def _same_noise(made: WorkRow, row: WorkRow) -> bool:
-    """One word in common: the knock, the cut."""
+    """One word in common: the noise, the cut."""
     return bool((words_of(made.item) - _PLAIN) & (words_of(row.item) | words_of(row.note)))
 
 

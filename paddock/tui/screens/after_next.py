@@ -30,7 +30,7 @@ def next_questions(event: Event, home: Path, coldest: Callable[[], object]) -> l
     old = event.settings
     altitude = "" if old.altitude_m is None else f"{old.altitude_m:g}"
     return [
-        Question("folder", "folder", "beside this one, like july_airfield", needed=True, read=read_folder),
+        Question("folder", "folder", "beside this one, like november_inland", needed=True, read=read_folder),
         Question("name", "name", "as it should be shown"),
         Question("days", "days", "2026-07-11, more with spaces", needed=True, read=read_days),
         Question("site", "site", "where it is held", usual=old.site or ""),

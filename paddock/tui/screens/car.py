@@ -36,7 +36,7 @@ value that can't be, ? before one that is missing or doubtful; {car.next} goes t
 one by its name.
 
 Type a value and press Enter. A number may have a unit behind it: 60.2in, 2.4bar, 61%. Lists have spaces between the
-numbers: 3.45 1.95 1.31. - takes the value out. On setup, fasteners and advice type name = value, like rear_bar = 3-3.
+numbers: 3.6 2.1 1.45. - takes the value out. On setup, fasteners and advice type name = value, like front_bar = 2-2.
 Each value is saved as it is accepted; comments in the file stay, {any.undo} takes it back.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -116,7 +116,7 @@ Each value is saved as it is accepted; comments in the file stay, {any.undo} tak
         """Open the value in hand for mending."""
         found = self._picked()
         if found is None:
-            self.ask([Question("name", "car's name", "hatch", needed=True)])
+            self.ask([Question("name", "car's name", "estate", needed=True)])
             return
         hint = "name = value" if found.table else "the value; - takes it out"
         self.ask([Question("value", found.path[-1], hint, needed=True, read=self._read)])

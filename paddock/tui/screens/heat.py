@@ -25,10 +25,10 @@ class HeatPage(ReaderPage):
     """What if above, the curve and the fits below."""
 
     NAME: ClassVar[str] = "heat"
-    PLACEHOLDER: ClassVar[str] = "what if: 34 44 a8 w20, or 8c 1600m"
+    PLACEHOLDER: ClassVar[str] = "what if: 30 28 a8 w20, or 8c 640m"
     HINTS: ClassVar[tuple[str, ...]] = ("go.advice", "go.pressures", "go.home")
     HELP: ClassVar[str] = """
-Write what would be different and press Enter: 34 44 what you want to read front and rear at the end of the next run,
+Write what would be different and press Enter: 30 28 what you want to read front and rear at the end of the next run,
 8c or a8 the air (46f in Fahrenheit), w20 or 20min to wait, 1600m the altitude (5250ft in feet), shade or spray; a
 number comes first, for a letter on the empty line is a command. The answer looks one run ahead: what to set for it,
 what they read at the end if you leave them so, and what they read parked in that air. Enter on the empty line goes back

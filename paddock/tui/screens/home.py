@@ -31,7 +31,7 @@ class HomePage(Page):
     """My runs, what to find, the car, what is due; a digit, u or o begins a run."""
 
     NAME: ClassVar[str] = "home"
-    PLACEHOLDER: ClassVar[str] = "like u1 0 o1 46512 +1"
+    PLACEHOLDER: ClassVar[str] = "like u1 0 o1 55487 +1"
     HINTS: ClassVar[tuple[str, ...]] = ("home.run", "go.pressures", "go.standings", "any.undo")
     HELP: ClassVar[str] = """
 Home answers: how did my runs go, what must I find in raw seconds, what do the tyres say, what is due.
@@ -94,7 +94,7 @@ What is missing can follow later: half a record is kept. Up and down take a run 
         self._home = home(desk.event, desk.number, desk.now(), desk.gap(), desk.day, desk.personal.walk)
         if self._mending is None and not self.writing:
             self.set_label(self._prompt(self._home) if desk.number else "your car number")
-            self.entry.placeholder = self.PLACEHOLDER if desk.number else "like 31, or 31 87 for two"
+            self.entry.placeholder = self.PLACEHOLDER if desk.number else "like 58, or 58 12 for two"
         self._paint()
 
     def _prompt(self, found: Home) -> str:
@@ -157,7 +157,7 @@ What is missing can follow later: half a record is kept. Up and down take a run 
         from paddock.views.log import name_mine
 
         if not all(number.isalnum() and len(number) <= 4 for number in numbers):
-            self.tell("a car number has up to four letters or digits: 31, or 31 87 for two entries of yours", loud=True)
+            self.tell("a car number has up to four letters or digits: 58, or 58 12 for two entries of yours", loud=True)
             return
         edit = name_mine(self.desk.event, numbers)
         done = self.desk.apply(edit, edit.label)

@@ -109,7 +109,7 @@ def _runs(home: Home, width: int, picked: int | None, most: int) -> list[TextLin
     )
     lines: list[TextLine] = [line((head + "─" * max(0, width - len(head)), "head"))]
     if not home.runs:
-        lines.append(line("no run yet; type one like ", ("u1 0 o1 46512", "key")))
+        lines.append(line("no run yet; type one like ", ("u1 0 o1 55487", "key")))
     for run in home.runs[-most:]:
         pieces = cut(_run_row(run, home.decimals, wide), width)
         role = "hand" if run.run == picked else ""

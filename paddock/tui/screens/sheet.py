@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 __all__ = ["SheetPage"]
 
 _NONE = (
-    "Nothing is known to be set on this car. a writes it: pick setup in the list and type like rear_bar = 3-3. Or log "
+    "Nothing is known to be set on this car. a writes it: pick setup in the list and type like front_bar = 2-2. Or log "
     "changes with c: what they found is taken for how the car came."
 )
 _KINDS = {"test": "test", "correction": "correction", "repair": "repair"}

@@ -24,7 +24,7 @@ class StandingsPage(AskingPage):
     """One table at a time; type a rival's run at any moment."""
 
     NAME: ClassVar[str] = "standings"
-    PLACEHOLDER: ClassVar[str] = "number, time, cones, like 87 46512 1"
+    PLACEHOLDER: ClassVar[str] = "number, time, cones, like 23 55732 1"
     HINTS: ClassVar[tuple[str, ...]] = (
         "standings.next", "standings.find", "standings.day", "standings.class", "standings.follow",
         "standings.complete", "go.chances", "go.import", "go.home",
@@ -34,7 +34,7 @@ Standings of a class, of everybody on index times or on raw totals; in total or 
 followed ones =. Left and right change the table, {standings.day} the day, {standings.class} keeps one class of a table
 that mixes them; {standings.find} and some letters of a name finds its row. The latest run stands first.
 
-To enter what the loudspeaker says type number, time and cones: 87 46512 1 is 46.512 with one cone. It goes to the
+To enter what the loudspeaker says type number, time and cones: 23 55732 1 is 55.732 with one cone. It goes to the
 number's next run; r2 says another run, which is then replaced. dnf, dns and re stand for a time. A number nobody has
 entered makes an entrant (its row is taken in hand as soon as the number is typed); {standings.complete} asks for its
 driver, class and index. Enter on a row begins a line with its number.

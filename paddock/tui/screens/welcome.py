@@ -147,10 +147,10 @@ path of an event's folder. A digit and Enter open an event from the list.
         today = self.desk.now().date().isoformat()
         self.ask(
             [
-                Question("folder", "folder", "where to make it, like may_airfield", needed=True),
+                Question("folder", "folder", "where to make it, like october_quay", needed=True),
                 Question("name", "name", "as it should be shown"),
                 Question("days", "days", "more with spaces", usual=today, read=read_days),
-                Question("numbers", "your numbers", "31 87"),
+                Question("numbers", "your numbers", "58 12"),
             ]
         )
 

@@ -154,9 +154,9 @@ wheel nuts after the first run. A torque is shown only where the car file has it
         """Ask for a noise or fault."""
         self.ask(
             [
-                Question("what", "what", "knock, smell, vibration, pull", needed=True),
-                Question("where", "where", "right rear"),
-                Question("heard", "when", "over the seams, run 3"),
+                Question("what", "what", "noise, smell, vibration, pull", needed=True),
+                Question("where", "where", "left front"),
+                Question("heard", "when", "under braking, run 2"),
             ]
         )
 
@@ -165,7 +165,7 @@ wheel nuts after the first run. A torque is shown only where the car file has it
         if self._picked() is None:
             self.tell("up and down take a line in hand first")
             return
-        self.ask([Question("found", "found", "jam nut a quarter turn loose", needed=True)])
+        self.ask([Question("found", "found", "slide bolt a turn loose", needed=True)])
 
     def asked(self, answers: Mapping[str, object]) -> None:
         """New work, a fault, or what was found."""

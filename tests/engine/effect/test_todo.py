@@ -37,7 +37,7 @@ def test_the_verdict_that_leans_comes_first_though_another_is_later() -> None:
 
 def test_the_example_s_list_names_both_cars() -> None:
     event = load(EXAMPLE)
-    assert {item.change.id: item.car for item in to_test(event)} == {"f8v6c": "roadster", "a2j7h": "hatch"}
+    assert {item.change.id: item.car for item in to_test(event)} == {"t5m1y": "estate", "g1w7e": "special"}
     assert len(waiting(event)) == 2
 
 

@@ -1,0 +1,92 @@
+"""The marked parts of the docs, each answered by the program."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import tempfile
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, redirect_stdout
+from datetime import date
+from io import StringIO
+from pathlib import Path
+from unittest.mock import patch
+
+from paddock.__main__ import main
+from paddock.commands.carry import carry
+from paddock.engine.effect import judge
+from paddock.folders.reading import load
+from paddock.model.rows import ChangeRow, WorkRow
+from tests.engine.shown import example_log, situations
+
+__all__ = ["BLOCKS", "CARRIED", "ROOT", "carried", "in_a_season"]
+
+ROOT = Path(__file__).parents[2]
+CARRIED = "autumn"
+SEASON = """[[events]]
+name = "Inland"
+days = [2026-11-14, 2026-11-15]
+"""
+
+
+@contextmanager
+def in_a_season() -> Iterator[Path]:
+    """A copy of the example with one event booked after it."""
+    with tempfile.TemporaryDirectory() as scratch:
+        folder = Path(scratch) / "quay"
+        shutil.copytree(ROOT / "example_event", folder, ignore=shutil.ignore_patterns(".paddock"))
+        (folder.parent / "season.toml").write_text(SEASON, encoding="utf-8")
+        yield folder
+
+
+def changes() -> str:
+    """The example's changes, judged."""
+    event = load(ROOT / "example_event")
+    lines = ["| change | car | controls | P | sentence |", "|---|---|---|---|---|"]
+    for row in event.of(ChangeRow):
+        found = judge(event, row.id)
+        chance = "-" if found.p_helped is None else f"{found.p_helped:.2f}"
+        lines.append(f"| `{row.id}` | {found.number} | {found.controls} | {chance} | {found.sentence} |")
+    return "\n".join(lines)
+
+
+def rears() -> str:
+    """The lines of the rear tyres, and what to order."""
+    out = StringIO()
+    with in_a_season() as folder, redirect_stdout(out), patch.dict(os.environ, {"COLUMNS": "120"}):
+        assert main(["tyres", str(folder)]) == 0
+    lines = [line.rstrip() for line in out.getvalue().splitlines()]
+    table = [line for line in lines if line.startswith(("tyre", "E3 ", "E4 "))]
+    at = next(place for place, line in enumerate(lines) if line.startswith("- E3 and E4:"))
+    order = [lines[at], *_until_next(lines[at + 1 :])]
+    return "\n".join(["```", *table, "", *order, "```"])
+
+
+def _until_next(lines: list[str]) -> Iterator[str]:
+    for line in lines:
+        if not line.startswith("  "):
+            return
+        yield line
+
+
+def carried() -> list[tuple[str, str, str]]:
+    """The worklist of the next event: item, due, torque."""
+    with in_a_season() as folder:
+        into = folder.parent / "inland"
+        carry(folder, into, "Inland", [date(2026, 11, 14), date(2026, 11, 15)])
+        rows = [row for row in load(into).of(WorkRow) if not (row.item or "").startswith("read the tread")]
+    return [(row.item or "", row.due or "", f"{row.torque_nm:.0f}" if row.torque_nm else "") for row in rows]
+
+
+def work() -> str:
+    """That, as a table."""
+    return "\n".join(["| item | due | torque |", "|---|---|---|", *(f"| {' | '.join(row)} |" for row in carried())])
+
+
+BLOCKS: dict[str, Callable[[], str]] = {
+    "situations": situations,
+    "example log": example_log,
+    "the example's changes": changes,
+    "the rear tyres": rears,
+    "carried work": work,
+}

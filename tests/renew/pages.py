@@ -1,0 +1,56 @@
+"""A page of the docs with all that the program answers in it answered again.
+
+A fenced ``console`` block that begins with ``$ paddock ...`` holds what its commands print, the spaces that end the lines
+taken off; ``| sed '/^$/Q'`` keeps what stands before the first empty line. A part between ``<!-- NAME: made by the program -->`` and its end holds
+what ``BLOCKS[NAME]`` makes.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import shlex
+from contextlib import chdir, redirect_stdout
+from io import StringIO
+from itertools import takewhile
+from pathlib import Path
+from unittest.mock import patch
+
+from paddock.__main__ import main
+from tests.renew.blocks import BLOCKS, ROOT
+
+__all__ = ["PAGES", "printed", "renewed"]
+
+WIDE = "100"
+FIRST_PART = " | sed '/^$/Q'"
+
+PAGES = tuple(
+    path
+    for path in [ROOT / "README.md", *sorted((ROOT / "docs").rglob("*.md"))]
+    if "```console\n$ paddock" in (text := path.read_text(encoding="utf-8")) or ": made by the program -->" in text
+)
+_CONSOLE = re.compile(r"```console\n(\$ paddock .*?)```", re.DOTALL)
+_COMMAND = re.compile(r"^\$ paddock (.+)$", re.MULTILINE)
+_MARKED = re.compile(r"(<!-- (?P<name>[^:\n]+): made by the program -->\n).*?(\n<!-- end of (?P=name) -->)", re.DOTALL)
+
+
+def printed(words: str) -> str:
+    """What a command prints in the project's own folder, ``WIDE`` columns wide."""
+    command, piped, first = words.partition(FIRST_PART)
+    out = StringIO()
+    with chdir(ROOT), redirect_stdout(out), patch.dict(os.environ, {"COLUMNS": WIDE}):
+        assert main(shlex.split(command)) == 0, words
+    assert first == "", words
+    lines = [line.rstrip() for line in out.getvalue().splitlines()]
+    return "".join(f"{line}\n" for line in (takewhile(bool, lines) if piped else lines))
+
+
+def _answered(block: str) -> str:
+    return "".join(f"$ paddock {words}\n{printed(words)}" for words in _COMMAND.findall(block))
+
+
+def renewed(page: Path) -> str:
+    """The text of the page as it should be."""
+    text = page.read_text(encoding="utf-8")
+    text = _CONSOLE.sub(lambda block: f"```console\n{_answered(block[1])}```", text)
+    return _MARKED.sub(lambda part: f"{part[1]}\n{BLOCKS[part['name']]()}\n{part[3]}", text)

@@ -1,0 +1,20 @@
+"""What the docs show of the program is what the program says."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.renew.blocks import BLOCKS
+from tests.renew.pages import PAGES, renewed
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
+def test_a_page_shows_what_the_program_answers(page: Path) -> None:
+    assert page.read_text(encoding="utf-8") == renewed(page), "python -m tests.renew docs"
+
+
+def test_every_part_the_program_makes_is_on_a_page() -> None:
+    pages = "".join(page.read_text(encoding="utf-8") for page in PAGES)
+    assert [name for name in BLOCKS if f"<!-- {name}: made by the program -->" not in pages] == []
