@@ -6,7 +6,7 @@ from argparse import ArgumentParser, Namespace
 from typing import TYPE_CHECKING, Any
 
 from paddock.commands.answer import Answer
-from paddock.commands.common import add_at, add_folder, add_number, entered, faults_line, load_as_of
+from paddock.commands.common import add_at, add_folder, add_number, entered, faults_data, faults_line, load_as_of
 
 if TYPE_CHECKING:
     from paddock.engine.chances import Chances, TableChance
@@ -44,7 +44,7 @@ def run(args: Namespace) -> Answer:
     event, moment = load_as_of(args)
     found = chances(event, entered(event, args.number), args.runs_left)
     whole = {"class": data(found.class_), "index": data(found.index), "as_of": moment.iso}
-    return Answer(whole, lambda: _text(found) + faults_line(event, moment))
+    return Answer(whole | faults_data(event, moment), lambda: _text(found) + faults_line(event, moment))
 
 
 def _text(found: Chances) -> str:

@@ -16,7 +16,18 @@ from paddock.words import plural
 if TYPE_CHECKING:
     from paddock.engine.clock import AsOf
 
-__all__ = ["add_at", "add_folder", "add_number", "day_in", "entered", "faults_line", "load", "load_as_of", "now"]
+__all__ = [
+    "add_at",
+    "add_folder",
+    "add_number",
+    "day_in",
+    "entered",
+    "faults_data",
+    "faults_line",
+    "load",
+    "load_as_of",
+    "now",
+]
 
 
 def add_folder(parser: ArgumentParser, what: str = "the event folder (default: the current one)") -> None:
@@ -98,8 +109,15 @@ def day_in(event: Event, day: int | None) -> int | None:
 
 def faults_line(event: Event, moment: AsOf | None = None) -> str:
     """Lines on the moment answered for, where it isn't simply now, and on what is left out; "" where nothing is."""
-    faults = sum(problem.level == "fault" for problem in event.problems)
+    told = faults_data(event, moment)
+    faults, rows = told["faults_left_out"], told["rows_later"]
     said = as_of_words(moment) if moment is not None else ""
-    later = f"{plural(moment.later, 'row')} later than the clock, taken as now" if moment and moment.later else ""
+    later = f"{plural(rows, 'row')} later than the clock, taken as now" if rows else ""
     left_out = f"{plural(faults, 'fault')} in the folder, left out here: see paddock check" if faults else ""
     return "".join(f"\n{line}" for line in (said, later, left_out) if line)
+
+
+def faults_data(event: Event, moment: AsOf | None = None) -> dict[str, int]:
+    """The counts ``faults_line`` tells of, for the JSON: faults that keep something out, rows later than the clock."""
+    faults = sum(problem.level == "fault" for problem in event.problems)
+    return {"faults_left_out": faults, "rows_later": moment.later if moment else 0}

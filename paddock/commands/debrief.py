@@ -8,7 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from paddock.commands.answer import Answer
-from paddock.commands.common import add_folder, faults_line, load
+from paddock.commands.common import add_folder, faults_data, faults_line, load
 from paddock.render.clean import clean
 
 HELP = "Write the event's story as one self-contained page, and a short text to post beside it."
@@ -38,7 +38,7 @@ def run(args: Namespace) -> Answer:
     target, text = write_debrief(event, args.folder, args.output or debrief_path(args.folder), args.names, told)
     told("")
     said = f"{clean(str(target))}, and {clean(text.name)} to post"
-    return Answer({"file": f"{target}"}, lambda: said + faults_line(event))
+    return Answer({"file": f"{target}"} | faults_data(event), lambda: said + faults_line(event))
 
 
 def _progress() -> Callable[[str], None]:

@@ -6,7 +6,7 @@ from argparse import ArgumentParser, Namespace
 from typing import TYPE_CHECKING, Any
 
 from paddock.commands.answer import Answer
-from paddock.commands.common import add_at, add_folder, faults_line, load_as_of
+from paddock.commands.common import add_at, add_folder, faults_data, faults_line, load_as_of
 
 if TYPE_CHECKING:
     from paddock.engine.effect import Effect
@@ -45,6 +45,7 @@ def data(effect: Effect) -> dict[str, Any]:
         "shrunk_ms": _ms(effect.shrunk_ms), "shrunk_interval80_ms": _range(effect.shrunk_interval80_ms),
         "p_helped": effect.p_helped, "rank": effect.rank, "controls": effect.controls, "verdict": effect.verdict,
         "sentence": effect.sentence, "next_test": effect.next_test,
+        "cautions": list(effect.cautions),
     }  # fmt: skip
 
 
@@ -55,7 +56,10 @@ def run(args: Namespace) -> Answer:
 
     event, moment = load_as_of(args)
     effect = judge(event, args.change, season_beside(args.folder, event))
-    return Answer(data(effect) | {"as_of": moment.iso}, lambda: _text(event, effect) + faults_line(event, moment))
+    return Answer(
+        data(effect) | {"as_of": moment.iso} | faults_data(event, moment),
+        lambda: _text(event, effect) + faults_line(event, moment),
+    )
 
 
 def _text(event: Event, effect: Effect) -> str:

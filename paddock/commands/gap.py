@@ -6,7 +6,16 @@ from argparse import ArgumentParser, Namespace
 from typing import Any
 
 from paddock.commands.answer import Answer
-from paddock.commands.common import add_at, add_folder, add_number, day_in, entered, faults_line, load_as_of
+from paddock.commands.common import (
+    add_at,
+    add_folder,
+    add_number,
+    day_in,
+    entered,
+    faults_data,
+    faults_line,
+    load_as_of,
+)
 from paddock.engine.scoring.gap import Gap, GapAnswer
 from paddock.engine.scoring.tables import days_run
 from paddock.model.event import Event
@@ -71,4 +80,4 @@ def run(args: Namespace) -> Answer:
     found = gap_of(event, entered(event, args.number), day_in(event, args.day))
     whole: dict[str, Any] = {"class": None if found.class_ is None else data(found.class_), "index": data(found.index)}
     whole["as_of"] = moment.iso
-    return Answer(whole, lambda: _text(event, found) + faults_line(event, moment))
+    return Answer(whole | faults_data(event, moment), lambda: _text(event, found) + faults_line(event, moment))

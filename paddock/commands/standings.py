@@ -6,7 +6,7 @@ from argparse import ArgumentParser, Namespace
 from typing import Any
 
 from paddock.commands.answer import Answer
-from paddock.commands.common import add_at, add_folder, day_in, faults_line, load_as_of
+from paddock.commands.common import add_at, add_folder, day_in, faults_data, faults_line, load_as_of
 from paddock.commands.table import table
 from paddock.engine.scoring.tables import RunLine, Standing, Standings, Table
 from paddock.model.event import Event
@@ -49,10 +49,13 @@ def _table_data(found: Table) -> dict[str, Any]:
 
 
 def _runs_cell(row: Standing, decimals: int, days: int) -> str:
-    parts = []
+    parts: list[str] = []
+    shown = None
     for line in row.runs:
         text = run_text(line.raw_ms, line.cones, line.status, decimals) + (f"/{line.misses}" if line.misses else "")
-        parts.append((f"{line.day}:" if days > 1 else "") + text + ("*" if line.counts else ""))
+        parts += [f"day {line.day}"] if days > 1 and line.day != shown else []
+        parts.append(text + ("*" if line.counts else ""))
+        shown = line.day
     return "  ".join(parts)
 
 
@@ -89,7 +92,7 @@ def run(args: Namespace) -> Answer:
     if args.only is not None:
         found = found.replace_tables([_named(found, args.only)])
     whole = {"tables": [_table_data(item) for item in found.tables], "as_of": moment.iso}
-    return Answer(whole, lambda: _text(event, found) + faults_line(event, moment))
+    return Answer(whole | faults_data(event, moment), lambda: _text(event, found) + faults_line(event, moment))
 
 
 def _named(found: Standings, name: str) -> Table:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from paddock.commands.answer import Answer
-from paddock.commands.common import add_folder, faults_line, load
+from paddock.commands.common import add_folder, faults_data, faults_line, load
 from paddock.commands.table import table
 from paddock.engine.tyres import (
     Inventory,
@@ -117,15 +117,19 @@ def run(args: Namespace) -> Answer:
     found = inventory(event, past)
     moves, refusals = moves_for(found)
     proposals = (*orders(event, found, booked_beside(args.folder)), *moves)
+    asked, reasons = questions(event, past), why_they_wear(event, found)
     data = {
         "tyres": [tyre_data(state) for state in found.tyres],
         "proposals": [proposal_data(item) for item in proposals],
-    }
+        "refusals": [{"kind": item.kind, "tyres": list(item.tyres), "reason": item.reason} for item in refusals],
+        "questions": [str(item) for item in asked],
+        "reasons": [*reasons, *(item.sentence for item in square_against_staggered(found))],
+    } | faults_data(event)
 
     def text() -> str:
         if not found.tyres:
             return "no tyres yet: write tyres.csv, fitted.csv and tread.csv" + faults_line(event)
-        blocks = _blocks(found, proposals, refusals, questions(event, past), why_they_wear(event, found))
+        blocks = _blocks(found, proposals, refusals, asked, reasons)
         return "\n\n".join(block for block in blocks if block) + faults_line(event)
 
     return Answer(data, text)

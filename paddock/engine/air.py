@@ -16,6 +16,7 @@ from paddock.model.units import PSI_PA
 __all__ = [
     "SEA_LEVEL_PA",
     "UNCERTAINTY_PSI",
+    "GAS_LAW_PSI",
     "UNCERTAINTY_WHY",
     "ZERO_C",
     "AirState",
@@ -43,9 +44,11 @@ LOWEST_HPA, HIGHEST_HPA = 200.0, 1_100.0
 HOTTEST_C, HIGHEST_PSI = 300.0, 200.0
 
 UNCERTAINTY_PSI = 0.5
+GAS_LAW_PSI = (0.05, 0.21)
+"""How far the ideal gas is off real dry air: in use, and at most (0 to 90 C at 400 kPa). CoolProp 8, density held."""
 UNCERTAINTY_WHY = (
-    "good to 0.5 psi: moist air rises more than dry air and the carcass grows as it warms; "
-    "the gas law itself is good to 0.1 psi"
+    "good to 0.5 psi: moist air rises more than dry air and the carcass grows as it warms; the gas law itself is good "
+    f"to {GAS_LAW_PSI[0]:g} psi in use, {GAS_LAW_PSI[1]:g} at most"
 )
 """Sizes: water left inside adds up to 2.5 psi from 20 to 60 C; 1 % more volume takes 0.46 psi."""
 

@@ -32,7 +32,7 @@ def changes(event: Event, names: Names) -> Section | None:
         tuple(_row(names, row, undone.get(row.id)) for row in rows),
     )
     return Section(
-        "Changes", (_DOUBT,) if judged else (), _figure([effect for _, effect in judged]), (grid,), tuple(said),
+        "Changes", (_DOUBT,) if judged else (), _figure(names, [effect for _, effect in judged]), (grid,), tuple(said),
         summary=tuple(names.clean(effect.sentence) for _, effect in judged),
     )  # fmt: skip
 
@@ -60,15 +60,12 @@ def _stop(text: str) -> str:
     return text if text.endswith((".", "!", "?")) else f"{text}."
 
 
-def _figure(effects: list[Effect]) -> tuple[Figure, ...]:
+def _figure(names: Names, effects: list[Effect]) -> tuple[Figure, ...]:
     shown = [item for item in effects if item.extra_ms is not None and item.interval80_ms is not None]
     if not shown:
         return ()
     ranges = [_seconds(item) for item in shown]
-    alt = "; ".join(
-        f"{item.label}: {middle:+.2f} s, range {low:+.2f} to {high:+.2f}"
-        for item, (low, middle, high) in zip(shown, ranges, strict=True)
-    )
+    alt = names.clean(" ".join(item.sentence for item in shown))
     svg = bars_svg([item.label for item in shown], ranges, "← faster · seconds against the course · slower →")
     return (Figure(svg, f"Effect of each change. {alt}", "What each change gave beyond the course, with its range."),)
 

@@ -41,7 +41,7 @@ def _figure(days: list[Evolution]) -> Figure:
     series = [_series(found, runs) for found in days]
     svg = lines_svg([f"run {run}" for run in runs], series, "against run 1, s")
     alt = "; ".join(
-        f"day {found.day}: " + ", ".join(f"run {item.run} {item.change_ms / 1000:+.2f} s" for item in found.points)
+        f"day {found.day}: " + ", ".join(f"run {item.run} {hundredths(item.change_ms)} s" for item in found.points)
         for found in days
     )
     return Figure(svg, f"Change of the field against its first run of the day. {alt}", "What each run number gave.")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from paddock.engine.scoring.gap import contenders
 from paddock.engine.scoring.tables import INDEX, RAW, Standing, Standings, Table
 from paddock.model.event import Event
 from paddock.report.names import Names
@@ -24,7 +25,10 @@ def results(event: Event, names: Names, total: Standings, days: Mapping[int, Sta
         return None
     decimals = event.settings.rules.decimals
     said = tuple(
-        _sentence(names, table, row, decimals) for number in mine for table in tables if (row := _placed(table, number))
+        _sentence(names, table, row, len(contenders(event, table)), decimals)
+        for number in mine
+        for table in tables
+        if (row := _placed(table, number))
     )
     grids = tuple(_grid(names, table, days, decimals) for table in tables)
     return Section("Results", said, grids=grids, summary=said)
@@ -39,9 +43,8 @@ def _title(table: Table) -> str:
     return {INDEX: "on index, everybody", RAW: "raw times, everybody"}.get(table.name, f"class {table.name}")
 
 
-def _sentence(names: Names, table: Table, row: Standing, decimals: int) -> str:
-    ranked = sum(item.rank is not None for item in table.rows)
-    place = f"{ordinal(row.rank or 0)} of {ranked} with {seconds(row.score_ms, decimals)}"
+def _sentence(names: Names, table: Table, row: Standing, among: int, decimals: int) -> str:
+    place = f"{ordinal(row.rank or 0)} of {among} with {seconds(row.score_ms, decimals)}"
     start = f"{names.label(row.number)}, {_title(table)}: {place}"
     other = table.best_other(row.number)
     if other is None or other.score_ms is None or row.score_ms is None:

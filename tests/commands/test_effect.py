@@ -29,7 +29,8 @@ TIMES = {
 }
 KEYS = [
     "field_change_ms", "my_change_ms", "extra_ms", "se_ms", "df", "interval80_ms", "prior_sd_ms", "shrunk_ms",
-    "shrunk_interval80_ms", "p_helped", "rank", "controls", "verdict", "sentence", "next_test", "as_of",
+    "shrunk_interval80_ms", "p_helped", "rank", "controls", "verdict", "sentence", "next_test", "cautions",
+    "as_of", "faults_left_out", "rows_later",
 ]  # fmt: skip
 
 

@@ -250,10 +250,15 @@ def _latest(event: Event, day: int) -> _Latest:
     return found
 
 
+def contenders(event: Event, table: Table) -> frozenset[str]:
+    """Who a place in the table is counted among: everybody in it, with a time or still without, but who is out."""
+    out = {item.number for item in event.entrants if item.status is not None}
+    return frozenset(row.number for row in table.rows) - out
+
+
 def _seen(event: Event, table: Table, latest: _Latest, me: str) -> Seen:
     """How fresh the rivals' times are; my own runs count among the entered and for nothing else."""
-    out = {item.number for item in event.entrants if item.status is not None}
-    members = {row.number for row in table.rows} - out
+    members = contenders(event, table)
     inside = members & latest.keys()
     rivals = [latest[number] for number in members if number in latest and number != me]
     through = min((run for run, _ in rivals), default=None)

@@ -24,6 +24,12 @@ NEAR_SHARE = 0.9
 """A move that lasts this share of the longest is as good (a choice, no source)."""
 WORK = ("sides", "swap", "flip")
 """The least work first: two wheels off, four wheels off, tyres off their rims (common practice, no source)."""
+WET_ROAD = (
+    "Mind a wet road: the more worn tyres then stand at the rear, and there they let go without warning; not before a "
+    "wet day or a wet way home."
+)
+"""Common practice: the better tyres belong on the rear axle of a car on the road; no source."""
+_SAME_MM = 0.05
 CORNERS = ("lf", "rf", "lr", "rr")
 
 
@@ -95,6 +101,18 @@ def _proposal(kind: Kind, stocks: Mapping[str, Stock], move: Move, head: str, co
     return Proposal(kind, tyres, sentence, runs_gained=found.runs, after_runs=found.after, life=found.life)
 
 
+def _worst_to_rear(stocks: Mapping[str, Stock], after: float) -> bool:
+    """Whether, at the move, the tyre with the least tread to spare stands on the front and so comes to the rear."""
+
+    def least(axle: str) -> float:
+        return min(
+            spare - after * stock.wear_mm.get(edge, 0.0)
+            for corner, stock in stocks.items() if corner[1] == axle for edge, spare in stock.spare_mm.items()
+        )  # fmt: skip
+
+    return least("f") < least("r") - _SAME_MM
+
+
 def _front_rear(car: str, held: Mapping[str, str], inventory: Inventory) -> Proposal | Refusal | None:
     stocks = stocks_of(held, inventory)
     if len(stocks) < 4:
@@ -105,8 +123,11 @@ def _front_rear(car: str, held: Mapping[str, str], inventory: Inventory) -> Prop
         return Refusal("swap", tyres, "a size is blank in tyres.csv: front and rear change only on one size")
     if len(sizes) > 1:
         return Refusal("swap", tyres, "front and rear sizes differ: each axle keeps its own tyres")
+    found = gain(stocks, FRONT_REAR)
+    caution = "" if found is None or not _worst_to_rear(stocks, found.after) else f" {WET_ROAD}"
     cost = "four wheels off once and their nuts again after the first run; then all four are due together"
-    return _proposal("swap", stocks, FRONT_REAR, f"{car}: swap front and rear on each side", cost)
+    made = _proposal("swap", stocks, FRONT_REAR, f"{car}: swap front and rear on each side", cost)
+    return made and replace(made, sentence=made.sentence + caution)
 
 
 def _axle_move(

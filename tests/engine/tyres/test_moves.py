@@ -146,3 +146,16 @@ def test_the_least_work_wins_where_it_lasts_nearly_as_long() -> None:
     assert (far[0].kind, far[0].sentence) == ("flip", "Do this: turn. First because it lasts longest.")
     apart = _in_turn((flip, replace(swap, tyres=("C",))))
     assert [item.sentence for item in apart] == ["turn.", "swap."]
+
+
+def test_worn_fronts_that_come_to_the_rear_bring_the_wet_road_caution() -> None:
+    worn = [item.sentence for item in moves_for(inventory(_event()))[0] if item.kind == "swap"]
+    assert len(worn) == 1
+    assert "Mind a wet road" in worn[0]
+    rows = [tread(0, name, 6, 6, 6) for name in "ABCD"] + [tread(2, name, 5.8, 5.8, 5.8) for name in "AB"]
+    rows += [tread(2, name, 5, 5, 5) for name in "CD"]
+    cells = {"size": "205/50R16", "directional": False}
+    event = car(clean("31", 1, 5) + clean("31", 2, 5), *fit(1, 1, **SET), *tyres(*"ABCD", **cells), *rows)
+    swaps = [item.sentence for item in moves_for(inventory(event))[0] if item.kind == "swap"]
+    assert swaps
+    assert not any("Mind a wet road" in sentence for sentence in swaps)
