@@ -251,9 +251,9 @@ def _latest(event: Event, day: int) -> _Latest:
 
 
 def contenders(event: Event, table: Table) -> frozenset[str]:
-    """Who a place in the table is counted among: everybody in it, with a time or still without, but who is out."""
+    """Who a place in the table is counted among: everybody ranked, and who may still be."""
     out = {item.number for item in event.entrants if item.status is not None}
-    return frozenset(row.number for row in table.rows) - out
+    return frozenset(row.number for row in table.rows if row.rank is not None or row.number not in out)
 
 
 def _seen(event: Event, table: Table, latest: _Latest, me: str) -> Seen:
