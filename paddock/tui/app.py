@@ -192,12 +192,12 @@ class PaddockApp(App[None], inherit_bindings=False):
     async def on_event(self, event: events.Event) -> None:
         """Hand a key to the page before anything else, and finish with it before the next one."""
         if isinstance(event, events.Key) and not event.is_forwarded:
-            if len(self.screen_stack) < 2 and not isinstance(self.screen, Page):
+            screen = self.screen
+            if not screen.stands if isinstance(screen, Page) else len(self.screen_stack) < 2:
                 self._early.append(event)
                 return
             if event.key not in ("q", "ctrl+c"):
                 self._leaving = False
-            screen = self.screen
             if isinstance(screen, Page) and await screen.take_key(event):
                 return
         await super().on_event(event)

@@ -81,6 +81,7 @@ class Page(Screen[None]):
         self._enter_waits = False
         self._told_of = ""
         self._loud = False
+        self._laid_out = False
 
     @property
     def paddock(self) -> Doorman:
@@ -109,14 +110,22 @@ class Page(Screen[None]):
         """The line typed into."""
         return self.query_one("#entry", EntryLine)
 
+    @property
+    def stands(self) -> bool:
+        """Its widgets are there: not yet while it is put up, no more while it is taken down."""
+        return self._laid_out and bool(self.query("#entry"))
+
     def on_mount(self) -> None:
         """Show what there is."""
+        self._laid_out = True
         self.put(self.desk.drafts.pop(self.NAME, ""))
         self.set_label(self.label)
         self.refresh_page()
 
     def on_resize(self, event: events.Resize) -> None:
-        """Lay out again; say so where there is too little room."""
+        """Lay out again; say so where there is too little room. A size that comes before the widgets waits for them."""
+        if not self.stands:
+            return
         small = event.size.width < LEAST[0] or event.size.height < LEAST[1]
         self.set_class(small, "-small")
         if small:
@@ -124,7 +133,9 @@ class Page(Screen[None]):
         self.refresh_page()
 
     def refresh_page(self) -> None:
-        """Paint everything from the event as it is now."""
+        """Paint everything from the event as it is now, once there is something to paint on."""
+        if not self.stands:
+            return
         self.paint_top()
         if self.desk.session is not None:
             self.show_event()
@@ -140,7 +151,8 @@ class Page(Screen[None]):
 
     def tick(self) -> None:
         """A quarter of a minute passed: repaint what depends on the clock."""
-        self.paint_top()
+        if self.stands:
+            self.paint_top()
 
     def top(self) -> tuple[str, str]:
         """Left and right text of the top line."""
@@ -200,7 +212,7 @@ class Page(Screen[None]):
 
     def on_input_changed(self, event: Input.Changed) -> None:
         """Pasted or cut: the words below follow. A change the page made itself says nothing new."""
-        if event.value == self.entry.value != self._told_of:
+        if self.stands and event.value == self.entry.value != self._told_of:
             self._told_of = event.value
             self.typed(event.value)
 
@@ -216,7 +228,7 @@ class Page(Screen[None]):
     def opened(self) -> None:
         """The event is open: show it, and take a line that waited for it."""
         self.refresh_page()
-        if self._enter_waits:
+        if self._enter_waits and self.stands:
             self._enter_waits = False
             self.enter()
 

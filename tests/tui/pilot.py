@@ -1,4 +1,4 @@
-"""A pilot of the screens on a copy of the example event, at a frozen time; a screen as plain text."""
+"""A pilot of the screens on an event, at a frozen time; a screen as plain text."""
 
 from __future__ import annotations
 
@@ -9,15 +9,18 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
+from textual import events
+from textual.keys import _character_to_key, key_to_character
 from textual.pilot import Pilot
 
 from paddock.session import Session
 from paddock.store.personal import Personal
 from paddock.tui.app import PaddockApp
 from paddock.tui.page import Page
+from tests.small import NOW, small_event
 
 EXAMPLE = Path(__file__).parents[2] / "example_event"
-NOW = datetime(2026, 10, 11, 12, 58)
+EXAMPLE_NOW = datetime(2026, 10, 11, 12, 58)
 
 
 @dataclass
@@ -30,9 +33,22 @@ class Hand:
     keys: int = 0
 
     async def press(self, *names: str) -> None:
-        """Named keys."""
+        """Named keys, each dealt with before the next."""
         self.keys += len(names)
-        await self.pilot.press(*names)
+        for name in names:
+            self.app.post_message(_key(name))
+            await self.dealt_with()
+
+    async def dealt_with(self) -> None:
+        """Wait until every message is dealt with and painted: asks the queues, since idle time tells nothing in a crowd."""
+        for _ in range(200):
+            await self.pilot._wait_for_screen()
+            screen = self.app.screen
+            screen._on_timer_update()
+            pumps = (self.app, *screen.walk_children(with_self=True))
+            if all(pump._message_queue.empty() for pump in pumps):
+                return
+        raise AssertionError("messages never came to an end")
 
     async def type(self, text: str) -> None:
         """Characters, one key each."""
@@ -40,9 +56,10 @@ class Hand:
 
     async def settle(self) -> None:
         """Wait for what runs in the background."""
-        await self.pilot.pause()
-        await self.app.workers.wait_for_complete()
-        await self.pilot.pause()
+        await self.dealt_with()
+        while self.app.workers:
+            await self.app.workers.wait_for_complete()
+            await self.dealt_with()
 
     async def open(self) -> None:
         """Wait until the event is read, or the first page says why not."""
@@ -75,6 +92,13 @@ class Hand:
         return (self.folder / name).read_text("utf-8")
 
 
+def _key(name: str) -> events.Key:
+    """A key as the terminal would send it."""
+    if len(name) == 1:
+        return events.Key(_character_to_key(name), name)
+    return events.Key(name, {"plus": "+", "minus": "-"}.get(name) or key_to_character(name))
+
+
 def screen_text(app: PaddockApp) -> str:
     """Every row of the screen, trailing blanks off."""
     strips = app.screen._compositor.render_strips()
@@ -89,13 +113,15 @@ async def driving(
     now: datetime = NOW,
     personal: Personal | None = None,
     opener: Callable[[Path], Session] = Session.open,
-    source: Path = EXAMPLE,
+    source: Path | None = None,
     clock: Callable[[], datetime] | None = None,
 ) -> AsyncIterator[Hand]:
-    """The program open on a copy of an event."""
+    """The program open on the small event, on what stands at ``event`` already, or on a copy of ``source``."""
     folder = tmp_path / "event"
-    if not folder.exists():
+    if source is not None:
         shutil.copytree(source, folder, ignore=shutil.ignore_patterns(".paddock"))
+    elif not folder.exists():
+        small_event(folder)
     app = PaddockApp(folder, now=clock or (lambda: now), personal=personal or Personal(), opener=opener)
     async with app.run_test(size=size) as pilot:
         hand = Hand(app, pilot, folder)

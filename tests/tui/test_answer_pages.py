@@ -13,7 +13,7 @@ async def test_every_reason_is_on_the_second_page(tmp_path: Path) -> None:
     async with driving(tmp_path, (80, 40)) as hand:
         await hand.press("v")
         await hand.settle()
-        assert "Front 36.5/37.5 -> 34.0/34.0" in hand.text
+        assert "Front 35.5/34.5 -> 32.0/32.0" in hand.text
         assert "roll-over mark" in hand.text
         assert "standing water" in hand.text
         assert "answered by rule 4" in hand.text
@@ -26,10 +26,10 @@ async def test_set_as_said_in_one_key_and_undone(tmp_path: Path) -> None:
         await hand.press("v")
         await hand.settle()
         await hand.press("a")
-        assert hand.told.startswith("saved: set LF 34.0 RF 34.0 LR 44.0 RR 44.0")
+        assert hand.told.startswith("saved: set LF 32.0 RF 32.0 LR 40.0 RR 40.0")
         row = hand.file("pressures.csv").splitlines()[-1].split(",")
-        assert row[:5] == ["2", "4", "31", "set", "12:53"]
-        assert row[5:9] == ["34", "34", "44", "44"]
+        assert row[:5] == ["2", "4", "7", "set", "12:53"]
+        assert row[5:9] == ["32", "32", "40", "40"]
         await hand.press("z")
         assert hand.file("pressures.csv") == before
 
@@ -58,7 +58,7 @@ async def test_two_pressures_to_set_say_which_question_each_answers(tmp_path: Pa
 
 
 async def test_an_old_reading_is_said_so(tmp_path: Path) -> None:
-    async with driving(tmp_path, now=datetime(2026, 5, 10, 14, 0)) as hand:
+    async with driving(tmp_path, now=datetime(2026, 6, 14, 14, 0)) as hand:
         await hand.press("v")
         await hand.settle()
         assert "the tyres have cooled since" in " ".join(hand.text.split())

@@ -8,13 +8,13 @@ from tests.tui.pilot import driving
 
 
 async def test_the_log_says_which_holes_are_in_use(tmp_path: Path) -> None:
-    """The file has 3-3, the change of day 1 moved to 3-4."""
+    """The file has 2-2, the change of day 1 moved to 2-1."""
     async with driving(tmp_path) as hand:
         await hand.press("b")
         await hand.settle()
-        assert "3-4 now" in hand.text
-        assert "3-3 now" not in hand.text
-        assert "front takes 46.6 %" in hand.text
+        assert "2-1 now" in hand.text
+        assert "2-2 now" not in hand.text
+        assert "front takes 50.1 %" in hand.text
 
 
 async def test_holes_tried_logged_and_taken_back(tmp_path: Path) -> None:
@@ -22,22 +22,22 @@ async def test_holes_tried_logged_and_taken_back(tmp_path: Path) -> None:
         before = hand.file("changes.csv"), hand.file("worklist.csv")
         await hand.press("b", "down")
         await hand.settle()
-        assert "Front share 46.6 % -> 45.9 %" in hand.text
+        assert "Front share 50.1 % -> 49.3 %" in hand.text
         assert (hand.file("changes.csv"), hand.file("worklist.csv")) == before
         await hand.press("enter")
         assert hand.file("changes.csv") == before[0], "asks first"
         assert "never on" in hand.text
-        assert "end-link jam nuts, 40 N·m" in hand.text
+        assert "end-link jam nuts" in hand.text
         await hand.press("enter")
         row = hand.file("changes.csv").splitlines()[-1]
         assert row.split(",", 1)[1] == (
-            "2,5,13:08:00,31,test,rear_bar,rear bar hole,3-4,4-4,,front share 46.6 % to 45.9 %,,"
+            "2,5,13:08:00,7,test,rear_bar,rear bar hole,2-1,2-2,,front share 50.1 % to 49.3 %,,"
         )
-        assert "rear bar hole 3-4 to 4-4" in hand.file("worklist.csv")
-        assert "4-4 now" in hand.text
+        assert "rear bar hole 2-1 to 2-2" in hand.file("worklist.csv")
+        assert "2-2 now" in hand.text
         await hand.press("z")
         assert (hand.file("changes.csv"), hand.file("worklist.csv")) == before
-        assert "3-4 now" in hand.text
+        assert "2-1 now" in hand.text
 
 
 async def test_a_reason_typed_before_enter_is_logged(tmp_path: Path) -> None:
@@ -47,7 +47,7 @@ async def test_a_reason_typed_before_enter_is_logged(tmp_path: Path) -> None:
         await hand.press("enter", "enter")
         await hand.type("too loose")
         await hand.press("enter")
-        assert ",3-4,3-3,too loose,front share" in hand.file("changes.csv").splitlines()[-1]
+        assert ",2-1,3-3,too loose,front share" in hand.file("changes.csv").splitlines()[-1]
 
 
 async def test_backspace_leaves_it(tmp_path: Path) -> None:
@@ -81,23 +81,23 @@ async def test_no_such_hole_is_told(tmp_path: Path) -> None:
 
 async def test_a_car_without_its_track_shows_the_rest(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
-        path = hand.folder / "cars" / "hatch.toml"
-        path.write_text(path.read_text("utf-8").replace("track_mm = 1520", ""), "utf-8")
+        path = hand.folder / "cars" / "saloon.toml"
+        path.write_text(path.read_text("utf-8").replace("track_mm = 1525", ""), "utf-8")
         hand.page.desk.open_session.poll()
         await hand.press("b")
         await hand.settle()
         assert "rear.track_mm: missing" in hand.text
-        assert "+6.7" in hand.text
+        assert "+8.5" in hand.text
         assert "cornering, g" not in hand.text
 
 
 async def test_an_entry_without_a_car_is_told_what_to_do(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
-        (hand.folder / "cars" / "hatch.toml").unlink()
+        (hand.folder / "cars" / "saloon.toml").unlink()
         hand.page.desk.open_session.poll()
         await hand.press("b")
         await hand.settle()
-        assert "there is no cars/hatch.toml to use" in hand.text
+        assert "there is no cars/saloon.toml to use" in hand.text
         await hand.press("enter")
         assert hand.told == "nothing to log yet"
 
@@ -114,16 +114,16 @@ async def test_a_tap_on_another_row_drops_the_question(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         before = hand.file("changes.csv")
         await hand.press("b", "down", "enter")
-        assert "log rear bar 3-4 to 4-4 >" in hand.text
-        await hand.pilot.click("#pairs", offset=(2, 3))
+        assert "log rear bar 2-1 to 2-2 >" in hand.text
+        await hand.pilot.click("#pairs", offset=(2, 2))
         await hand.settle()
-        assert "Rear bar 3-4 to 1-2:" in hand.text
+        assert "Rear bar 2-1 to 1-1:" in hand.text
         assert hand.file("changes.csv") == before
-        await hand.pilot.click("#pairs", offset=(2, 3))
+        await hand.pilot.click("#pairs", offset=(2, 2))
         await hand.settle()
-        assert "log rear bar 3-4 to 1-2 >" in hand.text
-        await hand.pilot.click("#pairs", offset=(2, 3))
+        assert "log rear bar 2-1 to 1-1 >" in hand.text
+        await hand.pilot.click("#pairs", offset=(2, 2))
         await hand.settle()
         assert hand.file("changes.csv") == before, "a tap too many logs nothing"
         await hand.app.run_tap("take")
-        assert ",3-4,1-2," in hand.file("changes.csv")
+        assert ",2-1,1-1," in hand.file("changes.csv")

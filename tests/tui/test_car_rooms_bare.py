@@ -2,26 +2,21 @@
 
 from __future__ import annotations
 
-import shutil
 from pathlib import Path
 
 import pytest
 
-from tests.tui.pilot import EXAMPLE, driving
+from tests.small import EVENT, FILES, small_event
+from tests.tui.pilot import driving
 
 ROOMS = ("bar", "gears", "tyres", "sheet", "car")
 
 
-def bare(tmp_path: Path) -> Path:
+def bare(tmp_path: Path) -> None:
     """An event of no entries of mine, no car, no tyres."""
-    folder = tmp_path / "source"
-    folder.mkdir()
-    for name in ("event.toml", "entrants.csv", "times.csv"):
-        shutil.copy(EXAMPLE / name, folder / name)
-    event = folder / "event.toml"
-    text = event.read_text("utf-8")
-    event.write_text(text[: text.index("[mine]")] + text[text.index("[forecast]") :], "utf-8")
-    return folder
+    nobody = EVENT[: EVENT.index("[mine]")] + EVENT[EVENT.index("[forecast]") :]
+    kept = ("entrants.csv", "times.csv")
+    small_event(tmp_path / "event", {**dict.fromkeys(set(FILES) - set(kept)), "event.toml": nobody})
 
 
 @pytest.mark.parametrize(
@@ -33,7 +28,8 @@ def bare(tmp_path: Path) -> Path:
     ],
 )  # fmt: skip
 async def test_nothing_known(tmp_path: Path, room: str, words: str) -> None:
-    async with driving(tmp_path, source=bare(tmp_path)) as hand:
+    bare(tmp_path)
+    async with driving(tmp_path) as hand:
         await hand.app.go(room)
         await hand.settle()
         assert words in hand.text
@@ -44,7 +40,8 @@ async def test_nothing_known(tmp_path: Path, room: str, words: str) -> None:
 
 @pytest.mark.parametrize(("room", "key"), [("bar", "enter"), ("tyres", "m"), ("sheet", "enter")])
 async def test_nothing_is_logged_for_nobody(tmp_path: Path, room: str, key: str) -> None:
-    async with driving(tmp_path, source=bare(tmp_path)) as hand:
+    bare(tmp_path)
+    async with driving(tmp_path) as hand:
         await hand.app.go(room)
         await hand.press(key)
         assert hand.told == "! whose car? name your numbers under [mine] in event.toml"
@@ -55,7 +52,7 @@ async def test_every_table_unreadable(tmp_path: Path, room: str) -> None:
     async with driving(tmp_path) as hand:
         for name in ("tyres.csv", "fitted.csv", "tread.csv", "changes.csv", "worklist.csv"):
             (hand.folder / name).write_text("rubbish\n1,2,3\n", "utf-8")
-        (hand.folder / "cars" / "hatch.toml").write_text("name = \n[front\n", "utf-8")
+        (hand.folder / "cars" / "saloon.toml").write_text("name = \n[front\n", "utf-8")
         hand.page.desk.open_session.poll()
         await hand.app.go(room)
         await hand.settle()
@@ -73,7 +70,7 @@ async def test_keys_while_the_event_is_opening(tmp_path: Path, room: str) -> Non
     async with driving(tmp_path) as hand:
         session, hand.page.desk.session = hand.page.desk.session, None
         await hand.app.push_screen(build(room_of(room), hand.page.desk))
-        await hand.pilot.pause()
+        await hand.dealt_with()
         for key in ("a", "m", "o", "j", "down", "enter"):
             if room == hand.page.NAME:
                 await hand.press(key)

@@ -13,7 +13,7 @@ from tests.tui.pilot import driving
 
 async def test_the_page_answers_on_one_screen(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
-        for words in ("run 5 of 5", "to find", "WREN", "index", "LF", "hot target", "set-up", "due:", "saved"):
+        for words in ("run 5 of 5", "to find", "ASH", "index", "LF", "hot target", "set-up", "due:", "saved"):
             assert words in hand.text
         assert hand.page.query_one("#home").max_scroll_y == 0
 
@@ -37,13 +37,13 @@ async def test_the_day_done(tmp_path: Path) -> None:
         assert "all 5 runs done" in hand.text
         assert "day done >" in hand.text
         assert "run 6" not in hand.text
-        assert "no run is left; 44 has a run left" in hand.text
+        assert "no run is left; 9 has a run left" in hand.text
 
 
 async def test_faults_stand_in_the_top_line_of_every_page(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         path = hand.folder / "pressures.csv"
-        path.write_text(path.read_text("utf-8") + "2,5,31,after,13:07,rubbish\n", "utf-8")
+        path.write_text(path.read_text("utf-8") + "2,5,7,after,13:07,rubbish\n", "utf-8")
         assert hand.app.desk is not None
         assert hand.app.desk.open_session.poll()
         for key in "pskh":
@@ -54,7 +54,7 @@ async def test_faults_stand_in_the_top_line_of_every_page(tmp_path: Path) -> Non
 
 async def test_what_was_not_safe_is_marked_until_it_is_worked_off(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
-        assert "worked off: knock" in hand.text
+        assert "worked off: buzz" in hand.text
         assert "NOT SAFE" not in hand.text
         await hand.type("u1 0 0 45912 ! smoke")
         await hand.press("enter")
@@ -67,8 +67,8 @@ async def test_a_run_typed_in_one_go_is_in_the_files(tmp_path: Path) -> None:
         assert "run 5" in hand.told
         await hand.press("enter")
         assert hand.told.startswith("saved: run 5")
-        assert "2,5,31,45.912" in hand.file("times.csv")
-        assert "2,5,31,13:08:00,no,,,,-2,0,1" in hand.file("runs.csv")
+        assert "2,5,7,45.912" in hand.file("times.csv")
+        assert "2,5,7,13:08:00,no,,,,-2,0,1" in hand.file("runs.csv")
         assert "45.912" in hand.text
 
 
@@ -89,12 +89,12 @@ async def test_half_a_record_is_kept_and_completed(tmp_path: Path) -> None:
         await hand.type("r")
         hand.page.put("r5 u1 0 0")
         await hand.press("enter")
-        assert "2,5,31" in hand.file("runs.csv")
-        assert "2,5,31" not in hand.file("times.csv")
+        assert "2,5,7" in hand.file("runs.csv")
+        assert "2,5,7" not in hand.file("times.csv")
         assert "no time" in hand.text
         await hand.type("45912")
         await hand.press("enter")
-        assert "2,5,31,45.912" in hand.file("times.csv")
+        assert "2,5,7,45.912" in hand.file("times.csv")
 
 
 async def test_undo_and_redo(tmp_path: Path) -> None:
@@ -102,20 +102,20 @@ async def test_undo_and_redo(tmp_path: Path) -> None:
         await hand.type("45912")
         await hand.press("enter", "z")
         assert "undone" in hand.told
-        assert "2,5,31" not in hand.file("times.csv")
+        assert "2,5,7" not in hand.file("times.csv")
         await hand.press("y")
         assert "done again" in hand.told
-        assert "2,5,31,45.912" in hand.file("times.csv")
+        assert "2,5,7,45.912" in hand.file("times.csv")
 
 
 async def test_a_logged_run_is_opened_and_mended(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         await hand.press("up", "enter")
-        assert hand.page.entry.value == "0 u1 o1 o1 46.064 +1 dry # quiet again; one cone at the box"
-        hand.page.put("0 u1 o1 o1 46.064 dry # quiet again")
+        assert hand.page.entry.value == "o1 o1 0 o1 46.098 +1 dry # no buzz; cone in the long left"
+        hand.page.put("o1 o1 0 o1 46.098 dry # no buzz")
         await hand.press("enter")
-        assert ",quiet again\n" in hand.file("runs.csv")
-        assert "2,4,31,46.064,," in hand.file("times.csv")
+        assert ",no buzz\n" in hand.file("runs.csv")
+        assert "2,4,7,46.098,," in hand.file("times.csv")
         assert hand.told.startswith("saved")
 
 
@@ -125,34 +125,34 @@ async def test_mending_is_left_without_a_trace(tmp_path: Path) -> None:
         await hand.press("up", "enter", "escape", "backspace", "backspace")
         await hand.type("45912")
         await hand.press("enter")
-        assert "2,5,31,45.912" in hand.file("times.csv")
+        assert "2,5,7,45.912" in hand.file("times.csv")
         assert hand.file("times.csv").startswith(before)
 
 
 async def test_a_second_entry_is_one_key_away(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         await hand.press("e")
-        assert "now entering for 87" in hand.told
+        assert "now entering for 24" in hand.told
         await hand.type("46512 +1")
         await hand.press("enter")
-        assert ",87,46.512,1" in hand.file("times.csv")
+        assert ",24,46.512,1" in hand.file("times.csv")
 
 
 async def test_other_hands_are_taken_in(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         path = hand.folder / "times.csv"
-        path.write_text(hand.file("times.csv") + "2,5,31,45.001,0,0,,13:07:00,\n", "utf-8")
+        path.write_text(hand.file("times.csv") + "2,5,7,45.001,0,0,,13:07:00,\n", "utf-8")
         await hand.app._tick()
-        await hand.pilot.pause()
+        await hand.dealt_with()
         assert "45.001" in hand.text
 
 
 async def test_a_name_with_brackets_is_shown_as_it_is(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         path = hand.folder / "entrants.csv"
-        path.write_text(hand.file("entrants.csv").replace("Robin Tamsin Vale", "[R] O'Dell [/b]"), "utf-8")
+        path.write_text(hand.file("entrants.csv").replace("Ilka Norrby", "[R] O'Dell [/b]"), "utf-8")
         await hand.app._tick()
-        await hand.pilot.pause()
+        await hand.dealt_with()
         assert "[R] O'Dell [/b]" in hand.text
 
 
@@ -160,11 +160,11 @@ async def test_too_small_is_said_and_nothing_typed_is_lost(tmp_path: Path) -> No
     async with driving(tmp_path) as hand:
         await hand.type("459")
         await hand.pilot.resize_terminal(30, 8)
-        await hand.pilot.pause()
+        await hand.dealt_with()
         assert "30x8" in hand.text
         assert "LF" not in hand.text
         await hand.pilot.resize_terminal(40, 20)
-        await hand.pilot.pause()
+        await hand.dealt_with()
         assert "459" in hand.text
 
 
@@ -194,7 +194,7 @@ async def test_help_lists_every_key_and_gives_a_digit_back(tmp_path: Path) -> No
         assert "Log a run" in hand.text
         assert "Take the last entry back" in hand.text
         await hand.press("4")
-        await hand.pilot.pause()
+        await hand.dealt_with()
         assert hand.page.entry.value == "4"
 
 
@@ -217,7 +217,7 @@ async def test_the_palette_runs_what_it_finds(tmp_path: Path) -> None:
         await hand.settle()
         await hand.press("enter")
         await hand.settle()
-        assert "2,5,31" not in hand.file("times.csv")
+        assert "2,5,7" not in hand.file("times.csv")
 
 
 async def test_leaving_takes_two_presses(tmp_path: Path) -> None:
@@ -236,33 +236,33 @@ async def test_my_number_is_asked_for_where_it_is_not_known(tmp_path: Path) -> N
 
     from paddock.folders.starting import new_event
 
-    new_event(tmp_path / "event", "Fresh", [date(2026, 5, 10)], [])
+    new_event(tmp_path / "event", "Fresh", [date(2026, 6, 14)], [])
     async with driving(tmp_path) as hand:
         assert "Which car number" in hand.text
         await hand.type("46.512")
         await hand.press("enter")
         assert hand.told.startswith("! a car number")
-        hand.page.put("31 87")
+        hand.page.put("7 24")
         await hand.press("enter")
-        assert 'numbers = ["31", "87"]' in hand.file("event.toml")
-        assert "\n31," in hand.file("entrants.csv")
+        assert 'numbers = ["7", "24"]' in hand.file("event.toml")
+        assert "\n7," in hand.file("entrants.csv")
         await hand.type("45912")
         await hand.press("enter")
-        assert "1,1,31,45.912" in hand.file("times.csv")
+        assert "1,1,7,45.912" in hand.file("times.csv")
 
 
 async def test_a_letter_typed_over_the_help_does_nothing(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         await hand.type("45912")
         await hand.press("enter", "question_mark", "z")
-        assert "2,5,31,45.912" in hand.file("times.csv")
+        assert "2,5,7,45.912" in hand.file("times.csv")
         assert hand.page.NAME == "home"
 
 
 async def test_a_run_that_is_there_is_not_replaced_without_a_word(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         await hand.type("r3 46512")
-        old = next(line.split(",")[3] for line in hand.file("times.csv").splitlines() if line.startswith("2,3,31,"))
+        old = next(line.split(",")[3] for line in hand.file("times.csv").splitlines() if line.startswith("2,3,7,"))
         assert hand.told == f"! Enter logs run 3: 46.512, replaces {old}"
         await hand.press("enter")
         assert hand.told.startswith(f"saved: run 3: 46.512, replaces {old}")
@@ -282,11 +282,11 @@ async def test_a_first_result_replaces_nothing(tmp_path: Path) -> None:
 
 async def test_a_rivals_run_that_is_there_is_not_replaced_without_a_word(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
-        old = next(line.split(",") for line in hand.file("times.csv").splitlines() if line.startswith("2,1,44,"))
-        await hand.type("s44 45500 r1")
+        old = next(line.split(",") for line in hand.file("times.csv").splitlines() if line.startswith("2,1,9,"))
+        await hand.type("s9 45500 r1")
         assert f"Enter takes it, replaces {old[3]}" in hand.told
         await hand.press("escape")
-        await hand.type("44 45500")
+        await hand.type("9 45500")
         assert "replaces" not in hand.told
 
 

@@ -10,16 +10,17 @@ import pytest
 from paddock.store.personal import remember
 from paddock.tui.app import PaddockApp
 from paddock.tui.rooms import ROOMS
-from tests.tui.pilot import EXAMPLE, NOW, Hand, driving
+from tests.small import NOW, small_event
+from tests.tui.pilot import Hand, driving
 
 
 async def test_a_rivals_run_as_heard(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
-        await hand.type("s44 45500 1")
-        assert "44 Hedda Corrin WREN" in hand.told
+        await hand.type("s9 45500 1")
+        assert "9 Piet Anselm Rook ASH" in hand.told
         await hand.press("enter")
-        assert hand.told.startswith("saved: run 5 of 44: 45.500+1")
-        assert "2,5,44,45.5,1" in hand.file("times.csv").replace("45.500", "45.5")
+        assert hand.told.startswith("saved: run 5 of 9: 45.500+1")
+        assert "2,5,9,45.5,1" in hand.file("times.csv").replace("45.500", "45.5")
 
 
 async def test_an_unknown_number_makes_an_entrant(tmp_path: Path) -> None:
@@ -33,7 +34,7 @@ async def test_an_unknown_number_makes_an_entrant(tmp_path: Path) -> None:
         assert "\n999," not in hand.file("entrants.csv")
 
 
-@pytest.mark.parametrize("text", ["44 4613", "44", "46.512 1", "44 46512 40", "[R] 46512"])
+@pytest.mark.parametrize("text", ["9 4613", "9", "46.512 1", "9 46512 40", "[R] 46512"])
 async def test_a_rivals_line_in_doubt_stays(tmp_path: Path, text: str) -> None:
     async with driving(tmp_path) as hand:
         await hand.press("s")
@@ -46,13 +47,13 @@ async def test_a_rivals_line_in_doubt_stays(tmp_path: Path, text: str) -> None:
 async def test_tables_days_and_classes(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         await hand.press("s")
-        assert "WREN: Small hatches" in hand.text
+        assert "ASH: Saloons on street" in hand.text
         await hand.press("left")
         assert "raw: everybody on raw totals" in hand.text
         await hand.press("left")
         assert "index: everybody on index times; in total" in hand.text
         await hand.press("j")
-        assert "only WREN" in hand.text
+        assert "only ASH" in hand.text
         await hand.press("right_square_bracket")
         assert "day 1 alone" in hand.text
 
@@ -60,10 +61,10 @@ async def test_tables_days_and_classes(tmp_path: Path) -> None:
 async def test_following_a_rival(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         await hand.press("s", "down", "o")
-        assert "= 44 Hedda Corrin" in hand.text
+        assert "= 9 Piet Anselm Rook" in hand.text
         assert "ahead of you" in hand.text
         await hand.press("enter")
-        assert hand.page.entry.value == "44 "
+        assert hand.page.entry.value == "9 "
 
 
 async def test_a_note_with_its_topic(tmp_path: Path) -> None:
@@ -77,35 +78,33 @@ async def test_a_note_with_its_topic(tmp_path: Path) -> None:
 async def test_notes_are_searched(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         await hand.press("n", "slash")
-        await hand.type("knock")
-        assert "notes: 1 with knock" in hand.text
+        await hand.type("buzz")
+        assert "notes: 1 with buzz" in hand.text
         await hand.press("enter")
-        assert hand.page.entry.value == "knock"
+        assert hand.page.entry.value == "buzz"
 
 
 async def test_notes_of_the_events_beside(tmp_path: Path) -> None:
-    import shutil
-
-    shutil.copytree(EXAMPLE, tmp_path / "other", ignore=shutil.ignore_patterns(".paddock"))
+    small_event(tmp_path / "other")
     async with driving(tmp_path) as hand:
         await hand.press("n", "j", "slash")
-        await hand.type("end-link nut")
+        await hand.type("shield bolt")
         await hand.press("pagedown")
-        assert "Two days at the old airfield: 1" in hand.text
+        assert "Two days on the fairground: 1" in hand.text
 
 
 async def test_a_change_is_asked_for(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         await hand.type("carear bar")
         await hand.press("enter", "enter")
-        await hand.type("4-4")
+        await hand.type("3-3")
         await hand.press("enter")
         await hand.type("too lazy in the slalom")
         await hand.press("enter", "enter", "enter")
         row = hand.file("changes.csv").splitlines()[-1]
-        assert ",2,5,13:08:00,31,test,rear_bar,rear bar,3-4,4-4,too lazy in the slalom" in row
+        assert ",2,5,13:08:00,7,test,rear_bar,rear bar,2-1,3-3,too lazy in the slalom" in row
         await hand.press("h")
-        assert "rear bar 4-4*" in hand.text
+        assert "rear bar 3-3*" in hand.text
 
 
 async def test_backspace_goes_back_a_question(tmp_path: Path) -> None:
@@ -113,7 +112,7 @@ async def test_backspace_goes_back_a_question(tmp_path: Path) -> None:
         await hand.type("carear bar")
         await hand.press("enter", "enter", "backspace")
         assert hand.page.label == "from"
-        assert hand.page.entry.value == "3-4"
+        assert hand.page.entry.value == "2-1"
 
 
 async def test_stepping_back_eats_no_letter_and_a_red_word_goes(tmp_path: Path) -> None:
@@ -127,7 +126,7 @@ async def test_stepping_back_eats_no_letter_and_a_red_word_goes(tmp_path: Path) 
         await hand.press("backspace")
         await hand.type("x")
         await hand.press("backspace", "backspace")
-        assert hand.page.entry.value == "3-"
+        assert hand.page.entry.value == "2-"
         assert hand.told == ""
 
 
@@ -138,7 +137,7 @@ async def test_a_form_is_left_at_once_and_taken_up_again(tmp_path: Path, keys: t
         await hand.type("carear bar")
         await hand.press("enter", "enter")
         assert "leave the form" in hand.text
-        await hand.type("4-")
+        await hand.type("3-")
         await hand.press(*keys)
         assert hand.page.writing is False
         assert hand.told.startswith("left; the answers wait")
@@ -147,8 +146,8 @@ async def test_a_form_is_left_at_once_and_taken_up_again(tmp_path: Path, keys: t
         await hand.settle()
         await hand.type("a")
         assert hand.page.label == "to"
-        assert hand.page.entry.value == ("4-" if keys == ("ctrl+g",) else "")
-        assert "from: 3-4" in hand.text
+        assert hand.page.entry.value == ("3-" if keys == ("ctrl+g",) else "")
+        assert "from: 2-1" in hand.text
         assert hand.file("changes.csv") == before
 
 
@@ -158,7 +157,7 @@ async def test_a_form_of_other_questions_begins_anew(tmp_path: Path) -> None:
         await hand.press("down", "a")
         await hand.type("X")
         await hand.press("enter", "ctrl+g", "down", "a")
-        assert hand.page.label == "31 driver"
+        assert hand.page.label == "7 driver"
         assert hand.page.entry.value == ""
 
 
@@ -173,18 +172,18 @@ async def test_words_under_the_line_go_with_the_page(tmp_path: Path) -> None:
 
 async def test_a_time_with_too_few_decimals_is_asked_about(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
-        await hand.type("s44 45,98 1")
+        await hand.type("s9 45,98 1")
         await hand.press("enter")
         assert hand.told.startswith("! ")
         assert "write it like 46.512" in hand.told
-        assert hand.page.entry.value == "44 45,98 1"
+        assert hand.page.entry.value == "9 45,98 1"
 
 
 async def test_a_letter_on_the_notes_is_a_command(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         before = hand.file("notes.csv")
         await hand.press("n")
-        await hand.type("s44 45981")
+        await hand.type("s9 45981")
         assert hand.page.NAME == "standings"
         assert hand.file("notes.csv") == before
 
@@ -194,13 +193,13 @@ async def test_a_change_is_decided_and_taken_back(tmp_path: Path) -> None:
         await hand.press("c", "down", "down", "down", "enter")
         await hand.type("k")
         await hand.press("enter")
-        assert "saved: keep: front tyre pressure" in hand.told
+        assert "saved: keep: rear tyre pressure" in hand.told
         assert hand.file("changes.csv").count(",keep") == 4
         await hand.press("enter")
         await hand.type("back")
         await hand.press("enter")
         row = hand.file("changes.csv").splitlines()[-1].split(",")
-        assert row[7:10] == ["front tyre pressure", "34", "35"]
+        assert row[7:10] == ["rear tyre pressure", "39", "40"]
         await hand.press("z")
         assert hand.file("changes.csv").count(",keep") == 4
 
@@ -229,7 +228,7 @@ async def test_a_run_by_taps(tmp_path: Path) -> None:
             await hand.app.run_tap(tap)
         assert hand.page.entry.value == "u1 - - ok 45912 +1"
         await hand.app.run_tap("save")
-        assert "2,5,31,45.912,1" in hand.file("times.csv")
+        assert "2,5,7,45.912,1" in hand.file("times.csv")
 
 
 async def test_a_tap_on_the_screen_finds_its_piece(tmp_path: Path) -> None:
@@ -238,7 +237,7 @@ async def test_a_tap_on_the_screen_finds_its_piece(tmp_path: Path) -> None:
         lines = hand.text.splitlines()
         row = next(at for at, item in enumerate(lines) if "[ 1 ]" in item)
         await hand.pilot.click(offset=(lines[row].index("[ 4 ]") + 2, row))
-        await hand.pilot.pause()
+        await hand.dealt_with()
         assert hand.page.entry.value == "4"
 
 
@@ -247,7 +246,7 @@ async def test_a_tap_on_the_screen_finds_its_piece(tmp_path: Path) -> None:
 async def test_every_room_opens_at_every_size(tmp_path: Path, room: str, size: tuple[int, int]) -> None:
     async with driving(tmp_path, size) as hand:
         await hand.app.go(room)
-        await hand.pilot.pause()
+        await hand.dealt_with()
         assert room == hand.page.NAME
         assert "help" in hand.text
         assert "all actions" in hand.text
@@ -256,11 +255,11 @@ async def test_every_room_opens_at_every_size(tmp_path: Path, room: str, size: t
 async def test_a_draft_waits_where_it_was_left(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         await hand.press("s")
-        await hand.type("44 455")
+        await hand.type("9 455")
         await hand.app.go("home")
-        await hand.pilot.pause()
+        await hand.dealt_with()
         await hand.press("s")
-        assert hand.page.entry.value == "44 455"
+        assert hand.page.entry.value == "9 455"
 
 
 async def test_without_a_folder_it_offers_what_there_is(tmp_path: Path) -> None:
@@ -281,10 +280,10 @@ async def test_without_a_folder_it_offers_what_there_is(tmp_path: Path) -> None:
         await hand.press("enter")
         await hand.type("2026-13-40")
         await hand.press("enter")
-        assert "2026-05-09" in hand.told
-        hand.page.put("2026-05-10")
+        assert "write the days as" in hand.told
+        hand.page.put("2026-06-14")
         await hand.press("enter")
-        await hand.type("31")
+        await hand.type("7")
         await hand.press("enter")
         await hand.settle()
         await hand.open()
@@ -292,7 +291,7 @@ async def test_without_a_folder_it_offers_what_there_is(tmp_path: Path) -> None:
         assert "My day" in hand.text
         await hand.type("45912")
         await hand.press("enter")
-        assert "1,1,31,45.912" in hand.file("times.csv")
+        assert "1,1,7,45.912" in hand.file("times.csv")
 
 
 async def test_the_example_is_tried_on_a_copy(tmp_path: Path) -> None:
@@ -303,7 +302,7 @@ async def test_the_example_is_tried_on_a_copy(tmp_path: Path) -> None:
         await hand.press("t")
         await hand.settle()
         await hand.open()
-        assert "Two days at th" in hand.text
+        assert hand.text.startswith(" day ")
         assert app.desk is not None
         assert app.desk.folder.is_relative_to(tmp_path)
 
@@ -318,8 +317,8 @@ async def test_a_folder_that_cannot_be_read_is_said(tmp_path: Path) -> None:
 def test_days_are_read_or_asked_about() -> None:
     from paddock.tui.screens.welcome import read_days
 
-    assert read_days("2026-05-09, 2026-05-10") == (date(2026, 5, 9), date(2026, 5, 10))
-    for text in ("", "tomorrow", "2026-05-10 2026-05-09", "2026-05-10 2026-05-10"):
+    assert read_days("2026-06-13, 2026-06-14") == (date(2026, 6, 13), date(2026, 6, 14))
+    for text in ("", "tomorrow", "2026-06-14 2026-06-13", "2026-06-14 2026-06-14"):
         with pytest.raises(ValueError, match="day"):
             read_days(text)
 
@@ -335,16 +334,16 @@ async def test_a_new_entrant_is_completed(tmp_path: Path) -> None:
         await hand.type("nope")
         await hand.press("enter")
         assert "no such class" in hand.told
-        hand.page.put("lark")
+        hand.page.put("oak")
         await hand.press("enter", "enter")
-        assert "999,[R] O'Dell,,LARK" in hand.file("entrants.csv")
+        assert "999,[R] O'Dell,,OAK" in hand.file("entrants.csv")
 
 
 async def test_a_word_for_no_time_may_begin_a_line(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         await hand.type("dnf")
         await hand.press("enter")
-        assert "2,5,31,,,,dnf" in hand.file("times.csv")
+        assert "2,5,7,,,,dnf" in hand.file("times.csv")
 
 
 async def test_a_rerun_does_not_use_up_the_run(tmp_path: Path) -> None:
@@ -354,7 +353,7 @@ async def test_a_rerun_does_not_use_up_the_run(tmp_path: Path) -> None:
         assert "run 5 of 5" in hand.text
         await hand.type("45912")
         await hand.press("enter")
-        rows = [row for row in hand.file("times.csv").splitlines() if row.startswith("2,5,31")]
+        rows = [row for row in hand.file("times.csv").splitlines() if row.startswith("2,5,7")]
         assert [row.split(",")[6] for row in rows] == ["rerun", ""]
         assert "45.912" in hand.text
 
@@ -362,7 +361,7 @@ async def test_a_rerun_does_not_use_up_the_run(tmp_path: Path) -> None:
 async def test_what_is_wrong_is_told(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         path = hand.folder / "times.csv"
-        path.write_text(hand.file("times.csv") + "2,5,44,46.5.1,,,,,\n", "utf-8")
+        path.write_text(hand.file("times.csv") + "2,5,9,46.5.1,,,,,\n", "utf-8")
         await hand.app._tick()
         assert "1 fault in the files" in hand.text
         await hand.press("exclamation_mark")
@@ -379,5 +378,5 @@ async def test_the_event_is_saved_elsewhere(tmp_path: Path) -> None:
         await hand.press("h")
         await hand.type("45912")
         await hand.press("enter")
-        assert "2,5,31,45.912" in (tmp_path / "stick" / "event" / "times.csv").read_text("utf-8")
-        assert "2,5,31,45.912" not in hand.file("times.csv")
+        assert "2,5,7,45.912" in (tmp_path / "stick" / "event" / "times.csv").read_text("utf-8")
+        assert "2,5,7,45.912" not in hand.file("times.csv")

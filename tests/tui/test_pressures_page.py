@@ -11,12 +11,12 @@ from tests.tui.pilot import driving
 async def test_four_on_one_line(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         await hand.type("p345350410415")
-        assert "off +0.5" in hand.text
+        assert "off +2.5" in hand.text
         await hand.press("enter")
         await hand.settle()
         assert hand.page.NAME == "home"
         assert hand.told == "saved: 4 readings set run 4"
-        assert "2,4,31,set,13:08:00,34.5,35,41.5,41" in hand.file("pressures.csv")
+        assert "2,4,7,set,13:08:00,34.5,35,41.5,41" in hand.file("pressures.csv")
 
 
 async def test_stepped_from_what_is_expected(tmp_path: Path) -> None:
@@ -25,8 +25,8 @@ async def test_stepped_from_what_is_expected(tmp_path: Path) -> None:
         await hand.settle()
         assert hand.page.NAME == "home"
         row = hand.file("pressures.csv").splitlines()[-1].split(",")
-        assert row[:5] == ["2", "4", "31", "set", "13:08:00"]
-        assert [row[5], row[6], row[7], row[8]] == ["33", "34.5", "44", "44"]
+        assert row[:5] == ["2", "4", "7", "set", "13:08:00"]
+        assert [row[5], row[6], row[7], row[8]] == ["31", "32.5", "40", "40"]
 
 
 async def test_each_reading_is_saved_as_it_is_accepted(tmp_path: Path) -> None:
@@ -85,7 +85,7 @@ async def test_a_tap_steps_and_accepts(tmp_path: Path) -> None:
         await hand.app.run_tap("bump('rf',1)")
         await hand.app.run_tap("take('rf')")
         row = hand.file("pressures.csv").splitlines()[-1].split(",")
-        assert row[5:9] == ["", "34.5", "", ""]
+        assert row[5:9] == ["", "32.5", "", ""]
 
 
 async def test_the_tread_is_logged_by_corner_or_axle(tmp_path: Path) -> None:
@@ -93,8 +93,8 @@ async def test_the_tread_is_logged_by_corner_or_axle(tmp_path: Path) -> None:
         await hand.type("pjf past rr 41 45 52 on")
         await hand.press("enter")
         assert "saved: tread after run 4: LF, RF, RR" in hand.told
-        assert "2,4,31,lf," in hand.file("treadtemps.csv")
-        assert "2,4,31,rr,41,45,52,on" in hand.file("treadtemps.csv")
+        assert "2,4,7,lf," in hand.file("treadtemps.csv")
+        assert "2,4,7,rr,41,45,52,on" in hand.file("treadtemps.csv")
         await hand.press("j")
         await hand.type("lf 41 45")
         await hand.press("enter")

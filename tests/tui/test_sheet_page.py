@@ -11,9 +11,9 @@ async def test_now_how_it_came_and_when_fastest(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         await hand.press("comma")
         await hand.settle()
-        assert "rear bar 3-4 3-3 3-4 3-4 changed" in " ".join(hand.text.split())
-        assert "rear pressure 44.5 hot 44 44.5 hot 44.5 hot" in " ".join(hand.text.split())
-        assert "day 1 run 4: 3-3 to 3-4, test, pushes in the middle" in hand.text
+        assert "rear bar 2-1 2-2 2-1 2-1 changed" in " ".join(hand.text.split())
+        assert "rear pressure 40.5 hot 40 40.5 hot 40.5 hot" in " ".join(hand.text.split())
+        assert "day 1 run 4: 2-2 to 2-1, test, loose in the middle" in hand.text
 
 
 async def test_a_line_is_changed_with_what_to_look_at_again(tmp_path: Path) -> None:
@@ -21,10 +21,10 @@ async def test_a_line_is_changed_with_what_to_look_at_again(tmp_path: Path) -> N
         before = hand.file("changes.csv"), hand.file("worklist.csv")
         await hand.press("comma")
         await hand.settle()
-        await hand.type("4-4")
+        await hand.type("3-3")
         await hand.press("enter", "enter", "enter")
         row = hand.file("changes.csv").splitlines()[-1].split(",", 1)[1]
-        assert row == "2,5,13:08:00,31,test,rear_bar,rear bar,3-4,4-4,,,,"
+        assert row == "2,5,13:08:00,7,test,rear_bar,rear bar,2-1,3-3,,,,"
         assert "rear end links" in hand.file("worklist.csv")
         assert "not as fastest" in hand.text
         await hand.press("z")
@@ -46,7 +46,7 @@ async def test_enter_asks_for_the_new_value(tmp_path: Path) -> None:
 
 async def test_nothing_known(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
-        (hand.folder / "cars" / "hatch.toml").unlink()
+        (hand.folder / "cars" / "saloon.toml").unlink()
         (hand.folder / "changes.csv").unlink()
         hand.page.desk.open_session.poll()
         await hand.press("comma")

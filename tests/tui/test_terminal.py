@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import shutil
 import signal
 from pathlib import Path
 
 import pytest
 
-from tests.tui.pilot import EXAMPLE
+from tests.small import small_event
 from tests.tui.terminal import Terminal, opened
 
 _LEFT = b"\x1b[?1049l"
@@ -17,7 +16,7 @@ _CURSOR = b"\x1b[?25h"
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
-    return Path(shutil.copytree(EXAMPLE, tmp_path / "event", ignore=shutil.ignore_patterns(".paddock")))
+    return small_event(tmp_path / "event")
 
 
 def _restored(terminal: Terminal) -> bool:
@@ -31,16 +30,16 @@ def test_a_day_from_the_keyboard(tmp_path: Path, folder: Path) -> None:
         terminal.until("saved: run")
         terminal.send("p345350410415\r")
         terminal.until("4 readings")
-        terminal.send("s44 45500 1\r")
-        terminal.until("of 44: 45.500+1")
+        terminal.send("s9 45500 1\r")
+        terminal.until("of 9: 45.500+1")
         terminal.send("zh")
         terminal.until("to find")
         terminal.send("qq")
         assert terminal.finish() == 0
         assert _restored(terminal)
     times = (folder / "times.csv").read_text("utf-8")
-    assert ",31,45.912" in times
-    assert ",44,45.5" not in times
+    assert ",7,45.912" in times
+    assert ",9,45.5" not in times
     assert "34.5,35,41.5,41" in (folder / "pressures.csv").read_text("utf-8")
 
 
@@ -51,7 +50,7 @@ def test_keys_typed_before_it_is_up_are_not_lost(tmp_path: Path, folder: Path) -
         terminal.until("saved: run")
         terminal.send("qq")
         assert terminal.finish() == 0
-    assert ",31,45.912" in (folder / "times.csv").read_text("utf-8")
+    assert ",7,45.912" in (folder / "times.csv").read_text("utf-8")
 
 
 @pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP])

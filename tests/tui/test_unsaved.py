@@ -39,15 +39,15 @@ async def test_kept_marked_tried_again(tmp_path: Path, disk: dict[str, bool]) ->
         assert "1 NOT SAVED" in hand.text
         assert "45.912" in hand.text
         assert hand.file("times.csv") == before
-        await hand.type("s44 45500")
+        await hand.type("s9 45500")
         await hand.press("enter")
         assert "2 NOT SAVED" in hand.text
         disk["full"] = False
         await hand.app._tick()
-        await hand.pilot.pause()
+        await hand.dealt_with()
         assert "NOT SAVED" not in hand.text.splitlines()[0]
-        assert "2,5,31,45.912" in hand.file("times.csv")
-        assert ",44,45.500" in hand.file("times.csv")
+        assert "2,5,7,45.912" in hand.file("times.csv")
+        assert ",9,45.500" in hand.file("times.csv")
 
 
 async def test_leaving_says_what_would_be_lost(tmp_path: Path, disk: dict[str, bool]) -> None:

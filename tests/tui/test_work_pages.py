@@ -13,28 +13,28 @@ async def test_due_work_is_ticked_and_undone(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         await hand.press("k")
         await hand.settle()
-        assert "right rear end-link jam nut again" in hand.text
-        assert "40 N·m" in hand.text
+        assert "left rear heat shield bolt again" in hand.text
+        assert "25 N·m" in hand.text
         await hand.press("enter")
         assert (
-            "x1p4g,day 2 12:36,right rear end-link jam nut again,was found loose,after run 5,40,day 2 13:08"
+            "wd4qq,day 2 12:36,left rear heat shield bolt again,was found loose,after run 5,25,day 2 13:08"
             in hand.file("worklist.csv")
         )
         await hand.press("z")
-        assert "after run 5,40,,mark it with paint" in hand.file("worklist.csv")
+        assert "after run 5,25,,new washer under it" in hand.file("worklist.csv")
 
 
 async def test_a_noise_is_logged_in_a_few_words(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         await hand.press("k")
         await hand.settle()
-        await hand.type("fknock")
+        await hand.type("fbuzz")
         await hand.press("enter")
         await hand.type("left front")
         await hand.press("enter", "enter")
         row = hand.file("worklist.csv").splitlines()[-1]
-        assert "find the knock: left front,run 4,before next run" in row
-        assert "find the knock: left front" in hand.text
+        assert "find the buzz: left front,run 4,before next run" in row
+        assert "find the buzz: left front" in hand.text
 
 
 async def test_what_was_found_closes_the_line(tmp_path: Path) -> None:
@@ -74,7 +74,7 @@ async def test_an_event_without_lists_says_what_to_do(tmp_path: Path) -> None:
         assert "Make checklist.toml" in hand.text
 
 
-UNSAFE = "2,5,31,13:00,no,vibration,,,0,0,0,0,dry,\n"
+UNSAFE = "2,5,7,13:00,no,vibration,,,0,0,0,0,dry,\n"
 
 
 async def _with_vibration(hand: Hand) -> None:
@@ -85,7 +85,7 @@ async def _with_vibration(hand: Hand) -> None:
     await hand.settle()
     assert "stop and look: vibration" in hand.text
     assert isinstance(hand.page, WorkPage)
-    hand.page.grid.go_to("unsafe-2-5-31")
+    hand.page.grid.go_to("unsafe-2-5-7")
 
 
 async def test_what_was_found_on_a_line_nobody_wrote_down_is_written_with_it(tmp_path: Path) -> None:
@@ -94,10 +94,10 @@ async def test_what_was_found_on_a_line_nobody_wrote_down_is_written_with_it(tmp
         await hand.type("oa weight lost")
         await hand.press("enter")
         row = hand.file("worklist.csv").splitlines()[-1]
-        assert row.startswith("unsafe-2-5-31,day 2 run 5,stop and look: vibration,")
+        assert row.startswith("unsafe-2-5-7,day 2 run 5,stop and look: vibration,")
         assert row.endswith(",day 2 13:08,a weight lost")
         await hand.press("z")
-        assert "unsafe-2-5-31" not in hand.file("worklist.csv")
+        assert "unsafe-2-5-7" not in hand.file("worklist.csv")
 
 
 async def test_a_fault_ticked_from_the_day_before_frees_the_advice(tmp_path: Path) -> None:
@@ -105,24 +105,24 @@ async def test_a_fault_ticked_from_the_day_before_frees_the_advice(tmp_path: Pat
         await _with_vibration(hand)
         desk = hand.page.desk
         desk.day = 1
-        assert advise(desk.event, "31").rule == 1
+        assert advise(desk.event, "7").rule == 1
         await hand.press("enter")
         assert hand.file("worklist.csv").splitlines()[-1].rstrip(",").endswith(",day 2 13:08")
-        assert advise(desk.event, "31").rule != 1
+        assert advise(desk.event, "7").rule != 1
 
 
 async def test_one_enter_too_many_after_a_fault_ticks_nothing(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         await hand.press("k")
         await hand.settle()
-        await hand.type("fknock")
+        await hand.type("fbuzz")
         await hand.press("enter", "enter", "enter")
         before = hand.file("worklist.csv")
-        assert "find the knock" in before.splitlines()[-1]
+        assert "find the buzz" in before.splitlines()[-1]
         await hand.press("enter")
         assert hand.file("worklist.csv") == before
-        assert "Enter again ticks find the knock" in hand.told
+        assert "Enter again ticks find the buzz" in hand.told
         await hand.press("enter")
         assert hand.file("worklist.csv") != before
-        assert "find the knock" in hand.file("worklist.csv").splitlines()[-1]
-        assert "day 2 13:08" in hand.file("worklist.csv").splitlines()[-1].split("find the knock")[1]
+        assert "find the buzz" in hand.file("worklist.csv").splitlines()[-1]
+        assert "day 2 13:08" in hand.file("worklist.csv").splitlines()[-1].split("find the buzz")[1]
