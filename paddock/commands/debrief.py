@@ -33,7 +33,7 @@ def run(args: Namespace) -> Answer:
     told = _progress()
     told("reading")
     event = load(args.folder)
-    from paddock.report.write import debrief_path, write_debrief
+    from paddock.render.debrief import debrief_path, write_debrief
 
     target, text = write_debrief(event, args.folder, args.output or debrief_path(args.folder), args.names, told)
     told("")

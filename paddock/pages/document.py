@@ -94,13 +94,14 @@ class Plot:
     """Lines over a common x. ``places``: names of x = 0, 1, 2 …; empty: x is a number with ``across`` as its label.
 
     ``levels``: flat lines with a name; ``breaks``: x where a new day begins; ``least``: what the height spans at least,
-    so that a line all but flat looks flat; ``alt``: what it shows, in words.
+    so that a line all but flat looks flat; ``alt``: what it shows, in words, for who can't see it.
     """
 
     series: tuple[Series, ...]
     across: str
     up: str
     alt: str
+    caption: str = ""
     places: tuple[str, ...] = ()
     levels: tuple[tuple[str, float], ...] = ()
     breaks: tuple[float, ...] = ()
@@ -115,6 +116,7 @@ class Ranges:
     ranges: tuple[tuple[float, float, float], ...]
     across: str
     alt: str
+    caption: str = ""
 
 
 Block = Heading | Words | Table | Plot | Ranges

@@ -41,14 +41,15 @@ def block_html(block: Block) -> str:
     if isinstance(block, Words):
         return f"<p>{_pieces(block.pieces)}</p>"
     if isinstance(block, Plot):
-        return _figure(plot_svg(block), block.alt)
+        return _figure(plot_svg(block), block.caption)
     if isinstance(block, Ranges):
-        return _figure(ranges_svg(block), block.alt)
+        return _figure(ranges_svg(block), block.caption)
     return table_html(block)
 
 
-def _figure(svg: str, alt: str) -> str:
-    return f"<figure>{svg}<figcaption>{_text(alt)}</figcaption></figure>" if svg else ""
+def _figure(svg: str, caption: str) -> str:
+    words = f"<figcaption>{_text(caption)}</figcaption>" if caption else ""
+    return f"<figure>{svg}{words}</figure>" if svg else ""
 
 
 def table_html(table: Table) -> str:
@@ -61,7 +62,9 @@ def table_html(table: Table) -> str:
     head = "".join(f'<th scope="col"{_right(table, at)}>{_text(table.columns[at].title)}</th>' for at in shown)
     body = "".join(_row(table, row, shown, named) for row in table.rows)
     heads = f"<thead><tr>{head}</tr></thead>" if any(table.columns[at].title for at in shown) else ""
-    return f'<div class="wide"><table>{caption}{heads}<tbody>{body}</tbody></table></div>'
+    label = escape(clean(table.caption or " ".join(table.columns[at].title for at in shown)))
+    opening = f'<div class="wide" tabindex="0" role="region" aria-label="{label}">'
+    return f"{opening}<table>{caption}{heads}<tbody>{body}</tbody></table></div>"
 
 
 def _row(table: Table, row: Row, shown: list[int], named: int) -> str:

@@ -59,10 +59,13 @@ def test_it_asks_nobody_and_breaks_no_policy(browser: Browser, page_file: Path) 
 
 def test_every_picture_is_drawn_and_the_style_is_let_in(browser: Browser, page_file: Path) -> None:
     seen = Opened(browser, page_file)
-    sizes = seen.ask("[...document.images].map(i => [i.complete, i.naturalWidth, i.naturalHeight])")
+    sizes = seen.ask(
+        "[...document.querySelectorAll('svg')].map(i => [i.getBoundingClientRect().width, i.getBoundingClientRect().height])"
+    )
     assert len(sizes) >= 5
-    assert all(done and wide > 300 and high > 60 for done, wide, high in sizes)
-    assert seen.ask("getComputedStyle(document.querySelector('td.right')).textAlign") == "right"
+    assert all(wide > 300 and high > 60 for wide, high in sizes)
+    assert seen.ask("getComputedStyle(document.querySelector('td.figure')).textAlign") == "right"
+    assert seen.ask("getComputedStyle(document.querySelector('svg .line')).stroke") == "rgb(0, 0, 0)"
     seen.page.close()
 
 
@@ -81,7 +84,7 @@ def test_it_fits_the_paper(paper: str, browser: Browser, page_file: Path) -> Non
     seen.page.emulate_media(media="print")
     assert seen.ask("document.documentElement.scrollWidth") <= wide
     over = seen.ask(
-        f"[...document.querySelectorAll('td, th, img')].filter(i => i.getBoundingClientRect().right > {wide} + 1).length"
+        f"[...document.querySelectorAll('td, th, svg')].filter(i => i.getBoundingClientRect().right > {wide} + 1).length"
     )
     assert over == 0
     pdf = seen.page.pdf(format=paper, prefer_css_page_size=False)

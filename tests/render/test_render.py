@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import itertools
 import re
+from itertools import pairwise
 from xml.etree import ElementTree
 
 import html5lib
@@ -110,7 +110,7 @@ PLOT = Plot(
 def test_equal_steps_of_rows_stand_for_equal_values() -> None:
     picture = plain(plot_lines(PLOT, 80))
     labels = [(at, float(found[1])) for at, line in enumerate(picture) if (found := re.match(r" *(-?[\d.]+) │", line))]
-    steps = {round((a[1] - b[1]) / (b[0] - a[0]), 9) for a, b in itertools.pairwise(labels)}
+    steps = {round((a[1] - b[1]) / (b[0] - a[0]), 9) for a, b in pairwise(labels)}
     assert len(labels) >= 5
     assert len(steps) == 1
     step = steps.pop()
@@ -162,3 +162,35 @@ def test_a_range_is_drawn_where_it_lies() -> None:
 @pytest.mark.parametrize("width", [20, 40])
 def test_a_heading_rules_the_whole_width(width: int) -> None:
     assert cell_len(plain(lines(Document("t", (Heading("tyres"),)), width))[0]) == width
+
+
+HOSTILE_LABELS = [
+    "$\\frac{1}{0}$", "<script>alert(1)</script>", "]]><x>", "a & b", "ü ß 漢", "x" * 200, "", "%s {0}", "&#x41;",
+    "it's \"quoted\"",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("name", HOSTILE_LABELS)
+def test_labels_in_a_picture_are_shown_as_they_are(name: str) -> None:
+    line = Plot((Series(name, ((0, 1.0), (1, 2.0))),), name, name, name, places=("a", name), levels=((name, 1.5),))
+    for svg in (plot_svg(line), ranges_svg(Ranges((name,), ((0.0, 1.0, 2.0),), name, name))):
+        tree = ElementTree.fromstring(svg)
+        assert not [item for item in tree.iter() if item.tag.endswith("script")]
+        assert name[:30] in "".join(tree.itertext())
+
+
+def test_names_that_end_at_one_point_do_not_lie_on_each_other() -> None:
+    four = tuple(Series(name, ((0, 30.0), (1, 31.0))) for name in ("LF", "RF", "LR", "RR"))
+    svg = plot_svg(Plot(four, "run", "psi", "", places=("a", "b")))
+    heights = sorted(float(found) for found in re.findall(r'y="([0-9.]+)"[^>]*>(?:LF|RF|LR|RR)<', svg))
+    assert len(heights) == 4
+    assert all(later - earlier >= 8 for earlier, later in pairwise(heights))
+
+
+def test_no_two_lines_look_alike_without_colour() -> None:
+    five = tuple(Series(f"s{at}", ((0, float(at)), (1, at + 1.0))) for at in range(5))
+    svg = plot_svg(Plot(five, "run", "s", ""))
+    looks = re.findall(r'class="line"( stroke-dasharray="[^"]*")?/>(<(?:circle|rect|path)[^>]*class="[^"]*")', svg)
+    shapes = {(dash, re.sub(r"[\d.]+", "", mark)) for dash, mark in looks}
+    assert len(shapes) == 5
+    assert not re.search(r"#[0-9a-fA-F]{3,6}\b", svg)

@@ -5,10 +5,11 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from paddock.engine import air
-from paddock.engine.scoring.gap import contenders
 from paddock.report.build import build
 from paddock.report.parts import Figure
+
+from paddock.engine import air
+from paddock.engine.scoring.gap import contenders
 from paddock.session.scoring import gap_of, standings_of
 from tests import factories
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from paddock.report.names import Names
+from paddock.engine.share.names import Names
 from tests import factories
 
 

@@ -10,7 +10,7 @@ import pytest
 
 from paddock.errors import FolderError, UsageError
 from paddock.folders.reading import check, load
-from paddock.report.unnamed import pack_unnamed
+from paddock.folders.unnamed import pack_unnamed
 from paddock.store.unpack import unpack
 
 EXAMPLE = Path(__file__).resolve().parents[2] / "example_event"

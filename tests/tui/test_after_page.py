@@ -231,7 +231,7 @@ async def test_one_thing_is_done_at_a_time_and_told(tmp_path: Path, monkeypatch:
         assert go_on.wait(20)
         return target, target.with_suffix(".txt")
 
-    monkeypatch.setattr("paddock.report.write.write_debrief", write)
+    monkeypatch.setattr("paddock.render.debrief.write_debrief", write)
     async with driving(tmp_path) as hand:
         await _open(hand)
         await hand.press("o")

@@ -214,7 +214,7 @@ plan.
 
     def action_page(self) -> None:
         """Write the debrief."""
-        from paddock.report.write import debrief_path, write_debrief
+        from paddock.render.debrief import debrief_path, write_debrief
 
         event, home, named = self.desk.event, self._home, self._named
 
@@ -226,7 +226,7 @@ plan.
 
     def action_share(self) -> None:
         """Zip without names."""
-        from paddock.report.unnamed import pack_unnamed
+        from paddock.folders.unnamed import pack_unnamed
 
         event, home = self.desk.event, self._home
         self._zip("share", lambda: pack_unnamed(home, event, home.parent / f"{home.name}-shared.zip"))

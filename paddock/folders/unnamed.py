@@ -6,12 +6,11 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
+from paddock.engine.share.names import Names, about_rivals
 from paddock.errors import FolderError
 from paddock.model.edit import Batch, ChangeRow, RemoveRow
 from paddock.model.event import Event
 from paddock.model.rows import ROWS, EntrantRow, NoteRow, Row
-from paddock.report.after import about_rivals
-from paddock.report.names import Names
 from paddock.store.archive import Packed, outside, pack_contents
 from paddock.store.folder import Broken, read_docs
 from paddock.store.plan import plan

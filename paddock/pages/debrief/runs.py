@@ -7,11 +7,11 @@ from statistics import median
 
 from paddock.engine.scoring.plain import ScoredRun, run_lines, scored_runs
 from paddock.engine.scoring.tables import RunLine
+from paddock.engine.share.names import Names
 from paddock.model.event import Event
 from paddock.model.rows import RunRow
-from paddock.report.names import Names
-from paddock.report.parts import Figure, Grid, Section, line
-from paddock.report.plots import Line, lines_svg
+from paddock.pages.debrief.parts import Section, grid, line, places_plot, series
+from paddock.pages.document import Plot, Table
 from paddock.words import balance, difference, run_text, seconds
 
 __all__ = ["runs"]
@@ -79,7 +79,7 @@ def _short(event: Event, item: RunLine) -> str:
 
 def _grid(
     event: Event, names: Names, number: str, lines: tuple[RunLine, ...], fastest: dict[tuple[int, int], int]
-) -> Grid:
+) -> Table:
     log = {(row.day, row.run): row for row in event.of(RunRow) if row.number == number}
     best, decimals = _bests(lines), event.settings.rules.decimals
     rows = []
@@ -95,7 +95,7 @@ def _grid(
         )  # fmt: skip
     counting = frozenset(at for at, item in enumerate(lines) if item.counts)
     caption = f"{names.label(number)}: * counts"
-    return Grid(_HEADS, tuple(rows), caption, frozenset({0, 1, 2, 3, 4, 5}), counting)
+    return grid(_HEADS, tuple(rows), caption, frozenset({0, 1, 2, 3, 4, 5}), counting)
 
 
 def _bests(lines: tuple[RunLine, ...]) -> dict[int, int]:
@@ -132,22 +132,22 @@ def _remarks(names: Names, item: RunLine, row: RunRow | None) -> str:
 
 def _figure(
     names: Names, number: str, lines: tuple[RunLine, ...], others: Mapping[str, Mapping[tuple[int, int], float]]
-) -> Figure | None:
+) -> Plot | None:
     keys = sorted({(item.day, item.run) for item in lines})
     mine = {(item.day, item.run): item.total_ms for item in lines if item.total_ms is not None}
     if len(mine) < 2:
         return None
-    series = [Line(number, [_s(mine.get(key)) for key in keys])]
-    series += [
-        Line(name, [_s(found.get(key)) for key in keys])
+    lines_ = [series(number, [_s(mine.get(key)) for key in keys])]
+    lines_ += [
+        series(name, [_s(found.get(key)) for key in keys])
         for name, found in others.items()
         if any(key in found for key in keys)
     ]
     breaks = [at for at in range(1, len(keys)) if keys[at][0] != keys[at - 1][0]]
-    svg = lines_svg([f"{day}.{run}" for day, run in keys], series, "total, s", breaks=breaks)
     shown = ", ".join(f"day {day} run {run} {seconds(mine[day, run])}" for day, run in keys if (day, run) in mine)
     caption = "Totals by day and run, beside the fastest and the middle of the others in class."
-    return Figure(svg, f"Totals of {names.label(number)}: {shown}", caption)
+    places, alt = [f"{day}.{run}" for day, run in keys], f"Totals of {names.label(number)}: {shown}"
+    return places_plot(places, lines_, "day.run", "total, s", alt, caption, breaks=breaks)
 
 
 def _s(ms: float | None) -> float | None:

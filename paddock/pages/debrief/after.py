@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 from paddock.engine.effect.todo import to_test
+from paddock.engine.share.names import Names, about_rivals
 from paddock.engine.work.closing_questions import plan_for_next, questions_left
 from paddock.model.event import Event
 from paddock.model.kinds import plain_number
 from paddock.model.rows import NoteRow, WeatherRow
-from paddock.report.names import Names
-from paddock.report.parts import Grid, Section, line
+from paddock.pages.debrief.parts import Section, grid, line
 from paddock.words import plural
 
-__all__ = ["about_rivals", "faults", "notes", "plan", "weather"]
-
-_ABOUT_RIVALS = frozenset({"rival", "rivals", "debrief rivals"})
+__all__ = ["faults", "notes", "plan", "weather"]
 
 
 def weather(event: Event, names: Names) -> Section | None:
@@ -27,7 +25,7 @@ def weather(event: Event, names: Names) -> Section | None:
          row.surface or "", names.clean(row.sky), _figure(row.wind_kmh))
         for row in rows
     )  # fmt: skip
-    return Section("Weather", grids=(Grid(heads, cells, right=frozenset({0, 2, 3, 4, 5, 8})),))
+    return Section("Weather", grids=(grid(heads, cells, right=frozenset({0, 2, 3, 4, 5, 8})),))
 
 
 def _figure(value: float | None) -> str:
@@ -41,11 +39,6 @@ def notes(event: Event, names: Names) -> Section | None:
         return None
     rows.sort(key=lambda row: (row.day or 0, row.run or 0, row.at or ""))
     return Section("Notes", items=tuple(_note(names, row) for row in rows))
-
-
-def about_rivals(row: NoteRow) -> bool:
-    """Its topic is rivals."""
-    return (row.topic or "").strip().casefold() in _ABOUT_RIVALS
 
 
 def _note(names: Names, row: NoteRow) -> str:

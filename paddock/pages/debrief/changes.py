@@ -5,11 +5,11 @@ from __future__ import annotations
 from paddock.engine.car.setup_sheet import Sheet, changes_of, sheet
 from paddock.engine.effect.judge import judge
 from paddock.engine.effect.result import Effect
+from paddock.engine.share.names import Names
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow
-from paddock.report.names import Names
-from paddock.report.parts import Figure, Grid, Section, line
-from paddock.report.plots import bars_svg
+from paddock.pages.debrief.parts import Figure, Section, grid, line
+from paddock.pages.document import Ranges, Table
 
 __all__ = ["changes", "set_up"]
 
@@ -27,12 +27,12 @@ def changes(event: Event, names: Names) -> Section | None:
     undone = {row.undoes: row for row in rows if row.undoes}
     judged = [(row, judge(event, row.id)) for row in rows if row.undoes is None and row.kind != "repair"]
     said = [_verdict(names, effect) for _, effect in judged]
-    grid = Grid(
+    table = grid(
         ("id", "from", "entry", "what", "before", "after", "why", "expected", "then"),
         tuple(_row(names, row, undone.get(row.id)) for row in rows),
     )
     return Section(
-        "Changes", (_DOUBT,) if judged else (), _figure(names, [effect for _, effect in judged]), (grid,), tuple(said),
+        "Changes", (_DOUBT,) if judged else (), _figure(names, [effect for _, effect in judged]), (table,), tuple(said),
         summary=tuple(names.clean(effect.sentence) for _, effect in judged),
     )  # fmt: skip
 
@@ -66,8 +66,11 @@ def _figure(names: Names, effects: list[Effect]) -> tuple[Figure, ...]:
         return ()
     ranges = [_seconds(item) for item in shown]
     alt = names.clean(" ".join(item.sentence for item in shown))
-    svg = bars_svg([item.label for item in shown], ranges, "← faster · seconds against the course · slower →")
-    return (Figure(svg, f"Effect of each change. {alt}", "What each change gave beyond the course, with its range."),)
+    across = "← faster · seconds against the course · slower →"
+    caption = "What each change gave beyond the course, with its range."
+    return (
+        Ranges(tuple(item.label for item in shown), tuple(ranges), across, f"Effect of each change. {alt}", caption),
+    )
 
 
 def _seconds(item: Effect) -> tuple[float, float, float]:
@@ -87,11 +90,11 @@ def set_up(event: Event, names: Names) -> Section | None:
     return Section("Set-up", grids=tuple(_sheet_grid(names, item) for item in found.values()))
 
 
-def _sheet_grid(names: Names, found: Sheet) -> Grid:
+def _sheet_grid(names: Names, found: Sheet) -> Table:
     heads = ("setting", "as it came", *(f"day {item.day}, run {item.run}" for item in found.fastest), "now")
     rows = [
         tuple(names.clean(cell) or "-" for cell in (item.key.replace("_", " "), item.start, *item.at_fastest, item.now))
         for item in found.lines
     ]
     moved = frozenset(at for at, item in enumerate(found.lines) if len(set(item.history)) > 1)
-    return Grid(heads, tuple(rows), f"{found.car}: fastest run of each day; what moved stands out", strong=moved)
+    return grid(heads, tuple(rows), f"{found.car}: fastest run of each day; what moved stands out", strong=moved)

@@ -5,10 +5,10 @@ from __future__ import annotations
 from paddock.engine.course import Evolution, course_evolution, did_i_slow
 from paddock.engine.effect.controls import groups_of
 from paddock.engine.scoring.tables import days_run
+from paddock.engine.share.names import Names
 from paddock.model.event import Event
-from paddock.report.names import Names
-from paddock.report.parts import Figure, Grid, Section
-from paddock.report.plots import Line, lines_svg
+from paddock.pages.debrief.parts import Section, grid, places_plot, series
+from paddock.pages.document import Plot, Series, Table
 from paddock.words import hundredths
 
 __all__ = ["course"]
@@ -36,18 +36,19 @@ def _day(event: Event, mine: list[str], day: int) -> Evolution:
     return course_evolution(event, day, group, own)
 
 
-def _figure(days: list[Evolution]) -> Figure:
+def _figure(days: list[Evolution]) -> Plot:
     runs = sorted({point.run for found in days for point in found.points})
-    series = [_series(found, runs) for found in days]
-    svg = lines_svg([f"run {run}" for run in runs], series, "against run 1, s")
+    lines = [_series(found, runs) for found in days]
     alt = "; ".join(
         f"day {found.day}: " + ", ".join(f"run {item.run} {hundredths(item.change_ms)} s" for item in found.points)
         for found in days
     )
-    return Figure(svg, f"Change of the field against its first run of the day. {alt}", "What each run number gave.")
+    alt = f"Change of the field against its first run of the day. {alt}"
+    places = [f"{run}" for run in runs]
+    return places_plot(places, lines, "run", "against run 1, s", alt, "What each run number gave.")
 
 
-def _series(found: Evolution, runs: list[int]) -> Line:
+def _series(found: Evolution, runs: list[int]) -> Series:
     at = {point.run: point for point in found.points}
 
     def value(run: int, name: str) -> float | None:
@@ -55,17 +56,17 @@ def _series(found: Evolution, runs: list[int]) -> Line:
         return None if ms is None else ms / 1000
 
     columns = [[value(run, name) for run in runs] for name in ("change_ms", "low_ms", "high_ms")]
-    return Line(f"day {found.day}", *columns)
+    return series(f"day {found.day}", *columns)
 
 
-def _grid(days: list[Evolution]) -> Grid:
+def _grid(days: list[Evolution]) -> Table:
     rows = [
         (f"{found.day}", f"{pair.run_from} to {pair.run_to}", hundredths(pair.change_ms),
          _range(pair.low_ms, pair.high_ms), f"{pair.drivers}")
         for found in days
         for pair in found.pairs
     ]  # fmt: skip
-    return Grid(
+    return grid(
         ("day", "run", "the field", "range", "drivers"), tuple(rows), "From one run to the next", frozenset({0, 2, 4})
     )
 

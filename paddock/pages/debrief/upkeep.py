@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from paddock.engine.share.names import Names
 from paddock.engine.tyres import TyreState, inventory, moves_for, orders
 from paddock.engine.tyres.readings import EDGES
 from paddock.engine.work.due import Due, due, with_car
 from paddock.engine.work.rules import CAUTION
 from paddock.model.event import Event
 from paddock.model.rows import WorkRow
-from paddock.report.names import Names
-from paddock.report.parts import Grid, Section, line
+from paddock.pages.debrief.parts import Section, grid, line
 from paddock.words import by_edge, plural, runs_left, torque
 
 __all__ = ["tyres", "work"]
@@ -25,10 +25,10 @@ def tyres(event: Event, names: Names) -> Section | None:
     moves, _ = moves_for(found)
     said = tuple(names.clean(item.sentence) for item in (*moves, *orders(event, found)))
     heads = ("tyre", "at", "runs", "here", "mm in/mid/out", "mm a run", "runs left", "first edge")
-    grid = Grid(
+    table = grid(
         heads, tuple(_tyre(names, item) for item in found.tyres), "Runs left with their range", frozenset({2, 3})
     )
-    return Section("Tyres", grids=(grid,), items=said)
+    return Section("Tyres", grids=(table,), items=said)
 
 
 def _tyre(names: Names, state: TyreState) -> tuple[str, ...]:
@@ -54,9 +54,9 @@ def work(event: Event, names: Names) -> Section | None:
     rows = tuple(
         tuple(names.clean(text) for text in (row.item, row.opened, row.reason, row.done, row.note)) for row in done
     )
-    grids = (Grid(("done", "opened", "why", "when", "found"), rows),) if rows else ()
+    tables = (grid(("done", "opened", "why", "when", "found"), rows),) if rows else ()
     words = (f"{plural(len(said), 'job')} open. {CAUTION}",) if said else ("Nothing is open.",)
-    return Section("Work", words, grids=grids, items=said)
+    return Section("Work", words, grids=tables, items=said)
 
 
 def _due(names: Names, item: Due) -> str:

@@ -8,16 +8,16 @@ from functools import partial
 
 from paddock.engine.scoring.plain import standings
 from paddock.engine.scoring.tables import days_run
+from paddock.engine.share.names import Names
 from paddock.model.event import Event
-from paddock.report.after import faults, notes, plan, weather
-from paddock.report.changes import changes, set_up
-from paddock.report.course import course
-from paddock.report.names import Names
-from paddock.report.parts import Section
-from paddock.report.pressures import pressures
-from paddock.report.results import results
-from paddock.report.runs import runs
-from paddock.report.upkeep import tyres, work
+from paddock.pages.debrief.after import faults, notes, plan, weather
+from paddock.pages.debrief.changes import changes, set_up
+from paddock.pages.debrief.course import course
+from paddock.pages.debrief.parts import Section
+from paddock.pages.debrief.pressures import pressures
+from paddock.pages.debrief.results import results
+from paddock.pages.debrief.runs import runs
+from paddock.pages.debrief.upkeep import tyres, work
 
 __all__ = ["Report", "build"]
 

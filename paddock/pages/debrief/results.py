@@ -6,9 +6,10 @@ from collections.abc import Mapping, Sequence
 
 from paddock.engine.scoring.gap import contenders
 from paddock.engine.scoring.tables import INDEX, RAW, Standing, Standings, Table
+from paddock.engine.share.names import Names
 from paddock.model.event import Event
-from paddock.report.names import Names
-from paddock.report.parts import Grid, Section
+from paddock.pages import document as page
+from paddock.pages.debrief.parts import Section, grid
 from paddock.words import difference, ordinal, seconds
 
 __all__ = ["AROUND", "results"]
@@ -56,7 +57,7 @@ def _gap(ms: int, decimals: int) -> str:
     return f"{seconds(abs(ms), decimals)} {'behind' if ms > 0 else 'ahead of'}" if ms else "level with"
 
 
-def _grid(names: Names, table: Table, days: Mapping[int, Standings], decimals: int) -> Grid:
+def _grid(names: Names, table: Table, days: Mapping[int, Standings], decimals: int) -> page.Table:
     shown = _shown(table, names)
     by_day = {day: found.table(table.name) for day, found in days.items()} if len(days) > 1 else {}
     rows, strong = [], set()
@@ -78,7 +79,7 @@ def _grid(names: Names, table: Table, days: Mapping[int, Standings], decimals: i
         )
     heads = ("", "entry", *(f"day {day}" for day in by_day), "score", "to the leader")
     right = frozenset({0, *range(2, len(heads))})
-    return Grid(heads, tuple(rows), _title(table)[:1].upper() + _title(table)[1:], right, frozenset(strong))
+    return grid(heads, tuple(rows), _title(table)[:1].upper() + _title(table)[1:], right, frozenset(strong))
 
 
 def _day_score(table: Table | None, number: str, decimals: int) -> str:

@@ -6,13 +6,13 @@ from collections.abc import Sequence
 
 from paddock.engine.heat.car import heat_of
 from paddock.engine.pressure.say import heat_lines
+from paddock.engine.share.names import Names
 from paddock.model.event import Event
 from paddock.model.kinds import plain_number
 from paddock.model.rows import CORNERS, PressureRow, TreadTempRow
 from paddock.model.units import from_psi
-from paddock.report.names import Names
-from paddock.report.parts import Figure, Grid, Section, line
-from paddock.report.plots import Line, lines_svg
+from paddock.pages.debrief.parts import Section, grid, line, places_plot, series
+from paddock.pages.document import Plot, Table
 from paddock.words import pressure
 
 __all__ = ["pressures"]
@@ -53,7 +53,7 @@ def _rows(event: Event, number: str) -> list[PressureRow]:
     return [row for _, row in sorted(rows, key=lambda item: (item[1].day, item[1].at or "~", item[0]))]
 
 
-def _grid(event: Event, names: Names, number: str, rows: Sequence[PressureRow]) -> Grid:
+def _grid(event: Event, names: Names, number: str, rows: Sequence[PressureRow]) -> Table:
     unit = _unit(event)
     heads = ("day", "run", "when", "moment", *CORNERS, "tyre C", "air C", "remarks")
     cells = [
@@ -65,27 +65,26 @@ def _grid(event: Event, names: Names, number: str, rows: Sequence[PressureRow]) 
         for row in rows
     ]  # fmt: skip
     caption = f"{_car(event, number)}: as read, in {unit}"
-    return Grid(heads, tuple(cells), caption, frozenset({0, 1, *range(4, 10)}))
+    return grid(heads, tuple(cells), caption, frozenset({0, 1, *range(4, 10)}))
 
 
 def _degrees(value: float | None) -> str:
     return "" if value is None else plain_number(value, 1)
 
 
-def _figure(event: Event, number: str, rows: Sequence[PressureRow]) -> Figure | None:
+def _figure(event: Event, number: str, rows: Sequence[PressureRow]) -> Plot | None:
     """The readings after each run: what the driver felt."""
     unit = _unit(event)
     after = [row for row in rows if row.moment == "after" and row.run]
     if len(after) < 2:
         return None
     places = [f"{row.day}.{row.run}" for row in after]
-    series = [Line(corner.upper(), [_in(getattr(row, f"{corner}_psi"), unit) for row in after]) for corner in CORNERS]
+    values = {corner: [_in(getattr(row, f"{corner}_psi"), unit) for row in after] for corner in CORNERS}
+    lines = [series(corner.upper(), found) for corner, found in values.items()]
     breaks = [at for at in range(1, len(after)) if after[at].day != after[at - 1].day]
-    svg = lines_svg(places, series, f"after the run, {unit}", _targets(event, number, unit), breaks)
-    alt = "; ".join(
-        f"{item.name} " + ", ".join(f"{value:.1f}" for value in item.values if value is not None) for item in series
-    )
-    return Figure(svg, f"Pressures after each run. {alt}", f"{_car(event, number)}: pressures after each run.")
+    alt = "; ".join(f"{item.name} " + ", ".join(f"{value:.1f}" for _, value in item.points) for item in lines)
+    alt, caption = f"Pressures after each run. {alt}", f"{_car(event, number)}: pressures after each run."
+    return places_plot(places, lines, "day.run", unit, alt, caption, _targets(event, number, unit), breaks)
 
 
 def _in(psi: float | None, unit: str) -> float | None:
@@ -99,7 +98,7 @@ def _targets(event: Event, number: str, unit: str) -> dict[str, float]:
     return {name: from_psi(psi, unit) for name, psi in wanted.items() if psi is not None}
 
 
-def _treads(event: Event) -> Grid | None:
+def _treads(event: Event) -> Table | None:
     rows = [row for row in event.of(TreadTempRow) if row.number in event.settings.mine.numbers]
     if not rows:
         return None
@@ -109,4 +108,4 @@ def _treads(event: Event) -> Grid | None:
         for row in rows
     ]  # fmt: skip
     heads = ("day", "run", "entry", "corner", "inner C", "middle C", "outer C", "mark")
-    return Grid(heads, tuple(cells), "Tread temperatures and how far the scrub rolled over", frozenset({0, 1, 4, 5, 6}))
+    return grid(heads, tuple(cells), "Tread temperatures and how far the scrub rolled over", frozenset({0, 1, 4, 5, 6}))

@@ -7,14 +7,21 @@ from collections.abc import Callable
 from functools import cached_property
 
 from paddock.model.event import Event
-
-__all__ = ["Names"]
+from paddock.model.rows import NoteRow
 
 _SPOKEN = r"(?<![\w.])(?P<word>car|number|no\.|nr\.|entry|driver|#)(?P<gap>\s*){number}(?![\w.])"
 _UNITS = (
     r"psi|kpa|bar|mm|cm|m|c|f|k|s|sec\w*|min\w*|hours?|days?|runs?|cones?|degrees?|clicks?|holes?|turns?|of|to|or|and|n"
 )
 _FIRST = rf"(?P<start>^|[.;:!?]\s+){{number}}(?=\s+(?!(?:{_UNITS})\b)[a-z])"
+
+
+_ABOUT_RIVALS = frozenset({"rival", "rivals", "debrief rivals"})
+
+
+def about_rivals(row: NoteRow) -> bool:
+    """Its topic is rivals."""
+    return (row.topic or "").strip().casefold() in _ABOUT_RIVALS
 
 
 class Names:

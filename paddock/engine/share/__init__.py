@@ -1,0 +1,1 @@
+"""What is kept and shared: who is called what in it."""

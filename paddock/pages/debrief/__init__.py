@@ -1,0 +1,1 @@
+"""The debrief: the event told part by part, each left out when it has nothing to say."""
