@@ -61,6 +61,7 @@ class Booking(TomlModel):
     folder: str | None = None
     name: str | None = None
     days: tuple[date, ...] = ()
+    runs_per_day: int | None = Field(None, ge=1, le=999)
     weight: Positive = Decimal(1)
     points: bool = True
     fee: Positive | None = None

@@ -35,11 +35,12 @@ class _Due:
     states: tuple[TyreState, ...]
 
 
-def runs_per_event(event: Event, car: str, days: int) -> float | None:
-    """Runs a car makes in ``days`` days: as planned, else as many a day as it made here; None: not known."""
+def runs_per_event(event: Event, car: str, days: int, per_day: int | None = None) -> float | None:
+    """Runs a car makes in ``days`` days: ``per_day`` an entry, else as planned or made here a day; None: not known."""
     numbers = my_cars(event).get(car, ())
-    if event.settings.runs_per_day is not None:
-        return float(event.settings.runs_per_day * max(len(numbers), 1) * days)
+    per_day = per_day or event.settings.runs_per_day
+    if per_day is not None:
+        return float(per_day * max(len(numbers), 1) * days)
     made = car_runs(event, numbers)
     return len(made) / len({run.day for run in made}) * days if made else None
 
@@ -56,7 +57,9 @@ def coming_events(event: Event, car: str, bookings: Iterable[Booking]) -> tuple[
     found = [
         Coming(item.name or item.folder or "the booked event", min(item.days), runs)
         for item in bookings
-        if item.days and min(item.days) > end and (runs := runs_per_event(event, car, len(item.days))) is not None
+        if item.days
+        and min(item.days) > end
+        and (runs := runs_per_event(event, car, len(item.days), item.runs_per_day)) is not None
     ]
     if found:
         return tuple(sorted(found, key=lambda item: item.first_day))
