@@ -102,7 +102,9 @@ def test_runs_to_come_are_laid_out(tmp_path: Path, capsys: pytest.CaptureFixture
 def test_a_season_around_teaches_my_usual_learning(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     alone = _json(capsys, "effect", str(_folder(tmp_path / "year" / "a")), "--change", "c1")
     for name in ("b", "c"):
-        _folder(tmp_path / "year" / name, changes="")
+        other = _folder(tmp_path / "year" / name, changes="")
+        entrants = other / "entrants.csv"  # somebody else came too: another event, not a copy of this one
+        entrants.write_text(f"{entrants.read_text()}{name},LARK,front\n")
     without = _json(capsys, "effect", str(tmp_path / "year" / "a"), "--change", "c1")
     assert without == alone, "no season.toml, no season"
     (tmp_path / "year" / "season.toml").write_text('name = "2026"\n')
