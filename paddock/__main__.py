@@ -46,7 +46,9 @@ def _crashed(error: Exception) -> int:
 
 
 def _fail(message: str, code: int) -> int:
-    line = " ".join(message.split())
+    from paddock.render.clean import clean
+
+    line = clean(" ".join(message.split()))
     print(f"paddock: {line}", file=sys.stderr)
     return code
 
