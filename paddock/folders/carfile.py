@@ -12,7 +12,7 @@ from paddock.errors import Problem
 from paddock.folders.reading import load_car
 from paddock.model.car import Car
 from paddock.store import disk
-from paddock.store.places import inside
+from paddock.store.places import inside, most_bytes
 from paddock.store.text import FileFault, decode
 from paddock.store.tomllines import line_of
 
@@ -46,7 +46,7 @@ def with_curve(car: Car, folder: Path) -> tuple[Car, tuple[Finding, ...]]:
     if Path(name).name != name:
         return car, (fault("engine.curve", f"{name!r}: give the name of a file beside the car file, without a path"),)
     try:
-        text = decode(name, disk.read(inside(folder, name)) or b"")
+        text = decode(name, disk.read(inside(folder, name), most_bytes(name)) or b"")
     except (OSError, ValueError) as error:
         return car, (fault("engine.curve", f"{name} can't be read ({getattr(error, 'strerror', None) or error})"),)
     except FileFault as error:
@@ -61,7 +61,7 @@ def open_car(path: Path) -> CarFile:
     """Read a car file. FolderError where there is none to read, UsageError where it is no car file."""
     car, problems = load_car(path)
     file = f"cars/{path.name}"
-    text = decode(file, path.read_bytes())
+    text = decode(file, disk.read(path, most_bytes(file)) or b"")
     car, findings = with_curve(car, path.parent)
     opened = CarFile(file, text, car, problems)
     return CarFile(file, text, car, opened.all_problems(findings))

@@ -9,8 +9,10 @@ from paddock.model.car import Car
 from paddock.model.event import Event
 from paddock.model.settings import Settings
 from paddock.session.loading import event_of
+from paddock.store import disk
 from paddock.store.folder import REQUIRED, Broken, Doc, assemble, parse, read_docs
 from paddock.store.journal import refused_in
+from paddock.store.places import most_bytes
 from paddock.store.tomlfile import TomlFile
 
 __all__ = ["check", "load", "load_car"]
@@ -45,9 +47,11 @@ def load(folder: Path) -> Event:
 def load_car(path: Path) -> tuple[Car, tuple[Problem, ...]]:
     """One car file, with what is wrong in it. FolderError where there is none, UsageError for no car file."""
     try:
-        data = path.read_bytes()
+        data = disk.read(path, most_bytes(path.name))
     except OSError as error:
         raise FolderError(f"{path}: {(error.strerror or str(error)).lower()}") from None
+    if data is None:
+        raise FolderError(f"{path}: no such file or directory")
     if path.suffix != ".toml":
         raise UsageError(f"{path} is no car file: it ends in .toml")
     doc = parse(f"cars/{path.name}", data)

@@ -17,7 +17,7 @@ from paddock.model.rows import ROWS
 from paddock.model.settings import Settings
 from paddock.store import disk
 from paddock.store.csvfile import CsvFile
-from paddock.store.places import AstrayError, belongs, inside
+from paddock.store.places import AstrayError, belongs, inside, most_bytes
 from paddock.store.text import FileFault
 from paddock.store.tomlfile import TomlFile
 
@@ -96,7 +96,7 @@ def read_bytes(folder: Path, file: str) -> bytes | None:
         raise FileFault(file, 0, "rename it: this name can't stand on every system, so it is not read")
     try:
         path = inside(folder, file)
-        data = disk.read(path)
+        data = disk.read(path, most_bytes(file))
     except OSError as error:
         raise FileFault(file, 0, why(error)) from None
     if data is None and path.is_symlink():

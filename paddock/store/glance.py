@@ -10,8 +10,12 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from paddock.store import disk
+from paddock.store.places import inside
+
 __all__ = ["Glance", "GlanceRun", "glance"]
 
+_MOST_BYTES = 2_000_000
 _SIGNS = (",", ";", "\t")
 
 
@@ -50,9 +54,13 @@ def glance(folder: Path) -> Glance:
 
 def _settings(folder: Path) -> dict[str, Any]:
     try:
-        return tomllib.loads((folder / "event.toml").read_text("utf-8-sig"))
+        return tomllib.loads(_text(folder, "event.toml"))
     except (OSError, ValueError, RecursionError):
         return {}
+
+
+def _text(folder: Path, file: str) -> str:
+    return (disk.read(inside(folder, file), _MOST_BYTES) or b"").decode("utf-8-sig")
 
 
 def _list(table: object, key: str) -> list[Any]:
@@ -62,8 +70,7 @@ def _list(table: object, key: str) -> list[Any]:
 
 def _runs(folder: Path, numbers: tuple[str, ...]) -> tuple[GlanceRun, ...]:
     try:
-        data = (folder / "times.csv").read_bytes() if numbers else b""
-        return _mine(data.decode("utf-8-sig"), frozenset(numbers))
+        return _mine(_text(folder, "times.csv"), frozenset(numbers)) if numbers else ()
     except (OSError, ValueError, csv.Error):
         return ()
 

@@ -13,7 +13,7 @@ from paddock.store import disk
 from paddock.store.conflicts import Conflict, conflict_of, keep
 from paddock.store.folder import Broken, file_names, parse, read_bytes, read_docs
 from paddock.store.journal import Entry, History, Journal
-from paddock.store.places import inside, kept
+from paddock.store.places import inside, kept, most_bytes
 from paddock.store.steps import Docs, apply, inverse
 from paddock.store.text import FileFault
 
@@ -125,7 +125,7 @@ class Keeper:
 
     def _read(self, file: str) -> bytes | None:
         try:
-            return disk.read(inside(self.folder, file))
+            return disk.read(inside(self.folder, file), most_bytes(file))
         except OSError as error:
             raise disk.save_error(file, error) from None
 

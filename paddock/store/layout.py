@@ -19,6 +19,7 @@ __all__ = ["Layout", "Slot", "layout_of", "named", "too_many"]
 
 _BLANK: Final = object()
 _MISSING: Final = object()
+_LONGEST = 100_000
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff]")
 
 
@@ -70,6 +71,8 @@ class Slot:
         if kind.name in ("time", "float"):
             return text.replace(".", ",") if comma else text
         text = text.replace("\r\n", "\n").replace("\r", "\n").strip()
+        if len(text) > _LONGEST:
+            raise ValueError(f"is longer than {_LONGEST:,} letters: shorten it")
         if _CONTROL.search(text):
             raise ValueError("holds a control character: leave it out")
         return text

@@ -13,10 +13,13 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
+from paddock.store import disk
+
 __all__ = ["Personal", "read_personal", "read_recent", "remember", "settings_path", "write_theme"]
 
 CORNERS = frozenset({"lf", "rf", "lr", "rr"})
 _MOST = 8
+_MOST_BYTES = 1_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,9 +43,7 @@ def read_personal(path: Path | None = None) -> Personal:
     """The settings; missing or faulty parts stand at their defaults."""
     path = path or settings_path()
     try:
-        data = tomllib.loads(path.read_text("utf-8-sig"))
-    except FileNotFoundError:
-        return Personal()
+        data = tomllib.loads((disk.read(path, _MOST_BYTES) or b"").decode("utf-8-sig"))
     except (OSError, ValueError, RecursionError) as error:
         return Personal(wrong=(f"{path}: can't be read ({error}): the usual keys are used",))
     return _walk(_keys(_theme(Personal(), data), data), data)
@@ -95,8 +96,8 @@ def _recent_path() -> Path:
 def read_recent(path: Path | None = None) -> tuple[Path, ...]:
     """Event folders opened before that are still there, newest first."""
     try:
-        found = json.loads((path or _recent_path()).read_text("utf-8"))
-    except (OSError, ValueError):
+        found = json.loads(disk.read(path or _recent_path(), _MOST_BYTES) or b"[]")
+    except (OSError, ValueError, RecursionError):
         return ()
     texts = [item for item in found if isinstance(item, str)] if isinstance(found, list) else []
     return tuple(Path(item) for item in texts if os.path.isfile(Path(item) / "event.toml"))

@@ -23,11 +23,14 @@ __all__ = [
     "is_table",
     "kept",
     "may_go_into",
+    "most_bytes",
     "portable",
     "typed",
 ]
 
 DOCUMENTS = ("event.toml", "checklist.toml")
+_MOST_TABLE = 8_000_000
+_MOST_DOCUMENT = 400_000
 _DEVICES = {"con", "prn", "aux", "nul", *(f"{kind}{digit}" for kind in ("com", "lpt") for digit in range(1, 10))}
 _BAD = set('<>:"|?*\\')
 _UNSEEN = {"Cc", "Cf", "Cs", "Zl", "Zp"}
@@ -55,6 +58,11 @@ def is_document(file: str) -> bool:
 def belongs(file: str) -> bool:
     """The name of a file that the program reads and writes as the event's: a table, a document, ``tracks/<name>``."""
     return is_table(file) or is_document(file) or _plain_in("tracks", file)
+
+
+def most_bytes(file: str) -> int:
+    """The size from which a file is refused before it is read: far above any event, and what memory can bear."""
+    return _MOST_TABLE if is_table(file) else _MOST_DOCUMENT
 
 
 def _plain_in(place: str, file: str) -> bool:

@@ -13,7 +13,7 @@ from paddock.model.rows import ROWS, Row, key_of
 from paddock.store.csvfile import CsvFile
 from paddock.store.folder import Broken
 from paddock.store.labels import key_name, row_name
-from paddock.store.places import is_document
+from paddock.store.places import is_document, most_bytes
 from paddock.store.steps import ColumnStep, Docs, FileStep, KeyStep, RowStep, Step, apply, collides, usable
 from paddock.store.tomlfile import TomlFile
 
@@ -36,6 +36,10 @@ def plan(docs: Docs, edit: Edit) -> tuple[Step, ...]:
         alike = list(group)
         many = len(alike) >= _MANY and alike[0].file in ROWS and isinstance(alike[0], AddRow | ChangeRow)
         done += _bulk(docs, alike) if many else [step for single in alike for step in _steps(docs, single)]
+    for file in {step.file for step in done}:
+        doc = docs.get(file)
+        if doc is not None and len(doc.data or b"") > most_bytes(file):
+            raise RefusedError(f"{file} would have {len(doc.data or b'') / 1e6:.1f} MB: more than is ever read again")
     return tuple(done)
 
 

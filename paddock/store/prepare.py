@@ -9,6 +9,7 @@ from pathlib import Path
 from paddock.errors import FolderError
 from paddock.model.edit import AddRow, Batch, ChangeRow, SetKey
 from paddock.model.rows import EntrantRow, FittedRow, NoteRow, TickRow, TimeRow, TreadRow, TyreRow, WorkRow
+from paddock.store import disk
 from paddock.store.archive import write_whole
 from paddock.store.csvfile import CsvFile
 from paddock.store.folder import Broken, Doc, read_doc
@@ -18,6 +19,7 @@ from paddock.store.plan import plan
 __all__ = ["CHECKLISTS", "COPIED", "HEADERS", "write_carried"]
 
 CHECKLISTS = "checklist.toml"
+_MOST_BESIDE = 30_000_000
 COPIED = ("event.toml", CHECKLISTS, TyreRow.FILE)
 """Files taken over as they stand, then edited."""
 CARS = "cars"
@@ -65,7 +67,9 @@ def _made(old: Path, edits: Sequence[AddRow | ChangeRow | SetKey]) -> dict[str, 
         if file not in ALWAYS and isinstance(doc, CsvFile) and not doc.records:
             del docs[file]
     made = {file: doc.data for file, doc in docs.items() if doc.data is not None}
-    made |= {f"{CARS}/{path.name}": path.read_bytes() for path in _cars(old) if path.suffix != ".toml"}
+    made |= {
+        f"{CARS}/{path.name}": disk.read(path, _MOST_BESIDE) or b"" for path in _cars(old) if path.suffix != ".toml"
+    }
     made.setdefault(CHECKLISTS, default_checklists().encode())
     return made
 

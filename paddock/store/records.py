@@ -83,8 +83,11 @@ def lines_in(text: str) -> int:
 
 
 def cells_of(raw: str, delimiter: str) -> list[str]:
-    """The cells of one record's text."""
-    return next(_reader(io.StringIO(raw, newline=""), delimiter), [])
+    """The cells of one record's text; none where one is longer than 131,072 letters."""
+    try:
+        return next(_reader(io.StringIO(raw, newline=""), delimiter), [])
+    except csv.Error:  # longer than any cell may be
+        return []
 
 
 def ending_of(raw: str) -> str:

@@ -7,7 +7,9 @@ from pathlib import Path
 
 from paddock.errors import FolderError, Problem, UsageError
 from paddock.model.season import Season
+from paddock.store import disk
 from paddock.store.folder import REQUIRED, why
+from paddock.store.places import inside, most_bytes
 from paddock.store.text import FileFault
 from paddock.store.tomlread import loads, read_season
 
@@ -37,10 +39,10 @@ def event_folders(directory: Path) -> tuple[Path, ...]:
 def season_file(directory: Path) -> tuple[Season, tuple[Problem, ...]]:
     """``season.toml``, its bad keys left out and named; the defaults where there is none."""
     try:
-        data = (directory / SEASON_FILE).read_bytes()
+        data = disk.read(inside(directory, SEASON_FILE), most_bytes(SEASON_FILE))
+        if data is None:
+            return Season(), ()
         text, content = loads(SEASON_FILE, data)
-    except FileNotFoundError:
-        return Season(), ()
     except OSError as error:
         return Season(), (Problem(SEASON_FILE, 0, why(error)),)
     except FileFault as fault:

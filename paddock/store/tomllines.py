@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from functools import lru_cache
 
 __all__ = ["line_of"]
 
@@ -47,9 +48,14 @@ def _numbered(table: tuple[str, ...], counts: dict[tuple[str, ...], int]) -> tup
 def line_of(text: str, path: Sequence[str | int]) -> int:
     """The line of the key at ``path``, or of what it stands in; 0 where nothing fits."""
     wanted = tuple(map(str, path))
-    best, line = 0, 0
+    lines = _lines_of(text)
+    return next((lines[wanted[:size]] for size in range(len(wanted), 0, -1) if wanted[:size] in lines), 0)
+
+
+@lru_cache(maxsize=4)
+def _lines_of(text: str) -> dict[tuple[str, ...], int]:
+    """Each place to its first line: a file with thousands of faults is gone through once."""
+    lines: dict[tuple[str, ...], int] = {}
     for place, at in _places(text):
-        common = len(place) if wanted[: len(place)] == place else 0
-        if common > best:
-            best, line = common, at
-    return line
+        lines.setdefault(place, at)
+    return lines

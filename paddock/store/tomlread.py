@@ -24,6 +24,9 @@ __all__ = ["loads", "read_car", "read_checklists", "read_season", "read_settings
 M = TypeVar("M", bound=TomlModel)
 Path = tuple[str | int, ...]
 _MAX_DROPS = 200
+_MANY = 20
+"""From this many faults on a round drops them all."""
+_DEEP = re.compile(r"""(?<![\w"'.-])(?:[\w"'-]++[ \t]*+\.[ \t]*+){100}""")
 _AT_LINE = re.compile(r"\s*\(at (?:line (\d+), column \d+|end of document)\)")
 
 
@@ -37,6 +40,9 @@ def _number(text: str) -> Decimal:
 def loads(file: str, data: bytes) -> tuple[str, dict[str, Any]]:
     """The text (without byte-order mark) and its content, numbers with a point as Decimal. Raises FileFault."""
     text = decode(file, data).removeprefix(BOM)
+    deep = _DEEP.search(text)
+    if deep is not None:
+        raise FileFault(file, text.count("\n", 0, deep.start()) + 1, "a key of more than 100 parts can't be meant")
     try:
         return text, tomllib.loads(text, parse_float=_number)
     except tomllib.TOMLDecodeError as error:
@@ -153,7 +159,13 @@ def _lenient(model: type[M], file: str, text: str, data: dict[str, Any]) -> tupl
         try:
             return model.model_validate(data), problems
         except ValidationError as error:
-            path, sentence = _first(data, error.errors(include_url=False))
+            errors = error.errors(include_url=False)
+        if len(errors) > _MANY:
+            data, more = _all_dropped(data, errors, file, text)
+            problems += more
+            if more:
+                continue
+        path, sentence = _first(data, errors)
         if not path:
             break
         problems.append(Problem(file, line_of(text, path), f"{_dotted(path)}: {sentence}"))
@@ -162,6 +174,50 @@ def _lenient(model: type[M], file: str, text: str, data: dict[str, Any]) -> tupl
             break
         data = _without(data, drop)
     return None, problems
+
+
+def _all_dropped(
+    data: dict[str, Any], errors: Sequence[ErrorDetails], file: str, text: str
+) -> tuple[dict[str, Any], list[Problem]]:
+    """Many faults dropped in one round, from the last to the first so that the places before stay as they are."""
+    said: dict[Path, dict[str, None]] = {}
+    for error in errors:
+        said.setdefault(_place(data, error["loc"], error["type"] == "missing"), {})[_sentence(error)] = None
+    said.pop((), None)
+    drops = {_drop(data, path): None for path in said}
+    for size in sorted({len(drop[:-1]) for drop in drops if drop}, reverse=True):
+        below: dict[Path, set[str | int]] = {}
+        for drop in drops:
+            if drop and len(drop) == size + 1:
+                below.setdefault(drop[:-1], set()).add(drop[-1])
+        for parent, keys in below.items():
+            data = _thinned(data, parent, keys)
+    return data, [
+        Problem(file, line_of(text, path), f"{_dotted(path)}: {'; or '.join(found)}") for path, found in said.items()
+    ]
+
+
+def _drop(data: dict[str, Any], path: Path) -> Path:
+    """What goes with a fault at ``path``: a plain list goes whole."""
+    path = path if _reaches(data, path) else path[:-1]
+    node: Any = data
+    for at, key in enumerate(path):
+        if isinstance(node, list) and not any(isinstance(item, dict) for item in node):
+            return path[:at]
+        node = node[key]
+    return path
+
+
+def _thinned(node: Any, parent: Path, keys: set[str | int]) -> Any:
+    """A copy without ``keys`` of what stands at ``parent``."""
+    if parent:
+        if isinstance(node, list):
+            at = int(parent[0])
+            return [*node[:at], _thinned(node[at], parent[1:], keys), *node[at + 1 :]]
+        return {**node, parent[0]: _thinned(node[parent[0]], parent[1:], keys)}
+    if isinstance(node, list):
+        return [item for at, item in enumerate(node) if at not in keys]
+    return {key: value for key, value in node.items() if key not in keys}
 
 
 def _first(data: dict[str, Any], errors: Sequence[ErrorDetails]) -> tuple[Path, str]:
