@@ -67,9 +67,13 @@ def test_nothing_is_saved_that_would_not_be_read_again(tmp_path: Path) -> None:
     folder = small_folder(tmp_path / "event")
     session = Session.open(folder)
     with pytest.raises(RefusedError, match="MB"):
-        for number in range(200):
-            session.apply(AddRow("notes.csv", {"id": f"n{number}", "text": "x" * 99_000}))
+        _many_notes(session)
     assert check(folder) == ()
+
+
+def _many_notes(session: Session) -> None:
+    for number in range(200):
+        session.apply(AddRow("notes.csv", {"id": f"n{number}", "text": "x" * 99_000}))
 
 
 @pytest.mark.parametrize("letters", [100_001, 131_073, 400_000])
