@@ -21,7 +21,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 from paddock.__main__ import main as paddock
 from paddock.store.personal import Personal
 from tests.browser.conftest import CHROMIUM, FLAGS, Watched
-from tests.tui.pilot import EXAMPLE, driving
+from tests.tui.pilot import EXAMPLE, EXAMPLE_NOW, driving
 
 HERE = Path(__file__).parent / "pictures"
 PICTURES: tuple[tuple[str, tuple[int, int], str, Sequence[str]], ...] = (
@@ -58,7 +58,9 @@ def _plain(svg: str) -> str:
 
 async def _one(name: str, size: tuple[int, int], theme: str, keys: Sequence[str], into: Path) -> None:
     with tempfile.TemporaryDirectory() as scratch:
-        async with driving(Path(scratch), size, personal=Personal(theme=theme)) as hand:
+        async with driving(
+            Path(scratch), size, personal=Personal(theme=theme), source=EXAMPLE, now=EXAMPLE_NOW
+        ) as hand:
             for key in keys:
                 await (hand.press(key.strip("<>")) if key.startswith("<") else hand.type(key))
                 await hand.settle()

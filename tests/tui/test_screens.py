@@ -1,6 +1,6 @@
 """Screens of the example as plain text, compared with the ones kept in ``screens/``.
 
-``PADDOCK_KEEP_SCREENS=1 pytest tests/tui/test_screens.py`` keeps the present ones; read the difference before you do.
+``python -m tests.renew screens`` keeps the present ones and prints the difference: read it.
 """
 
 from __future__ import annotations
@@ -15,11 +15,13 @@ from paddock.tui.rooms import ROOMS
 from tests.tui.pilot import EXAMPLE, EXAMPLE_NOW, Hand, driving
 
 KEPT = Path(__file__).parent / "screens"
-SIZES = ((80, 24), (40, 20), (120, 40))
+SIZES = ((80, 24), (40, 20))
+WIDE = ("home", "standings", "heat")
+"""The pages that show more where there is room."""
 POSTED = """\
-No;Driver;Run 1;Run 2;Run 3;Run 4;Run 5
-31;Robin Tamsin Vale;46.398;46.181;47.206;46.064+2;45.999
-44;;45.9;45.8;45.7;45.6;45.555
+No;Driver;Run 1;Run 2;Run 3;Run 4
+58;Ansel Brook;56.264;55.588+2;55.514;55.402
+71;;56.377;55.958;55.690;55.602+1
 """
 """Results of the example as posted, for the page that brings them in."""
 at_every_size = pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
@@ -49,10 +51,18 @@ async def test_a_room(tmp_path: Path, room: str, size: tuple[int, int]) -> None:
         compare(f"{room}-{size[0]}x{size[1]}", hand.text)
 
 
+@pytest.mark.parametrize("room", WIDE)
+async def test_a_room_with_room_to_spare(tmp_path: Path, room: str) -> None:
+    async with showing(tmp_path, (120, 40)) as hand:
+        await hand.app.go(room)
+        await hand.settle()
+        compare(f"{room}-120x40", hand.text)
+
+
 @at_every_size
 async def test_a_run_being_typed(tmp_path: Path, size: tuple[int, int]) -> None:
     async with showing(tmp_path, size) as hand:
-        await hand.type("u2 0 o1 46512 +1")
+        await hand.type("u1 0 o1 55487 +1")
         compare(f"typing-{size[0]}x{size[1]}", hand.text)
 
 
@@ -84,6 +94,6 @@ async def test_some_of_the_day_closed(tmp_path: Path, size: tuple[int, int]) -> 
         await hand.press("full_stop")
         await hand.settle()
         await hand.press("a")
-        await hand.type("run 5: left the bar alone")
+        await hand.type("run 3: the softer bar")
         await hand.press("enter", "backspace", "j", "up")
         compare(f"after-some-{size[0]}x{size[1]}", hand.text)
