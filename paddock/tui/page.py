@@ -26,7 +26,8 @@ from paddock.tui.widgets.entry_line import EntryLine
 from paddock.tui.widgets.keys import KeyHint, KeyRow
 
 if TYPE_CHECKING:
-    from paddock.tui.desk import Desk
+    from paddock.model.edit import Batch
+    from paddock.tui.desk import Desk, Done
     from paddock.tui.doorman import Doorman
 
 __all__ = ["LEAST", "Page"]
@@ -272,6 +273,16 @@ class Page(Screen[None]):
         width = max(20, self.size.width - 1)
         role = "warn" if loud else "quiet"
         echo.show([(Piece(" "), *pieces) for pieces in wrapped(f"! {text}" if loud else text, width, role)[:3]])
+
+    def do(self, edit: Batch, said: str = "", joins: bool = False) -> Done:
+        """Do and save an edit, show the page as it is then, and tell how it went.
+
+        ``said``: words for it, else the edit's own label; ``joins``: one with the edit before, for undo.
+        """
+        done = self.desk.apply(edit, said or edit.label, joins)
+        self.refresh_page()
+        self.tell(done.text, loud=not done.ok)
+        return done
 
     def hush(self) -> None:
         """Take a warning away that is no longer so; other words stay."""

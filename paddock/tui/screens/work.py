@@ -126,9 +126,7 @@ wheel nuts after the first run. A torque is shown only where the car file has it
         self.clear()
 
     def _do(self, edit: Batch) -> None:
-        done = self.desk.apply(edit, edit.label)
-        self.refresh_page()
-        self.tell(done.text, loud=not done.ok)
+        self.do(edit)
 
     def _write(self, edit: Batch) -> None:
         """As :meth:`_do`, from a line or a form; a new row is taken in hand."""
