@@ -9,7 +9,7 @@ from paddock.commands.answer import Answer
 from paddock.commands.common import add_at, add_folder, add_number, entered, faults_data, faults_line, load_as_of
 
 if TYPE_CHECKING:
-    from paddock.engine.chances import Chances, TableChance
+    from paddock.engine.field.chances import Chances, TableChance
 
 __all__ = ["EXAMPLES", "HELP", "configure", "data", "run"]
 
@@ -33,13 +33,14 @@ def data(found: TableChance) -> dict[str, Any]:
     """One table as the contract has it."""
     return {
         "p_lead": found.p_lead, "p_lead_if_banked": found.p_lead_if_banked, "p_lead_if_pushed": found.p_lead_if_pushed,
+        "p_range": None if found.p_range is None else list(found.p_range), "brier_own_record": None, "n_record": 0,
         "assumptions": list(found.assumptions),
     }  # fmt: skip
 
 
 def run(args: Namespace) -> Answer:
     """The chances with what they rest on."""
-    from paddock.engine.chances import chances
+    from paddock.engine.field.chances import chances
 
     event, moment = load_as_of(args)
     found = chances(event, entered(event, args.number), args.runs_left)
@@ -54,15 +55,13 @@ def _text(found: Chances) -> str:
 
 
 def _table(name: str, found: TableChance) -> str:
-    from paddock.views.chances import luck_words, share
+    from paddock.views.chances import luck_words, next_rows, range_words, share
     from paddock.words import plural
 
     if found.p_lead is None:
         return f"{name}: can't tell: {found.assumptions[0]}"
-    lines = [f"{name}: {share(found.p_lead)} to lead, {plural(found.runs_left, 'run')} left"]
-    if found.runs_left:
-        lines.append(f"  a safe clean run next: {share(found.p_lead_if_banked)}")
-        lines.append(f"  a push next: {share(found.p_lead_if_pushed)}")
+    lines = [f"{name}: {share(found.p_lead)} to lead{range_words(found)}, {plural(found.runs_left, 'run')} left"]
+    lines += [f"  {what}: {chance}" for what, chance in next_rows(found)]
     lines += [f"  {item.number} ends ahead of me: {share(item.p_ahead)}" for item in found.rivals]
     lines += [f"  {luck}" for luck in [luck_words(found)] if luck]
     lines += [f"  if {item.what}: {share(item.p_lead)}" for item in found.sensitivity]

@@ -9,7 +9,7 @@ from paddock.commands.answer import Answer
 from paddock.commands.common import add_at, add_folder, faults_data, faults_line, load_as_of
 
 if TYPE_CHECKING:
-    from paddock.engine.effect import Effect
+    from paddock.engine.field.effect import Effect
     from paddock.model.event import Event
 
 __all__ = ["EXAMPLES", "HELP", "configure", "data", "run"]
@@ -44,18 +44,23 @@ def data(effect: Effect) -> dict[str, Any]:
         "interval80_ms": _range(effect.interval80_ms), "prior_sd_ms": _ms(effect.prior_sd_ms),
         "shrunk_ms": _ms(effect.shrunk_ms), "shrunk_interval80_ms": _range(effect.shrunk_interval80_ms),
         "p_helped": effect.p_helped, "rank": effect.rank, "controls": effect.controls, "verdict": effect.verdict,
-        "sentence": effect.sentence, "next_test": effect.next_test,
-        "cautions": list(effect.cautions),
+        "sentence": effect.sentence, "next_test": effect.next_test, "cautions": list(effect.cautions),
+        "prior_source": effect.prior_source, "told_share": effect.told_share, "power": effect.power,
+        "hoped_ms": _ms(effect.hoped_ms), "own_learning_ms": _ms(effect.own_learning_ms),
+        "own_learning_interval80_ms": _range(effect.own_learning_interval80_ms),
+        "not_separable": list(effect.not_separable),
     }  # fmt: skip
 
 
 def run(args: Namespace) -> Answer:
     """The verdict with every figure behind it."""
-    from paddock.engine.effect import judge
+    from paddock.engine.field.habits import habits_of
+    from paddock.engine.field.verdict import judge
     from paddock.folders.past import season_beside
 
     event, moment = load_as_of(args)
-    effect = judge(event, args.change, season_beside(args.folder, event))
+    habits = habits_of(season_beside(args.folder, event), event.settings.mine.numbers)
+    effect = judge(event, args.change, habits)
     return Answer(
         data(effect) | {"as_of": moment.iso} | faults_data(event, moment),
         lambda: _text(event, effect) + faults_line(event, moment),

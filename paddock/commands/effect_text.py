@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from paddock.commands.table import table
-from paddock.engine.course import Evolution
-from paddock.engine.effect import Effect
+from paddock.engine.field.course import Evolution
+from paddock.engine.field.effect import Effect
 from paddock.model.event import Event
 from paddock.views.effects import closing_lines, course_around, course_rows, evidence_lines, figure_rows
 
@@ -15,7 +15,7 @@ def effect_text(event: Event, effect: Effect) -> str:
     """Several lines, the verdict on the first."""
     rows, course = figure_rows(effect), course_around(event, effect)
     blocks = [
-        "\n".join([effect.sentence, *(f"- {text}" for text in effect.cautions)]),
+        effect.sentence,
         table(("seconds, negative is faster", ""), rows) if rows else "",
         "\n".join(evidence_lines(event, effect)),
         _course(course) if course is not None else "",

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from paddock import words
-from paddock.engine.chances import Chances, TableChance, chances
+from paddock.engine.field.chances import Chances, TableChance, chances
 from paddock.model.event import Event
 
-__all__ = ["ChanceTable", "chance_tables", "luck_words", "share", "tables_of"]
+__all__ = ["ChanceTable", "chance_tables", "luck_words", "next_rows", "range_words", "share", "tables_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,13 +53,31 @@ def tables_of(found: Chances) -> tuple[tuple[str, TableChance], ...]:
     return ((f"class {found.class_name}" if found.class_name else "class", found.class_), ("index", found.index))
 
 
+def range_words(found: TableChance) -> str:
+    """`` (3 to 56 % as your pace may be)``; "" where it is no wider than the figure shown."""
+    if found.p_range is None or found.p_range[1] - found.p_range[0] < 0.02:
+        return ""
+    low, high = (f"{100 * value:.0f}" for value in found.p_range)
+    return f" ({low} to {high} % as your pace may be)"
+
+
+def next_rows(found: TableChance) -> list[tuple[str, str]]:
+    """A safe run and a push next, as far as my own record shows what they do."""
+    if not found.runs_left or found.p_lead is None:
+        return []
+    if not found.evidence:
+        return [("a safe run or a push next", "no evidence")]
+    safe = (f"a safe run next{', level' if found.level else ''}", share(found.p_lead_if_banked))
+    return [safe, (f"a push next{', level' if found.level else ''}", share(found.p_lead_if_pushed))]
+
+
 def _one(name: str, found: TableChance) -> ChanceTable:
     if found.p_lead is None:
         return ChanceTable(name, found.runs_left, (), (), (), "", (), found.assumptions[0])
     rows = [("driven as so far", share(found.p_lead))]
-    if found.runs_left:
-        rows += [("a safe clean run next", share(found.p_lead_if_banked)),
-                 ("a push next", share(found.p_lead_if_pushed))]  # fmt: skip
+    if range_words(found):
+        rows.append(("as my pace may be", range_words(found).strip(" ()").split(" as ")[0]))
+    rows += next_rows(found)
     return ChanceTable(
         name, found.runs_left, tuple(rows), tuple((item.number, share(item.p_ahead)) for item in found.rivals),
         tuple((item.what, share(item.p_lead)) for item in found.sensitivity), luck_words(found), found.assumptions, "",

@@ -6,12 +6,15 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from paddock.engine.course import Evolution, course_evolution, did_i_slow, groups_on
-from paddock.engine.effect import Effect, SeasonChange, plan, season_changes
-from paddock.engine.effect.controls import groups_of
-from paddock.engine.effect.judge import judge_timed
-from paddock.engine.effect.todo import to_test
-from paddock.engine.paces import raw_times
+from paddock.engine.field.course import Evolution, course_evolution, slowed_runs
+from paddock.engine.field.course import courses as courses_of
+from paddock.engine.field.effect import Effect
+from paddock.engine.field.habits import habits_of
+from paddock.engine.field.plan import plan, power_words
+from paddock.engine.field.runs import groups_of
+from paddock.engine.field.season import SeasonChange, season_changes
+from paddock.engine.field.todo import to_test
+from paddock.engine.field.verdict import judge_all
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow
 from paddock.words import difference, hundredths, plural, seconds
@@ -22,22 +25,16 @@ __all__ = [
 ]  # fmt: skip
 
 ONE_EVENT = "One event cannot settle hundredths."
-_METHODS = {
-    "difference": "my average change less the middle one of the cars compared",
-    "two-way": "all cars and runs fitted together, spoilt runs weighing little",
-    "none": "nothing to compare",
-}
 
 
 def judged(event: Event, season: Sequence[Event] = ()) -> tuple[Effect, ...]:
     """Every change of mine judged, newest first; rows without a number and without [mine] are passed over.
 
-    ``season``: other events of mine, for my usual learning.
+    ``season``: other events of mine, for my usual learning and how far my changes usually go.
     """
-    timed = [(item, raw_times(item)) for item in (event, *season)]
     rows = [row for row in event.of(ChangeRow) if row.number or event.settings.mine.numbers]
     rows.sort(key=lambda row: (row.day or 0, row.run or 0, row.at or ""), reverse=True)
-    return tuple(judge_timed(timed[0], row, timed) for row in rows)
+    return judge_all(event, rows, habits_of(season, event.settings.mine.numbers))
 
 
 # one verdict
@@ -60,13 +57,22 @@ def _chance(effect: Effect) -> str:
 
 
 def _place(effect: Effect) -> str:
-    return "-" if effect.rank is None else f"{effect.rank} of {effect.controls + 1}"
+    if effect.rank is None:
+        return "-"
+    return f"{effect.rank} of {1 + sum(item.change_ms is not None for item in effect.controls_used)}"
 
 
 def _learning(effect: Effect) -> str:
-    if not effect.learning_days:
-        return "none: fewer than two days without a change"
-    return f"{_ms(effect.learning_ms)} from {plural(effect.learning_days, 'day')} without a change"
+    rests = f"{plural(effect.learning_days, 'day')} without a change" if effect.learning_days else "as drivers differ"
+    return f"{_ms(effect.own_learning_ms)} ({_span(effect.own_learning_interval80_ms)}), {rests}"
+
+
+def _prior(effect: Effect) -> str:
+    return _plain(effect.prior_sd_ms) + (f" ({effect.prior_source})" if effect.prior_source else "")
+
+
+def _share(value: float | None) -> str:
+    return "-" if value is None else f"{100 * value:.0f} %"
 
 
 def figure_rows(effect: Effect) -> tuple[tuple[str, str], ...]:
@@ -76,16 +82,17 @@ def figure_rows(effect: Effect) -> tuple[tuple[str, str], ...]:
     return (
         ("the field changed", _ms(effect.field_change_ms)),
         ("I changed", _ms(effect.my_change_ms)),
-        ("usual learning taken off", _learning(effect)),
-        ("extra", _ms(effect.extra_ms)),
-        ("scatter of the controls", _plain(effect.scatter_ms)),
-        ("error of the extra", _plain(effect.se_ms) + (f" ({effect.df:.0f} degrees of freedom)" if effect.df else "")),
-        ("range, 4 times in 5", _span(effect.interval80_ms)),
-        ("how far changes usually go", _plain(effect.prior_sd_ms)),
+        ("my own learning beyond the field's", _learning(effect)),
+        ("the change by this day alone", _ms(effect.extra_ms)),
+        ("its error", _plain(effect.se_ms)),
+        ("its range, 4 times in 5", _span(effect.interval80_ms)),
+        ("a usual run's scatter", _plain(effect.scatter_ms)),
+        ("how far such changes usually go", _prior(effect)),
+        ("how much this day told", _share(effect.told_share)),
         ("best guess after that", _ms(effect.shrunk_ms)),
         ("its range, 4 times in 5", _span(effect.shrunk_interval80_ms)),
         ("chance that it helped", _chance(effect)),
-        ("my place among the cars compared", _place(effect)),
+        ("my place among the cars that tell the course", _place(effect)),
     )
 
 
@@ -116,12 +123,11 @@ def evidence_lines(event: Event, effect: Effect) -> tuple[str, ...]:
     if effect.mistakes_left_out:
         named = ", ".join(f"run {run} of day {day}" for day, run in effect.mistakes_left_out)
         lines.append(f"marked as mistakes, left out: {named}")
-    lines.append(f"method: {_METHODS[effect.method]}")
-    lines.append(f"controls: {', '.join(item.number for item in effect.controls_used) or 'none'}")
+    lines.append(f"who tells the course: {', '.join(item.number for item in effect.controls_used) or 'nobody'}")
     why: dict[str, list[str]] = defaultdict(list)
     for item in effect.left_out:
         why[item.why].append(item.number)
-    lines += [f"no control ({reason}): {', '.join(numbers)}" for reason, numbers in why.items()]
+    lines += [f"left out ({reason}): {', '.join(numbers)}" for reason, numbers in why.items()]
     lines += [
         f"co-driver {item.number} in the same car: {_ms(item.change_ms)}, {_ms(item.extra_ms)} against the field"
         for item in effect.co_drivers
@@ -130,9 +136,20 @@ def evidence_lines(event: Event, effect: Effect) -> tuple[str, ...]:
 
 
 def closing_lines(effect: Effect) -> tuple[str, ...]:
-    """The next test, and the decision, which is the driver's."""
+    """What keeping it is worth, the next test, and the decision, which is the driver's."""
     decision = f"decision: {effect.decision or 'open'} (yours; the verdict doesn't make it)"
-    return tuple(line for line in (effect.next_test, decision, ONE_EVENT) if line)
+    return tuple(line for line in (_worth(effect), effect.next_test, decision, ONE_EVENT) if line)
+
+
+def _worth(effect: Effect) -> str:
+    if effect.shrunk_ms is None or effect.shrunk_interval80_ms is None:
+        return ""
+    way = "gains" if effect.shrunk_ms < 0 else "costs"
+    low, high = effect.shrunk_interval80_ms
+    return (
+        f"Keeping it {way} {seconds(abs(round(effect.shrunk_ms)))} a run by the best guess, give or take "
+        f"{seconds(round((high - low) / 2))} four times in five; going back does the opposite."
+    )
 
 
 # the course
@@ -154,17 +171,14 @@ def courses(event: Event, day: int, number: str = "") -> tuple[Evolution, ...]:
     ``number``: mine, whose car is left out, as the sentences about it leave it out.
     """
     own = frozenset(event.numbers_of_car(number)) if number else frozenset[str]()
-    found = [course_evolution(event, day, group, own) for group in groups_on(event, day) or (None,)]
-    return tuple(item for item in found if item.pairs)
+    return tuple(item for item in courses_of(event, day, own) if item.pairs)
 
 
 def course_rows(found: Evolution) -> tuple[tuple[str, str, str, str], ...]:
     """Run to run: the change, its range, how many drivers tell it."""
     return tuple(
         (f"{pair.run_from} to {pair.run_to}", hundredths(pair.change_ms),
-         "-" if pair.low_ms is None or pair.high_ms is None else
-         f"{hundredths(pair.low_ms)} to {hundredths(pair.high_ms)}",
-         str(pair.drivers))
+         f"{hundredths(pair.low_ms)} to {hundredths(pair.high_ms)}", str(pair.drivers))
         for pair in found.pairs
     )  # fmt: skip
 
@@ -172,7 +186,7 @@ def course_rows(found: Evolution) -> tuple[tuple[str, str, str, str], ...]:
 def slowed(event: Event, number: str, day: int) -> tuple[str, ...]:
     """Did I slow, or did everyone? A sentence for each run of mine after the first, newest first."""
     mine = sorted({row.run for row in event.times if row.number == number and row.day == day}, reverse=True)
-    found = [did_i_slow(event, number, day, run) for run in mine]
+    found = slowed_runs(event, number, day, tuple((None, run) for run in mine))
     return tuple(item.sentence for item in found if item is not None)
 
 
@@ -204,12 +218,15 @@ def planned(event: Event, effect: Effect, runs_left: int | None = None) -> tuple
         )
         for item in made.runs
     )
-    return f"Next test of {effect.label}: {made.sentence}.", lines
+    return f"Next test of {effect.label}: {made.sentence}; {power_words(made.power)}.", lines
 
 
-def waiting(event: Event) -> tuple[str, ...]:
-    """What to test next: every undecided test of my cars, the verdicts that lean first, each with its plan."""
-    return tuple(item.sentence for item in to_test(event))
+def waiting(event: Event, found: Sequence[Effect] = ()) -> tuple[str, ...]:
+    """What to test next: every undecided test of my cars, the verdicts that lean first, each with its plan.
+
+    ``found``: verdicts at hand.
+    """
+    return tuple(item.sentence for item in to_test(event, judged=found))
 
 
 # the season

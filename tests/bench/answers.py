@@ -35,7 +35,7 @@ def _pressures() -> dict[str, tuple[_Task, float | None]]:
 
 
 def _effects() -> dict[str, tuple[_Task, float | None]]:
-    bars = (("verdict, 300 entrants x 10", 15.0), ("verdict, 300 entrants x 5", 15.0), ("chances", 100.0))
+    bars = (("verdict, 300 entrants x 10", 80.0), ("verdict, 50 entrants", 25.0), ("chances", 100.0))
     return {
         name: (task, next((bar for start, bar in bars if name.startswith(start)), None))
         for name, task in bench_effect.tasks().items()

@@ -10,7 +10,9 @@ import pytest
 from paddock.__main__ import main
 
 HOME = Path(__file__).parents[2] / "example_event"
-KEYS = ["p_lead", "p_lead_if_banked", "p_lead_if_pushed", "assumptions"]
+KEYS = [
+    "p_lead", "p_lead_if_banked", "p_lead_if_pushed", "p_range", "brier_own_record", "n_record", "assumptions",
+]  # fmt: skip
 
 
 def _json(capsys: pytest.CaptureFixture[str], *words: str) -> dict[str, dict[str, object]]:
@@ -22,11 +24,13 @@ def _json(capsys: pytest.CaptureFixture[str], *words: str) -> dict[str, dict[str
 
 def test_the_contracts_keys(capsys: pytest.CaptureFixture[str]) -> None:
     found = _json(capsys, "--number", "58")
-    assert list(found) == ["format", "class", "index", "as_of"]
+    assert list(found) == ["format", "class", "index", "as_of", "faults_left_out", "rows_later"]
     for table in (found["class"], found["index"]):
         assert list(table) == KEYS
         assert all(0.0 <= table[key] <= 1.0 for key in KEYS[:3])  # type: ignore[operator]
         assert table["assumptions"]
+        low, high = table["p_range"]  # type: ignore[misc]
+        assert 0.0 <= low <= table["p_lead"] <= high <= 1.0  # type: ignore[operator]
 
 
 def test_runs_left_are_taken_as_told(capsys: pytest.CaptureFixture[str]) -> None:
@@ -43,9 +47,9 @@ def test_readable(capsys: pytest.CaptureFixture[str]) -> None:
     text = capsys.readouterr().out
     for part in (
         "class ASH: ",
-        " to lead, 1 run left",
-        "a safe clean run next",
-        "a push next",
+        " to lead (",
+        " as your pace may be), 1 run left",
+        "a safe run or a push next: no evidence",
         "by pace alone",
         "luck",
         "index: ",

@@ -30,7 +30,8 @@ TIMES = {
 KEYS = [
     "field_change_ms", "my_change_ms", "extra_ms", "se_ms", "df", "interval80_ms", "prior_sd_ms", "shrunk_ms",
     "shrunk_interval80_ms", "p_helped", "rank", "controls", "verdict", "sentence", "next_test", "cautions",
-    "as_of", "faults_left_out", "rows_later",
+    "prior_source", "told_share", "power", "hoped_ms", "own_learning_ms", "own_learning_interval80_ms",
+    "not_separable", "as_of", "faults_left_out", "rows_later",
 ]  # fmt: skip
 
 
@@ -56,17 +57,19 @@ def test_the_contracts_keys_and_whole_milliseconds(tmp_path: Path, capsys: pytes
     found = _json(capsys, "effect", str(_folder(tmp_path / "e")), "--change", "c1")
     assert list(found) == ["format", *KEYS]
     assert found["my_change_ms"] == -1000
-    assert found["field_change_ms"] == -274
-    assert found["extra_ms"] == -726
-    assert (found["controls"], found["rank"], found["df"]) == (4, 1, 3)
-    assert all(
-        isinstance(found[key], int) for key in KEYS if key.endswith("_ms") and not key.startswith(("int", "shrunk_i"))
-    )
+    assert found["field_change_ms"] == pytest.approx(-274, abs=120)
+    assert found["extra_ms"] == pytest.approx(-726, abs=200)
+    assert (found["controls"], found["rank"], found["df"]) == (4, 1, None)
+    assert all(isinstance(found[key], int) for key in KEYS if key.endswith("_ms") and "interval80" not in key)
     low, high = found["interval80_ms"]  # type: ignore[misc]
     assert isinstance(low, int)
-    assert low < -726 < high
-    assert found["verdict"] == "very likely helped"
-    assert 0.95 < found["p_helped"] < 1  # type: ignore[operator]
+    assert low < found["extra_ms"] < high
+    assert found["verdict"] == "probably helped"
+    assert 0.8 < found["p_helped"] < 0.95  # type: ignore[operator]
+    assert 0 < found["told_share"] < 1  # type: ignore[operator]
+    assert 0 < found["power"] < 1  # type: ignore[operator]
+    assert (found["prior_source"], found["prior_sd_ms"], found["hoped_ms"]) == ("default", 202, 200)
+    assert found["not_separable"] == []
 
 
 def test_null_where_nothing_can_be_said(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -75,18 +78,20 @@ def test_null_where_nothing_can_be_said(tmp_path: Path, capsys: pytest.CaptureFi
     assert found["my_change_ms"] == -1000
     assert [key for key in KEYS if found[key] is None] == [
         "field_change_ms", "extra_ms", "se_ms", "df", "interval80_ms", "prior_sd_ms", "shrunk_ms",
-        "shrunk_interval80_ms", "p_helped", "rank",
+        "shrunk_interval80_ms", "p_helped", "rank", "prior_source", "told_share", "own_learning_ms",
+        "own_learning_interval80_ms",
     ]  # fmt: skip
     assert (found["verdict"], found["controls"]) == ("can't tell", 0)
 
 
 def test_readable_answer_shows_every_figure(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["effect", str(_folder(tmp_path / "e")), "--change", "c1"]) == 0
-    text = capsys.readouterr().out
-    assert text.startswith("Rear bar 2 to 3 very likely helped: the field gained 0.27 s, you gained 1.00 s")
+    text = " ".join(capsys.readouterr().out.split())
+    assert text.startswith("Rear bar 2 to 3 probably helped: the field gained 0.")
     for part in (
-        "scatter of the controls", "range, 4 times in 5", "without: run 1 46.000, run 2 46.000",
-        "controls: 43, 42, 41, 40", "no control (the same car): 87", "co-driver 87 in the same car: -0.800, -0.519",
+        "you gained 1.00 s; best guess 0.", "Your log doesn't say whether runs 1, 2, 3 and 4 were mistakes.",
+        "its range, 4 times in 5", "how much this day told", "without: run 1 46.000, run 2 46.000",
+        "who tells the course: 43, 42, 41, 40", "left out (the same car): 87", "co-driver 87 in the same car: -0.800, -0.",
         "course and everybody's learning, day 1", "2 to 3", "old-new-new-old", "decision: open", "cannot settle",
     ):  # fmt: skip
         assert part in text
@@ -95,7 +100,8 @@ def test_readable_answer_shows_every_figure(tmp_path: Path, capsys: pytest.Captu
 def test_runs_to_come_are_laid_out(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     found = _json(capsys, "effect", str(_folder(tmp_path / "e")), "--change", "c1")
     assert found["next_test"] == (
-        "Next test of rear bar 2 to 3: runs 5 to 8: new-old-old-new (old-new-new-old begun from what is on the car)."
+        "Next test of rear bar 2 to 3: runs 5 to 8: new-old-old-new (old-new-new-old begun from what is on the car); "
+        "hardly anything you can do with it finds 0.20 s (12 % to say probably; eight runs 29 %)."
     )
 
 
@@ -109,8 +115,10 @@ def test_a_season_around_teaches_my_usual_learning(tmp_path: Path, capsys: pytes
     assert without == alone, "no season.toml, no season"
     (tmp_path / "year" / "season.toml").write_text('name = "2026"\n')
     known = _json(capsys, "effect", str(tmp_path / "year" / "a"), "--change", "c1")
-    assert known["extra_ms"] == 0, "two quiet days with the very same gain"
-    assert known["se_ms"] > alone["se_ms"]  # type: ignore[operator]
+    assert known["extra_ms"] > alone["extra_ms"] + 100, "two quiet days with the very same gain"  # type: ignore[operator]
+    assert known["own_learning_ms"] < alone["own_learning_ms"] - 50  # type: ignore[operator]
+    assert known["p_helped"] < alone["p_helped"]  # type: ignore[operator]
+    assert "on 2 days without a change" in str(known["sentence"])
 
 
 def test_unknown_change_is_wrong_use(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

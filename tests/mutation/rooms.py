@@ -64,8 +64,8 @@ ROOMS = {
         ),
         _room(
             "effect",
-            "effect/*.py course.py stats/*.py chances.py finish.py pacing.py paces.py runs_left.py",
-            "stats/test_*.py effect/test_[!l]*.py test_course*.py test_chances*.py effect/test_laws.py test_any_event.py",
+            "field/*.py stats/*.py",
+            "stats/test_*.py field/test_*.py test_any_event.py",
             "test_effect.py test_chances.py",
         ),
         _room(

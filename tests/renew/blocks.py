@@ -14,7 +14,7 @@ from unittest.mock import patch
 
 from paddock.__main__ import main
 from paddock.commands.carry import carry
-from paddock.engine.effect import judge
+from paddock.engine.field.verdict import judge
 from paddock.folders.reading import load
 from paddock.model.rows import ChangeRow, WorkRow
 from tests.engine.shown import example_log, situations

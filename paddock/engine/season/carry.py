@@ -12,7 +12,7 @@ from datetime import date
 
 from paddock.engine.car.setup_sheet import sheet
 from paddock.engine.cold import ColdSet, Place, cold_sets
-from paddock.engine.effect.todo import undecided
+from paddock.engine.field.todo import undecided
 from paddock.engine.season.carry_car import setups
 from paddock.engine.season.carry_work import work
 from paddock.engine.tyres import Inventory, inventory, my_cars

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from paddock.engine.car.setup_sheet import Sheet, changes_of, sheet
-from paddock.engine.effect.judge import judge
-from paddock.engine.effect.result import Effect
+from paddock.engine.field.effect import Effect
+from paddock.engine.field.verdict import judge_all
 from paddock.engine.share.names import Names
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow
@@ -25,7 +25,8 @@ def changes(event: Event, names: Names) -> Section | None:
     if not rows:
         return None
     undone = {row.undoes: row for row in rows if row.undoes}
-    judged = [(row, judge(event, row.id)) for row in rows if row.undoes is None and row.kind != "repair"]
+    asked = [row for row in rows if row.undoes is None and row.kind != "repair"]
+    judged = list(zip(asked, judge_all(event, asked), strict=True))
     said = [_verdict(names, effect) for _, effect in judged]
     table = grid(
         ("id", "from", "entry", "what", "before", "after", "why", "expected", "then"),
@@ -49,9 +50,9 @@ def _row(names: Names, row: ChangeRow, undo: ChangeRow | None) -> tuple[str, ...
 
 
 def _verdict(names: Names, effect: Effect) -> str:
-    parts = [effect.sentence, *(_stop(caution[:1].upper() + caution[1:]) for caution in effect.cautions)]
+    parts = [effect.sentence]
     if effect.controls:
-        parts.append(f"Held against {effect.controls} cars without a known change.")
+        parts.append(f"{effect.controls} other cars tell the course.")
     parts.append(_stop(effect.next_test) if effect.next_test else "")
     return names.clean(line(*parts, between=" "))
 

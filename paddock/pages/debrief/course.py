@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from paddock.engine.course import Evolution, course_evolution, did_i_slow
-from paddock.engine.effect.controls import groups_of
+from paddock.engine.field.course import Evolution, course_evolution, slowed_runs
+from paddock.engine.field.runs import groups_of
 from paddock.engine.scoring.tables import days_run
 from paddock.engine.share.names import Names
 from paddock.model.event import Event
@@ -71,13 +71,13 @@ def _grid(days: list[Evolution]) -> Table:
     )
 
 
-def _range(low: float | None, high: float | None) -> str:
-    return "-" if low is None or high is None else f"{hundredths(low)} to {hundredths(high)}"
+def _range(low: float, high: float) -> str:
+    return f"{hundredths(low)} to {hundredths(high)}"
 
 
 def _about_me(event: Event, names: Names, number: str, day: Evolution) -> list[str]:
     """The steps of mine that the field's scatter can't explain."""
-    found = [did_i_slow(event, number, day.day, pair.run_to) for pair in day.pairs]
+    found = slowed_runs(event, number, day.day, tuple((None, pair.run_to) for pair in day.pairs))
     return [
         f"{names.label(number)}, day {day.day}: {item.sentence[:1].lower()}{item.sentence[1:]}"
         for item in found

@@ -27,7 +27,7 @@ from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Grid
 
 if TYPE_CHECKING:
-    from paddock.engine.effect import Effect
+    from paddock.engine.field.effect import Effect
     from paddock.model.event import Event
     from paddock.tui.desk import Desk
     from paddock.views.effects import Pooled

@@ -9,7 +9,7 @@ from paddock.tui.reader import table_lines
 from paddock.tui.widgets.grid import Cells, Col
 
 if TYPE_CHECKING:
-    from paddock.engine.effect import Effect
+    from paddock.engine.field.effect import Effect
     from paddock.model.event import Event
     from paddock.views.effects import Pooled
 
@@ -44,7 +44,7 @@ def short(found: Effect | None, width: int) -> list[TextLine]:
     if found is None:
         return wrapped(_NONE, width)
     lines = [rule("verdict", width), *wrapped(found.sentence, width, "strong")]
-    for text in (*short_lines(found), *(f"- {text}" for text in found.cautions)):
+    for text in short_lines(found):
         lines += wrapped(text, width, indent="  ")
     for text in closing_lines(found):
         lines += wrapped(text, width, "quiet", "  ")
@@ -58,8 +58,6 @@ def figures_leaf(event: Event, found: Effect | None, width: int) -> list[TextLin
     if found is None:
         return wrapped(_NONE, width)
     lines = wrapped(found.sentence, width, "strong")
-    for text in found.cautions:
-        lines += wrapped(f"- {text}", width, indent="  ")
     rows, course = figure_rows(found), course_around(event, found)
     lines += [rule("seconds, negative is faster", width), *table_lines(rows, width)] if rows else []
     lines.append(rule("rests on", width))

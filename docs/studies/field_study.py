@@ -1,0 +1,203 @@
+"""How far a verdict can be trusted: twelve kinds of day, the truth known.
+
+Run: python docs/studies/field_study.py [DAYS]
+
+Prints the table of docs/studies/field.md, with each bar that is missed by more than two simulation errors. Seeded.
+"""
+
+from __future__ import annotations
+
+import math
+import random
+import sys
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+from field_days import BOLD, KINDS, Day, Kind, draw
+
+from paddock.engine.field.verdict import judge
+
+SEED, DAYS = 20260509, 300
+
+
+@dataclass(frozen=True)
+class Said:
+    """One judged day in seconds: the truth, the best guess, both 80 % ranges, the chance that it helped."""
+
+    truth: float
+    guess: float
+    low: float
+    high: float
+    plain: tuple[float, float]
+    p: float
+
+    @property
+    def sure(self) -> float:
+        """The chance of the likelier side."""
+        return max(self.p, 1.0 - self.p)
+
+    @property
+    def right(self) -> bool:
+        """Whether the likelier side is the true one."""
+        return (self.truth < 0.0) == (self.p > 0.5)
+
+
+def answer(day: Day) -> Said | None:
+    """As the program answers; None where it says that nothing can be said."""
+    found = judge(day.event, "c")
+    if found.p_helped is None or found.shrunk_interval80_ms is None or found.interval80_ms is None:
+        return None
+    low, high = found.shrunk_interval80_ms
+    plain = (found.interval80_ms[0] / 1000, found.interval80_ms[1] / 1000)
+    return Said(day.effect_s, (found.shrunk_ms or 0.0) / 1000, low / 1000, high / 1000, plain, found.p_helped)
+
+
+def seasons(kind: Kind, rng: random.Random, effect_s: float) -> Said | None:
+    """The same change over several events, each with a truth a little of its own, pooled."""
+    from paddock.engine.field.season import season_changes
+
+    events = [draw(kind, rng, effect_s + rng.gauss(0.0, 0.05)).event for _ in range(kind.events)]
+    (found,) = season_changes(events)
+    if found.pooled is None:
+        return None
+    pooled = found.pooled
+    plain = (pooled.low / 1000, pooled.high / 1000)
+    return Said(effect_s, pooled.mean / 1000, *plain, plain, pooled.p_faster)
+
+
+def judged(kind: Kind, effect_s: float, count: int, seed: int = SEED, judge_day: Callable[[Day], Said | None] = answer,
+           ) -> tuple[list[Said], int]:  # fmt: skip
+    """``count`` days, effects of sd ``effect_s``; and how many more could not be answered, my mistakes having left a
+    side empty not counted.
+    """
+    rng = random.Random(f"{seed} {kind.name} {effect_s}")
+    found: list[Said] = []
+    missed = 0
+    while len(found) + missed < count:
+        truth = rng.gauss(0.0, effect_s) if effect_s else 0.0
+        if kind.events > 1:
+            said = seasons(kind, rng, truth)
+        else:
+            day = draw(kind, rng, truth)
+            if not _both_sides(day):
+                continue
+            said = judge_day(day)
+        if said is None:
+            missed += 1
+        else:
+            found.append(said)
+    return found, missed
+
+
+def _both_sides(day: Day) -> bool:
+    from paddock.engine.field.case import case_of
+    from paddock.model.rows import ChangeRow
+
+    case = case_of(day.event, day.event.of(ChangeRow)[0])
+    return case is not None and case.of.kind != "none"
+
+
+@dataclass(frozen=True)
+class Bar:
+    """A figure held against its bar; ``error``: its simulation error."""
+
+    value: float
+    error: float
+    low: float = -math.inf
+    high: float = math.inf
+
+    @property
+    def holds(self) -> bool:
+        """Within two simulation errors."""
+        return self.low - 2 * self.error <= self.value <= self.high + 2 * self.error
+
+
+def _share(hits: int, of: int, low: float = -math.inf, high: float = math.inf) -> Bar:
+    if not of:
+        return Bar(math.nan, math.inf, low, high)
+    edge = low if math.isfinite(low) else high
+    edge = edge if math.isfinite(edge) else hits / of
+    return Bar(hits / of, math.sqrt(edge * (1 - edge) / of), low, high)
+
+
+@dataclass(frozen=True)
+class Row:
+    """One kind of day held against every bar."""
+
+    name: str
+    answered: float
+    range_: Bar
+    plain: float
+    very: tuple[int, Bar]
+    probably: tuple[int, Bar]
+    null_very: Bar
+    null_probably: float
+    error: Bar
+    bold: float
+
+    @property
+    def missed(self) -> tuple[str, ...]:
+        """Bars that are missed."""
+        bars = (("range", self.range_), ("very likely", self.very[1]), ("probably", self.probably[1]),
+                ("very likely of nothing", self.null_very), ("best guess", self.error))  # fmt: skip
+        return tuple(name for name, bar in bars if not (math.isnan(bar.value) or bar.holds))
+
+    def cells(self) -> list[str]:
+        """As printed."""
+
+        def right(of: tuple[int, Bar]) -> str:
+            return f"{100 * of[1].value:.0f} % of {of[0]}" if of[0] else "none said"
+
+        return [
+            self.name, f"{100 * self.answered:.0f} %", f"{100 * self.range_.value:.0f} %", f"{100 * self.plain:.0f} %",
+            right(self.very), right(self.probably), f"{100 * self.null_very.value:.1f} %",
+            f"{100 * self.null_probably:.0f} %", f"{self.error.value:.2f}", f"{100 * self.bold:.0f} %",
+            ", ".join(self.missed) or "none",
+        ]  # fmt: skip
+
+
+HEAD = ("day", "answered", "80 % range holds", "by the day alone", "very likely: right", "probably: right",
+        "very likely of nothing", "probably or surer of nothing", "error against saying nothing", "very likely said",
+        "bars missed")  # fmt: skip
+
+
+def row_of(kind: Kind, count: int, judge_day: Callable[[Day], Said | None] = answer) -> Row:
+    """A kind of day, with effects as they come and with none."""
+    told, unsaid = judged(kind, kind.effect_s, count, judge_day=judge_day)
+    nulls, _ = judged(kind, 0.0, count, judge_day=judge_day)
+    very = [item for item in told if item.sure >= 0.95]
+    probably = [item for item in told if 0.8 <= item.sure < 0.95]
+    size = math.sqrt(sum(item.truth**2 for item in told) / len(told))
+    squares = [(item.guess - item.truth) ** 2 for item in told]
+    error = math.sqrt(sum(squares) / len(told)) / size
+    limit = 1.10 if kind.own_learning_s is not None else 1.0
+    return Row(
+        kind.name, len(told) / (len(told) + unsaid),
+        _share(sum(item.low <= item.truth <= item.high for item in told), len(told), 0.76, 0.88),
+        sum(item.plain[0] <= item.truth <= item.plain[1] for item in told) / len(told),
+        (len(very), _share(sum(item.right for item in very), len(very), 0.93)),
+        (len(probably), _share(sum(item.right for item in probably), len(probably), 0.80)),
+        _share(sum(item.sure >= 0.95 for item in nulls), len(nulls), high=0.04),
+        sum(item.sure >= 0.8 for item in nulls) / len(nulls),
+        Bar(error, error / math.sqrt(2 * len(told)), high=limit), len(very) / len(told),
+    )  # fmt: skip
+
+
+def table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    """A Markdown table."""
+    lines = ["| " + " | ".join(head) + " |", "|" + "---|" * len(head)]
+    return "\n".join([*lines, *("| " + " | ".join(row) + " |" for row in rows)])
+
+
+def main(count: int = DAYS) -> None:
+    """The table, line by line as it comes."""
+    print(table(HEAD, []), flush=True)
+    for kind in (*KINDS, *BOLD):
+        print("| " + " | ".join(row_of(kind, count).cells()) + " |", flush=True)
+
+
+if __name__ == "__main__":
+    main(int(sys.argv[1]) if len(sys.argv) > 1 else DAYS)

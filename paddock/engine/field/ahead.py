@@ -1,0 +1,136 @@
+"""Runs to come, drawn from the fitted field: pace on the course that is still to come, scatter, cones, void runs.
+
+The course's next steps are drawn once for everybody, so that a better course helps all alike; what one driver's level,
+learning and scatter may be is drawn for each. Cones are a gamma-Poisson, void runs a beta-binomial; both lean on the
+field by the weights measured in like sport.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from paddock.engine.field import priors
+from paddock.engine.field.frame import SCALE
+
+if TYPE_CHECKING:
+    from paddock.engine.field.fit import Fitted
+    from paddock.engine.field.frame import Floats, Ints
+    from paddock.model.event import Event
+
+DRAWS = 3000
+_SEED = 20260510
+CONE_RUNS, VOID_RUNS = 3.7, 4.4
+"""Runs of the field that a driver's own cones, and void runs, are weighed against (10,204 runs of a like sport)."""
+_CLEAN = 0.3
+
+
+@dataclass(frozen=True, slots=True)
+class Rates:
+    """``tries``, ``cones`` and ``voids`` by number, and the field's cones and voids a try."""
+
+    counts: Mapping[str, tuple[int, int, int]]
+    cones: float
+    voids: float
+
+    def cone_rate(self, number: str) -> float:
+        """Cones a run, own record and field together."""
+        tries, cones, _ = self.counts.get(number, (0, 0, 0))
+        return (cones + CONE_RUNS * self.cones) / (tries + CONE_RUNS)
+
+    def void_rate(self, number: str) -> float:
+        """Share of void runs, own record and field together."""
+        tries, _, voids = self.counts.get(number, (0, 0, 0))
+        return (voids + VOID_RUNS * self.voids) / (tries + VOID_RUNS)
+
+
+def rates_of(event: Event) -> Rates:
+    """From every run that was started, all days."""
+    found: dict[str, list[int]] = defaultdict(lambda: [0, 0, 0])
+    for row in event.times:
+        if row.status in {"rerun", "practice", "dns"} or (row.time_ms is None and row.status is None):
+            continue
+        mine = found[row.number]
+        mine[0] += 1
+        mine[1] += row.cones or 0
+        mine[2] += bool(row.status or row.misses)
+    tries = sum(item[0] for item in found.values())
+    cones, voids = sum(item[1] for item in found.values()), sum(item[2] for item in found.values())
+    counts = {number: (item[0], item[1], item[2]) for number, item in found.items()}
+    return Rates(counts, (cones + _CLEAN) / (tries + 1), (voids + 0.1) / (tries + 2))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Drawn:
+    """Runs to come by driver (as asked), run and draw. ``raw_ms``; ``cones``; ``void``.
+
+    ``pace``: each driver's expected ``ln(ms)`` of the next run, by draw; ``scatter``: a driver's sd of a run, ln units.
+    """
+
+    raw_ms: Floats
+    cones: Ints
+    void: Floats
+    pace: Floats
+    scatter: Floats
+
+
+def _own(fitted: Fitted, rows: Sequence[int], courses: Floats, first: int) -> tuple[Floats, Floats]:
+    """Drivers by slots to come by draws: expected ``y``; and drivers' variances by draws. ``courses``: the unknowns."""
+    random = np.random.default_rng(_SEED + 1)
+    layout, hyper, frame = fitted.layout, fitted.hyper, fitted.frame
+    at = np.arange(layout.slots)
+    variance = layout.own_variance(hyper)
+    expected, scatters = [], []
+    for row in rows:
+        moved = fitted.moved[frame.group[row], at]
+        design = layout.design(frame.group[row], int(frame.kind[row]), moved)
+        own = layout.own(moved)
+        precision, target = fitted.precision[row], fitted.target[row]
+        inner = np.linalg.inv(np.diag(1.0 / variance) + own.T @ (own * precision[:, None]))
+        course = design @ courses.T
+        middle = inner @ (own.T * precision) @ (np.where(precision > 0, target, 0.0)[:, None] - course)
+        drawn = middle + np.linalg.cholesky(inner) @ random.standard_normal(middle.shape)
+        expected.append((course + own @ drawn)[first:] + frame.base[row])
+        left = max(float((precision > 0).sum()) - 2.0, 0.0)
+        freedom = hyper.freedom + left
+        scatters.append(fitted.scatter[row] * freedom / random.chisquare(freedom, courses.shape[0]))
+    return np.array(expected), np.array(scatters)
+
+
+def draw_ahead(fitted: Fitted, numbers: Sequence[str], first: int, rates: Rates, draws: int = DRAWS) -> Drawn:
+    """``numbers``: whose runs, all in the fitted frame; ``first``: the slot from which runs are to come."""
+    random = np.random.default_rng(_SEED)
+    rows = [fitted.frame.numbers.index(number) for number in numbers]
+    part = np.searchsorted(np.cumsum(fitted.weights), (np.arange(draws) + 0.5) / draws).clip(0, len(fitted.weights) - 1)
+    size = fitted.layout.size
+    roots = np.linalg.cholesky(fitted.covs + 1e-10 * np.eye(size))
+    noise = random.standard_normal((draws, size))
+    courses = np.empty((draws, size))
+    for k in range(len(fitted.weights)):
+        here = part == k
+        courses[here] = fitted.means[k] + noise[here] @ roots[k].T
+    expected, scatters = _own(fitted, rows, courses, first)
+    shape = expected.shape
+    tails = random.chisquare(priors.NU, shape) / priors.NU
+    error = random.standard_normal(shape) * np.sqrt(scatters[:, None] / tails)
+    lost = (random.random(shape) < fitted.hyper.spoilt) * random.exponential(fitted.hyper.loss, shape)
+    raw = np.exp((expected + error + lost) / SCALE)
+    cones, void = _faults(random, numbers, rates, shape)
+    return Drawn(raw, cones, void, expected[:, 0] / SCALE, np.sqrt(scatters.mean(1)) / SCALE)
+
+
+def _faults(
+    random: np.random.Generator, numbers: Sequence[str], rates: Rates, shape: tuple[int, ...]
+) -> tuple[Ints, Floats]:
+    cones, void = np.empty(shape, dtype=np.int64), np.empty(shape)
+    for i, number in enumerate(numbers):
+        tries, hit, lost = rates.counts.get(number, (0, 0, 0))
+        rate = random.gamma(CONE_RUNS * rates.cones + hit, 1.0 / (CONE_RUNS + tries), shape[2])
+        cones[i] = random.poisson(np.broadcast_to(rate, shape[1:]))
+        share = random.beta(VOID_RUNS * rates.voids + lost, VOID_RUNS * (1.0 - rates.voids) + tries - lost, shape[2])
+        void[i] = random.random(shape[1:]) < share
+    return cones, void

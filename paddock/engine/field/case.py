@@ -1,0 +1,199 @@
+"""One question about my car, made ready for the model: which days, whose runs, what was on in each of mine."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from statistics import fmean
+from typing import TYPE_CHECKING
+
+from paddock.engine.field.effect import CoDriver, ControlUsed, LeftOut
+from paddock.engine.field.priors import ChangePrior, default_prior, kind_of_change, pressure_step
+from paddock.engine.field.runs import Slot, mistakes, raw_times, void_entrants
+from paddock.engine.field.states import Contrast, case_number, contrast, first_slot
+from paddock.model.event import Event
+from paddock.model.rows import ChangeRow, RunRow
+
+if TYPE_CHECKING:
+    from paddock.engine.field.fit import Fitted
+    from paddock.engine.field.from_event import Placed
+    from paddock.engine.field.own import OwnRuns
+
+LEAST_RUNS = 2
+"""A driver with fewer usable runs says nothing about the course."""
+
+
+@dataclass(frozen=True, slots=True)
+class Habits:
+    """What my own seasons say. ``learning``: by number, mean and sd of learning beyond the field, and days it rests on;
+    ``priors``: by kind of change, how far mine usually went, as a factor on the default.
+    """
+
+    learning: Mapping[str, tuple[float, float, int]] = field(default_factory=dict)
+    priors: Mapping[str, float] = field(default_factory=dict)
+
+    def prior(self, change: ChangeRow) -> ChangePrior:
+        """How far such a change usually goes."""
+        kind = kind_of_change(change.setting, change.item)
+        usual = default_prior(kind, pressure_step(change.before, change.after))
+        factor = self.priors.get(kind)
+        return usual if factor is None else ChangePrior(usual.sd_s * factor, "own seasons")
+
+
+NO_HABITS = Habits()
+Times = Mapping[str, Mapping[Slot, int]]
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """``mine``: my usable, unmarked times; ``of``: which of them were with the change and which without."""
+
+    event: Event
+    change: ChangeRow
+    number: str
+    times: Times
+    mine: Mapping[Slot, int]
+    of: Contrast
+
+    @property
+    def time_ms(self) -> float:
+        """My typical time in the runs used."""
+        return math.exp(fmean(math.log(self.mine[slot]) for slot in self.of.runs))
+
+    @property
+    def days(self) -> tuple[int, ...]:
+        """Days used."""
+        return tuple(sorted({slot[0] for slot in self.of.runs}))
+
+    def change_of(self, times: Mapping[Slot, int]) -> float | None:
+        """Mean ln(time) with less without over the blocks whose sides are both there; None where none is."""
+        parts = []
+        for block in self.of.blocks:
+            old = [math.log(times[slot]) for slot in block.old if slot in times]
+            new = [math.log(times[slot]) for slot in block.new if slot in times]
+            if old and new:
+                parts.append((len(old) * len(new) / (len(old) + len(new)), fmean(new) - fmean(old)))
+        total = sum(share for share, _ in parts)
+        return sum(share * value for share, value in parts) / total if parts else None
+
+
+def case_of(event: Event, change: ChangeRow, times: Times | None = None) -> Case | None:
+    """None where the row names no number and the event none of mine."""
+    number = case_number(event, change)
+    if number is None:
+        return None
+    known = raw_times(event) if times is None else times
+    wrong = mistakes(event)
+    mine = {slot: ms for slot, ms in known.get(number, {}).items() if (number, slot) not in wrong}
+    return Case(event, change, number, known, mine, contrast(event, change, number, tuple(mine)))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Field:
+    """The field without my car, fitted, and what is said about who is in it."""
+
+    placed: Placed
+    fitted: Fitted
+    left_out: tuple[LeftOut, ...]
+    controls: tuple[str, ...]
+
+
+def field_without(event: Event, number: str, times: Times, days: Sequence[int]) -> Field | None:
+    """The field of ``days`` as told by everybody but the car of ``number``; None where nobody else has two runs."""
+    import numpy as np
+
+    from paddock.engine.field.fit import fit
+    from paddock.engine.field.from_event import placed
+
+    found = placed(event, times, days, number)
+    frame, own = found.frame, frozenset(event.numbers_of_car(number))
+    ran = {other for other, theirs in times.items() if any(slot[0] in days for slot in theirs)}
+    usable = (~np.isnan(frame.y) & ~frame.marked).sum(1)
+    kept = [i for i, other in enumerate(frame.numbers) if other not in own and usable[i] >= LEAST_RUNS]
+    controls = tuple(frame.numbers[i] for i in kept)
+    void = void_entrants(event)
+    out = tuple(
+        LeftOut(other, "the same car" if other in own else "disqualified" if other in void
+                else "known to have changed something" if other not in frame.numbers else "fewer than two usable runs")
+        for other in sorted(ran - frozenset(controls) - {number})
+    )  # fmt: skip
+    if not kept:
+        return None
+    extra = _theirs(event, controls, frame.slots)
+    changed = np.array(extra) if any(any(row) for row in extra) else None
+    fitted = fit(frame.rows(kept), len(found.groups), len(found.kinds), changed)
+    return Field(found, fitted, out, controls)
+
+
+def _theirs(event: Event, numbers: Sequence[str], slots: Sequence[Slot]) -> list[list[float]]:
+    """What others are known to have changed: how far it may have gone, by driver and slot."""
+    from collections import defaultdict
+
+    moments: dict[str, list[tuple[Slot, float]]] = defaultdict(list)
+    for row in event.of(ChangeRow):
+        at = first_slot(event, row)
+        if row.number and at is not None:
+            for number in event.numbers_of_car(row.number):
+                moments[number].append((at, NO_HABITS.prior(row).sd_s))
+    return [[sum(sd for at, sd in moments.get(n, ()) if at <= slot) for slot in slots] for n in numbers]
+
+
+def own_runs(case: Case, found: Field, habits: Habits) -> OwnRuns:
+    """My runs and those of who drives the same car, with what was on in each."""
+    import numpy as np
+
+    from paddock.engine.field.from_event import group_row
+    from paddock.engine.field.own import OwnRuns
+
+    event, frame = case.event, found.placed.frame
+    changes = {row.id: habits.prior(row).sd_s for row in event.of(ChangeRow)}
+    me = habits.prior(case.change).sd_s
+    on = dict(zip(case.of.runs, zip(case.of.on, *(column for _, column in case.of.others), strict=True), strict=True))
+    mates = [n for n in event.numbers_of_car(case.number) if n != case.number and found.placed.row(n) is not None]
+    said = {(row.number, (row.day, row.run)) for row in event.of(RunRow) if row.mistake is not None}
+    index = {slot: at for at, slot in enumerate(frame.slots)}
+    weights = case.of.weights()
+    rows: list[tuple[int, int, int, float, bool, list[float], float]] = []
+    for driver, number in enumerate((case.number, *mates)):
+        at = found.placed.row(number)
+        assert at is not None
+        group = group_row(found.placed, event, number)
+        for slot in case.of.runs:
+            y = frame.y[at, index[slot]]
+            if np.isnan(y) or frame.marked[at, index[slot]]:
+                continue
+            apart = [float(on[slot][0]) if i + 1 == driver else 0.0 for i in range(len(mates))]
+            state = [float(value) for value in on[slot]] + apart
+            weight = weights.get(slot, 0.0) if driver == 0 else 0.0
+            rows.append((driver, index[slot], int(group[index[slot]]), float(y), (number, slot) in said, state, weight))
+    at = found.placed.row(case.number)
+    assert at is not None
+    return OwnRuns(
+        np.array([row[0] for row in rows]), np.array([row[1] for row in rows]), np.array([row[2] for row in rows]),
+        int(frame.kind[at]), np.array([row[3] for row in rows]), np.array([row[4] for row in rows]),
+        np.array([row[5] for row in rows]),
+        np.array([me, *(changes.get(name, 0.2) for name, _ in case.of.others), *[me / 2] * len(mates)]),
+        np.array([row[6] for row in rows]),
+        tuple(habits.learning[n][:2] if n in habits.learning else None for n in (case.number, *mates)),
+    )  # fmt: skip
+
+
+def controls_used(case: Case, found: Field) -> tuple[ControlUsed, ...]:
+    """Each with its own change between the same runs, the one that gained most first."""
+    seen = [(number, case.change_of(case.times[number])) for number in found.controls]
+    seen.sort(key=lambda item: (item[1] is None, item[1] or 0.0))
+    return tuple(ControlUsed(n, None if value is None else value * case.time_ms) for n, value in seen)
+
+
+def co_drivers(case: Case, field_change: float) -> tuple[CoDriver, ...]:
+    """Whose runs of both sides are there; ``field_change`` in ln units."""
+    wrong = mistakes(case.event)
+    found = []
+    for number in case.event.numbers_of_car(case.number):
+        theirs = {slot: ms for slot, ms in case.times.get(number, {}).items() if (number, slot) not in wrong}
+        change = case.change_of(theirs) if number != case.number else None
+        if change is not None:
+            time = math.exp(fmean(math.log(theirs[slot]) for slot in case.of.runs if slot in theirs))
+            found.append(CoDriver(number, change * time, (change - field_change) * time))
+    return tuple(found)

@@ -1,0 +1,353 @@
+"""My chance to lead class and index when the runs left are driven, from the same model of the field as the verdicts.
+
+Runs to come are drawn, seeded: the same question has the same answer. What is drawn once for all (the course's next
+steps) keeps rivals from being independent. A bank or a push is told only as far as my own record shows that slower runs
+hit fewer cones.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from paddock.engine.field.evidence import Trade, trade_of
+from paddock.engine.field.frame import SCALE
+from paddock.engine.field.runs import raw_times
+from paddock.engine.field.scores import Score, ScoreField, ScoreTable, score_field
+from paddock.engine.scoring.tables import days_run
+from paddock.errors import UsageError
+from paddock.model.event import Event
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from paddock.engine.field.ahead import Drawn, Rates
+    from paddock.engine.field.frame import Bools, Floats
+
+_SHOWN = 5
+_LEAST_RUNS = 2
+LEVEL = 0.05
+"""Chances closer than this are level."""
+_MOST_AHEAD = 12
+
+
+@dataclass(frozen=True, slots=True)
+class RivalChance:
+    """Chance that one rival ends ahead of me."""
+
+    number: str
+    p_ahead: float
+
+
+@dataclass(frozen=True, slots=True)
+class Sensitivity:
+    """The chance to lead if one assumption were different."""
+
+    what: str
+    p_lead: float
+
+
+@dataclass(frozen=True, slots=True)
+class LuckPace:
+    """The present gap to ``number`` on the table's scores: what pace explains and what is luck, cones included.
+
+    Positive: I am behind.
+    """
+
+    number: str
+    gap_ms: int
+    pace_ms: float
+    luck_ms: float
+
+
+@dataclass(frozen=True, slots=True)
+class TableChance:
+    """One table. Chances None = can't be said; ``assumptions`` says why or what they rest on.
+
+    ``p_range``: the chance if my pace is at the quick and at the slow end of what my runs show. ``evidence``:
+    my own record shows what a safe run does; without it both are as driven so far. ``level``: banked, usual and pushed
+    are within ``LEVEL``.
+    """
+
+    p_lead: float | None
+    p_lead_if_banked: float | None
+    p_lead_if_pushed: float | None
+    assumptions: tuple[str, ...]
+    p_range: tuple[float, float] | None = None
+    evidence: bool = False
+    runs_left: int = 0
+    rivals: tuple[RivalChance, ...] = ()
+    sensitivity: tuple[Sensitivity, ...] = ()
+    luck: LuckPace | None = None
+
+    @property
+    def level(self) -> bool:
+        """Whether it makes no difference worth the name how the next run is driven."""
+        known = [p for p in (self.p_lead, self.p_lead_if_banked, self.p_lead_if_pushed) if p is not None]
+        return len(known) > 1 and max(known) - min(known) < LEVEL
+
+
+@dataclass(frozen=True, slots=True)
+class Chances:
+    """Class and index; ``class_name`` None: no class."""
+
+    number: str
+    class_name: str | None
+    class_: TableChance
+    index: TableChance
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Outlook:
+    """Everybody who matters, their runs to come. ``runs``: run numbers of the slots drawn; ``done``: by number."""
+
+    drawn: Drawn
+    rates: Rates
+    at: dict[str, int]
+    runs: Sequence[int]
+    done: dict[str, int]
+    usable: dict[str, int]
+    step_s: float
+
+    def open(self, number: str, score: Score) -> Bools:
+        """Which of the slots drawn are this driver's to come."""
+        import numpy as np
+
+        first = self.done.get(number, 0)
+        return np.array([first < run <= first + score.left for run in self.runs])
+
+    def finish(self, number: str, score: Score, shift: float = 0.0, wider: float = 1.0, cones: float = 1.0,
+               next_only: bool = False) -> Floats:  # fmt: skip
+        """Final scores by draw; inf: none. ``shift`` in ln units, ``wider`` scatter, ``cones`` as many, for all runs
+        to come or the next one only.
+        """
+        import numpy as np
+
+        draws = self.drawn.pace.shape[1]
+        known = math.inf if score.known is None else score.known
+        mask = self.open(number, score) if number in self.at else np.zeros(0, dtype=bool)
+        if not mask.any():
+            return np.full(draws, known)
+        at = self.at[number]
+        raw, hit, void = (
+            self.drawn.raw_ms[at][mask],
+            self.drawn.cones[at][mask].astype(float),
+            self.drawn.void[at][mask],
+        )
+        count = 1 if next_only else len(raw)
+        raw, hit = raw.copy(), hit.copy()
+        if wider != 1.0:
+            middle = np.median(np.log(raw), axis=1, keepdims=True)
+            raw[:count] = np.exp(middle + wider * (np.log(raw) - middle))[:count]
+        raw[:count] *= math.exp(shift)
+        hit[:count] = _more(hit[:count], cones)
+        totals = np.where(void > 0, np.inf, score.factor * raw + score.cone_ms * hit)
+        if score.summed:
+            banked = math.inf if score.banked is None else score.banked
+            return np.asarray(score.base + banked + totals.sum(0))
+        return np.asarray(np.minimum(known, score.base + totals.min(0)))
+
+
+def _more(cones: Floats, times: float) -> Floats:
+    """As many cones as at ``times`` the rate (up to twice): some taken away, or some of another draw's added."""
+    import numpy as np
+
+    if times == 1.0:
+        return cones
+    random = np.random.default_rng(1)
+    if times < 1.0:
+        return np.asarray(random.binomial(cones.astype(int), times), dtype=float)
+    return np.asarray(cones + random.binomial(np.roll(cones, 1, axis=1).astype(int), min(1.0, times - 1.0)))
+
+
+def _outlook(event: Event, number: str, field: ScoreField) -> _Outlook | None:
+    """None where nobody has a usable time."""
+    import numpy as np
+
+    from paddock.engine.field.ahead import draw_ahead, rates_of
+    from paddock.engine.field.fit import fit
+    from paddock.engine.field.from_event import placed
+
+    times = raw_times(event)
+    if not times:
+        return None
+    done: dict[str, int] = {}
+    for row in event.times:
+        if row.day == field.day and row.status not in {"rerun", "practice"} and (row.time_ms is not None or row.status):
+            done[row.number] = max(done.get(row.number, 0), row.run)
+    days = days_run(event)
+    last = max((run for theirs in times.values() for day, run in theirs if day == field.day), default=0)
+    ahead = min(_MOST_AHEAD, max(0, field.per_day - last, done.get(number, 0) + _left(field, number) - last))
+    found = placed(event, times, days, number, everybody=True, ahead=ahead)
+    frame = found.frame
+    fitted = fit(frame, len(found.groups), len(found.kinds))
+    usable = {n: int((~np.isnan(row)).sum()) for n, row in zip(frame.numbers, frame.y, strict=True)}
+    if number not in frame.numbers:
+        return None
+    near = _near(fitted.frame.numbers, frame.base, field, number)
+    rates = rates_of(event)
+    step = float(fitted.weights @ np.sqrt(np.diagonal(fitted.covs, axis1=1, axis2=2)[:, fitted.layout.slots - 1]))
+    first = next((at for at, slot in enumerate(frame.slots) if slot[0] == field.day), len(frame.slots))
+    while first < len(frame.slots) - 1 and all(done.get(n, 0) >= frame.slots[first][1] for n in near):
+        first += 1
+    drawn = draw_ahead(fitted, near, first, rates)
+    return _Outlook(
+        drawn, rates, {n: at for at, n in enumerate(near)}, [run for _, run in frame.slots[first:]], done, usable, step
+    )
+
+
+def _left(field: ScoreField, number: str) -> int:
+    tables = [table for table in (field.class_table, field.index_table) if table is not None]
+    return max((table.scores[number].left for table in tables if number in table.scores), default=0)
+
+
+def _near(numbers: Sequence[str], base: Floats, field: ScoreField, me: str) -> list[str]:
+    """Drivers whose runs to come can matter: me, and whoever may come near the best in a table I am in."""
+    level = {n: math.exp(float(value) / SCALE) for n, value in zip(numbers, base, strict=True)}
+    kept = {me} & set(level)
+    for table in (field.class_table, field.index_table):
+        if table is None or me not in table.scores or me not in level:
+            continue
+        mine = table.scores[me]
+        scored = [(score.known, n) for n, score in table.scores.items() if score.known is not None and n != me]
+        kept |= {n for _, n in sorted(scored)[:1]} & set(level)
+        limit = mine.factor * level[me] * 1.04 if not mine.summed else math.inf
+        if mine.known is not None and not mine.summed:
+            limit = min(limit, mine.known - mine.base) if not mine.left else max(limit, mine.known - mine.base)
+            limit = min(limit, mine.known - mine.base)
+        for number, score in table.scores.items():
+            if number in level and score.left and score.base + score.factor * level[number] * 0.93 < mine.base + limit:
+                kept.add(number)
+    return sorted(kept)
+
+
+def _lead(me: Floats, others: Sequence[Floats]) -> Bools:
+    import numpy as np
+
+    if not len(others):
+        return np.isfinite(me)
+    best = np.minimum.reduce(list(others))
+    return np.asarray(np.isfinite(me) & (me <= best))
+
+
+def _p_range(leads: Bools, pace: Floats) -> tuple[float, float]:
+    """The chance in the quick and in the slow fifth of what my pace may be: about its 10 and 90 % points."""
+    import numpy as np
+
+    order = np.argsort(pace, kind="stable")
+    fifth = len(order) // 5
+    ends = sorted((float(leads[order[:fifth]].mean()), float(leads[order[-fifth:]].mean())))
+    return ends[0], ends[1]
+
+
+def _luck(table: ScoreTable, outlook: _Outlook, number: str) -> LuckPace | None:
+    """Against the best other score so far."""
+    me = table.scores[number]
+    others = [
+        (score.known, other) for other, score in table.scores.items() if score.known is not None and other != number
+    ]
+    best = min(others, default=None)
+    if me.known is None or best is None or me.summed or best[1] not in outlook.at or number not in outlook.at:
+        return None
+    if min(outlook.usable.get(number, 0), outlook.usable.get(best[1], 0)) < _LEAST_RUNS:
+        return None
+    times = {n: math.exp(float(outlook.drawn.pace[outlook.at[n]].mean())) for n in (number, best[1])}
+    pace = (me.factor * times[number] - table.scores[best[1]].factor * times[best[1]]) * table.days
+    gap = round(me.known - best[0])
+    return LuckPace(best[1], gap, pace, gap - pace)
+
+
+def _none(why: str) -> TableChance:
+    return TableChance(None, None, None, (why,))
+
+
+def _table_chance(
+    field: ScoreField, table: ScoreTable | None, outlook: _Outlook | None, number: str, name: str, trade: Trade
+) -> TableChance:
+    if table is None or outlook is None:
+        return _none("no class" if name == "class" else "nobody has run")
+    if number not in table.scores:
+        return _none("no score can come any more: a void day, no index, or no run left")
+    me = table.scores[number]
+    if me.left > 0 and outlook.usable.get(number, 0) < _LEAST_RUNS:
+        return _none(f"fewer than {_LEAST_RUNS} usable runs of mine: no pace to reckon with")
+    rivals = {other: outlook.finish(other, score) for other, score in table.scores.items() if other != number}
+    others = list(rivals.values())
+    mine = outlook.finish(number, me)
+    leads = _lead(mine, others)
+    moving = me.left > 0 and number in outlook.at
+    drawn = outlook.drawn
+
+    def if_(shift: float = 0.0, wider: float = 1.0, cones: float = 1.0, next_only: bool = False) -> float:
+        return float(_lead(outlook.finish(number, me, shift, wider, cones, next_only), others).mean())
+
+    scatter = float(drawn.scatter[outlook.at[number]]) if moving else 0.0
+    banked = pushed = float(leads.mean())
+    if moving and trade.clear:
+        banked = if_(0.5 * scatter, 1.0, trade.slower, True)
+        pushed = if_(-0.5 * scatter, 1.0, 1.0 / trade.slower, True)
+    ahead = [RivalChance(n, float((end < mine)[_scored(mine)].mean())) for n, end in rivals.items()]
+    ahead = [item for item in sorted(ahead, key=lambda item: (-item.p_ahead, item.number)) if item.p_ahead > 0.001]
+    step = 100.0 / math.exp(float(drawn.pace[outlook.at[number]].mean())) if moving else 0.0
+    cases = (
+        ("my pace 0.1 s quicker", if_(-step)), ("my pace 0.1 s slower", if_(step)),
+        ("my spread half as large again", if_(wider=1.5)), ("my cones doubled", if_(cones=2.0)),
+    ) if moving else ()  # fmt: skip
+    return TableChance(
+        float(leads.mean()), banked, pushed, _assumptions(field, table, outlook, number, me, trade),
+        _p_range(leads, drawn.pace[outlook.at[number]]) if moving else (float(leads.mean()),) * 2,
+        trade.clear, me.left,
+        tuple(ahead[:_SHOWN]), tuple(Sensitivity(what, p) for what, p in cases), _luck(table, outlook, number),
+    )  # fmt: skip
+
+
+def _scored(values: Floats) -> Bools:
+    """Draws in which I end with a score; all where there is none."""
+    import numpy as np
+
+    found = np.isfinite(values)
+    return found if found.any() else np.ones_like(found)
+
+
+def _assumptions(
+    field: ScoreField, table: ScoreTable, outlook: _Outlook, number: str, me: Score, trade: Trade
+) -> tuple[str, ...]:
+    found = [
+        f"day {field.day} only; I have {me.left} of {field.per_day} runs left, each rival what the sheet leaves them",
+        "the course goes on moving as it has, by a step nobody knows yet, the same for everybody",
+    ]
+    if me.left and number in outlook.at:
+        at = outlook.at[number]
+        time = math.exp(float(outlook.drawn.pace[at].mean())) / 1000
+        spread = float(outlook.drawn.scatter[at]) * time
+        found.append(
+            f"my run {time:.2f} s raw +- {spread:.2f} s, {outlook.rates.cone_rate(number):.2f} cones and "
+            f"{100 * outlook.rates.void_rate(number):.0f} % void a run, "
+            f"from {outlook.usable[number]} of mine and the field"
+        )
+        found.append(trade.sentence)
+    unseen = [n for n in table.entered if n not in outlook.usable]
+    if unseen:
+        found.append(f"without a time so far and left out: {', '.join(unseen)}")
+    return tuple(found)
+
+
+def chances(event: Event, number: str, runs_left: int | None = None, season: Sequence[Event] = ()) -> Chances:
+    """Chances of an entrant; ``runs_left`` None: as the event says. ``season``: other events, for my record of cones.
+
+    UsageError for an unknown number.
+    """
+    me = event.entrant(number)
+    if me is None:
+        raise UsageError(f"no entrant {number!r}")
+    if runs_left is not None and runs_left < 0:
+        raise UsageError("runs left: 0 or more")
+    field = score_field(event, number, runs_left)
+    outlook = _outlook(event, number, field)
+    trade = trade_of([event, *season], number)
+    return Chances(
+        number, me.class_,
+        _table_chance(field, field.class_table, outlook, number, "class", trade),
+        _table_chance(field, field.index_table, outlook, number, "index", trade),
+    )  # fmt: skip

@@ -1,0 +1,97 @@
+"""What a judged change is: the figures of the contract, and the evidence behind each."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from paddock.engine.field.runs import Slot
+
+
+@dataclass(frozen=True, slots=True)
+class RunUsed:
+    """A run of mine behind the verdict; ``new``: driven with the change."""
+
+    day: int
+    run: int
+    raw_ms: int
+    new: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ControlUsed:
+    """A car that tells the course and how much it changed between the runs without and with; None: lacks a side."""
+
+    number: str
+    change_ms: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """An entrant who ran but does not tell the course, and why."""
+
+    number: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class CoDriver:
+    """Who drove the same car, changed as mine was: their runs are weighed in, with room to differ."""
+
+    number: str
+    change_ms: float
+    extra_ms: float
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """A change judged. Times in ms at ``time_ms``, my geometric-mean time of the runs used; negative is faster.
+
+    None = can't be said. ``field_change_ms``: the course between my runs without and with, as the field tells it;
+    ``extra_ms``, ``se_ms``, ``interval80_ms``: the change by this day alone; ``shrunk_*``, ``p_helped``, ``verdict``:
+    with what such changes usually do (``prior_sd_ms`` from ``prior_source``: ``default`` or ``own seasons``).
+    ``told_share``: 1 - posterior over prior variance. ``own_learning_ms``: how much my learning beyond the field's is
+    taken to have moved the runs with the change. ``power``: chance that the next test calls the hoped effect
+    (``hoped_ms``) "probably" or surer. ``not_separable``: ids of changes on in the same runs. ``rank``: my place among
+    mine and the controls' changes, 1 gained most. ``df`` is never meant: the posterior is no t.
+    """
+
+    change_id: str
+    number: str
+    label: str
+    verdict: str
+    sentence: str
+    next_test: str
+    kind: str
+    decision: str | None = None
+    time_ms: float | None = None
+    field_change_ms: float | None = None
+    my_change_ms: float | None = None
+    extra_ms: float | None = None
+    scatter_ms: float | None = None
+    se_ms: float | None = None
+    df: float | None = None
+    interval80_ms: tuple[float, float] | None = None
+    prior_sd_ms: float | None = None
+    prior_source: str | None = None
+    shrunk_ms: float | None = None
+    shrunk_interval80_ms: tuple[float, float] | None = None
+    p_helped: float | None = None
+    told_share: float | None = None
+    power: float | None = None
+    hoped_ms: float | None = None
+    own_learning_ms: float | None = None
+    own_learning_interval80_ms: tuple[float, float] | None = None
+    learning_days: int = 0
+    not_separable: tuple[str, ...] = ()
+    rank: int | None = None
+    runs_used: tuple[RunUsed, ...] = ()
+    mistakes_left_out: tuple[Slot, ...] = ()
+    controls_used: tuple[ControlUsed, ...] = ()
+    left_out: tuple[LeftOut, ...] = ()
+    co_drivers: tuple[CoDriver, ...] = ()
+    cautions: tuple[str, ...] = ()
+
+    @property
+    def controls(self) -> int:
+        """How many cars tell the course."""
+        return len(self.controls_used)

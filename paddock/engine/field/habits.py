@@ -1,0 +1,113 @@
+"""What my own seasons say: what I usually learn more than the field, and how far my changes usually went.
+
+Learning from days on which the car was left alone. Spread of changes: the default spread times a factor with a
+log-normal prior, weighed by the effects estimated in other events (empirical Bayes; A. Gelman and others, Bayesian Data
+Analysis, chapter 5). Both replace the default only from several days on.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+
+from paddock.engine.field.case import NO_HABITS, Case, Habits, case_of, field_without, own_runs
+from paddock.engine.field.priors import LEARNING_S, kind_of_change
+from paddock.engine.field.runs import Slot, raw_times
+from paddock.engine.field.states import Contrast, car_changes, first_slot
+from paddock.model.event import Event
+from paddock.model.rows import ChangeRow
+
+LEAST_DAYS = 2
+"""One day without a change is no habit."""
+LEAST_CHANGES = 3
+_FACTORS = tuple(math.exp(0.1 * step) for step in range(-13, 14))
+_BELIEF = 0.5
+
+
+def habits_of(events: Sequence[Event], numbers: Sequence[str]) -> Habits:
+    """From ``events``, the one in question left out by the caller; nothing known where there are none."""
+    learnt: dict[str, list[tuple[float, float]]] = defaultdict(list)
+    went: dict[str, list[tuple[float, float, float]]] = defaultdict(list)
+    for event in events:
+        times = raw_times(event)
+        for number in numbers:
+            for day in _quiet_days(event, number, times):
+                found = _learnt(event, number, day, times)
+                if found is not None:
+                    learnt[number].append(found)
+        for row in event.of(ChangeRow):
+            seen = _went(event, row, times) if not row.undoes and row.kind != "repair" else None
+            if seen is not None:
+                went[kind_of_change(row.setting, row.item)].append(seen)
+    learning = {n: (*_usual(found), len(found)) for n, found in learnt.items() if len(found) >= LEAST_DAYS}
+    priors = {kind: _factor(found) for kind, found in went.items() if len(found) >= LEAST_CHANGES}
+    return Habits(learning, priors) if learning or priors else NO_HABITS
+
+
+def _quiet_days(event: Event, number: str, times: Mapping[str, Mapping[Slot, int]]) -> list[int]:
+    moments = [first_slot(event, row) for row in car_changes(event, number)]
+    if any(moment is None for moment in moments):
+        return []
+    busy = {moment[0] for moment in moments if moment is not None and moment[1] > 1}
+    return sorted({slot[0] for slot in times.get(number, {})} - busy)
+
+
+def _learnt(event: Event, number: str, day: int, times: Mapping[str, Mapping[Slot, int]]) -> tuple[float, float] | None:
+    """My learning beyond the field's on a quiet day, and its variance."""
+    from paddock.engine.field.own import quick_estimate
+
+    runs = tuple(slot for slot in sorted(times.get(number, {})) if slot[0] == day)
+    field = field_without(event, number, times, (day,)) if len(runs) > 1 else None
+    if field is None:
+        return None
+    quiet = Contrast("day", (), runs, (False,) * len(runs))
+    case = Case(event, ChangeRow(id="-"), number, times, dict(times[number]), quiet)
+    own = own_runs(case, field, NO_HABITS)
+    return quick_estimate(field.fitted, own, field.fitted.layout.h[own.slot] * (own.driver == 0), learning=False)
+
+
+def _usual(found: Sequence[tuple[float, float]]) -> tuple[float, float]:
+    """Mean, and sd of another day about it: the field's spread is what days of mine differ by unless they show less."""
+    between = max((LEARNING_S / 2) ** 2, _between(found))
+    weights = [1.0 / (variance + between) for _, variance in found]
+    prior = 1.0 / LEARNING_S**2
+    total = sum(weights) + prior
+    mean = sum(w * value for w, (value, _) in zip(weights, found, strict=True)) / total
+    return mean, math.sqrt(1.0 / total + between)
+
+
+def _between(found: Sequence[tuple[float, float]]) -> float:
+    """Variance between days beyond their errors, by moments."""
+    mean = sum(value for value, _ in found) / len(found)
+    seen = sum((value - mean) ** 2 for value, _ in found) / (len(found) - 1)
+    return max(0.0, seen - sum(variance for _, variance in found) / len(found))
+
+
+def _went(event: Event, row: ChangeRow, times: Mapping[str, Mapping[Slot, int]]) -> tuple[float, float, float] | None:
+    """An effect over its default spread: estimate, and its variance, in units of that spread; and the spread."""
+    from paddock.engine.field.own import quick_estimate
+
+    case = case_of(event, row, times) if row.number or event.settings.mine.numbers else None
+    if case is None or case.of.kind != "day":
+        return None
+    field = field_without(event, case.number, times, case.days)
+    if field is None:
+        return None
+    own = own_runs(case, field, NO_HABITS)
+    found = quick_estimate(field.fitted, own, own.changes[:, 0])
+    sd = NO_HABITS.prior(row).sd_s
+    return None if found is None else (found[0] / sd, found[1] / sd**2, sd)
+
+
+def _factor(found: Sequence[tuple[float, float, float]]) -> float:
+    """How many times the default spread my changes usually went: the posterior's geometric mean."""
+    heights = []
+    for factor in _FACTORS:
+        height = -0.5 * (math.log(factor) / _BELIEF) ** 2
+        for value, variance, _ in found:
+            whole = factor * factor + variance
+            height -= 0.5 * (math.log(whole) + value * value / whole)
+        heights.append(height)
+    weights = [math.exp(height - max(heights)) for height in heights]
+    return math.exp(sum(w * math.log(f) for w, f in zip(weights, _FACTORS, strict=True)) / sum(weights))

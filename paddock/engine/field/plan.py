@@ -1,0 +1,224 @@
+"""The next test: how to lay the runs left out so that course and learning cancel, and how likely it is to tell."""
+
+from __future__ import annotations
+
+import math
+import random
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from paddock.engine.field import priors
+from paddock.engine.field.states import car_changes, first_slot, label
+from paddock.engine.stats.algebra import inverse
+from paddock.engine.stats.quantiles import normal_cdf, normal_quantile
+from paddock.model.event import Event
+from paddock.model.rows import ChangeRow
+
+__all__ = ["Plan", "PlannedRun", "is_quick", "next_test", "open_test", "plan", "runs_left_of"]
+
+_QUICK = ("pressure", "psi", "kpa", "bar", "damper", "shock", "rebound", "compression", "bump", "click", "wing")
+"""Changed between two runs by one person (common practice, no source)."""
+_SLOW = ("spring", "camber", "toe", "caster", "alignment", "tyre", "tire", "wheel", "height", "diff", "bush", "spacer")
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedRun:
+    """One run to come; ``setting``: ``old``, ``new`` or ``free`` (no part of the test)."""
+
+    day: int
+    run: int
+    setting: str
+
+
+@dataclass(frozen=True, slots=True)
+class Power:
+    """Before a test is made: ``probably`` and ``very``, the chances that it calls an effect of ``hoped_s`` (at 45 s)
+    by that word or a surer one, the right way; ``eight``: ``probably`` with eight runs old-new-new-old.
+    """
+
+    hoped_s: float
+    probably: float
+    very: float
+    eight: float
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """``runs`` in order; ``quick`` as far as the change's name tells; ``sentence`` the plan; ``power`` its worth."""
+
+    change_id: str
+    quick: bool
+    runs: tuple[PlannedRun, ...]
+    sentence: str
+    power: Power
+
+
+def is_quick(change: ChangeRow) -> bool:
+    """Whether the change can be turned round between two runs, told by its key and item."""
+    words = f"{change.setting or ''} {change.item or ''}".casefold().replace("-", " ").replace("_", " ")
+    pressure = "pressure" in words or "psi" in words.split()
+    return pressure or (any(word in words for word in _QUICK) and not any(word in words for word in _SLOW))
+
+
+def open_test(event: Event, number: str) -> ChangeRow | None:
+    """The latest undecided change of the car that is no repair and takes nothing back."""
+    taken = {row.undoes for row in event.of(ChangeRow)}
+    waiting = [
+        row for row in car_changes(event, number)
+        if row.decision is None and row.kind != "repair" and not row.undoes and row.id not in taken
+    ]  # fmt: skip
+    return max(waiting, key=lambda row: first_slot(event, row) or (0, 0), default=None)
+
+
+def _last_slot(event: Event, number: str) -> tuple[int, int]:
+    """The latest day anybody ran, and my last run number on it."""
+    mine = [row for row in event.times if row.number == number]
+    day = max({row.day for row in event.times}, default=1)
+    return day, max((row.run for row in mine if row.day == day), default=0)
+
+
+def runs_left_of(event: Event, number: str) -> int:
+    """My runs left on the latest day run; 0 where the event doesn't say how many there are."""
+    return _left(event, _last_slot(event, number)[1])
+
+
+def _left(event: Event, run: int) -> int:
+    return max(0, (event.settings.runs_per_day or 0) - run)
+
+
+def _is_on(event: Event, change: ChangeRow) -> bool:
+    """Whether the car carries the change now: every later row that takes it back turns it round."""
+    chain, turns = {change.id}, 0
+    for row in event.of(ChangeRow):
+        if row.undoes in chain:
+            chain.add(row.id)
+            turns += 1
+    return turns % 2 == 0
+
+
+def _test_runs(count: int, now: str, other: str) -> list[str]:
+    if count >= 4:
+        whole = count // 4
+        return [now, other, other, now] * whole + ["free"] * (count - 4 * whole)
+    return ([other, now] + ["free"] * count)[:count] if count >= 2 else ["free"] * count
+
+
+def _quick_plan(change: ChangeRow, day: int, run: int, count: int, on: bool) -> Plan:
+    now, other = ("new", "old") if on else ("old", "new")
+    settings = _test_runs(count, now, other)
+    runs = tuple(PlannedRun(day, run + 1 + i, setting) for i, setting in enumerate(settings))
+    tested = [item for item in runs if item.setting != "free"]
+    if len(tested) >= 4:
+        order = "-".join(item.setting for item in tested[:4])
+        mirrored = " (old-new-new-old begun from what is on the car)" if on else ""
+        text = f"runs {tested[0].run} to {tested[-1].run}: {order}{mirrored}"
+    elif tested:
+        text = (
+            f"run {tested[0].run} {tested[0].setting}, run {tested[1].run} {tested[1].setting}; "
+            "old-new-new-old as soon as four runs are left"
+        )
+    else:
+        text = "old-new-new-old over four runs of the next day out"
+    tested = tested or [PlannedRun(day, i + 1, setting) for i, setting in enumerate(_test_runs(4, now, other))]
+    return Plan(change.id, True, runs, text, _power(change, [(item.run, item.setting == "new") for item in tested]))
+
+
+def _slow_plan(event: Event, change: ChangeRow, at: tuple[int, int, int], on: bool, seed: int) -> Plan:
+    day, run, count = at
+    now = "new" if on else "old"
+    runs = [PlannedRun(day, run + 1 + i, now) for i in range(count)]
+    setting = "old" if random.Random(seed).random() < 0.5 else "new"
+    per_day = event.settings.runs_per_day or 0
+    for later in range(day + 1, len(event.settings.days) + 1):
+        runs += [PlannedRun(later, i + 1, setting) for i in range(per_day)]
+        setting = "new" if setting == "old" else "old"
+    text = "alternate days, a coin toss for the first: one setting for a whole day, the other for the next"
+    return Plan(change.id, False, tuple(runs), text, _power(change, [], nights=max(per_day, 3)))
+
+
+def plan(
+    event: Event, number: str, runs_left: int | None = None, seed: int = 0, change_id: str | None = None
+) -> Plan | None:
+    """Lay out the runs left for the change ``change_id``, or for the latest open test; None where there is none.
+
+    ``runs_left`` None: as the event says. ``seed`` decides the coin toss.
+    """
+    found = {row.id: row for row in event.of(ChangeRow)}
+    change = found.get(change_id) if change_id else open_test(event, number)
+    if change is None:
+        return None
+    day, run = _last_slot(event, number)
+    count = _left(event, run) if runs_left is None else max(0, runs_left)
+    on = _is_on(event, change)
+    if is_quick(change):
+        return _quick_plan(change, day, run, count, on)
+    return _slow_plan(event, change, (day, run, count), on, seed)
+
+
+def hoped_effect(change: ChangeRow) -> float:
+    """Seconds hoped for: what ``expect`` names (``0.2 s``), else how far such changes usually go."""
+    named = re.search(r"(\d+(?:[.,]\d+)?)\s*s\b", change.expect or "")
+    if named and 0.0 < (value := float(named[1].replace(",", "."))) <= 5.0:
+        return value
+    return default_sd(change)
+
+
+def default_sd(change: ChangeRow) -> float:
+    """How far such changes usually go, seconds in 45."""
+    kind = priors.kind_of_change(change.setting, change.item)
+    return priors.default_prior(kind, priors.pressure_step(change.before, change.after)).sd_s
+
+
+def _told_variance(runs: Sequence[tuple[int, bool]]) -> float:
+    """Variance with which runs (number, with the change) tell an effect: my scatter, a dozen others' course, my level
+    and learning unknown. inf: they can't.
+    """
+    noise = priors.RUN_S**2 * 1.4
+    h = [math.exp(-(run - 1.0) / priors.LEARNING_RUNS) for run, _ in runs]
+    whole = [
+        [400.0 + priors.LEARNING_S**2 * a * b + (noise if i == j else 0.0) for j, b in enumerate(h)]
+        for i, a in enumerate(h)
+    ]
+    inner = inverse(whole)
+    if inner is None:
+        return math.inf
+    told = sum(inner[i][j] for i, (_, a) in enumerate(runs) for j, (_, b) in enumerate(runs) if a and b)
+    return 1.0 / told if told > 1e-6 else math.inf
+
+
+def _chance(word: float, hoped: float, sd: float, variance: float) -> float:
+    """That P reaches ``word`` the right way: the best guess is about hoped x k, k = sd^2 / (sd^2 + variance)."""
+    if math.isinf(variance):
+        return 0.0
+    share = sd**2 / (sd**2 + variance)
+    needed = normal_quantile(word) * math.sqrt(share * variance)
+    return normal_cdf((share * hoped - needed) / (share * math.sqrt(variance)))
+
+
+def _power(change: ChangeRow, runs: Sequence[tuple[int, bool]], nights: int = 0) -> Power:
+    """``nights``: a day each way of so many runs, instead of ``runs``."""
+    hoped, sd = hoped_effect(change), default_sd(change)
+    variance = 2 * priors.NIGHT_S**2 + 2.8 * priors.RUN_S**2 / nights if nights else _told_variance(runs)
+    eight = _told_variance([(run, run % 4 in (2, 3)) for run in range(1, 9)])
+    return Power(
+        hoped, _chance(0.8, hoped, sd, variance), _chance(0.95, hoped, sd, variance), _chance(0.8, hoped, sd, eight)
+    )
+
+
+def power_words(power: Power) -> str:
+    """How likely the test is to tell, as a clause."""
+    hoped, chance = f"{power.hoped_s:.2f} s", f"{100 * power.probably:.0f} %"
+    if power.probably < 0.25:
+        eight = f"{100 * power.eight:.0f} %"
+        return f"hardly anything you can do with it finds {hoped} ({chance} to say probably; eight runs {eight})"
+    more = f"; eight runs {100 * power.eight:.0f} %" if power.eight > power.probably + 0.03 else ""
+    return f"it would call {hoped} probably or surer with {chance}{more}, very likely with {100 * power.very:.0f} %"
+
+
+def next_test(event: Event, number: str, change: ChangeRow) -> str:
+    """The plan for ``change`` as one phrase; a repair stays and is not tested."""
+    if change.kind == "repair":
+        return f"{label(change)} is a repair: nothing to test."
+    made = plan(event, number, change_id=change.id)
+    return f"Next test of {label(change)}: {made.sentence}; {power_words(made.power)}." if made else ""

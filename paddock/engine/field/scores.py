@@ -1,0 +1,139 @@
+"""Everybody's score so far and runs to come, by table: what the chances are reckoned from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from paddock.engine.scoring.exact import Factor
+from paddock.engine.scoring.plain import ScoredRun, factor_of_entrant, scored_runs
+from paddock.engine.scoring.tables import Basis, basis_of_class, days_run
+from paddock.model.event import Event
+from paddock.model.rows import EntrantRow
+from paddock.model.settings import Rules
+
+
+@dataclass(frozen=True, slots=True)
+class Score:
+    """One entrant's score to come in one table, all in the table's milliseconds.
+
+    ``base``: what earlier days add. ``banked``: today's score so far, None = none yet. ``left``: runs to come.
+    ``factor``: index, 1 on raw times. ``cone_ms``: what a cone adds in the table. ``summed``: today's runs are added
+    up (``banked`` then is their sum so far, 0 = none, None = one of them is void).
+    """
+
+    base: float
+    banked: float | None
+    left: int
+    factor: float
+    cone_ms: float
+    summed: bool = False
+
+    @property
+    def known(self) -> float | None:
+        """The score as it stands if nothing more comes, None = none."""
+        return None if self.banked is None else self.base + self.banked
+
+
+@dataclass(frozen=True, slots=True)
+class ScoreTable:
+    """``scores`` by number, for everybody who can still end with one; ``days``: how many the scores so far hold."""
+
+    scores: Mapping[str, Score]
+    days: int
+    entered: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ScoreField:
+    """The latest day run, its runs for me, and both tables; None where I am in none."""
+
+    day: int
+    per_day: int
+    class_table: ScoreTable | None
+    index_table: ScoreTable | None
+
+
+def _done(runs: Sequence[ScoredRun], day: int) -> int:
+    return max((item.row.run for item in runs if item.ran and item.row.day == day), default=0)
+
+
+def _counted(runs: Sequence[ScoredRun], day: int, basis: Basis, rules: Rules) -> list[int | None]:
+    first = rules.first_runs
+    return [
+        item.score(basis) for item in runs
+        if item.ran and item.row.day == day and (first is None or item.row.run <= first)
+    ]  # fmt: skip
+
+
+def _day_score(scores: Sequence[int | None], rules: Rules) -> int | None:
+    valid = [score for score in scores if score is not None]
+    if rules.summed:
+        return sum(valid) if scores and len(valid) == len(scores) else None
+    return min(valid, default=None)
+
+
+@dataclass(frozen=True, slots=True)
+class _Desk:
+    """The rules and the day, to turn one entrant's runs into what may come."""
+
+    rules: Rules
+    days: Sequence[int]
+    per_day: int
+
+    def left(self, entrant: EntrantRow, runs: Sequence[ScoredRun]) -> int:
+        last = self.per_day if self.rules.first_runs is None else min(self.per_day, self.rules.first_runs)
+        return 0 if entrant.status else max(0, last - _done(runs, self.days[-1]))
+
+    def score(
+        self, entrant: EntrantRow, runs: Sequence[ScoredRun], basis: Basis, factor: Factor | None
+    ) -> Score | None:
+        """None: can't end with a score."""
+        rules = self.rules
+        share = 1.0 if basis == "raw" or factor is None else factor.num / factor.den
+        cone = rules.cone_ms * (1.0 if basis == "raw" or rules.index_on == "raw" else share)
+        earlier = [_day_score(_counted(runs, day, basis, rules), rules) for day in self.days[:-1]]
+        today = _counted(runs, self.days[-1], basis, rules)
+        banked = _day_score(today, rules) if today or not rules.summed else 0
+        base = 0
+        if rules.days == "sum":
+            if any(score is None for score in earlier):
+                return None
+            base = sum(score or 0 for score in earlier)
+        elif rules.days == "best" and not rules.summed:
+            banked = min((score for score in (*earlier, banked) if score is not None), default=None)
+        made = Score(base, banked, self.left(entrant, runs), share, cone, rules.summed)
+        return None if banked is None and (not made.left or rules.summed) else made
+
+
+def _table(event: Event, desk: _Desk, people: Sequence[EntrantRow], basis: Basis,
+           scored: Mapping[str, list[ScoredRun]]) -> ScoreTable:  # fmt: skip
+    found: dict[str, Score] = {}
+    for entrant in people:
+        factor = factor_of_entrant(entrant, event.settings)
+        if entrant.status == "dsq" or (basis == "index" and factor is None):
+            continue
+        made = desk.score(entrant, scored.get(entrant.number, []), basis, factor)
+        if made is not None:
+            found[entrant.number] = made
+    entered = tuple(item.number for item in people if item.status is None)
+    return ScoreTable(found, len(desk.days) if desk.rules.days == "sum" else 1, entered)
+
+
+def score_field(event: Event, number: str, runs_left: int | None) -> ScoreField:
+    """The tables ``number`` stands in. ``runs_left``: mine, None as the event says; others have as many in all."""
+    days = days_run(event)
+    if not days:
+        return ScoreField(1, event.settings.runs_per_day or 0, None, None)
+    scored = scored_runs(event)
+    done = _done(scored.get(number, []), days[-1])
+    seen = max((_done(runs, days[-1]) for runs in scored.values()), default=0)
+    per_day = (event.settings.runs_per_day or seen) if runs_left is None else done + runs_left
+    desk = _Desk(event.settings.rules, days, per_day)
+    me = event.entrant(number)
+    code = me.class_ if me else None
+    mates = [item for item in event.entrants if item.class_ == code]
+    class_table = None
+    if code is not None:
+        class_table = _table(event, desk, mates, basis_of_class(event.settings, code), scored)
+    return ScoreField(days[-1], per_day, class_table, _table(event, desk, event.entrants, "index", scored))

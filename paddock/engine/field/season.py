@@ -1,0 +1,201 @@
+"""The same change over several events, pooled in a normal hierarchical model.
+
+Each event's effect is normal around its own true effect, the true effects are normal around a common one; the spread
+between events is integrated over, with a half-normal prior (A. Gelman and others, Bayesian Data Analysis, ch. 5).
+The common effect has the prior of a single one. An event's error is that of the normal with the 80 % range of its day.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from paddock.engine.field.case import NO_HABITS, Habits
+from paddock.engine.field.effect import Effect
+from paddock.engine.field.frame import SCALE
+from paddock.engine.field.habits import habits_of
+from paddock.engine.field.verdict import judge_all
+from paddock.engine.field.words import verdict_of
+from paddock.engine.stats.quantiles import normal_cdf, normal_quantile
+from paddock.model.event import Event
+from paddock.model.rows import ChangeRow
+
+_STEPS = 160
+_TENTH = normal_quantile(0.9)
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """One event's effect and the error of it."""
+
+    effect: float
+    error: float
+
+    @property
+    def variance(self) -> float:
+        """Of the effect."""
+        return self.error**2
+
+
+@dataclass(frozen=True, slots=True)
+class Pooled:
+    """The common effect: ``mean``, ``sd``, 80 % range, chance to be below 0; ``between``: spread over events.
+
+    ``each``: every event's effect drawn towards the common one.
+    """
+
+    mean: float
+    sd: float
+    low: float
+    high: float
+    p_faster: float
+    between: float
+    each: tuple[float, ...]
+
+
+def given_between(estimates: Sequence[Estimate], between: float, prior_sd: float) -> tuple[float, float]:
+    """Mean and sd of the common effect when the spread between events is known; ``prior_sd`` inf: no prior."""
+    precision = [1.0 / (item.variance + between * between) for item in estimates]
+    total = sum(precision) + (0.0 if math.isinf(prior_sd) else 1.0 / prior_sd**2)
+    mean = sum(weight * item.effect for weight, item in zip(precision, estimates, strict=True)) / total
+    return mean, 1.0 / math.sqrt(total)
+
+
+def _log_height(
+    estimates: Sequence[Estimate], between: float, prior_sd: float, scale: float
+) -> tuple[float, float, float]:
+    """ln posterior of ``between`` up to a constant, and the common effect's mean and sd given it."""
+    mean, sd = given_between(estimates, between, prior_sd)
+    height = math.log(sd) - 0.5 * (between / scale) ** 2
+    if not math.isinf(prior_sd):
+        height -= 0.5 * (mean / prior_sd) ** 2
+    for item in estimates:
+        variance = item.variance + between * between
+        height -= 0.5 * math.log(variance) + 0.5 * (item.effect - mean) ** 2 / variance
+    return height, mean, sd
+
+
+def _mixture_quantile(share: float, parts: Sequence[tuple[float, float, float]]) -> float:
+    low = min(mean - 9.0 * sd for _, mean, sd in parts)
+    high = max(mean + 9.0 * sd for _, mean, sd in parts)
+    for _ in range(60):
+        middle = (low + high) / 2.0
+        under = sum(weight * normal_cdf((middle - mean) / sd) for weight, mean, sd in parts)
+        low, high = (middle, high) if under < share else (low, middle)
+    return (low + high) / 2.0
+
+
+def pool(estimates: Sequence[Estimate], prior_sd: float, between_scale: float | None = None) -> Pooled:
+    """Pool one effect per event. ``between_scale``: half-normal scale of the spread, half the prior sd by default.
+
+    ValueError without an estimate.
+    """
+    if not estimates:
+        raise ValueError("nothing to pool")
+    scale = prior_sd / 2.0 if between_scale is None else between_scale
+    grid = [5.0 * scale * (index + 0.5) / _STEPS for index in range(_STEPS)]
+    seen = [_log_height(estimates, between, prior_sd, scale) for between in grid]
+    top = max(height for height, _, _ in seen)
+    weights = [math.exp(height - top) for height, _, _ in seen]
+    total = sum(weights)
+    parts = [(weight / total, mean, sd) for weight, (_, mean, sd) in zip(weights, seen, strict=True)]
+    mean = sum(weight * at for weight, at, _ in parts)
+    variance = sum(weight * (sd * sd + (at - mean) ** 2) for weight, at, sd in parts)
+    return Pooled(
+        mean, math.sqrt(variance), _mixture_quantile(0.1, parts), _mixture_quantile(0.9, parts),
+        sum(weight * normal_cdf(-at / sd) for weight, at, sd in parts),
+        sum(weight * between for (weight, _, _), between in zip(parts, grid, strict=True)),
+        tuple(_drawn(item, parts, grid) for item in estimates),
+    )  # fmt: skip
+
+
+def _drawn(item: Estimate, parts: Sequence[tuple[float, float, float]], grid: Sequence[float]) -> float:
+    total = 0.0
+    for (weight, mean, _), between in zip(parts, grid, strict=True):
+        own = between * between / (between * between + item.variance)
+        total += weight * (own * item.effect + (1.0 - own) * mean)
+    return total
+
+
+@dataclass(frozen=True, slots=True)
+class SeasonChange:
+    """One change over a season. ``effects``: (event name, verdict there) in order; ``turned``: places of those
+    that went the other way round and were counted with the opposite sign.
+
+    ``car``: the car file's name, blank where the events name none: only changes of one car are pooled. ``runs``: the
+    first run with each, None: not said. ``pooled``: in ms at ``time_ms``, None where no event gave a figure;
+    ``verdict`` from its probability.
+    """
+
+    setting: str
+    label: str
+    car: str
+    runs: tuple[int | None, ...]
+    effects: tuple[tuple[str, Effect], ...]
+    turned: tuple[int, ...]
+    time_ms: float | None
+    pooled: Pooled | None
+    verdict: str
+
+
+def _number(text: str | None) -> float | None:
+    try:
+        return float((text or "").replace(",", "."))
+    except ValueError:
+        return None
+
+
+def _way(change: ChangeRow, first: ChangeRow) -> int:
+    """1 the same way as ``first``, -1 the other way round."""
+    if (change.before, change.after) == (first.after, first.before) and change.before != change.after:
+        return -1
+    mine = (_number(change.before), _number(change.after))
+    theirs = (_number(first.before), _number(first.after))
+    if None in mine or None in theirs:
+        return 1
+    return -1 if (mine[1] - mine[0]) * (theirs[1] - theirs[0]) < 0 else 1  # type: ignore[operator]
+
+
+def season_changes(events: Sequence[Event], habits: Habits | None = None) -> tuple[SeasonChange, ...]:
+    """Every key's changes of a car over ``events`` judged and pooled; changes without a key stand alone under their id.
+
+    Rows that take a change back belong to it and are not judged again; rows without a number and without [mine]
+    are passed over. ``habits`` None: my learning as these events show it.
+    """
+    numbers = sorted({number for event in events for number in event.settings.mine.numbers})
+    if habits is None:
+        habits = Habits(habits_of(events, numbers).learning) if len(events) > 1 else NO_HABITS
+    found: dict[tuple[str, str], list[tuple[str, ChangeRow, Effect]]] = defaultdict(list)
+    for event in events:
+        rows = [row for row in event.of(ChangeRow) if not row.undoes and (row.number or event.settings.mine.numbers)]
+        for change, effect in zip(rows, judge_all(event, rows, habits), strict=True):
+            name = event.settings.name or event.name
+            car = event.car_name_of(change.number or event.settings.mine.numbers[0]) or ""
+            found[change.setting or change.id, car].append((name, change, effect))
+    return tuple(_season_change(key, car, rows, habits) for (key, car), rows in found.items())
+
+
+def _season_change(key: str, car: str, rows: Sequence[tuple[str, ChangeRow, Effect]], habits: Habits) -> SeasonChange:
+    first = rows[0][1]
+    ways = [_way(change, first) for _, change, _ in rows]
+    estimates, times = [], []
+    for way, (_, _, effect) in zip(ways, rows, strict=True):
+        if effect.p_helped is not None and effect.extra_ms is not None and effect.interval80_ms and effect.time_ms:
+            share = SCALE / effect.time_ms
+            error = (effect.interval80_ms[1] - effect.interval80_ms[0]) / 2 / _TENTH
+            estimates.append(Estimate(effect.extra_ms * share * way, error * share))
+            times.append(effect.time_ms)
+    effects = tuple((name, effect) for name, _, effect in rows)
+    runs = tuple(change.run for _, change, _ in rows)
+    turned = tuple(index for index, way in enumerate(ways) if way < 0)
+    if not estimates:
+        return SeasonChange(key, rows[0][2].label, car, runs, effects, turned, None, None, verdict_of(None))
+    pooled, time = pool(estimates, habits.prior(first).sd_s), sum(times) / len(times)
+    ms = time / SCALE
+    scaled = Pooled(
+        pooled.mean * ms, pooled.sd * ms, pooled.low * ms, pooled.high * ms, pooled.p_faster, pooled.between * ms,
+        tuple(value * ms for value in pooled.each),
+    )  # fmt: skip
+    return SeasonChange(key, rows[0][2].label, car, runs, effects, turned, time, scaled, verdict_of(pooled.p_faster))

@@ -1,0 +1,198 @@
+"""Was it the change? One logged change held against the field it was driven in."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from paddock.engine.field.case import (  # fmt: skip
+    NO_HABITS,
+    Case,
+    Field,
+    Habits,
+    case_of,
+    co_drivers,
+    controls_used,
+    field_without,
+    own_runs,
+)
+from paddock.engine.field.effect import Effect, RunUsed
+from paddock.engine.field.frame import SCALE, Slot
+from paddock.engine.field.plan import next_test, plan
+from paddock.engine.field.runs import mistakes, raw_times
+from paddock.engine.field.states import first_slot, label
+from paddock.engine.field.words import (
+    TOLD_LITTLE,
+    no_runs,
+    only_mine,
+    run_list,
+    seconds,
+    sentence,
+    span,
+    together,
+    verdict_of,
+)  # fmt: skip
+from paddock.errors import UsageError
+from paddock.model.event import Event
+from paddock.model.rows import ChangeRow, RunRow
+
+if TYPE_CHECKING:
+    from paddock.engine.field.own import Judged
+
+_FEW = 4
+"""Fewer cars hardly tell the course: the sentence says so."""
+_LEARNT_MS = 50
+"""Own learning from which the sentence names it."""
+
+FieldsByDays = dict[tuple[int, ...], Field | None]
+"""Fields fitted so far, by the days they tell."""
+
+
+def find_change(event: Event, change_id: str) -> ChangeRow:
+    """The logged change of an id; UsageError where there is none."""
+    for row in event.of(ChangeRow):
+        if row.id == change_id:
+            return row
+    known = ", ".join(row.id for row in event.of(ChangeRow)) or "none"
+    raise UsageError(f"no change {change_id!r} in changes.csv (logged: {known})")
+
+
+def judge(event: Event, change_id: str, habits: Habits = NO_HABITS) -> Effect:
+    """Judge a change; UsageError for an unknown id or without a number. What can't be said is None, and the sentence
+    says why. ``habits``: from my own seasons.
+    """
+    return judge_row(event, find_change(event, change_id), habits)
+
+
+def judge_all(event: Event, rows: Sequence[ChangeRow], habits: Habits = NO_HABITS) -> tuple[Effect, ...]:
+    """Several changes of an event; the field of a day is fitted once for all my changes on it."""
+    times, fields = raw_times(event), dict[str, FieldsByDays]()
+    return tuple(judge_row(event, row, habits, times, fields) for row in rows)
+
+
+def judge_row(
+    event: Event, change: ChangeRow, habits: Habits = NO_HABITS, times: Mapping[str, Mapping[Slot, int]] | None = None,
+    fields: dict[str, FieldsByDays] | None = None,
+) -> Effect:  # fmt: skip
+    """``judge`` with what is at hand: usable times, and fields fitted before, by my number."""
+    case = case_of(event, change, times)
+    if case is None:
+        raise UsageError(f"change {change.id!r} names no number, and event.toml has none under [mine]")
+    if case.of.kind == "none":
+        return _blank(case, _why_none(case))
+    kept = (fields if fields is not None else {}).setdefault(case.number, {})
+    if case.days not in kept:
+        kept[case.days] = field_without(event, case.number, case.times, case.days)
+    found, mine = kept[case.days], (case.change_of(case.mine) or 0.0) * case.time_ms
+    base = replace(_blank(case, ""), time_ms=case.time_ms, my_change_ms=mine, not_separable=case.of.mixed_with)
+    if found is None:
+        night = case.of.kind == "night"
+        alone = only_mine(label(change), mine, night, case.of.runs)
+        said = _together(case, None, None) if case.of.mixed_with else alone
+        return replace(base, sentence=said)
+    from paddock.engine.field.own import judge_runs
+
+    return _judged(case, base, found, habits, judge_runs(found.fitted, own_runs(case, found, habits)))
+
+
+def _blank(case: Case, text: str) -> Effect:
+    """The effect before any figure: runs used, what was passed over, the next test."""
+    wrong, days = mistakes(case.event), set(case.days)
+    slots = case.of.runs or tuple(slot for block in case.of.blocks for slot in (*block.old, *block.new))
+    on = dict(zip(case.of.runs, case.of.on, strict=True)) or {
+        slot: slot in block.new for block in case.of.blocks for slot in (*block.old, *block.new)
+    }
+    made = None if case.change.kind == "repair" else plan(case.event, case.number, change_id=case.change.id)
+    return Effect(
+        power=made.power.probably if made else None, hoped_ms=1000 * made.power.hoped_s if made else None,
+        change_id=case.change.id, number=case.number, label=label(case.change), verdict=verdict_of(None), sentence=text,
+        next_test=next_test(case.event, case.number, case.change), kind=case.of.kind, decision=case.change.decision,
+        runs_used=tuple(RunUsed(*slot, case.mine[slot], on[slot]) for slot in slots),
+        mistakes_left_out=tuple(sorted(
+            slot for number, slot in wrong if number == case.number and (slot[0] in days or not days)
+        )),
+    )  # fmt: skip
+
+
+def _why_none(case: Case) -> str:
+    at, name = first_slot(case.event, case.change), label(case.change)
+    if at is None:
+        return no_runs(name, "the log doesn't say from which run it was on", "write its day and run")
+    since = f"it is logged from run {at[1]} of day {at[0]} on"
+    if not case.of.blocks:
+        return no_runs(name, "you have no usable run", since)
+    if not case.of.blocks[0].new:
+        return no_runs(name, "it has not been driven in a usable run yet", since)
+    return no_runs(name, "there is no usable run without it", since)
+
+
+def _together(case: Case, extra: float | None, reach: tuple[float, float] | None) -> str:
+    names = {row.id: label(row) for row in case.event.of(ChangeRow)}
+    return together(label(case.change), " and ".join(names.get(n, n) for n in case.of.mixed_with), extra, reach)
+
+
+def _judged(case: Case, base: Effect, found: Field, habits: Habits, seen: Judged) -> Effect:
+    ms = case.time_ms / SCALE
+    field, mine = seen.field * ms, base.my_change_ms or 0.0
+    reach = _scaled(seen.plain.range80(), ms)
+    prior = habits.prior(case.change)
+    controls = controls_used(case, found)
+    changes = [item.change_ms for item in controls if item.change_ms is not None]
+    base = replace(
+        base, field_change_ms=field, extra_ms=seen.plain.mean * ms, se_ms=seen.plain.sd * ms, interval80_ms=reach,
+        scatter_ms=found.fitted.hyper.scatter**0.5 * ms, controls_used=controls, left_out=found.left_out,
+        rank=1 + sum(value < mine for value in changes), co_drivers=co_drivers(case, field / case.time_ms),
+        own_learning_ms=seen.learnt.mean * ms, own_learning_interval80_ms=_scaled(seen.learnt.range80(), ms),
+        learning_days=habits.learning[case.number][2] if case.number in habits.learning else 0,
+    )  # fmt: skip
+    if case.of.mixed_with:
+        return replace(base, sentence=_together(case, base.extra_ms, reach))
+    p = seen.effect.under(0.0)
+    guess, left = seen.effect.mean * ms, _scaled(seen.effect.range80(), ms)
+    told = min(1.0, max(0.0, 1.0 - (seen.effect.sd / prior.sd_s) ** 2))
+    base = replace(
+        base, prior_sd_ms=prior.sd_s * ms, prior_source=prior.source, shrunk_ms=guess, shrunk_interval80_ms=left,
+        p_helped=p, verdict=verdict_of(p), told_share=told,
+    )  # fmt: skip
+    cautions = _cautions(case, base)
+    return replace(
+        base, cautions=cautions, sentence=sentence(base.label, base.verdict, field, mine, guess, left, cautions)
+    )
+
+
+def _scaled(reach: tuple[float, float], by: float) -> tuple[float, float]:
+    return reach[0] * by, reach[1] * by
+
+
+def _cautions(case: Case, found: Effect) -> tuple[str, ...]:
+    """What moves the answer, each a clause."""
+    said = []
+    if (found.told_share or 0.0) < TOLD_LITTLE:
+        said.append("this day tells little: the answer is mostly what such changes usually do")
+    learnt, reach = found.own_learning_ms or 0.0, found.own_learning_interval80_ms
+    if abs(learnt) >= _LEARNT_MS and reach is not None:
+        whose = f"as on {found.learning_days} days without a change" if found.learning_days else "as drivers differ"
+        said.append(
+            f"your own learning beyond the field's is taken to have {'gained' if learnt < 0 else 'lost'} "
+            f"{seconds(learnt)} of it (range {span(*reach)}), {whose}"
+        )
+    if found.controls < _FEW:
+        said.append(f"only {found.controls} other car{'s' if found.controls > 1 else ''} tell the course")
+    logged = {
+        (row.day, row.run) for row in case.event.of(RunRow) if row.number == case.number and row.mistake is not None
+    }
+    silent = [slot for slot in case.of.runs if slot not in logged]
+    if silent:
+        were = "was a mistake" if len(silent) == 1 else "were mistakes"
+        said.append(f"your log doesn't say whether {run_list(silent)} {were}")
+    names = {row.id: label(row) for row in case.event.of(ChangeRow)}
+    others = list(dict.fromkeys(names.get(name, name) for name, _ in case.of.others))
+    if others:
+        each = (
+            "each is weighed as an unknown of its own" if len(others) > 1 else "it is weighed as an unknown of its own"
+        )
+        said.append(f"changed too among these runs: {', '.join(others)}; {each}")
+    if case.of.kind == "night":
+        said.append("it was made overnight, and another day's course may suit your car better or worse")
+    return tuple(said)

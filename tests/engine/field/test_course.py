@@ -1,0 +1,170 @@
+"""What the field gave from run to run, and whether it was me."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from paddock.engine.field.course import course_evolution, did_i_slow, groups_on, spoilt
+from paddock.model.rows import RunRow, TimeRow
+from tests.engine.field.made import drawn, in_group, mistake, of
+
+ME = ["50.000", "49.000", "49.500"]
+NOISE = (0.05, -0.12, 0.2, -0.03, 0.11, -0.2, 0.02, -0.08, 0.15, -0.1)
+
+
+def scattered(*steps: float, count: int = 10) -> dict[str, list[str]]:
+    """Drivers whose runs scatter a little around the same steps; the scatter of each run adds up to about nothing."""
+    return {
+        str(40 + i): [f"{50 + step + NOISE[(3 * i + 7 * run) % 10]:.3f}" for run, step in enumerate((0.0, *steps))]
+        for i in range(count)
+    }
+
+
+FIELD = scattered(-1.0, -1.0)
+
+
+def test_a_field_gives_its_change_within_its_range() -> None:
+    found = course_evolution(of([], FIELD), 1)
+    assert found.time_ms == pytest.approx(49_300, abs=100)
+    assert [point.run for point in found.points] == [1, 2, 3]
+    assert [point.drivers for point in found.points] == [10, 10, 10]
+    assert [point.change_ms for point in found.points] == pytest.approx([0.0, -1000.0, -1000.0], abs=120)
+    assert [(pair.run_from, pair.run_to, pair.drivers) for pair in found.pairs] == [(1, 2, 10), (2, 3, 10)]
+    for pair, truth in zip(found.pairs, (-1000.0, 0.0), strict=True):
+        assert pair.low_ms < truth < pair.high_ms
+        assert pair.high_ms - pair.low_ms < 400
+
+
+def test_one_mistake_of_many_moves_little() -> None:
+    one = {**FIELD, "50": ["50.000", "69.000", "49.000"]}
+    with_, without = course_evolution(of([], one), 1), course_evolution(of([], FIELD), 1)
+    assert with_.pairs[0].change_ms == pytest.approx(without.pairs[0].change_ms, abs=40)
+
+
+def test_groups_are_apart() -> None:
+    wet = {f"6{n}": times for n, times in scattered(5.0, count=8).items()}
+    dry = {f"7{n}": times for n, times in scattered(-1.0, count=8).items()}
+    grid = [in_group(n, "B") for n in wet] + [in_group(n, "A") for n in dry]
+    event = of([], wet | dry, *grid)
+    assert groups_on(event, 1) == ("A", "B")
+    assert course_evolution(event, 1, "A").pairs[0].change_ms == pytest.approx(-1000, abs=250)
+    assert course_evolution(event, 1, "B").pairs[0].change_ms == pytest.approx(5000, abs=300)
+    assert course_evolution(event, 1, "A").points[0].drivers == 8
+
+
+def test_marked_mistakes_and_left_out_numbers_are_no_part() -> None:
+    event = of(["50.000", "60.000", "49.000"], FIELD, mistake(2))
+    assert course_evolution(event, 1).points[1].drivers == 10
+    assert course_evolution(event, 1, without=frozenset({"31", "40"})).points[0].drivers == 9
+
+
+def test_no_data_no_course() -> None:
+    empty = course_evolution(of(["50.000"], {}), 1)
+    assert (empty.time_ms, empty.points, empty.pairs) == (None, (), ())
+    assert course_evolution(of(ME, FIELD), 2).points == ()
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.integers(0, 9999))
+def test_pairs_add_up_to_points(seed: int) -> None:
+    found = course_evolution(drawn(seed, run_count=5), 1)
+    total = 0.0
+    for pair, point in zip(found.pairs, found.points[1:], strict=True):
+        total += pair.change_ms
+        assert point.change_ms == pytest.approx(total)
+
+
+def test_the_range_holds_the_course_four_times_in_five() -> None:
+    hits = 0
+    for seed in range(300):
+        pair = course_evolution(drawn(seed, controls=12, odd=0.0), 1).pairs[1]
+        hits += (pair.low_ms or 0) <= -300 <= (pair.high_ms or 0)
+    assert hits / 300 == pytest.approx(0.8, abs=0.07)
+
+
+SCATTERED = scattered(-1.0, -1.0)
+SLOW = ["50.000", "49.000", "50.500"]
+
+
+def test_it_was_me() -> None:
+    seen = did_i_slow(of(SLOW, SCATTERED), "31", 1, 3)
+    assert seen is not None
+    assert (seen.run_from, seen.run_to, seen.drivers) == (2, 3, 10)
+    assert seen.my_change_ms == pytest.approx(1500, abs=1)
+    assert seen.interval80_ms is not None
+    assert seen.interval80_ms[0] > 0
+    assert "that was you, " in seen.sentence
+    assert seen.sentence.endswith("s worse than everyone.")
+
+
+def test_it_was_everyone() -> None:
+    seen = did_i_slow(of(ME, scattered(-1.0, -0.5)), "31", 1, 3)
+    assert seen is not None
+    assert seen.sentence.startswith("From run 2 to run 3 you lost 0.50 s and the field lost 0.")
+    assert seen.sentence.endswith("you did what everyone did.")
+
+
+def test_a_run_picked_out_and_runs_that_are_not_there() -> None:
+    event = of(ME, SCATTERED)
+    picked = did_i_slow(event, "31", 1, 3, run_from=1)
+    assert picked is not None
+    assert picked.my_change_ms < 0
+    assert did_i_slow(event, "31", 1, 1) is None
+    assert did_i_slow(event, "31", 1, 9) is None
+    assert did_i_slow(event, "31", 1, 3, run_from=7) is None
+
+
+def test_alone_or_with_one_car() -> None:
+    alone = did_i_slow(of(ME, {}), "31", 1, 3)
+    assert alone is not None
+    assert (alone.field_change_ms, alone.extra_ms, alone.drivers) == (None, None, 0)
+    assert "why can't be told" in alone.sentence
+    one, ten = (did_i_slow(of(ME, dict(list(FIELD.items())[:n])), "31", 1, 3) for n in (1, 10))
+    assert one is not None
+    assert ten is not None
+    assert one.interval80_ms is not None
+    assert ten.interval80_ms is not None
+    width, narrow = (high - low for low, high in (one.interval80_ms, ten.interval80_ms))
+    assert width > 1.3 * narrow, "one car hardly tells the course"
+
+
+def test_a_spoilt_run_before_earns_no_praise() -> None:
+    """Run 2 was a spin: run 3 is held against run 1, and says so."""
+    event = of(["50.000", "52.000", "49.500"], SCATTERED, mistake(2))
+    seen = did_i_slow(event, "31", 1, 3)
+    assert seen is not None
+    assert (seen.run_from, seen.run_to) == (1, 3)
+    assert seen.sentence.endswith("; run 2 between is marked a mistake.")
+    assert "better than everyone" not in seen.sentence
+    only = did_i_slow(of(["50.000", "49.000"], SCATTERED, mistake(1)), "31", 1, 2)
+    assert only is not None
+    assert (only.extra_ms, only.sentence) == (
+        None, "Run 1 before run 2 is marked a mistake: there is no clean run to hold it against."
+    )  # fmt: skip
+
+
+def test_the_marked_run_itself_is_told_as_such() -> None:
+    seen = did_i_slow(of(["50.000", "53.000"], SCATTERED, mistake(2)), "31", 1, 2)
+    assert seen is not None
+    assert seen.sentence.endswith("worse than everyone; run 2 itself is marked a mistake.")
+
+
+def test_what_spoils_a_run() -> None:
+    event = of(["50.000", "52.000", "51.000"], SCATTERED, RunRow(day=1, run=2, number="31", unsafe="wheel loose"))
+    coned = [row.model_copy(update={"cones": 3}) if (row.number, row.run) == ("31", 3) else row for row in event.times]
+    event = replace(event, tables=event.tables | {TimeRow.FILE: tuple(coned)})
+    assert spoilt(event, "31", 1) == {2: "marked unsafe", 3: "3 cones"}
+    assert spoilt(event, "31", 2) == spoilt(event, "40", 1) == {}
+
+
+def test_the_sentence_has_the_figures_of_the_table() -> None:
+    event = of(ME, FIELD)
+    table = course_evolution(event, 1, None, frozenset({"31"}))
+    for pair in table.pairs:
+        seen = did_i_slow(event, "31", 1, pair.run_to, pair.run_from)
+        assert seen is not None
+        assert seen.field_change_ms == pytest.approx(pair.change_ms, rel=0.02, abs=3)
