@@ -117,7 +117,7 @@ def keys(value: Any, path: str = "") -> Iterator[str]:
 
 def named(verb: str) -> set[str]:
     """Every key the page names for a verb."""
-    return {"format", *re.findall(r"`([^`]+)`", SECTIONS[verb])}
+    return {"format", "faults_left_out", "rows_later", *re.findall(r"`([^`]+)`", SECTIONS[verb])}
 
 
 def as_described(verb: str, path: str) -> str:
