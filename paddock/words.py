@@ -17,10 +17,6 @@ __all__ = [
     "missing_words", "ordinal", "plural", "pressure", "run_text", "runs_left", "seconds", "still_words", "torque",
 ]  # fmt: skip
 
-AS_NOW = "for the tyres as they are now: obey this one"
-RUN_AHEAD = "one run ahead: to read so after the next run"
-"""The two questions about one pressure, in the same words on every page."""
-
 _SIDES = {0: "neutral", 1: "slight", 2: "clear", 3: "strong"}
 
 

@@ -9,9 +9,11 @@ from paddock.commands.answer import Answer
 from paddock.commands.common import add_at, add_folder, add_number, entered, faults_line, load_as_of
 
 if TYPE_CHECKING:
-    from paddock.engine.clock import AsOf
-    from paddock.engine.pressure.answer import Advice
+    from collections.abc import Iterator
+
+    from paddock.engine.pressure.answer import Moment
     from paddock.model.event import Event
+    from paddock.pages.document import Block
 
 __all__ = ["EXAMPLES", "HELP", "configure", "run"]
 
@@ -44,14 +46,15 @@ def configure(parser: ArgumentParser) -> None:
 
 def run(args: Namespace) -> Answer:
     """The advice of the contract."""
-    from paddock.engine.pressure.advise import advise
+    from paddock.engine.pressure.moment import moment_of
+    from paddock.folders.past import earlier_events
 
-    event, moment = load_as_of(args)
+    event, clock = load_as_of(args)
     number = entered(event, args.number)
     _checked(args)
-    advice = advise(event, number)
-    whole = advice.as_json(args.unit or "psi") | {"as_of": moment.iso}
-    return Answer(whole, lambda: _text(event, advice, args, moment) + faults_line(event, moment))
+    past = earlier_events(args.folder, event)
+    moment = moment_of(event, number, clock, past=past)
+    return Answer(moment.as_json(args.unit or "psi"), lambda: _text(event, moment, args) + faults_line(event, clock))
 
 
 def _checked(args: Namespace) -> None:
@@ -62,73 +65,43 @@ def _checked(args: Namespace) -> None:
         air_state(15.0 if value is None else value, args.altitude_m)
 
 
-def _minding(event: Event, advice: Advice, moment: AsOf) -> list[str]:
-    """Which question the figures answer, and that the reading under them is old."""
-    from paddock.views.why import old_words
-    from paddock.words import AS_NOW, RUN_AHEAD
+def _text(event: Event, moment: Moment, args: Namespace) -> str:
+    from paddock.pages.document import Document
+    from paddock.render.lines import text
 
-    if advice.action != "set":
-        return []
-    old = old_words(event, advice.number, moment.time)
-    which = f"{AS_NOW}. The tyre heat page answers another question, {RUN_AHEAD}."
-    return [*([f"! {old}"] if old else []), which[0].upper() + which[1:]]
+    return text(Document("next", tuple(_blocks(event, moment, args))))
 
 
-def _text(event: Event, advice: Advice, args: Namespace, moment: AsOf) -> str:
-    from paddock.engine.pressure.say import next_line
+def _blocks(event: Event, moment: Moment, args: Namespace) -> Iterator[Block]:
+    from paddock.engine.pressure.plan import next_event_plan
+    from paddock.pages.document import paragraphs, words
+    from paddock.pages.pressure import later_words, next_line, plan_line, why_blocks
 
     unit = args.unit or event.settings.pressure_unit or "psi"
-    blocks = [next_line(advice, unit), *_minding(event, advice, moment), *_plan(event, advice, args, unit)]
-    blocks += [f"- {text}" for text in advice.cautions]
-    if args.why:
-        blocks += ["", *_why(event, advice)]
-    if args.plot:
-        blocks += ["", _plot(event, advice.number, unit)]
-    return "\n".join(blocks)
-
-
-def _plan(event: Event, advice: Advice, args: Namespace, unit: str) -> list[str]:
-    """The cold plan: of another event where asked, of the day's first run where there was none yet."""
-    from paddock.engine.pressure.plan import next_event_plan
-    from paddock.engine.pressure.say import plan_line
-    from paddock.folders.past import earlier_events
-    from paddock.views.why import first_plan_words
-
+    yield words((next_line(moment, unit), "strong"))
     if args.altitude_m is not None and args.air_c is not None:
-        plan = next_event_plan(event, advice.number, args.altitude_m, args.air_c, hottest_c=args.hottest_c)
-        return [plan_line(plan, unit)]
-    found = first_plan_words(event, advice.number, unit, args.air_c, earlier_events(args.folder, event))
-    return [] if found is None else [found]
+        yield words(plan_line(
+            next_event_plan(event, moment.number, args.altitude_m, args.air_c, hottest_c=args.hottest_c), unit
+        ))  # fmt: skip
+    elif moment.name in {"before", "cold-read", "day-done"}:
+        yield words(plan_line(moment.known.plan, unit))
+    yield from paragraphs([f"{text[:1].upper()}{text[1:]}." for text in later_words(moment, unit)])
+    yield from paragraphs(moment.cautions, bullet="- ")
+    if args.why:
+        yield from why_blocks(moment)
+    if args.plot:
+        yield from _plot(event, moment.number, unit)
 
 
-def _why(event: Event, advice: Advice) -> list[str]:
-    from paddock.commands.table import table
-    from paddock.engine.heat.car import heat_of
-    from paddock.engine.pressure.say import heat_lines
-
-    signs = [[item.axle or "", item.kind, item.value, item.says, "yes" if item.counts else ""] for item in advice.signs]
-    passed = [[str(item.rule), item.name, item.why] for item in advice.passed_over]
-    return [
-        f"Answered by rule {advice.rule}: {advice.name}.",
-        "",
-        table(["axle", "sign", "value", "says", "counts"], signs)
-        if signs
-        else "No signs were logged for the last run.",
-        "",
-        table(["rule", "passed over", "why"], passed, right=[0]) if passed else "No rule was passed over.",
-        "",
-        *heat_lines(heat_of(event, advice.number)),
-    ]
-
-
-def _plot(event: Event, number: str, unit: str) -> str:
+def _plot(event: Event, number: str, unit: str) -> Iterator[Block]:
     """Both axles from now through the next run and twenty minutes after it."""
-    from paddock.commands.plot import lines_plot
     from paddock.engine.heat.car import heat_curves
     from paddock.model.units import from_psi
+    from paddock.pages.document import Plot, Series, words
 
     curves = heat_curves(event, number)
     if not curves:
-        return "No plot: no heat could be fitted yet (see --why)."
-    series = {axle: [(x, from_psi(y, unit)) for x, y in points] for axle, points in curves.items()}
-    return lines_plot(series, "minutes from now", unit)
+        yield words("No plot: no heat could be fitted yet (see --why).")
+        return
+    series = tuple(Series(axle, tuple((x, from_psi(y, unit)) for x, y in points)) for axle, points in curves.items())
+    yield Plot(series, "minutes from now", unit, "the pressures of both axles through the next run and after it")

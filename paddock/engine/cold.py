@@ -52,7 +52,7 @@ class ColdSet:
 def _set(plan: AxlePlan, air_c: float, now_psi: float | None) -> ColdSet | None:
     if plan.hot_psi is None:
         return None
-    return ColdSet(plan.axle, air_c, plan.hot_psi, plan.rise_k, now_psi, plan.cold_psi, plan.why)
+    return ColdSet(plan.axle, air_c, plan.hot_psi, plan.rise.k if plan.rise else None, now_psi, plan.cold_psi, plan.why)
 
 
 def cold_sets(event: Event, number: str, place: Place) -> Sequence[ColdSet]:

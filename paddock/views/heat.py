@@ -1,4 +1,4 @@
-"""How the tyres warm and cool, and what-ifs about it, in words and points."""
+"""How the tyres warm and cool, and what-ifs about it, in words and points; every figure is the moment's."""
 
 from __future__ import annotations
 
@@ -8,21 +8,19 @@ from datetime import datetime
 
 from paddock import words
 from paddock.engine.air import UNCERTAINTY_WHY
-from paddock.engine.corners import Corners
-from paddock.engine.heat.car import at_start_line, heat_curves, heat_of, predict_readings
-from paddock.engine.heat.what_if import Asked, WhatIf, what_if
-from paddock.engine.pressure.say import heat_lines, plan_line
+from paddock.engine.clock import as_of
+from paddock.engine.heat.car import at_start_line, heat_curves
+from paddock.engine.pressure.what_if import Asked, WhatIf, what_if
 from paddock.entry.pressures import WALK
 from paddock.entry.what_if import WhatIfLine
 from paddock.model.event import Event
-from paddock.model.rows import CORNERS
 from paddock.model.units import from_psi
+from paddock.pages.pressure import corner_words, headline, heat_lines, later_words, plan_line
 from paddock.views.schedule import schedule
 
 __all__ = ["Heat", "Told", "asked_words", "heat", "told"]
 
 _WAIT_MIN = 10.0
-_COOL_C = 8.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,24 +31,18 @@ class Heat:
     wait_min: float
     fits: tuple[str, ...]
     start: str
-    next_reading: str
 
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """A what-if answered. ``rows``: corner in typing order, what it ends the run at if left so, wanted, set for it."""
+    """A what-if answered. ``lead``: the moment's own answer, or what is asked; ``rows``: corner in typing order, what
+    it ends the next run at if left so, wanted, set for it."""
 
     head: str
+    lead: tuple[str, ...]
     parked: str
     rows: tuple[tuple[str, str, str, str], ...]
     notes: tuple[str, ...]
-
-
-def corner_words(found: Corners, unit: str) -> str:
-    """``LF 34.0  RF 34.5 …``; "" where no corner is known."""
-    known = found.as_dict()
-    parts = [f"{name.upper()} {words.reading(known[name], unit)}" for name in CORNERS if known[name] is not None]
-    return "  ".join(parts)
 
 
 def wait_of(event: Event, number: str, day: int, now: datetime) -> float:
@@ -62,23 +54,17 @@ def wait_of(event: Event, number: str, day: int, now: datetime) -> float:
 def heat(event: Event, number: str, day: int, now: datetime) -> Heat:
     """The fits of the car, its curves to the next run and after it, what was read at the start line."""
     unit = event.settings.pressure_unit or "psi"
-    wait = wait_of(event, number, day, now)
+    wait, found = wait_of(event, number, day, now), what_if(event, number, as_of(event, now), Asked())
     curves = {
         axle: tuple((x, from_psi(y, unit)) for x, y in points)
         for axle, points in heat_curves(event, number, wait).items()
     }
-    ahead = predict_readings(event, number)
-    next_reading = corner_words(ahead.psi, unit)
-    return Heat(
-        curves, wait, tuple(heat_lines(heat_of(event, number))), corner_words(at_start_line(event, number), unit),
-        f"{ahead.moment} a run: {next_reading} ({ahead.how})" if next_reading else "",
-    )  # fmt: skip
+    fits = tuple(heat_lines(found.moment.known.heat))
+    return Heat(curves, wait, fits, corner_words(at_start_line(event, number), unit))
 
 
-def asked_words(line: WhatIfLine | None, wait_min: float, unit: str) -> str:
+def asked_words(line: WhatIfLine, wait_min: float, unit: str) -> str:
     """What is asked, in words."""
-    if line is None:
-        return f"tomorrow morning at {_COOL_C:.0f} °C"
     parts = [f"air {line.air_c:.0f} °C"] if line.air_c is not None else []
     parts += [f"at {line.altitude_m:.0f} m"] if line.altitude_m is not None else []
     if line.altitude_m is None:
@@ -91,22 +77,24 @@ def asked_words(line: WhatIfLine | None, wait_min: float, unit: str) -> str:
 
 
 def told(
-    event: Event, number: str, line: WhatIfLine | None, wait_min: float, walk: tuple[str, ...] = WALK
-) -> Told:  # fmt: skip
-    """The answer to a what-if line. ``line`` None: parked in a cool morning, and the next run as it is now."""
+    event: Event, number: str, line: WhatIfLine | None, wait_min: float, now: datetime, walk: tuple[str, ...] = WALK
+) -> Told:
+    """The answer to a what-if line. ``line`` None: the moment's own answer."""
     unit = event.settings.pressure_unit or "psi"
     if line is None:
-        cool = what_if(event, number, Asked(air_c=_COOL_C))
-        return Told("", _parked(cool, unit, None), *_set(what_if(event, number, Asked(wait_min=wait_min)), unit, walk))
+        found = what_if(event, number, as_of(event, now), Asked())
+        lead = (*headline(found.moment, unit, walk), *later_words(found.moment, unit, walk))
+        return Told("", lead, _parked(found, unit, None), *_set(found, unit, walk))
     wait = wait_min if line.wait_min is None else line.wait_min
     asked = Asked(line.air_c, line.altitude_m, wait, line.front_psi, line.rear_psi, line.cooling or "none")
-    found = what_if(event, number, asked)
-    return Told(asked_words(line, wait, unit), _parked(found, unit, line.altitude_m), *_set(found, unit, walk))
+    found = what_if(event, number, as_of(event, now), asked)
+    lead = () if found.moment.fresh or line.altitude_m is not None else (found.moment.reason,)
+    return Told(asked_words(line, wait, unit), lead, _parked(found, unit, line.altitude_m), *_set(found, unit, walk))
 
 
 def _parked(found: WhatIf, unit: str, altitude_m: float | None) -> str:
     read = corner_words(found.parked, unit)
-    if found.air_c is None:
+    if found.moment.known.outside.assumed:
         return "no air temperature is known: log the weather (w), or write a24"
     if not read:
         return "what they read cold can't be told: log a cold reading, or one with the tyre's temperature"
@@ -120,13 +108,13 @@ _Rows = tuple[tuple[str, str, str, str], ...]
 def _set(found: WhatIf, unit: str, walk: tuple[str, ...]) -> tuple[_Rows, tuple[str, ...]]:
     """The rows, and the notes under them."""
     if found.cold is not None:
-        return (), (plan_line(found.cold, unit).replace("First run at", "Set cold for a first run at"), *found.why)
+        return (), (plan_line(found.cold, unit).replace("First run at", "Set cold for a first run at"),)
     rows = tuple(
         (item.corner.upper(), words.reading(item.end_psi, unit), words.reading(item.wanted_psi, unit),
          words.reading(item.set_psi, unit))
         for item in sorted(found.corners, key=lambda one: walk.index(one.corner))
     )  # fmt: skip
-    return rows, (*_held(found), *found.why, UNCERTAINTY_WHY)
+    return rows, (*_held(found), UNCERTAINTY_WHY)
 
 
 def _held(found: WhatIf) -> tuple[str, ...]:

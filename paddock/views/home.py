@@ -5,15 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
+from paddock import words
+from paddock.engine.clock import as_of
+from paddock.engine.pressure.answer import Moment
+from paddock.engine.pressure.moment import moment_of
 from paddock.engine.scoring.gap import GapAnswer
 from paddock.entry.pressures import WALK
 from paddock.model.event import Event
 from paddock.model.rows import WeatherRow
-from paddock.views.advice import advice_lines, due_lines
+from paddock.pages.pressure import headline
+from paddock.views.advice import due_lines
 from paddock.views.days import day_in_hand
 from paddock.views.find import Find, find, freshness
 from paddock.views.my_runs import MyRun, my_runs
-from paddock.views.readings import Readings, readings
 from paddock.views.schedule import Schedule, schedule
 from paddock.views.setup import Setting, open_changes, setup_in_force
 
@@ -24,7 +28,7 @@ __all__ = ["Home", "day_words", "home", "weather_words"]
 class Home:
     """One page. Texts are ready to show; empty means there is nothing to say. ``due``: before the next run?, words.
 
-    ``old``: that the readings are too old to set anything by.
+    ``moment``: the tyres; None: no number of mine is known. ``as_of``: where that isn't simply now.
     """
 
     event: str
@@ -37,12 +41,12 @@ class Home:
     runs: tuple[MyRun, ...]
     finds: tuple[Find, ...]
     fresh: str
-    readings: Readings
+    moment: Moment | None
     setup: tuple[Setting, ...]
     testing: tuple[str, ...]
     due: tuple[tuple[bool, str], ...]
     advice: tuple[str, ...]
-    old: str
+    as_of: str
     faults: int
     decimals: int
     unit: str
@@ -62,6 +66,8 @@ def home(
     """
     day = day or day_in_hand(event, now.date())
     settings = event.settings
+    moment = moment_of(event, number, as_of(event, now)) if number else None
+    unit = settings.pressure_unit or "psi"
     return Home(
         event=settings.name or event.name,
         day=day_words(event, day),
@@ -73,22 +79,16 @@ def home(
         runs=my_runs(event, number, day),
         finds=_finds(gap, settings.rules.decimals),
         fresh=_fresh(event, gap, day, now),
-        readings=readings(event, number, day),
+        moment=moment,
         setup=tuple(item for item in setup_in_force(event, number) if "pressure" not in item.key),
         testing=tuple(_change(row.item, row.before, row.after) for row in open_changes(event, number)),
         due=due_lines(event, number) if number else (),
-        advice=advice_lines(event, number, walk) if number else (),
-        old=_old(event, number, now) if number else "",
+        advice=headline(moment, unit, walk) if moment is not None else (),
+        as_of=words.as_of(moment.known.clock) if moment is not None else "",
         faults=sum(problem.level == "fault" for problem in event.problems),
         decimals=settings.rules.decimals,
-        unit=settings.pressure_unit or "psi",
+        unit=unit,
     )
-
-
-def _old(event: Event, number: str, now: datetime) -> str:
-    from paddock.views.why import old_words
-
-    return old_words(event, number, now, brief=True)
 
 
 def _who(event: Event, number: str) -> str:

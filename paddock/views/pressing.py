@@ -1,28 +1,32 @@
-"""Four readings while they are taken: what to expect, and what each one means as it is typed."""
+"""Four readings while they are taken: which they are, what to expect, and what each one means as it is typed.
+
+All figures are those of the moment (``paddock.engine.pressure.moment``); nothing is worked out here but the sums of a
+reading that is just being typed.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass
+from datetime import datetime
 
 from paddock import words
-from paddock.engine.air import ZERO_C, AirState, ambient_pa, carry
-from paddock.engine.heat.car import heat_of, predict_readings
-from paddock.engine.pressure.advise import advise
-from paddock.engine.readings.mass import CornerAir
+from paddock.engine.air import ZERO_C, AirState, carry
+from paddock.engine.clock import as_of
+from paddock.engine.corners import Corners
+from paddock.engine.pressure.answer import Moment, Offer
+from paddock.engine.pressure.limits import MAX_AT_LEAST_C, cold_maximum
+from paddock.engine.pressure.moment import moment_of
 from paddock.model.event import Event
-from paddock.model.rows import CORNERS, PressureRow, WeatherRow
+from paddock.model.rows import CORNERS
 from paddock.model.units import PSI_PA
-from paddock.views.readings import cold_wanted, first_of_day, max_cold_psi, readings
 
-__all__ = ["CornerNow", "Expected", "expected", "gauge_step", "over_cold", "pressing", "warmth", "Warmth"]
-
-_PARKED_C = 20.0
+__all__ = ["CornerNow", "Taking", "gauge_step", "over_cold", "pressing", "readings_due", "taking", "taking_words"]
 
 
 @dataclass(frozen=True, slots=True)
 class CornerNow:
-    """One corner, psi. ``given``: typed or confirmed; ``cold_psi``: what it would read at ``cold_c``.
+    """One corner, psi. ``given``: typed or confirmed; ``cold_psi``: what it would read parked in today's hottest air.
 
     ``off_psi`` to the target, ``gain_psi`` since the day's cold reading; None: not known.
     ``aim``: what ``target_psi`` is, in words.
@@ -39,169 +43,158 @@ class CornerNow:
     aim: str = "target"
 
 
+@dataclass(frozen=True, slots=True)
+class Taking:
+    """Which readings are taken: ``kind`` of the row and ``run`` (None: before any; ``due``: not typed yet).
+
+    ``psi`` by corner in the gauge's steps: what will probably be read, or, ``advised``, is to be set: those may be
+    saved by Enter alone, nothing else. ``how``: where the figures come from. ``targets``: what a reading is held to.
+    """
+
+    kind: str
+    run: int | None
+    due: bool
+    psi: dict[str, float]
+    advised: bool
+    how: str
+    targets: Corners
+    aim: str
+    moment: Moment
+
+
 def gauge_step(event: Event) -> float:
     """The smallest step of the gauge in use, psi; half a psi where there is none or more than one."""
     gauge = event.settings.gauge_of(None)
     return gauge.step_psi if gauge and gauge.step_psi > 0 else 0.5
 
 
-@dataclass(frozen=True, slots=True)
-class Expected:
-    """``psi`` by corner, in the gauge's steps; ``how``: where it comes from, in words."""
+def readings_due(moment: Moment) -> tuple[Offer, ...]:
+    """What can be gauged, what is offered first: cold, after the last run, after the run not typed yet, set."""
+    s = moment.known
+    runs = [run for run in s.car_log.run_rows() if (run.day, run.number) == (s.clock.day, s.number)]
+    last = runs[-1].run if runs else None
+    again = bool(runs) and not any(run.counted for run in runs if run.run == last)
+    due = (last or 0) + (0 if again else 1)
+    expected = moment.expected.known()
+    found = [
+        Offer("cold", None, {}),
+        *([Offer("after", last, expected, how="expected")] if last is not None else []),
+        Offer("after", due, expected, run_due=True, how="expected"),
+        Offer("set", last, moment.moves, advised=bool(moment.moves), how="as advised" if moment.moves else ""),
+    ]
+    first = moment.offer
+    rest = [item for item in found if (item.kind, item.run) != (first.kind, first.run)]
+    order = ("cold", "after", "set")
+    return (first, *sorted(rest, key=lambda item: (order.index(item.kind) - order.index(first.kind)) % len(order)))
 
-    psi: dict[str, float]
-    how: str
 
-
-def expected(event: Event, number: str, day: int, moment: str) -> Expected:
-    """What each corner will probably read, or should be set to; corners nothing is known of are left out.
-
-    A cold reading never starts from a hot target: before the day's first run it starts from the cold plan.
-    """
-    found, how = _last(event, number, day, moment), "as last read"
-    better, why = _worked_out(event, number, moment)
-    if better:
-        found, how = found | better, why
-    if moment == "cold":
-        found, how = _planned_cold(event, number, day, found, how)
-    elif moment != "before" or not first_of_day(event, number, day):
-        for item in readings(event, number, day).corners:
-            if item.corner not in found and item.target_psi is not None:
-                found[item.corner] = item.target_psi
-                how = "the target" if len(found) == 1 else how
+def taking(event: Event, number: str, now: datetime, turn: int = 0, kind: str | None = None) -> Taking:
+    """The readings to be taken. ``turn``: how often another kind was asked for; ``kind``: one that was named."""
+    moment = moment_of(event, number, as_of(event, now))
+    offers = readings_due(moment)
+    offer = offers[turn % len(offers)]
+    if kind is not None:
+        offer = next((item for item in offers if item.kind == kind), Offer(kind, offer.run, {}))
+    psi = dict(offer.psi)
+    if not psi and moment.now is not None and offer.kind != "cold":
+        psi = moment.now.known()
+    if offer.kind == "cold" and not psi:
+        psi = moment.now.known() if moment.now is not None else _plan(moment).known()
     step = gauge_step(event)
-    return Expected({corner: round(round(psi / step) * step, 6) for corner, psi in found.items()}, how)
+    psi = psi if offer.advised else {corner: round(round(value / step) * step, 6) for corner, value in psi.items()}
+    targets, aim = _targets(moment, offer)
+    return Taking(offer.kind, offer.run, offer.run_due, psi, offer.advised, offer.how, targets, aim, moment)
 
 
-def _planned_cold(
-    event: Event, number: str, day: int, found: dict[str, float], how: str
-) -> tuple[dict[str, float], str]:
-    """Corners nothing was read of start from the cold plan; where there is none, why."""
-    missing = [corner for corner in CORNERS if corner not in found]
-    if not missing or not first_of_day(event, number, day):
-        return found, how
-    plan = cold_wanted(event, number, day)
-    if isinstance(plan, str):
-        return found, plan
-    return found | {corner: plan.psi[corner] for corner in missing if corner in plan.psi}, plan.how
+def _plan(moment: Moment) -> Corners:
+    s = moment.known
+    off = s.gauge.offset_psi
+    return Corners.of({corner: s.plan.cold_of(corner) for corner in CORNERS}).map(lambda psi: psi + off)
 
 
-def _worked_out(event: Event, number: str, moment: str) -> tuple[dict[str, float], str]:
-    """The engine's answer for this moment; empty where it has none."""
-    if moment == "set":
-        advice = advise(event, number)
-        return (advice.set.known(), "what to set next") if advice.action == "set" else ({}, "")
-    prediction = predict_readings(event, number)
-    return (prediction.psi.known(), prediction.how) if prediction.moment == moment else ({}, "")
+def _targets(moment: Moment, offer: Offer) -> tuple[Corners, str]:
+    """What a reading of this kind is held against: a cold one with the plan, one after a run with the hot target."""
+    s = moment.known
+    if offer.kind == "set":
+        known = moment.set if moment.moves else None
+        return (known, "advised") if known is not None else (moment.aim, moment.aim_is or "target")
+    if offer.kind in {"cold", "before"}:
+        return _plan(moment) if offer.kind == "cold" or s.rested else Corners(), "cold plan"
+    hot = {corner: None if (psi := s.wanted(corner)) is None else psi + s.gauge.offset_psi for corner in CORNERS}
+    return Corners.of(hot), "hot target"
 
 
-def _last(event: Event, number: str, day: int, moment: str) -> dict[str, float]:
-    """The last reading of this moment today, else the last of any."""
-    cars = set(event.numbers_of_car(number))
-    rows = [row for row in event.of(PressureRow) if row.number in cars and row.day <= day]
-    found: dict[str, float] = {}
-    for row in (*rows, *(row for row in rows if row.moment == moment and row.day == day)):
-        found |= {corner: psi for corner in CORNERS if (psi := getattr(row, f"{corner}_psi")) is not None}
-    return found
+def taking_words(found: Taking) -> str:
+    """Which reading is being taken."""
+    if found.kind == "after":
+        return f"after run {found.run}" + (", not typed yet" if found.due else "")
+    if found.kind == "set":
+        return "set, as advised: Enter logs it" if found.advised else "set: what you let out or added to"
+    return {"cold": "cold, at the air's temperature", "before": f"as found before run {found.run or 1}"}[found.kind]
 
 
-@dataclass(frozen=True, slots=True)
-class Warmth:
-    """How warm the tyres are while they are read.
-
-    ``measured_c``: typed; ``air_c``: of the day; ``air``: each corner's air at the last reading.
-    """
-
-    moment: str
-    measured_c: float | None = None
-    air_c: float | None = None
-    air: Mapping[str, CornerAir] = field(default_factory=dict)
-
-    def of(self, corner: str, psi: float, ambient: float) -> float | None:
-        """The tyre's temperature, C: as measured; a cold tyre's is the air's; one just set is as warm as it was
-        read; else by the air known to be in it. None: not known. ``ambient`` in Pa."""
-        if self.measured_c is not None:
-            return self.measured_c
-        if self.moment == "cold":
-            return self.air_c
-        inside = self.air.get(corner, CornerAir())
-        if self.moment == "set":
-            return inside.gas_c
-        return None if inside.mass is None or not inside.sure else (psi + ambient / PSI_PA) / inside.mass - ZERO_C
-
-
-def warmth(event: Event, number: str, day: int, moment: str) -> Warmth:
-    """What is known before anything is typed."""
-    rows = [row for row in event.of(WeatherRow) if row.day == day and row.air_c is not None]
-    air_c = max(rows, key=lambda row: row.at or "").air_c if rows else None
-    latest = heat_of(event, number, ranges=False).track.latest
-    return Warmth(moment, None, air_c, dict(latest.corners) if latest else {})
-
-
-def _parked_c(event: Event) -> float:
-    """The hottest air expected today, never under 20 C."""
-    return max(_PARKED_C, event.settings.forecast.hottest_c or _PARKED_C)
-
-
-def _cold(event: Event, psi: float, tyre_c: float | None) -> float | None:
-    if tyre_c is None:
+def _tyre_c(found: Taking, corner: str, psi: float, measured_c: float | None) -> float | None:
+    """The tyre's temperature, C: as measured; a cold tyre's is the air's; one just set is as warm as it was read; else
+    by the air known to be in it. None: not known."""
+    s = found.moment.known
+    if measured_c is not None:
+        return measured_c
+    if found.kind == "cold":
+        return None if s.outside.assumed else s.outside.air_c
+    air = s.step.corners[corner] if s.step is not None else None
+    if found.kind == "set" or air is None:
+        return air.gas_c if air is not None else None
+    if air.mass is None or not air.sure:
         return None
-    ambient = ambient_pa(event.settings.altitude_m)
-    return carry(psi, AirState(tyre_c, ambient), AirState(_parked_c(event), ambient))
+    return (psi - s.gauge.offset_psi + s.outside.ambient_pa / PSI_PA) / air.mass - ZERO_C
 
 
-def over_cold(event: Event, limit: tuple[float, str], psi: float, tyre_c: float | None) -> str:
-    """Why a reading is over the cold maximum ``limit`` (psi, whose); "" where it isn't.
+def _parked_c(moment: Moment) -> float:
+    return max(MAX_AT_LEAST_C, moment.known.outside.hottest_c)
 
-    Compared as it would read parked in the hottest air expected today; the reading itself where the tyre's
-    temperature isn't known.
+
+def over_cold(found: Taking, corner: str, psi: float, tyre_c: float | None) -> tuple[float | None, str]:
+    """What a reading reads parked in the hottest air expected, as the gauge shows it, and why it is over the maximum.
+
+    The reading itself is compared where the tyre's temperature isn't known.
     """
-    cold = _cold(event, psi, tyre_c)
-    if (psi if cold is None else cold) <= limit[0] + 1e-9:
-        return ""
-    unit = event.settings.pressure_unit or "psi"
-    most = f"{words.reading(limit[0], unit)}, the cold maximum of {limit[1]}"
-    if cold is None:
-        return f"reads {words.reading(psi, unit)}, over {most}; how hot is it? t41 on the line tells"
-    return f"would read {words.reading(cold, unit)} parked at {_parked_c(event):.0f} °C, over {most}: let air out"
+    s, unit = found.moment.known, found.moment.known.event.settings.pressure_unit or "psi"
+    off, parked = s.gauge.offset_psi, AirState(_parked_c(found.moment), s.outside.ambient_pa)
+    cold = None if tyre_c is None else carry(psi - off, AirState(tyre_c, s.outside.ambient_pa), parked)
+    shown = None if cold is None else cold + off
+    tyre = s.tyres.get(corner)
+    limit = cold_maximum(s.car, tyre)
+    if limit is None or (psi - off if cold is None else cold) <= limit + 1e-9:
+        return shown, ""
+    own = tyre is not None and tyre.max_cold_psi == limit
+    most = (
+        f"{words.reading(limit, unit)}, the cold maximum of {f'tyre {tyre.tyre}' if own and tyre else 'the car file'}"
+    )
+    if shown is None:
+        return None, f"reads {words.reading(psi, unit)}, over {most}; how hot is it? t41 on the line tells"
+    return shown, f"would read {words.reading(shown, unit)} parked at {parked.temp_c:.0f} °C, over {most}: let air out"
 
 
 def pressing(
-    event: Event, number: str, day: int, psi: Mapping[str, float], given: frozenset[str], warm: Warmth
+    found: Taking, psi: Mapping[str, float], given: frozenset[str], measured_c: float | None = None
 ) -> tuple[CornerNow, ...]:
     """Every corner with what its reading means. ``psi``: expected or typed readings."""
-    targets = _targets(event, number, day, warm.moment)
-    cold, limits = _cold_of_day(event, number, day), max_cold_psi(event, number, day, None)
-    ambient = ambient_pa(event.settings.altitude_m)
-    found = []
+    first, made = _cold_of_day(found), []
     for corner in CORNERS:
-        now = _corner(corner, psi.get(corner), corner in given, targets[corner], cold.get(corner))
-        if now.psi is not None:
-            tyre_c = warm.of(corner, now.psi, ambient)
-            over = over_cold(event, limits[corner], now.psi, tyre_c) if corner in limits else ""
-            now = replace(now, cold_psi=_cold(event, now.psi, tyre_c), over=over)
-        found.append(replace(now, aim="cold plan") if warm.moment == "cold" else now)
-    return tuple(found)
+        value, target, base = psi.get(corner), found.targets[corner], first.get(corner)
+        off = None if value is None or target is None else value - target
+        gain = None if value is None or base is None or found.kind == "cold" else value - base
+        cold, over = (None, "")
+        if value is not None:
+            cold, over = over_cold(found, corner, value, _tyre_c(found, corner, value, measured_c))
+        made.append(CornerNow(corner, value, corner in given, target, off, gain, cold, over, found.aim))
+    return tuple(made)
 
 
-def _targets(event: Event, number: str, day: int, moment: str) -> dict[str, float | None]:
-    """What a reading of this moment is compared with: a cold one with the cold plan, any other with the hot target."""
-    if moment != "cold":
-        return {row.corner: row.target_psi for row in readings(event, number, day).corners}
-    plan = cold_wanted(event, number, day)
-    return {corner: None if isinstance(plan, str) else plan.psi.get(corner) for corner in CORNERS}
-
-
-def _cold_of_day(event: Event, number: str, day: int) -> dict[str, float]:
-    cars = set(event.numbers_of_car(number))
-    found: dict[str, float] = {}
-    for row in event.of(PressureRow):
-        if row.number in cars and row.day == day and row.moment == "cold":
-            found |= {item: value for item in CORNERS if (value := getattr(row, f"{item}_psi")) is not None}
-    return found
-
-
-def _corner(corner: str, psi: float | None, given: bool, target: float | None, cold: float | None) -> CornerNow:
-    off = None if psi is None or target is None else psi - target
-    gain = None if psi is None or cold is None else psi - cold
-    return CornerNow(corner, psi, given, target, off, gain, None, "")
+def _cold_of_day(found: Taking) -> dict[str, float]:
+    """The day's last cold reading, as its gauge read it."""
+    s, cold = found.moment.known, dict[str, float]()
+    for reading in s.car_log.readings:
+        if reading.timed.day == s.clock.day and reading.moment == "cold":
+            cold |= {corner: psi + reading.gauge.offset_psi for corner, psi in reading.read.items()}
+    return cold

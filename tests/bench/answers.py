@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from time import process_time
 
-from paddock.engine.heat.fit import fit_axle
 from paddock.engine.pressure.advise import advise
+
+from paddock.engine.heat.fit import fit_axle
 from paddock.folders.reading import load
 from tests.bench import bench_car, bench_effect
 from tests.bench.report import Figure

@@ -6,9 +6,10 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
+from paddock.engine.pressure.advise import advise
+
 from paddock.engine.heat.car import heat_of
 from paddock.engine.heat.fit import fit_axle
-from paddock.engine.pressure.advise import advise
 from paddock.folders.reading import load
 from tests.engine.test_heat import made
 

@@ -10,12 +10,11 @@ from typing import Any
 
 import pytest
 
-from paddock import words
 from paddock.commands import common
 from paddock.commands import next as verb
 from paddock.commands.answer import Answer
 from paddock.errors import UsageError
-from tests.engine.test_pressure_properties import strict
+from tests.engine.pressure.test_properties import strict
 
 EVENT = """
 name = "A day on the apron"
@@ -83,13 +82,15 @@ def data(folder: Path, *more: str) -> dict[str, Any]:
 
 def test_the_json_of_the_contract(folder: Path) -> None:
     found = data(folder)
-    assert found.pop("as_of")
     strict(found)
-    assert (found["action"], found["rule"]) == ("set", 4)
+    assert (found["action"], found["rule"], found["moment"]) == ("set", "heat-drift", "read")
+    assert (found["as_of"], found["unit"], found["fresh"]) == ("2026-05-09T10:08", "psi", True)
     assert found["now"] == {"lf": 36.5, "rf": 36.5, "lr": 45.5, "rr": 45.5}
     assert found["set"] == pytest.approx({"lf": 34.0, "rf": 34.0, "lr": 44.0, "rr": 44.0})
     assert found["confidence"] in {"high", "fair", "low"}
-    assert [item["rule"] for item in found["passed_over"]] == [1, 2, 3]
+    assert [item["rule"] for item in found["passed_over"]] == [
+        "unsafe", "limits", "first-run", "cold-plan", "standing-water"
+    ]  # fmt: skip
 
 
 def test_another_unit_in_and_out_is_the_same_answer(folder: Path) -> None:
@@ -106,25 +107,28 @@ def test_another_unit_in_and_out_is_the_same_answer(folder: Path) -> None:
 
 def test_the_words(folder: Path) -> None:
     text = ask(folder).text()
-    assert text.splitlines()[0].startswith("Front 36.5/36.5 -> 34.0/34.0 bleed, rear 45.5/45.5 -> 44.0/44.0 bleed psi.")
+    assert text.splitlines()[0].startswith("Front 36.5/36.5 -> 34.0/34.0 let out,")
     assert "The maker's figures" in text
 
 
-def test_an_old_reading_and_which_question_is_answered(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    fresh = ask(folder).text()
-    assert words.AS_NOW[1:] in fresh
-    assert words.RUN_AHEAD in fresh
-    assert "read them again" not in fresh
+def test_an_old_reading_gives_no_setting(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    assert "Read." not in ask(folder).text()
     monkeypatch.setattr(common, "now", lambda: datetime(2026, 5, 9, 11, 0))
-    assert "! read 57 min ago: the tyres have cooled since" in ask(folder).text()
+    assert data(folder)["moment"] == "stale"
+    assert (data(folder)["action"], data(folder)["set"], data(folder)["fresh"]) == ("read", None, False)
+    assert "Read 57 min ago" in ask(folder).text()
     monkeypatch.setattr(common, "now", lambda: datetime(2026, 11, 25, 10, 8))
-    assert "read them again" not in ask(folder).text()
+    assert (data(folder)["moment"], data(folder)["as_of"]) == ("read", "2026-05-09T10:04")
     assert ask(folder).text().splitlines()[-1] == "as of Sat 10:04"
+    early = data(folder, "--at", "09:30")
+    assert (early["moment"], early["action"], early["now"]["lf"]) == ("cold-read", "plan", 30.0)
+    assert data(folder, "--at", "07:30")["moment"] == "before"
+    assert data(folder, "--at", "07:30")["now"] is None
 
 
 def test_the_second_page_shows_signs_and_rules(folder: Path) -> None:
     text = ask(folder, "--why").text()
-    assert "Answered by rule 4" in text
+    assert "The moment is read; answered by: heat drift only." in text
     assert "understeer, faint" in text
     assert "standing water" in text
     assert "last rise stands in" in text
@@ -163,17 +167,16 @@ def test_a_folder_with_only_what_is_required_holds(folder: Path) -> None:
     for name in ("cars/hatch.toml", "runs.csv", "pressures.csv"):
         (folder / name).unlink()
     found = data(folder)
-    assert found.pop("as_of")
     strict(found)
-    assert found["action"] == "hold"
-    assert found["now"] == found["set"] == dict.fromkeys(("lf", "rf", "lr", "rr"))
+    assert (found["action"], found["moment"]) == ("read", "ran")
+    assert found["now"] is found["set"] is None
 
 
 def test_kpa_typed_as_psi_is_asked_about(folder: Path) -> None:
     rows = FILES["pressures.csv"].replace("36.5,36.5,45.5,45.5", "252,252,314,314")
     write(folder, {"pressures.csv": rows})
     found = data(folder)
-    assert found["action"] == "hold"
+    assert found["action"] == "read"
     assert any("kPa" in text for text in found["cautions"])
 
 

@@ -5,17 +5,20 @@ from __future__ import annotations
 import dataclasses
 import re
 from collections.abc import Iterable, Iterator
+from datetime import datetime
 from pathlib import Path
 
+from paddock.engine.clock import as_of as as_of_clock
 from paddock.engine.clock import minutes
-from paddock.engine.pressure.advise import advise
-from paddock.engine.pressure.answer import Advice
+from paddock.engine.pressure.answer import Moment
+from paddock.engine.pressure.moment import moment_of
 from paddock.folders.reading import load
 from paddock.model.event import Event
 from paddock.model.rows import Row, RunRow, WorkRow
 
 __all__ = ["answers", "as_of", "example"]
 
+LATER = datetime(2040, 1, 1)
 LATER_MIN = 4.0
 """Asked once the tyres were read: that many minutes after the log of the run."""
 
@@ -91,8 +94,9 @@ ARGUED: dict[tuple[str, int, int], str] = {
 """The argument for each answer."""
 
 
-def answers(event: Event, number: str) -> Iterator[tuple[RunRow, Advice]]:
+def answers(event: Event, number: str) -> Iterator[tuple[RunRow, Moment]]:
     """Every logged run of a number with the answer after it."""
     for log in event.of(RunRow):
         if log.number == number:
-            yield log, advise(as_of(event, number, log.day, log.run), number)
+            cut = as_of(event, number, log.day, log.run)
+            yield log, moment_of(cut, number, as_of_clock(cut, LATER))

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from paddock.engine.pressure.advise import advise
-from paddock.engine.pressure.answer import Advice
+from paddock.engine.pressure.answer import Moment
 from paddock.engine.pressure.cautions import MAKER
-from paddock.engine.pressure.say import next_line
+from paddock.pages.pressure import next_line
 from tests.engine.example_log import ARGUED, answers, example
-from tests.engine.situations import ME, SITUATIONS, story
+from tests.engine.pressure.situations import SITUATIONS, now, story
 
 __all__ = ["example_log", "situations"]
 
 
-def _cautions(found: Advice) -> str:
+def _cautions(found: Moment) -> str:
     said = [text for text in found.cautions if text != MAKER]
     return f" *{' '.join(said)}*" if said else ""
 
@@ -21,10 +20,10 @@ def situations() -> str:
     """Each invented situation: what was told, the engineer's answer, the program's."""
     parts = []
     for place, told in enumerate(SITUATIONS, 1):
-        found = advise(story(told), ME)
+        found = now(story(told), at=told.at)
         parts.append(
             f"**{place}. {told.title}.** {told.told}\n\n"
-            f"- Engineer: {told.engineer}\n- Program (rule {found.rule}): {next_line(found)}{_cautions(found)}"
+            f"- Engineer: {told.engineer}\n- Program ({found.name}, {found.rule}): {next_line(found)}{_cautions(found)}"
         )
     return "\n\n".join(parts)
 
@@ -38,7 +37,7 @@ def example_log() -> str:
         told = ", ".join(part for part in (log.surface or "", felt or "neutral", note) if part)
         parts.append(
             f"**Day {log.day}, run {log.run}** ({told})\n\n"
-            f"- Rule {found.rule}: {next_line(found)}{_cautions(found)}\n- {ARGUED['58', log.day, log.run]}"
+            f"- {found.name}, {found.rule}: {next_line(found)}{_cautions(found)}\n- {ARGUED['58', log.day, log.run]}"
         )
     return "\n\n".join(parts)
 

@@ -7,11 +7,7 @@ import pytest
 from paddock.engine import air
 from paddock.engine.air import AirState, carry
 from paddock.engine.corners import AXLE_OF, MATE, SIDE_OF, Corners
-from paddock.engine.heat.what_if import Asked, _held, what_if
-from paddock.engine.pressure.limits import Bound
 from paddock.errors import UsageError
-from tests.engine.situations import MORNING, after, logged
-from tests.engine.test_what_if import day
 
 
 @pytest.mark.parametrize(
@@ -61,45 +57,3 @@ def test_four_corners() -> None:
     assert {corner: (AXLE_OF[corner], SIDE_OF[corner], MATE[corner]) for corner in ("lf", "rr")} == {
         "lf": ("front", "left", "rf"), "rr": ("rear", "right", "lr"),
     }  # fmt: skip
-
-
-@pytest.mark.parametrize(
-    ("to", "now", "bound", "want"),
-    [
-        (None, 30.0, Bound(20.0, 40.0), (None, "")),
-        (40.0, 30.0, Bound(20.0, 40.0), (40.0, "")),
-        (40.1, 30.0, Bound(20.0, 40.0), (40.0, "held at the cold maximum")),
-        (20.0, 30.0, Bound(20.0, 40.0), (20.0, "")),
-        (19.9, 30.0, Bound(20.0, 40.0), (20.0, "held at the minimum")),
-        (30.1, 30.0, Bound(no_raise="unknown"), (30.0, "unknown")),
-        (30.0, 30.0, Bound(no_raise="unknown"), (30.0, "")),
-        (30.0, None, Bound(no_raise="unknown"), (None, "unknown")),
-        (29.0, 30.0, Bound(None, 40.0, no_lower="mind"), (29.0, "mind")),
-        (30.0, 30.0, Bound(None, 40.0, no_lower="mind"), (30.0, "")),
-        (30.0, None, Bound(None, 40.0, no_lower="mind"), (30.0, "mind")),
-    ],
-)  # fmt: skip
-def test_what_holds_a_setting(
-    to: float | None, now: float | None, bound: Bound, want: tuple[float | None, str]
-) -> None:
-    assert _held(to, now, bound) == want
-
-
-def test_what_if_without_a_fit_corner_by_corner() -> None:
-    """The last rise is 3 psi front, 2.8 rear: untouched the next run ends that much higher, so it is set that much lower."""
-    rows = (MORNING, after(1, 33.0, 33.0, 42.0, 42.0), logged(1))
-    found = what_if(day(*rows), "31", Asked())
-    assert (found.air_c, [item.corner for item in found.corners]) == (18.0, ["lf", "rf", "lr", "rr"])
-    front, rear = found.corners[0], found.corners[3]
-    assert (front.wanted_psi, front.end_psi, front.set_psi) == (34.0, pytest.approx(36.0), pytest.approx(31.0))
-    assert (rear.wanted_psi, rear.end_psi, rear.set_psi) == (44.0, pytest.approx(44.8), pytest.approx(41.2))
-    assert found.cold is None
-    there = what_if(day(*rows), "31", Asked(altitude_m=2000.0, front_psi=33.0))
-    assert there.cold is not None
-    assert there.cold.ambient_pa == air.ambient_pa(2000.0)
-    nothing = what_if(day(), "31", Asked(front_psi=33.0))
-    assert (nothing.air_c, nothing.parked, nothing.corners) == (None, Corners(), ())
-    parked = what_if(day(), "31", Asked(air_c=5.0))
-    assert parked.parked == Corners()
-    unread = what_if(day(MORNING), "31", Asked())
-    assert (unread.corners[0].end_psi, unread.corners[0].set_psi, unread.corners[0].wanted_psi) == (None, None, 34.0)

@@ -9,12 +9,11 @@ import pytest
 
 from paddock.engine.air import AirState, carry
 from paddock.engine.heat.car import mass_track
-from paddock.engine.pressure.advise import advise
 from paddock.engine.readings.mass import Track, will_read
 from paddock.engine.readings.timeline import timeline
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, Row, RunRow, WeatherRow
-from tests.engine.situations import ME, after, before, car, cold, logged, put
+from tests.engine.pressure.situations import ME, after, before, car, cold, logged, now, put
 from tests.factories import entrant, event, runs, settings
 
 GAUGES = [{"id": "dial", "step_psi": 0.5, "repeat_psi": 0.3}, {"id": "high", "offset_psi": 1.0}]
@@ -99,8 +98,7 @@ def test_a_missing_corner_is_worked_out_and_named() -> None:
     assert step.psi["rf"] == pytest.approx(hot)
     assert any("right front was not read" in str(item) for item in found.doubts)
     assert any(
-        "Worked out, not read: right front" in text
-        for text in advise(told(cold(30, 30, 38, 38), logged(1), row), ME).cautions
+        "Worked out, not read: right front" in text for text in now(told(cold(30, 30, 38, 38), logged(1), row)).cautions
     )
 
 
@@ -124,7 +122,7 @@ DOUBTS = [
 def test_bad_input_is_asked_about_and_named_in_the_answer(row: PressureRow, asked: str) -> None:
     whole = told(cold(30, 30, 39, 39), logged(1), row)
     assert any(asked in str(doubt) for doubt in mass_track(whole, ME).doubts)
-    assert any(asked in text for text in advise(whole, ME).cautions)
+    assert any(asked in text for text in now(whole).cautions)
     assert row in whole.of(PressureRow)
 
 
@@ -150,8 +148,9 @@ def test_gauges_that_read_high_are_put_right_and_the_answer_reads_as_the_gauge()
     step = mass_track(whole, ME).latest
     assert step is not None
     assert step.psi["lf"] == 36.5
-    answer = advise(whole, ME)
-    assert (answer.now["lf"], answer.set["lf"]) == (37.5, pytest.approx(35.0))
+    answer = now(whole)
+    assert answer.now is not None
+    assert (answer.now["lf"], answer.moves["lf"]) == (37.5, pytest.approx(35.0))
     assert any("reads 1 psi high" in text for text in answer.cautions)
 
 

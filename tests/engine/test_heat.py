@@ -13,15 +13,15 @@ from hypothesis import settings as effort
 from hypothesis import strategies as st
 from scipy.optimize import minimize_scalar
 
-from paddock.engine.air import SEA_LEVEL_PA
-from paddock.engine.corners import Corners
+from paddock.engine.air import SEA_LEVEL_PA, AirState, carry
 from paddock.engine.heat import fit as fitting
-from paddock.engine.heat.car import at_start_line, heat_curves, heat_of, predict_readings, set_now
+from paddock.engine.heat.car import at_start_line, heat_curves, heat_of
 from paddock.engine.heat.fit import Point, fit_axle, fit_spray
-from paddock.engine.heat.model import Ahead, HeatFit, cooled, curve, end_reading, set_for, warmed
+from paddock.engine.heat.model import Ahead, HeatFit, cooled, curve, warmed
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, Row, RunRow
 from paddock.model.units import PSI_PA
+from tests.engine.pressure.situations import now
 from tests.factories import entrant, event, settings
 
 OUT = SEA_LEVEL_PA / PSI_PA
@@ -56,12 +56,6 @@ def test_sun_and_spray_are_inputs() -> None:
     assert cooled(PLAIN, 20, 20, 600, sunny=True) == pytest.approx(20 + PLAIN.sun_k)
 
 
-@given(st.floats(24, 48), st.floats(0, 70), st.floats(0, 40), st.floats(0, 60))
-def test_what_to_set_is_the_inverse_of_what_it_reads(psi: float, temp_c: float, air_c: float, wait: float) -> None:
-    ahead = Ahead(air_c, SEA_LEVEL_PA, wait)
-    assert set_for(PLAIN, end_reading(PLAIN, psi, temp_c, ahead), temp_c, ahead) == pytest.approx(psi, abs=1e-9)
-
-
 @given(st.floats(20, 60), st.floats(0, 40), st.floats(0, 60), st.floats(0.1, 30))
 def test_a_longer_wait_never_warms(temp_c: float, air_c: float, wait: float, more: float) -> None:
     hot = air_c + temp_c
@@ -73,7 +67,7 @@ def test_the_curve_goes_through_the_wait_the_run_and_the_cooling() -> None:
     ahead = Ahead(20.0, SEA_LEVEL_PA, 10.0, 0.8)
     points = dict(curve(PLAIN, 34.0, 40.0, ahead))
     assert points[0.0] == pytest.approx(34.0)
-    top = end_reading(PLAIN, 34.0, 40.0, ahead)
+    top = carry(34.0, AirState(40.0), AirState(ahead.end_c(PLAIN, 40.0)))
     assert max(points.values()) == pytest.approx(points[10.8]) == pytest.approx(top)
     times = list(points)
     assert times == sorted(times)
@@ -208,43 +202,20 @@ def test_days_with_gauge_noise_still_tell_most_of_the_time() -> None:
 def test_the_next_reading_is_predicted() -> None:
     whole = told(runs=5, sets=False)
     readings = [row for row in whole.of(PressureRow) if row.run != 5 or row.moment == "before"]
-    cut = dataclasses.replace(whole, tables=dict(whole.tables) | {"pressures.csv": tuple(readings)})
-    found, real = predict_readings(cut, "31"), whole.of(PressureRow)[-1]
-    assert (found.moment, found.how) == ("after", "by the fit")
-    assert found.psi["lf"] == pytest.approx(real.lf_psi, abs=0.3)
-    assert found.psi["rr"] == pytest.approx(real.rr_psi, abs=0.3)
-    assert predict_readings(whole, "31").moment == "before"
+    more = whole.settings.model_copy(update={"runs_per_day": 6})
+    tables = dict(whole.tables) | {"pressures.csv": tuple(readings)}
+    cut = dataclasses.replace(whole, tables=tables, settings=more)
+    found, real = now(cut), whole.of(PressureRow)[-1]
+    assert found.name == "ran"
+    assert found.expected["lf"] == pytest.approx(real.lf_psi, abs=0.3)
+    assert found.expected["rr"] == pytest.approx(real.rr_psi, abs=0.3)
 
 
-def test_with_few_readings_the_last_rise_stands_in() -> None:
-    one = told(runs=1, sets=False)
-    heat = heat_of(one, "31")
+def test_with_few_readings_the_last_rise_is_told() -> None:
+    heat = heat_of(told(runs=1, sets=False), "31")
     assert heat.axles["front"].fit is None
     assert "last rise stands in" in heat.axles["front"].why
     assert heat.axles["front"].last_rise_psi == pytest.approx(1.8, abs=0.1)
-    wanted, why = set_now(one, "31", Corners(34, 34, 40, 40))
-    assert wanted["lf"] == pytest.approx(34 - (heat.axles["front"].last_rise_psi or 0.0))
-    assert why
-
-
-def test_what_to_set_now_ends_at_the_wanted_pressure() -> None:
-    whole = told(sets=False)
-    wanted, why = set_now(whole, "31", Corners(34, 34, 40, 40), wait_min=20)
-    assert not why
-    later, _ = set_now(whole, "31", Corners(34, 34, 40, 40), wait_min=60)
-    assert (later["lf"] or 0) > (wanted["lf"] or 99)
-    assert (
-        set_now(whole, "31", Corners(34, 34, 40, 40), wait_min=-5)[0]
-        == set_now(whole, "31", Corners(34, 34, 40, 40))[0]
-    )
-
-
-def test_a_hotter_heat_wants_less_and_a_colder_one_more() -> None:
-    whole, wanted = told(sets=False), Corners(34, 34, 40, 40)
-    hotter, as_now, colder = (
-        set_now(whole, "31", wanted, 20, air_c=air_c)[0]["lf"] or 0 for air_c in (25.0, 15.0, 5.0)
-    )
-    assert hotter < as_now < colder
 
 
 def test_what_it_read_at_the_start_line() -> None:
@@ -258,7 +229,6 @@ def test_curves_for_a_plot_and_nothing_where_nothing_is_known() -> None:
     assert set(heat_curves(told(), "31")) == {"front", "rear"}
     empty = event([entrant("31")], [])
     assert heat_curves(empty, "31") == {}
-    assert predict_readings(empty, "31").psi == Corners()
 
 
 @given(st.floats(3, 100), st.floats(3, 25), st.integers(0, 50))

@@ -10,9 +10,9 @@ import pytest
 
 from paddock.engine.air import SEA_LEVEL_PA, AirState, carry
 from paddock.engine.corners import Corners
-from paddock.engine.heat.car import at_start_line, heat_curves, heat_of, mass_track, predict_readings, set_now
+from paddock.engine.heat.car import at_start_line, heat_curves, heat_of, mass_track
 from paddock.engine.heat.fit import FEWEST, Point, fit_axle, fit_spray, sprayed_by
-from paddock.engine.heat.model import Ahead, HeatFit, cooled, curve, end_reading, set_for, warmed
+from paddock.engine.heat.model import Ahead, HeatFit, cooled, curve, warmed
 from paddock.engine.heat.pairs import last_rise, points_of, run_minutes, sun_differences, typical_wait
 from paddock.engine.readings.mass import Track
 from paddock.model.event import Event
@@ -62,17 +62,6 @@ def test_the_model_against_its_formula() -> None:
     assert PLAIN.level_k(0.8) == pytest.approx(12 / (1 - e(-0.032)))
     ahead = Ahead(20.0, SEA_LEVEL_PA, 5.0, 2.0, "spray", True)
     assert ahead.end_c(PLAIN, 60) == pytest.approx(20 + (3 + 37 * e(-0.4)) * e(-0.08) + 12)
-
-
-def test_readings_go_by_the_gas_law() -> None:
-    ahead = Ahead(20.0, 90_000.0, 5.0)
-    end = ahead.end_c(PLAIN, 40.0)
-    assert end_reading(PLAIN, 34.0, 40.0, ahead) == pytest.approx(
-        carry(34.0, AirState(40.0, 90_000.0), AirState(end, 90_000.0))
-    )
-    assert set_for(PLAIN, 34.0, 40.0, ahead) == pytest.approx(
-        carry(34.0, AirState(end, 90_000.0), AirState(40.0, 90_000.0))
-    )
 
 
 def test_the_curve_point_by_point() -> None:
@@ -298,64 +287,6 @@ def test_the_start_line_without_a_reading_of_the_day_or_a_fit() -> None:
     assert at_start_line(of(), "31") == Corners()
 
 
-def test_what_to_set_is_the_models_word() -> None:
-    whole = told(sets=False)
-    heat = heat_of(whole, "31")
-    step = heat.track.latest
-    assert step is not None
-    gas_c = step.corners["lf"].gas_c
-    assert gas_c is not None
-    found, _ = set_now(whole, "31", Corners(lf=34), 20, "spray", 25.0)
-    assert found["lf"] == pytest.approx(
-        set_for(fit_of(whole), 34, gas_c, Ahead(25.0, SEA_LEVEL_PA, 20.0, cooling="spray"))
-    )
-    assert found["rf"] is None
-    assert set_now(of(), "31", Corners(lf=34))[0] == Corners()
-
-
-def test_the_steppers_start_where_the_fit_says() -> None:
-    whole = told(sets=False)
-    step = heat_of(whole, "31").track.latest
-    assert step is not None
-    air, fit = step.corners["lf"], fit_of(whole)
-    assert air.gas_c is not None
-    found = predict_readings(whole, "31", 10.0)
-    assert (found.moment, found.how) == ("before", "by the fit")
-    assert found.psi["lf"] == pytest.approx(air.at(cooled(fit, air.gas_c, 15.0, 10.0), SEA_LEVEL_PA))
-    usual = predict_readings(whole, "31")
-    assert usual.psi["lf"] == pytest.approx(air.at(cooled(fit, air.gas_c, 15.0, 26.0), SEA_LEVEL_PA))
-    assert predict_readings(whole, "31", -5.0).psi["lf"] == pytest.approx(air.psi)
-
-
-def test_the_steppers_after_a_run() -> None:
-    whole = told(sets=False)
-    rows = [row for row in whole.of(PressureRow) if row.run != 5 or row.moment == "before"]
-    cut = dataclasses.replace(whole, tables=dict(whole.tables) | {"pressures.csv": tuple(rows)})
-    heat = heat_of(cut, "31")
-    step, fit = heat.track.latest, fit_of(cut)
-    assert step is not None
-    air = step.corners["rf"]
-    assert air.gas_c is not None
-    later = cooled(fit, warmed(fit, air.gas_c, 15.0, 0.8), 15.0, 1.2)
-    assert predict_readings(cut, "31").psi["rf"] == pytest.approx(air.at(later, SEA_LEVEL_PA))
-
-
-def test_the_steppers_without_a_fit() -> None:
-    cold = read("cold", "08:00", 30.0, None)
-    nothing = predict_readings(of(), "31")
-    assert (nothing.moment, nothing.psi, nothing.how) == ("cold", Corners(), "nothing has been read yet")
-    once = predict_readings(of(cold), "31")
-    assert (once.moment, once.psi, once.how) == ("after", Corners(30, 30, 30, 30), "as last read")
-    rows = [cold, ran(1, "09:00"), read("after", "09:02", 33.0)]
-    assert (predict_readings(of(*rows), "31").moment, predict_readings(of(*rows), "31").how) == (
-        "before",
-        "as last read",
-    )
-    again = predict_readings(of(*rows, read("before", "09:30", 31.0, 2)), "31")
-    assert (again.moment, again.how, again.psi["lf"]) == ("after", "by the last rise", 34.0)
-    assert predict_readings(of(*rows, ran(2, "09:35")), "31").moment == "after"
-
-
 def test_curves_start_at_the_reading() -> None:
     whole = told(sets=False)
     step = heat_of(whole, "31").track.latest
@@ -412,5 +343,5 @@ def test_one_axle_without_a_fit_is_said() -> None:
     whole = told(sets=False)
     rows = [row.model_copy(update={"lr_psi": None, "rr_psi": None}) for row in whole.of(PressureRow)]
     front_only = dataclasses.replace(whole, tables=dict(whole.tables) | {"pressures.csv": tuple(rows)})
-    assert predict_readings(front_only, "31").how == "as last read"
-    assert predict_readings(whole, "31").how == "by the fit"
+    assert heat_of(front_only, "31").axles["rear"].fit is None
+    assert heat_of(whole, "31").axles["rear"].fit is not None

@@ -103,11 +103,11 @@ def test_tyres_in_the_other_scale(tyre: float, air: float | None, asked: bool) -
 @pytest.mark.parametrize(
     ("more", "ran", "since", "asked"),
     [
-        ({"wait_min": 60.0}, True, None, False), ({"wait_min": 59.9}, True, None, True),
+        ({"wait_min": 45.0}, True, None, False), ({"wait_min": 44.9}, True, None, True),
         ({"wait_min": 0.0}, False, None, False), ({"wait_min": 0.0}, True, None, True),
         ({"wait_min": 0.5}, False, None, True),
-        ({}, True, 59.9, True), ({}, True, 60.0, False), ({"wait_min": 90.0}, True, 5.0, False), ({}, True, None, False),
-        ({"tyre_c": 28.0, "air_c": 20.0}, False, None, False), ({"tyre_c": 28.1, "air_c": 20.0}, False, None, True),
+        ({}, True, 44.9, True), ({}, True, 45.0, False), ({"wait_min": 90.0}, True, 5.0, False), ({}, True, None, False),
+        ({"tyre_c": 25.0, "air_c": 20.0}, False, None, False), ({"tyre_c": 25.1, "air_c": 20.0}, False, None, True),
     ],
 )  # fmt: skip
 def test_a_cold_reading_that_can_hardly_be(more: dict[str, Any], ran: bool, since: float | None, asked: bool) -> None:
@@ -245,8 +245,8 @@ def test_what_a_reading_is_worked_with() -> None:
     assert (after.cold, doubted.cold, stood.cold, warm.cold) == (False, False, True, False)
     assert [item.field for item in doubted.doubts] == ["moment"]
     assert (warm.air_c, warm.usable, warm.where) == (30.0, True, "day 1 run 2 before")
-    soon = event([entrant("31")], [run(1, "10:00")], settings(), read("cold", run=1, at="10:00:30"))
-    assert "after standing 0.5 min" in car_log(soon, "31").doubts[0].text
+    soon = event([entrant("31")], [run(1, "10:00")], settings(), read("cold", run=1, at="10:05:00"))
+    assert "after standing 4." in car_log(soon, "31").doubts[0].text
     log = car_log(of, "31")
     assert (log.day, log.latest) == (1, warm)
     assert (car_log(told([]), "31").day, car_log(told([]), "31").latest) == (0, None)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from paddock.engine.pressure.advise import advise
+
 from paddock.tui.screens.work import WorkPage
 from tests.tui.pilot import Hand, driving
 

@@ -1,81 +1,65 @@
-"""The first morning of a carried event: a cold tyre starts from the cold plan, never from the hot target."""
+"""The first morning of an event: a cold tyre starts from the cold plan, never from the hot target."""
 
 from __future__ import annotations
 
-from datetime import date
+import dataclasses
+from datetime import date, datetime
 from pathlib import Path
 
 import pytest
 
-from paddock.engine.cold import Place
-from paddock.engine.pressure.plan import next_event_plan
 from paddock.folders.reading import load
-from paddock.folders.starting import carry_on, new_event
+from paddock.folders.starting import new_event
+from paddock.model.car import FirstRun
 from paddock.model.event import Event
-from paddock.views.advice import advice_lines
-from paddock.views.pressing import expected, pressing, warmth
-from paddock.views.readings import readings
+from paddock.views.home import home
+from paddock.views.pressing import pressing, taking
+from tests.engine.pressure.situations import car, cold
+from tests.factories import entrant, event, settings
 
-EXAMPLE = Path(__file__).parents[2] / "example_event"
-HIGH_PSI = 0.5
-"""What the example's gauge reads too much."""
-
-
-@pytest.fixture(scope="module")
-def carried(tmp_path_factory: pytest.TempPathFactory) -> Event:
-    folder = tmp_path_factory.mktemp("season") / "next"
-    carry_on(EXAMPLE, load(EXAMPLE), folder, "Next", [date(2026, 7, 11)], Place(20.0, 12.0, 27.0), None)
-    return load(folder)
+MORNING = datetime(2026, 5, 9, 7, 50)
 
 
-@pytest.mark.parametrize("number", ["58", "12"])
-def test_the_cold_reading_starts_from_the_plan_the_old_event_gives(carried: Event, number: str) -> None:
-    """The same figures that ``next --altitude-m 20 --air-c 12`` gives from the old folder, to the gauge's half psi."""
-    plan = next_event_plan(load(EXAMPLE), number, 20.0, 12.0, hottest_c=27.0)
-    found = expected(carried, number, 1, "cold")
-    assert found.how == "the cold plan at 12 °C"
-    for corner, psi in found.psi.items():
-        assert psi == pytest.approx((plan.cold_of(corner) or 0.0) + HIGH_PSI, abs=0.26)
-        assert psi % 0.5 == 0.0
-    assert set(found.psi) == {"lf", "rf", "lr", "rr"}
+def dawn(*rows: object, rise_k: float | None = 15.0) -> Event:
+    """Nothing run yet, 12 C; the car file knows what a first run warms its tyres."""
+    found = settings(
+        altitude_m=412.0, runs_per_day=5, forecast={"hottest_c": 27.0, "coldest_c": 12.0},
+        gauges=[{"id": "dial", "step_psi": 0.5, "repeat_psi": 0.3}],
+    )  # fmt: skip
+    hatch = car().model_copy(update={"first_run": FirstRun(front_rise_k=rise_k, rear_rise_k=rise_k)})
+    return dataclasses.replace(event([entrant("31")], [], found, *rows), cars={"hatch": hatch})  # type: ignore[arg-type]
 
 
-def test_home_says_the_plan_before_anything_is_read(carried: Event) -> None:
-    plan = next_event_plan(load(EXAMPLE), "58", 20.0, 12.0, hottest_c=27.0)
-    front, rear = plan.front.cold_psi or 0.0, plan.rear.cold_psi or 0.0
-    assert advice_lines(carried, "58") == (f"cold plan: {front:.1f}/{rear:.1f} psi at 12 °C",)
-    found = readings(carried, "58", 1)
-    assert (found.cold, found.of("lf").target_psi) == ("cold plan", pytest.approx(front + HIGH_PSI, abs=0.05))
+def test_the_cold_reading_starts_from_the_plan_to_the_gauges_step() -> None:
+    """By hand: 34 hot after 15 K from 12 C is (34 + 13.99) x 285.15 / 300.15 - 13.99 = 31.6, so 31.5 on the dial."""
+    found = taking(dawn(), "31", MORNING)
+    assert (found.kind, found.run, found.advised, found.how) == ("cold", None, False, "the cold plan")
+    assert found.psi == {"lf": 31.5, "rf": 31.5, "lr": 41.0, "rr": 41.0}
 
 
-def test_a_cold_reading_is_compared_with_the_cold_plan(carried: Event) -> None:
-    warm = warmth(carried, "58", 1, "cold")
-    corner = pressing(carried, "58", 1, {"lf": 32.0}, frozenset({"lf"}), warm)[0]
-    assert corner.aim == "cold plan"
-    assert corner.off_psi is not None
-    assert corner.off_psi > 2.0
+def test_home_says_the_plan_before_anything_is_read() -> None:
+    found = home(dawn(), "31", MORNING, None)
+    assert found.advice[0] == "set cold: LF 31.6  RF 31.6  RR 41.1  LR 41.1"
+    assert "from the car file" in found.advice[1]
+    assert found.moment is not None
+    assert (found.moment.aim_is, found.moment.aim["lf"]) == ("cold plan", pytest.approx(31.6, abs=0.05))
 
 
-def test_the_first_reading_before_a_run_is_not_the_hot_target(carried: Event) -> None:
-    assert expected(carried, "58", 1, "before").psi == {}
+def test_a_cold_reading_is_compared_with_the_cold_plan() -> None:
+    corner = pressing(taking(dawn(), "31", MORNING), {"lf": 34.0}, frozenset({"lf"}))[0]
+    assert (corner.aim, corner.off_psi) == ("cold plan", pytest.approx(2.4, abs=0.05))
+    read = home(dawn(cold(33.0, 33.0, 41.0, 41.0)), "31", MORNING, None)
+    assert read.advice[0] == "set cold: LF 33.0→31.6  RF 33.0→31.6, let out"
 
 
-def test_without_a_rise_nothing_is_compared_and_the_reason_is_said(carried: Event) -> None:
-    from dataclasses import replace
-
-    from paddock.model.car import FirstRun
-
-    bare = replace(
-        carried, cars={name: car.model_copy(update={"first_run": FirstRun()}) for name, car in carried.cars.items()}
-    )
-    found = expected(bare, "58", 1, "cold")
-    assert (found.psi, found.how) == ({}, "no rise in a run is known: read before and after")
-    assert {corner.off_psi for corner in readings(bare, "58", 1).corners} == {None}
-    assert {corner.target_psi for corner in readings(bare, "58", 1).corners} == {None}
-    assert advice_lines(bare, "58") == ("cold plan: no rise in a run is known: read before and after",)
+def test_without_a_rise_of_its_own_the_usual_one_stands_in_and_is_said() -> None:
+    found = home(dawn(rise_k=None), "31", MORNING, None)
+    assert "20 K (usual, this car's own is not known), good to 1.4 psi" in found.advice[1]
+    assert "confidence low" in found.advice[1]
 
 
 def test_a_new_event_without_a_car_says_nothing_false(tmp_path: Path) -> None:
-    event = load(new_event(tmp_path / "fresh", "Fresh", [date(2026, 7, 11)], ["5"]))
-    assert expected(event, "5", 1, "cold").psi == {}
-    assert advice_lines(event, "5") == ("hold: no pressure has been read yet",)
+    whole = load(new_event(tmp_path / "fresh", "Fresh", [date(2026, 7, 11)], ["5"]))
+    now = datetime(2026, 7, 11, 8, 0)
+    assert taking(whole, "5", now).psi == {}
+    assert home(whole, "5", now, None).advice == ("no cold plan", "no dry target in the car file")

@@ -34,8 +34,7 @@ from paddock.views.find import find, freshness
 from paddock.views.journal import add_change, add_note, change_lines, notes_found, take_back, topic_of
 from paddock.views.log import log_pressures, log_rival, log_run
 from paddock.views.my_runs import my_runs
-from paddock.views.pressing import Warmth, expected, over_cold, pressing, warmth
-from paddock.views.readings import next_moment, readings
+from paddock.views.pressing import over_cold, pressing, taking
 from paddock.views.schedule import schedule
 from paddock.views.setup import open_changes, setup_in_force
 
@@ -214,39 +213,44 @@ def test_notes_are_found_by_all_their_words() -> None:
 # pressures
 
 
+NINE = datetime(2026, 5, 9, 10, 2)
+
+
 def test_off_the_target_and_since_cold() -> None:
     found = event(
-        PressureRow(day=1, number="31", moment="cold", lf_psi=30, rr_psi=38),
-        PressureRow(day=1, run=1, number="31", moment="after", lf_psi=35, rr_psi=45),
-        time(1),
+        PressureRow(day=1, number="31", moment="cold", at="08:00", lf_psi=30, rr_psi=38),
+        PressureRow(day=1, run=1, number="31", moment="after", at="10:01", lf_psi=35, rr_psi=45),
+        time(1, at="10:00:00"),
     )
-    corner = readings(found, "31", 1).of("lf")
-    assert (corner.off_psi, corner.gain_psi) == (1.0, 5.0)
-    assert readings(found, "31", 1).moment == "after"
-    assert expected(found, "31", 1, "before").psi == {"lf": 35, "rr": 45, "rf": 34, "lr": 44}
+    corner = pressing(taking(found, "31", NINE, kind="after"), {"lf": 35}, frozenset())[0]
+    assert (corner.off_psi, corner.gain_psi, corner.aim) == (1.0, 5.0, "hot target")
 
 
 def test_what_is_measured_next() -> None:
-    assert next_moment(event(), "31", 1) == ("cold", None)
-    assert next_moment(event(time(1)), "31", 1) == ("after", 1)
-    after = PressureRow(day=1, run=1, number="31", moment="after", lf_psi=35)
-    assert next_moment(event(time(1), after), "31", 1) == ("set", 1)
+    def offered(*rows: object) -> tuple[str, int | None, bool]:
+        found = taking(event(*rows), "31", NINE)  # type: ignore[arg-type]
+        return found.kind, found.run, found.due
+
+    assert offered() == ("cold", None, False)
+    assert offered(time(1)) == ("after", 1, False)
+    after = PressureRow(day=1, run=1, number="31", moment="after", lf_psi=34, rf_psi=34, lr_psi=44, rr_psi=44, at="10:01")
+    assert offered(time(1, at="10:00:00"), after) == ("after", 2, True)
 
 
 def test_over_the_cold_maximum_is_judged_parked_where_the_temperature_is_known() -> None:
     """p2 = (44 + 14.70) * 293.15 / 333.15 - 14.70 = 36.95 psi at sea level: under 40, though it reads 44."""
-    found = event(altitude_m=0)
-    assert "how hot is it" in over_cold(found, (40, "the car file"), 44, None)
-    assert over_cold(found, (40, "the car file"), 44, 60) == ""
-    assert "parked at 20" in over_cold(found, (40, "the car file"), 52, 60)
-    warm = Warmth("after", measured_c=60)
-    now = {item.corner: item for item in pressing(found, "31", 1, {"lf": 44}, frozenset({"lf"}), warm)}
+    found = taking(event(WeatherRow(day=1, at="08:00", air_c=20), altitude_m=0), "31", NINE, kind="after")
+    assert "how hot is it" in over_cold(found, "lf", 44, None)[1]
+    assert over_cold(found, "lf", 44, 60)[1] == ""
+    assert "parked at 20" in over_cold(found, "lf", 52, 60)[1]
+    now = {item.corner: item for item in pressing(found, {"lf": 44}, frozenset({"lf"}), 60)}
     assert now["lf"].cold_psi == pytest.approx(36.95, abs=0.01)
     assert now["rf"].psi is None
 
 
 def test_the_temperature_of_a_tyre_comes_from_the_air_in_it() -> None:
-    """30 psi at 20 C at sea level; the same air at 36 psi is at (36 + 14.70) / (30 + 14.70) * 293.15 K = 59.4 C."""
+    """30 psi at 20 C at sea level; the same air at 36 psi is at (36 + 14.70) / (30 + 14.70) * 293.15 K = 59.4 C, and
+    reads 30 again when parked at 20."""
     found = event(
         WeatherRow(day=1, at="08:00", air_c=20),
         PressureRow(
@@ -255,20 +259,19 @@ def test_the_temperature_of_a_tyre_comes_from_the_air_in_it() -> None:
         time(1, at="09:00:00"),
         altitude_m=0,
     )
-    warm = warmth(found, "31", 1, "after")
-    assert warm.of("lf", 36, 101_325) == pytest.approx(59.35, abs=0.05)
-    assert warmth(found, "31", 1, "cold").of("lf", 36, 101_325) == 20
-    assert Warmth("after").of("lf", 36, 101_325) is None
+    warm = pressing(taking(found, "31", NINE, kind="after"), {"lf": 36}, frozenset())[0]
+    assert warm.cold_psi == pytest.approx(30.0, abs=0.01)
+    still = pressing(taking(found, "31", NINE, kind="cold"), {"lf": 36}, frozenset())[0]
+    assert still.cold_psi == pytest.approx(36.0)
 
 
 def test_the_fitted_tyres_maximum_counts() -> None:
     from paddock.model.rows import FittedRow
-    from paddock.views.readings import max_cold_psi
 
     rows = (TyreRow(tyre="A", max_cold_psi=36), FittedRow(day=1, number="31", corner="lf", tyre="A"))
-    found = max_cold_psi(event(*rows), "31", 1, None)
-    assert found["lf"] == (36, "tyre A")
-    assert found["rf"] == (40, "the car file")
+    found = taking(event(*rows, WeatherRow(day=1, at="08:00", air_c=20)), "31", NINE, kind="after")
+    assert "the cold maximum of tyre A" in over_cold(found, "lf", 39, 20)[1]
+    assert over_cold(found, "rf", 39, 20)[1] == ""
 
 
 # the order of starts
@@ -351,14 +354,6 @@ def test_rules_of_the_event_are_used() -> None:
     scored = my_runs(found, "31", 1)[0].scored
     assert scored is not None
     assert scored.total_ms == 52_000
-
-
-def test_the_latest_weather_is_the_surface() -> None:
-    from paddock.views.readings import surface_now
-
-    rows = (WeatherRow(day=1, at="09:00", surface="wet"), RunRow(day=1, run=1, number="31", at="10:00", surface="damp"))
-    assert surface_now(event(*rows), "31", 1) == "damp"
-    assert surface_now(event(), "31", 1) is None
 
 
 @pytest.mark.parametrize(("ms", "doubted"), [(50_000, False), (40_000, False), (15_902, True), (95_000, True)])

@@ -7,19 +7,16 @@ from dataclasses import dataclass, replace
 
 from paddock.engine.corners import AXLE_OF, AXLES, SIDE_OF, Corners
 from paddock.engine.heat.fit import fit_axle, fit_spray, sprayed_by
-from paddock.engine.heat.model import SPRAY_FACTOR, Ahead, HeatFit, cooled, curve, end_reading, set_for
-from paddock.engine.heat.pairs import last_rise, points_of, run_minutes, sun_differences, typical_wait
+from paddock.engine.heat.model import SPRAY_FACTOR, Ahead, HeatFit, cooled, curve
+from paddock.engine.heat.pairs import last_rise, points_of, sun_differences
 from paddock.engine.readings.follow import Cools, follow
 from paddock.engine.readings.log import Reading, car_log
 from paddock.engine.readings.mass import Step, Track
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS
 
-__all__ = [
-    "AxleHeat", "CarHeat", "Prediction", "at_start_line", "heat_curves", "heat_of",
-    "predict_readings", "set_now", "mass_track"]  # fmt: skip
+__all__ = ["AxleHeat", "CarHeat", "at_start_line", "heat_curves", "heat_of", "mass_track"]
 
-_AFTER_MIN, _BEFORE_MIN = 1.5, 15.0
 _SUNS = 3
 
 
@@ -43,15 +40,6 @@ class CarHeat:
     def fit_of(self, corner: str) -> HeatFit | None:
         """The fit of a corner's axle."""
         return self.axles[AXLE_OF[corner]].fit
-
-
-@dataclass(frozen=True, slots=True)
-class Prediction:
-    """``psi``: as the gauge in use will read, None = not known; ``how``: fit, last rise, or as last read."""
-
-    moment: str
-    psi: Corners
-    how: str
 
 
 def _fit(track: Track, axle: str, ranges: bool) -> HeatFit | str:
@@ -126,7 +114,7 @@ def _waited(heat: CarHeat, step: Step, corner: str, wait_min: float, cooling: st
     return air.at(cooled(fit, air.gas_c, air_c, wait_min, cooling, _sunny(step, corner)), step.reading.ambient_pa)
 
 
-def ahead_of(
+def _ahead_of(
     step: Step, corner: str, wait_min: float, cooling: str = "none", air_c: float | None = None
 ) -> Ahead | None:
     """What lies between a reading and the end of the next run; ``air_c`` None: the reading's; None: not known."""
@@ -134,76 +122,6 @@ def ahead_of(
     if air_c is None:
         return None
     return Ahead(air_c, step.reading.ambient_pa, wait_min, cooling=cooling, sunny=_sunny(step, corner))
-
-
-def set_now(
-    event: Event, number: str, wanted: Corners, wait_min: float = 0.0, cooling: str = "none", air_c: float | None = None
-) -> tuple[Corners, tuple[str, ...]]:
-    """What to set now to read ``wanted`` (true psi) at the end of the next run, and what it rests on, per axle.
-
-    ``wait_min`` until the start; negative counts as 0. ``air_c``: of a hotter or colder heat, None = as at the newest
-    reading. Without a fit the last rise is taken off; without that, None.
-    """
-    heat = heat_of(event, number)
-    step, found = heat.track.latest, dict[str, float | None]()
-    for corner, psi in wanted.known().items():
-        fit, rise = heat.fit_of(corner), heat.axles[AXLE_OF[corner]].last_rise_psi
-        ahead = ahead_of(step, corner, max(0.0, wait_min), cooling, air_c) if step else None
-        gas_c = step.corners[corner].gas_c if step else None
-        if fit is not None and ahead is not None and gas_c is not None:
-            found[corner] = set_for(fit, psi, gas_c, ahead)
-        else:
-            found[corner] = None if rise is None else psi - rise
-    return Corners.of(found), tuple(item.why for item in heat.axles.values() if item.why)
-
-
-def predict_readings(event: Event, number: str, wait_min: float | None = None) -> Prediction:
-    """What the next reading will probably be, for the steppers to start from.
-
-    After a run not yet read: ``after``; after that: ``before``. ``wait_min`` None: as long as it usually was.
-    """
-    heat = heat_of(event, number)
-    track = heat.track
-    step = track.latest
-    if step is None:
-        return Prediction("cold", Corners(), "nothing has been read yet")
-    ran = len(track.log.runs) - step.reading.timed.runs_before
-    moment = "before" if step.reading.moment == "after" and ran == 0 else "after"
-    psi, how = _after(heat, step) if moment == "after" else _before(heat, step, wait_min)
-    offset = step.reading.gauge.offset_psi
-    return Prediction(moment, psi.map(lambda value: value + offset), how)
-
-
-def _next_run(step: Step, corner: str, run_min: float | None) -> Ahead | None:
-    ahead = ahead_of(step, corner, 0.0)
-    return ahead if ahead is None or run_min is None else replace(ahead, run_min=run_min)
-
-
-def _after(heat: CarHeat, step: Step) -> tuple[Corners, str]:
-    found: dict[str, float | None] = {}
-    runs = heat.track.log.runs[step.reading.timed.runs_before :]
-    length = run_minutes(runs[-1].what) if runs else None
-    post, how = typical_wait(heat.track, "after", _AFTER_MIN), "by the fit"
-    for corner in CORNERS:
-        air, fit, ahead = step.corners[corner], heat.fit_of(corner), _next_run(step, corner, length)
-        rise = heat.axles[AXLE_OF[corner]].last_rise_psi
-        if air.psi is None:
-            found[corner] = None
-        elif fit is not None and ahead is not None and air.gas_c is not None:
-            end = end_reading(fit, air.psi, air.gas_c, ahead)
-            warm = ahead.end_c(fit, air.gas_c)
-            later = cooled(fit, warm, ahead.air_c, post)
-            found[corner] = air.at(later, ahead.ambient_pa) if air.mass is not None else end
-        else:
-            found[corner], how = (air.psi, "as last read") if rise is None else (air.psi + rise, "by the last rise")
-    return Corners.of(found), how
-
-
-def _before(heat: CarHeat, step: Step, wait_min: float | None) -> tuple[Corners, str]:
-    wait = typical_wait(heat.track, "before", _BEFORE_MIN) if wait_min is None else max(0.0, wait_min)
-    fitted = all(item.fit is not None for item in heat.axles.values())
-    psi = Corners.of({corner: _waited(heat, step, corner, wait, "none") for corner in CORNERS})
-    return psi, "by the fit" if fitted else "as last read"
 
 
 def heat_curves(
@@ -214,7 +132,7 @@ def heat_curves(
     step, found = heat.track.latest, {}
     for axle, pair in AXLES.items():
         fit = heat.axles[axle].fit
-        ahead = ahead_of(step, pair[0], max(0.0, wait_min)) if step else None
+        ahead = _ahead_of(step, pair[0], max(0.0, wait_min)) if step else None
         corner = next((name for name in pair if step and step.corners[name].gas_c is not None), None)
         if fit is None or ahead is None or corner is None or step is None:
             continue

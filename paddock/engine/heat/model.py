@@ -12,12 +12,10 @@ import math
 from dataclasses import dataclass
 
 from paddock.engine.air import ZERO_C
+from paddock.engine.readings.timeline import RUN_MIN
 from paddock.model.units import PSI_PA
 
-__all__ = ["COOLING", "RUN_MIN", "SPRAY_FACTOR", "SUN_K", "HeatFit", "cooled", "curve", "set_for", "warmed"]
-
-RUN_MIN = 0.8
-"""A run of unknown length, minutes."""
+__all__ = ["COOLING", "RUN_MIN", "SPRAY_FACTOR", "SUN_K", "HeatFit", "cooled", "curve", "warmed"]
 
 SPRAY_FACTOR = 2.0
 SUN_K = 3.0
@@ -86,16 +84,6 @@ class Ahead:
         """Temperature at the end of the run for a tyre at ``temp_c`` now."""
         start = cooled(fit, temp_c, self.air_c, self.wait_min, self.cooling, self.sunny)
         return warmed(fit, start, self.air_c, self.run_min)
-
-
-def set_for(fit: HeatFit, wanted_psi: float, temp_c: float, ahead: Ahead) -> float:
-    """What to set now, at ``temp_c``, to read ``wanted_psi`` at the end of the next run, psi."""
-    return _at(wanted_psi, ahead.end_c(fit, temp_c), temp_c, ahead.ambient_pa)
-
-
-def end_reading(fit: HeatFit, psi: float, temp_c: float, ahead: Ahead) -> float:
-    """What a tyre that reads ``psi`` at ``temp_c`` now will read at the end of the next run."""
-    return _at(psi, temp_c, ahead.end_c(fit, temp_c), ahead.ambient_pa)
 
 
 def curve(

@@ -38,8 +38,7 @@ class Gap:
 
 def run_minutes(run: object) -> float:
     """How long a run took, minutes."""
-    time = run.time.time_ms if isinstance(run, CarRun) and run.time else None
-    return RUN_MIN if time is None else time / 60_000
+    return run.minutes if isinstance(run, CarRun) else RUN_MIN
 
 
 def gap_between(one: Step, two: Step, runs: tuple[Timed, ...]) -> Gap | None:

@@ -1,75 +1,89 @@
-"""The answer to "what do I set?", as a value."""
+"""The answer to "what do I set?" as a value: what is known at this moment, what is asked for, and why."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from paddock.engine.corners import Corners
+from paddock.engine.corners import NONE, Corners
 from paddock.engine.pressure.signs import Sign
+from paddock.engine.pressure.situation import Situation
 from paddock.model.units import from_psi
 
-__all__ = ["RULES", "Advice", "PassedOver"]
+__all__ = ["Action", "Confidence", "Moment", "Offer", "PassedOver"]
 
-Action = Literal["set", "hold", "stop"]
+Action = Literal["set", "hold", "stop", "read", "plan", "none"]
 Confidence = Literal["high", "fair", "low"]
-
-RULES = {
-    1: "unsafe",
-    2: "outside the limits",
-    3: "standing water",
-    4: "heat drift only",
-    5: "cold or damp first run",
-    6: "damp",
-    7: "phases of opposite sign",
-    8: "only on power",
-    9: "front past the mark, understeer",
-    10: "front short with a hot middle, understeer",
-    11: "front right, understeer mid-corner",
-    12: "oversteer, rear past the mark",
-    13: "oversteer, rear short with a hot middle",
-    14: "grip fading, tread hot",
-    15: "hold",
-}
-"""Number and short name of every rule, in the order they are tried."""
 
 
 @dataclass(frozen=True, slots=True)
 class PassedOver:
-    """A rule that was tried and did not answer, with the reason."""
+    """A rule that was tried and did not answer, with the reason. ``name`` for scripts, ``words`` for people."""
 
-    rule: int
+    name: str
+    words: str
     why: str
-
-    @property
-    def name(self) -> str:
-        """The rule's short name."""
-        return RULES[self.rule]
 
 
 @dataclass(frozen=True, slots=True)
-class Advice:
-    """``now`` and ``set``: as the gauge in use reads, psi, both in the same thermal state; None = not known.
+class Offer:
+    """What is gauged next: the ``kind`` of the row (cold, after, set), its run (None: before any), per corner what it
+    will probably read, or, ``advised``, is to be set to; psi as the gauge in use reads. ``run_due``: that run is not
+    typed yet. ``how``: what the figures rest on.
+    """
 
-    ``action``: ``set`` change something, ``hold`` leave the pressures, ``stop`` inspect first. ``rule``: number of
-    the rule that answered (see ``RULES``). ``confidence``: high, fair, low.
+    kind: str
+    run: int | None
+    psi: Mapping[str, float]
+    advised: bool = False
+    run_due: bool = False
+    how: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """One answer for one car at one moment; pressures as the gauge in use reads, psi, None = not known.
+
+    ``name``: which of the moments it is. ``now`` and ``set`` in the same thermal state; ``set`` None: none is given.
+    ``aim``: what ``now`` is held against (``aim_is``: cold plan or hot target, "" = nothing), limits aside;
+    ``expected``: what the four read at the end of the next run as they are set, or after the one that was just driven.
+    ``rule``: name of the rule that answered, ``rule_words`` for people. ``fresh``: something was read that counts now.
+    ``may_rise``: what the next run may end at where the answer doesn't count that in. ``known``: all it rests on.
     """
 
     number: str
+    name: str
     action: Action
-    now: Corners
-    set: Corners
-    rule: int
+    now: Corners | None
+    set: Corners | None
+    rule: str
+    rule_words: str
     reason: str
+    known: Situation
     signs: tuple[Sign, ...] = ()
     passed_over: tuple[PassedOver, ...] = ()
     cautions: tuple[str, ...] = ()
     confidence: Confidence = "fair"
+    fresh: bool = False
+    aim: Corners = NONE
+    aim_is: str = ""
+    expected: Corners = NONE
+    may_rise: Corners = NONE
+    offer: Offer = Offer("after", None, {})
 
     @property
-    def name(self) -> str:
-        """The rule's short name."""
-        return RULES[self.rule]
+    def moves(self) -> dict[str, float]:
+        """Corners to set, and to what; empty where nothing is to be done with the gauge."""
+        if self.set is None or self.action not in {"set", "plan"}:
+            return {}
+        now = self.now or Corners()
+        return {corner: psi for corner, psi in self.set.known().items() if now[corner] != psi}
+
+    @property
+    def as_of(self) -> str:
+        """The moment it is for, ``2026-10-11T12:58``."""
+        return self.known.clock.iso
 
     def as_json(self, unit: str = "psi") -> dict[str, Any]:
         """The JSON of ``paddock next``; pressures in ``unit``."""
@@ -79,15 +93,19 @@ class Advice:
 
         return {
             "action": self.action,
-            "now": self.now.map(there).as_dict(),
-            "set": self.set.map(there).as_dict(),
+            "moment": self.name,
+            "fresh": self.fresh,
+            "as_of": self.as_of,
+            "unit": unit,
+            "now": None if self.now is None else self.now.map(there).as_dict(),
+            "set": None if self.set is None else self.set.map(there).as_dict(),
             "rule": self.rule,
             "reason": self.reason,
             "signs": [
                 {"sign": item.kind, "axle": item.axle, "value": item.value, "says": item.says, "counts": item.counts}
                 for item in self.signs
             ],
-            "passed_over": [{"rule": item.rule, "name": item.name, "why": item.why} for item in self.passed_over],
+            "passed_over": [{"rule": item.name, "why": item.why} for item in self.passed_over],
             "cautions": list(self.cautions),
             "confidence": self.confidence,
         }

@@ -1,13 +1,14 @@
 """The hard limits of each corner, as its gauge would read them in the tyre's present state.
 
 The cold maximum (lowest of the car's figure, the wheel's and the fitted tyre's) is compared with what the tyre would
-read parked in the hottest air expected today, never under 20 C; the minimum (the placard's where the car has none)
-in the coldest air before the next setting. A tyre of unknown temperature is compared as it reads.
+read parked in the hottest air expected today, never under 20 C; the minimum in the coldest air until the next drive.
+A tyre of unknown temperature is taken for the minimum as the warmest, for the maximum as the coolest it can likely be.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import math
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from paddock.engine.air import AirState, carry
@@ -17,9 +18,17 @@ from paddock.model.car import Car
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, FittedRow, TyreRow
 
-__all__ = ["Bound", "Weather", "bounds", "cold_maximum", "fitted_tyres", "minimum"]
+__all__ = [
+    "MAX_AT_LEAST_C", "Bound", "Likely", "Weather", "bounds", "cold_maximum", "fitted_tyres", "likely_temps", "minimum",
+    "placard",
+]  # fmt: skip
 
 MAX_AT_LEAST_C = 20.0
+COOLING_MIN = 20.0
+"""Time constant of a tyre whose own is not known, minutes: common practice, no source."""
+
+RUN_RISE_K, SPRAYED_K = 30.0, 5.0
+"""Warmest likely over the air at a run's end, and under it after spray: common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,26 +40,54 @@ class Weather:
 
 
 @dataclass(frozen=True, slots=True)
-class Bound:
-    """True gauge psi in the present state. ``low`` and ``high`` None: no such limit is known.
+class Likely:
+    """Between which temperatures the air in a tyre is, C; both the same where it is known."""
 
-    ``no_lower``, ``no_raise``: why a lower *new* setting, or any raise, may not be suggested; "" = may.
+    cool_c: float
+    warm_c: float
+
+    @property
+    def known(self) -> bool:
+        """Measured, inferred, or that of the air."""
+        return self.cool_c == self.warm_c
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """True gauge psi in the present state; None: no such limit is known.
+
+    ``low``, ``high``: no setting goes beyond them, whatever temperature the tyre likely has. ``under``, ``over``: a
+    reading beyond these is outside the limits for sure; a tyre of unknown temperature is never over the maximum so.
+    ``soft_low``: ``low`` of a placard that stands in for a minimum: it stops new settings only. ``ceiling``: the most
+    to raise to where no cold maximum is known. ``no_lower``, ``no_raise``: why a lower new setting, or any raise, may
+    not be suggested; "" = may.
     """
 
     low: float | None = None
     high: float | None = None
+    under: float | None = None
+    over: float | None = None
+    soft_low: float | None = None
+    ceiling: float | None = None
     no_lower: str = ""
     no_raise: str = ""
 
     @property
     def impossible(self) -> bool:
-        """Minimum and maximum can't both be met."""
-        return self.low is not None and self.high is not None and self.low > self.high + 1e-9
+        """Minimum and maximum can't both be met, whatever the temperature."""
+        return self.under is not None and self.over is not None and self.under > self.over + 1e-9
 
-    def clamp(self, psi: float) -> float:
-        """``psi`` brought inside; the maximum stands above the minimum."""
-        psi = psi if self.low is None else max(psi, self.low)
-        return psi if self.high is None else min(psi, self.high)
+    def lowered(self, psi: float, now: float, new: bool) -> float:
+        """``psi`` under ``now``, cut short at the minimum; ``now`` where nothing is left of it."""
+        floors = [self.low, *([self.soft_low] if new else [])]
+        if new and self.no_lower:
+            return now
+        return min(now, max([psi, *(floor for floor in floors if floor is not None)]))
+
+    def raised(self, psi: float, now: float) -> float:
+        """``psi`` over ``now``, cut short at the maximum; ``now`` where nothing is left of it."""
+        tops = [top for top in (self.high, self.ceiling) if top is not None]
+        return now if self.no_raise else max(now, min([psi, *tops]))
 
 
 def fitted_tyres(event: Event, numbers: Iterable[str], upto: tuple[int, int]) -> dict[str, TyreRow]:
@@ -77,46 +114,65 @@ def cold_maximum(car: Car | None, tyre: TyreRow | None) -> float | None:
 
 
 def minimum(car: Car | None, axle: str) -> float | None:
-    """The axle's minimum, psi: the car's own figure, else the placard's, else None."""
-    if car is None:
-        return None
-    own: float | None = getattr(car.limits, f"{axle}_min_psi")
-    placard: float | None = getattr(car.limits, f"placard_{axle}_psi")
-    return own if own is not None else placard
+    """The axle's own written minimum, psi, else None."""
+    found: float | None = None if car is None else getattr(car.limits, f"{axle}_min_psi")
+    return found
 
 
-def _high(limit: float | None, temp_c: float | None, ambient: float, hottest_c: float | None) -> float | None:
-    if limit is None or temp_c is None:
-        return limit
-    parked = AirState(max(MAX_AT_LEAST_C, hottest_c if hottest_c is not None else MAX_AT_LEAST_C), ambient)
-    return carry(limit, parked, AirState(temp_c, ambient))
+def placard(car: Car | None, axle: str) -> float | None:
+    """The maker's road pressure of an axle, psi, else None."""
+    found: float | None = None if car is None else getattr(car.limits, f"placard_{axle}_psi")
+    return found
 
 
-def _low(limit: float | None, temp_c: float | None, ambient: float, coldest_c: float | None) -> float | None:
-    if limit is None or temp_c is None or coldest_c is None:
-        return limit
-    return max(limit, carry(limit, AirState(coldest_c, ambient), AirState(temp_c, ambient)))
+def likely_temps(
+    reading: Reading, temps: Mapping[str, float | None], typical: Mapping[str, float | None], air_c: float
+) -> dict[str, Likely]:
+    """How warm each tyre is at a reading. ``temps``: known, C; ``typical``: K over the air at a run's end, per axle.
 
-
-def _no_lower(corner: str, low: float | None, temp_c: float | None, cold: bool, coldest_c: float | None) -> str:
-    if low is None:
-        return f"no minimum and no placard is known for the {AXLE_OF[corner]}"
-    if not cold and (temp_c is None or coldest_c is None):
-        return f"the {CORNER_NAMES[corner]} tyre may be hot and its temperature is not known"
-    return ""
+    ``air_c``: of the reading, or what is assumed of it.
+    """
+    faded = 0.0 if reading.rested else math.exp(-max(0.0, reading.since_min or 0.0) / COOLING_MIN)
+    cool = air_c - (SPRAYED_K if reading.row.cooling == "spray" else 0.0)
+    found = {}
+    for corner in CORNERS:
+        temp_c, rise = temps.get(corner), typical.get(AXLE_OF[corner])
+        warm = air_c + max(0.0, RUN_RISE_K if rise is None else rise) * faded
+        found[corner] = Likely(cool, max(cool, warm)) if temp_c is None else Likely(temp_c, temp_c)
+    return found
 
 
 def bounds(
-    reading: Reading, temps: dict[str, float | None], car: Car | None, tyres: dict[str, TyreRow], weather: Weather
+    ambient_pa: float,
+    likely: Mapping[str, Likely],
+    car: Car | None,
+    tyres: Mapping[str, TyreRow],
+    weather: tuple[float, float],
+    ceilings: Mapping[str, float | None],
 ) -> dict[str, Bound]:
-    """The limits of every corner at ``reading``; ``temps``: tyre temperatures, C, None = not known."""
+    """The limits of every corner in the state it is in. ``weather``: coldest and hottest air expected, C.
+
+    ``ceilings``: where no cold maximum is known, psi per kelvin that no raise goes beyond, None = never a raise.
+    """
+    coldest = AirState(weather[0], ambient_pa)
+    hottest = AirState(max(MAX_AT_LEAST_C, weather[1]), ambient_pa)
     found = {}
     for corner in CORNERS:
-        limit, floor = cold_maximum(car, tyres.get(corner)), minimum(car, AXLE_OF[corner])
-        temp_c = temps.get(corner)
-        high = _high(limit, temp_c, reading.ambient_pa, weather.hottest_c)
-        low = _low(floor, temp_c, reading.ambient_pa, weather.coldest_c)
-        no_lower = _no_lower(corner, low, temp_c, reading.cold, weather.coldest_c)
-        no_raise = "" if limit is not None else f"no cold maximum is known for the {CORNER_NAMES[corner]} tyre"
-        found[corner] = Bound(low, high, no_lower, no_raise)
+        cool, warm = (AirState(value, ambient_pa) for value in (likely[corner].cool_c, likely[corner].warm_c))
+        top, axle = cold_maximum(car, tyres.get(corner)), AXLE_OF[corner]
+        floor, road = minimum(car, axle), placard(car, axle)
+        soft = road if floor is None else None
+        ceiling = ceilings.get(corner)
+        found[corner] = Bound(
+            low=None if floor is None else max(floor, carry(floor, coldest, warm)),
+            under=None if floor is None else max(floor, carry(floor, coldest, cool)),
+            soft_low=None if soft is None else max(soft, carry(soft, coldest, warm)),
+            high=None if top is None else carry(top, hottest, cool),
+            over=None if top is None or not likely[corner].known else carry(top, hottest, warm),
+            ceiling=None if top is not None or ceiling is None else ceiling * cool.kelvin - cool.ambient_psi,
+            no_lower="" if floor is not None or soft is not None
+            else f"no minimum and no placard is known for the {axle}",
+            no_raise="" if top is not None or ceiling is not None
+            else f"no cold maximum is known for the {CORNER_NAMES[corner]} tyre",
+        )  # fmt: skip
     return found

@@ -1,40 +1,69 @@
-"""The cold plan: what to set for the first run of the day, here or at another altitude and forecast."""
+"""The cold plan: what to set for a first run, here or at another altitude and forecast."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from statistics import median
+from math import sqrt
+from statistics import mean, stdev
+from typing import Literal
 
 from paddock.engine.air import AirState, ambient_pa, carry
 from paddock.engine.corners import AXLES
 from paddock.engine.heat.car import CarHeat, heat_of
-from paddock.engine.pressure.limits import MAX_AT_LEAST_C, cold_maximum, fitted_tyres, minimum
-from paddock.engine.readings.mass import Track
+from paddock.engine.pressure.limits import MAX_AT_LEAST_C, cold_maximum, fitted_tyres, minimum, placard
+from paddock.engine.readings.log import REST_MIN
+from paddock.engine.readings.mass import Step, Track
+from paddock.engine.readings.timeline import CarRun
 from paddock.model.car import Car, FirstRun, Target
 from paddock.model.event import Event
 from paddock.model.kinds import plain_number
 from paddock.model.rows import TyreRow
 
 __all__ = [
-    "AxlePlan", "ColdPlan", "cold_plan", "first_rises", "first_run_plan", "known_rises", "next_event_plan",
+    "AxlePlan", "ColdPlan", "Rise", "cold_plan", "first_run_rises", "known_rises", "like_surface", "next_event_plan",
     "rise_over_air",
 ]  # fmt: skip
+
+USUAL_RISE_K = {"dry": (20.0, 8.0), "damp": (8.0, 4.0), "wet": (5.0, 3.0)}
+"""What a first run warms a tyre of a car that was never read, and by how much that may be off, K: common practice, no
+source."""
+
+_ONE_READ_K, _LEAST_K, _HALF_80 = 4.0, 1.5, 1.2816
+
+
+@dataclass(frozen=True, slots=True)
+class Rise:
+    """K that a first run warms an axle's tyres over the air, and the range it likely is in.
+
+    ``source``: ``read`` after the car's own first runs (``runs`` of them), carried in the ``car`` file, read at an
+    ``earlier`` event, from the heat ``fit``, or the ``usual`` one of any car.
+    """
+
+    k: float
+    low_k: float
+    high_k: float
+    source: Literal["read", "car", "earlier", "fit", "usual"]
+    runs: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class AxlePlan:
     """``cold_psi``: set it at air temperature, None = can't be told (``why``); ``hot_psi``: wanted after the first run.
 
-    ``capped``: a limit stood in the way, ``why`` says which.
+    ``low_psi``, ``high_psi``: the cold figures that the rise's range would ask for. ``capped``: a limit stood in the
+    way, ``why`` says which. ``caution``: a placard it is under, "" = none.
     """
 
     axle: str
     hot_psi: float | None
     cold_psi: float | None
-    rise_k: float | None
+    rise: Rise | None
     why: str = ""
     capped: bool = False
+    low_psi: float | None = None
+    high_psi: float | None = None
+    caution: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,109 +74,167 @@ class ColdPlan:
     ambient_pa: float
     front: AxlePlan
     rear: AxlePlan
-    cautions: tuple[str, ...] = ()
     now_psi: Mapping[str, float | None] = field(default_factory=dict)
+
+    def of(self, axle: str) -> AxlePlan:
+        """The plan of an axle."""
+        return self.front if axle == "front" else self.rear
 
     def cold_of(self, corner: str) -> float | None:
         """What to set a corner to, psi at ``air_c``; None: can't be told."""
         return (self.front if corner in AXLES["front"] else self.rear).cold_psi
 
 
-@dataclass(frozen=True, slots=True)
-class _Held:
-    """Cold limits of an axle at the plan's air, psi, and whose they are; None = not known."""
+def _limited(
+    axle: str, hot: float, rise: Rise, state: AirState, car: Car | None, tyres: Mapping[str, TyreRow],
+    hottest_c: float | None, coldest_c: float | None,
+) -> AxlePlan:  # fmt: skip
+    """The cold set inside the limits of both tyres of the axle."""
 
-    low: float | None
-    high: float | None
-    placard: float | None
-    low_why: str
-    high_why: str
+    def cold(k: float) -> float:
+        return carry(hot, AirState(state.temp_c + k, state.ambient_pa), state)
 
-
-def _limited(axle: str, hot: float, rise_k: float, state: AirState, held: _Held, now: float | None) -> AxlePlan:
-    """The cold set inside the limits; without a cold maximum never above the maker's placard."""
-    wanted = carry(hot, AirState(state.temp_c + rise_k, state.ambient_pa), state)
-    high, why = held.high, held.high_why
-    if high is None:
-        high, why = held.placard, "no cold maximum is known: not above the placard"
-    if high is None:
-        return AxlePlan(axle, hot, None, rise_k, "no cold maximum and no placard is known: read the sidewall")
-    if held.low is not None and held.high is not None and held.low > held.high:
-        return AxlePlan(axle, hot, None, rise_k, "minimum and cold maximum can't both be met: look at [limits]")
-    if wanted > high:
-        return AxlePlan(axle, hot, high, rise_k, why, True)
-    if held.low is not None and wanted < held.low:
-        return AxlePlan(axle, hot, min(held.low, high), rise_k, held.low_why, True)
-    if held.low is None and now is not None and wanted < now <= high:
-        return AxlePlan(axle, hot, now, rise_k, "no minimum and no placard is known: not lowered", True)
-    return AxlePlan(axle, hot, wanted, rise_k)
-
-
-def _lowest(car: Car | None, axle: str, state: AirState, coldest_c: float | None) -> tuple[float | None, str]:
-    """The minimum as it must read in this air to hold in the coldest, and which minimum it is."""
-    least = minimum(car, axle)
-    own = car is not None and getattr(car.limits, f"{axle}_min_psi") is not None
-    whose = "the car file's minimum" if own else "the placard"
-    if least is None or coldest_c is None or coldest_c >= state.temp_c:
-        return least, f"held up by {whose}"
-    held = carry(least, AirState(coldest_c, state.ambient_pa), state)
-    return held, f"held up by {whose} at {plain_number(coldest_c, 1)} °C, the coldest air"
-
-
-def _held(
-    car: Car | None, axle: str, tyres: Mapping[str, TyreRow], state: AirState, hottest_c: float | None,
-    coldest_c: float | None,
-) -> _Held:  # fmt: skip
+    wanted = cold(rise.k)
     maxima = [cold_maximum(car, tyres.get(corner)) for corner in AXLES[axle]]
     known = [value for value in maxima if value is not None]
     hottest = max(MAX_AT_LEAST_C, MAX_AT_LEAST_C if hottest_c is None else hottest_c, state.temp_c)
     high = carry(min(known), AirState(hottest, state.ambient_pa), state) if len(known) == len(maxima) else None
-    placard: float | None = getattr(car.limits, f"placard_{axle}_psi") if car else None
-    low, low_why = _lowest(car, axle, state, coldest_c)
-    return _Held(low, high, placard, low_why, f"held down by the cold maximum, parked at {plain_number(hottest, 1)} °C")
+    least = minimum(car, axle)
+    low, low_why = least, "held up by the car file's minimum"
+    if least is not None and coldest_c is not None and coldest_c < state.temp_c:
+        low = carry(least, AirState(coldest_c, state.ambient_pa), state)
+        low_why += f" at {plain_number(coldest_c, 1)} °C, the coldest air"
+    if low is not None and high is not None and low > high:
+        return AxlePlan(axle, hot, None, rise, "minimum and cold maximum can't both be met: look at [limits]")
+    road = placard(car, axle)
+    caution = ""
+    if least is None and road is not None and wanted < road:
+        caution = f"under the {axle} placard of {plain_number(road, 1)} psi, and no minimum is written"
+    found = AxlePlan(axle, hot, wanted, rise, low_psi=cold(rise.high_k), high_psi=cold(rise.low_k), caution=caution)
+    if high is not None and wanted > high:
+        why = f"held down by the cold maximum, parked at {plain_number(hottest, 1)} °C"
+        return AxlePlan(axle, hot, high, rise, why, True, caution=caution)
+    if low is not None and wanted < low:
+        return AxlePlan(axle, hot, low, rise, low_why, True)
+    return found
 
 
 def cold_plan(
     car: Car | None,
     surface: str | None,
     state: AirState,
-    rises: Mapping[str, float | None],
+    rises: Mapping[str, Rise],
     tyres: Mapping[str, TyreRow] | None = None,
     hottest_c: float | None = None,
     coldest_c: float | None = None,
     now: Mapping[str, float | None] | None = None,
+    more: float = 0.0,
 ) -> ColdPlan:
-    """What to set cold in ``state`` so that the first run ends at the hot target of ``surface``.
+    """What to set cold in ``state`` so that the first run ends at the hot target of ``surface`` (plus ``more``).
 
-    ``rises``: K that a first run warms each axle's tyres, None = not known. Limits as in ``limits``: the cold maximum
-    in the hottest air expected, never under 20 C; the minimum in the coldest, None: in ``state``. ``now``: what each
-    axle would read in ``state`` as it is, psi: not lowered where no minimum is known.
+    The cold maximum holds in the hottest air expected, never under 20 C; the written minimum in the coldest, None: in
+    ``state``. A placard that stands in for a minimum only cautions: the target is written. ``now``: what each axle
+    would read in ``state`` as it is, psi.
     """
     target = (car.target(surface) if car else None) or Target()
     plans = {}
     for axle in AXLES:
         hot: float | None = getattr(target, f"{axle}_psi")
-        rise = rises.get(axle)
-        if hot is None or rise is None:
-            why = "no hot target in the car file" if hot is None else "no rise in a run is known: read before and after"
-            plans[axle] = AxlePlan(axle, hot, None, rise, why)
+        if hot is None:
+            plans[axle] = AxlePlan(
+                axle, None, None, rises.get(axle), f"no {like_surface(surface)} target in the car file"
+            )
+        else:
+            plans[axle] = _limited(axle, hot + more, rises[axle], state, car, tyres or {}, hottest_c, coldest_c)
+    return ColdPlan(state.temp_c, state.ambient_pa, plans["front"], plans["rear"], now or {})
+
+
+def like_surface(word: str | None) -> str:
+    """The target and the rises that go with a surface: dry (also drying, not said), damp, wet (also standing)."""
+    return {"drying": "dry", "standing": "wet", None: "dry"}.get(word, word or "dry")
+
+
+def _first_runs(track: Track, surface: str) -> list[Step]:
+    """The readings after a first run of a day, or after a break, on a like surface, tyres not warmed before it."""
+    found = []
+    runs = {item.runs_before: item for item in track.log.runs}
+    warmed = {step.reading.timed.runs_before for step in track.steps if step.reading.warmed and step.reading.row.run}
+    for step in track.steps:
+        timed = step.reading.timed
+        run, before = runs.get(timed.runs_before - 1), runs.get(timed.runs_before - 2)
+        if step.reading.moment != "after" or run is None or run.day != timed.day or not isinstance(run.what, CarRun):
             continue
-        plans[axle] = _limited(
-            axle, hot, rise, state, _held(car, axle, tyres or {}, state, hottest_c, coldest_c), (now or {}).get(axle)
-        )
-    return ColdPlan(state.temp_c, state.ambient_pa, plans["front"], plans["rear"], now_psi=now or {})
+        rested = timed.runs_today == 1
+        if not rested and before is not None and before.clock is not None and run.clock is not None:
+            rested = run.clock - before.clock > REST_MIN
+        log = run.what.log
+        soon = step.reading.since_min is None or step.reading.since_min <= REST_MIN
+        if rested and soon and run.runs_before not in warmed and like_surface(log.surface if log else None) == surface:
+            found.append(step)
+    return found
 
 
-def first_rises(heat: CarHeat) -> dict[str, float | None]:
-    """K that a first run warms each axle over the air.
+def first_run_rises(track: Track, axle: str, surface: str | None) -> list[float]:
+    """K over the air that the car's own first runs on a like surface ended at, in order."""
+    found = []
+    for step in _first_runs(track, like_surface(surface)):
+        air_c = step.reading.air_c
+        known = [corner for name in AXLES[axle] if (corner := step.corners[name]).temp_c is not None]
+        measured = [corner.temp_c for corner in known if corner.temp_from == "measured" and corner.temp_c is not None]
+        inside = [corner.gas_c for corner in known if corner.gas_c is not None]
+        temps = inside or measured
+        if air_c is not None and temps:
+            found.append(sum(temps) / len(temps) - air_c)
+    return found
 
-    Fitted; else the last read after a day's first run; else the median read after any run; else None.
+
+def _read(rises: Sequence[float], source: Literal["read", "earlier"] = "read") -> Rise | None:
+    if not rises:
+        return None
+    half, middle = _ONE_READ_K, mean(rises)
+    if len(rises) > 1:
+        half = max(_LEAST_K, _HALF_80 * stdev(rises) * sqrt(1 + 1 / len(rises)))
+    return Rise(middle, max(0.0, middle - half), middle + half, source, len(rises))
+
+
+def _earlier(name: str | None, like: str, past: Sequence[Event], known: Mapping[str, Rise]) -> dict[str, Rise]:
+    """What the latest earlier event with first runs of that car on a like surface says of the other axles."""
+    found: dict[str, Rise] = {}
+    for other in reversed(past):
+        wanting = [axle for axle in AXLES if axle not in known and axle not in found]
+        if name is None or not wanting:
+            break
+        same = [item for item in other.settings.mine.numbers if other.car_name_of(item) == name]
+        track = heat_of(other, same[0], ranges=False).track if same else None
+        for axle in wanting:
+            if track is not None and (old := _read(first_run_rises(track, axle, like), "earlier")):
+                found[axle] = old
+    return found
+
+
+def known_rises(
+    event: Event, number: str, heat: CarHeat, surface: str | None = None, past: Sequence[Event] = ()
+) -> dict[str, Rise]:
+    """What a first run warms each axle: as this car's own first runs on a like surface read here; carried in the car
+    file (dry); read at the latest of ``past``; as its heat fit has it (dry); else the usual one of any car.
     """
-    found: dict[str, float | None] = {}
+    car, like, name = event.car_of(number), like_surface(surface), event.car_name_of(number)
+    carried = car.first_run if car is not None else FirstRun()
+    found: dict[str, Rise] = {}
+    for axle in AXLES:
+        rise = _read(first_run_rises(heat.track, axle, like))
+        kept: float | None = getattr(carried, f"{axle}_rise_k")
+        if rise is None and kept is not None and like == "dry":
+            rise = Rise(kept, max(0.0, kept - _ONE_READ_K), kept + _ONE_READ_K, "car")
+        if rise is not None:
+            found[axle] = rise
+    found = _earlier(name, like, past, found) | found
     for axle, item in heat.axles.items():
-        found[axle] = item.fit.rise_k if item.fit else _cold_rise(heat, axle)
-        if found[axle] is None:
-            found[axle] = rise_over_air(heat.track, axle)
+        if axle not in found and item.fit is not None and like == "dry":
+            found[axle] = Rise(item.fit.rise_k, max(0.0, item.fit.rise_low), item.fit.rise_high, "fit", item.fit.pairs)
+        if axle not in found:
+            k, half = USUAL_RISE_K[like]
+            found[axle] = Rise(k, k - half, k + half, "usual")
     return found
 
 
@@ -161,43 +248,15 @@ def rise_over_air(track: Track, axle: str) -> float | None:
         air = step.reading.air_c
         corners = [step.corners[corner] for corner in AXLES[axle] if corner in step.corners]
         temps = [(corner.temp_c, corner.temp_from) for corner in corners if corner.temp_c is not None]
-        if step.reading.moment == "after" and air is not None:
+        if step.reading.moment == "after" and air is not None and not step.reading.rested:
             measured += [temp - air for temp, source in temps if source == "measured"]
             inferred += [temp - air for temp, source in temps if source != "measured"]
-    rises = measured or inferred
-    return median(rises) if rises else None
+    rises = sorted(measured or inferred)
+    middle = len(rises) // 2
+    return None if not rises else rises[middle] if len(rises) % 2 else (rises[middle - 1] + rises[middle]) / 2
 
 
-def known_rises(event: Event, number: str, heat: CarHeat, past: Sequence[Event] = ()) -> dict[str, float | None]:
-    """K per axle: as read here, else as the car file carries it, else from the latest of ``past`` that knows it."""
-    found, car = first_rises(heat), event.car_of(number)
-    carried = car.first_run if car is not None else FirstRun()
-    for axle in AXLES:
-        if found[axle] is None:
-            found[axle] = getattr(carried, f"{axle}_rise_k")
-    name = event.car_name_of(number)
-    for other in reversed(past):
-        if None not in found.values() or name is None:
-            break
-        same = [item for item in other.settings.mine.numbers if other.car_name_of(item) == name]
-        before = first_rises(heat_of(other, same[0])) if same else {}
-        found = {axle: before.get(axle) if rise is None else rise for axle, rise in found.items()}
-    return found
-
-
-def _cold_rise(heat: CarHeat, axle: str) -> float | None:
-    """The rise over the air at the last reading after a first run of a day."""
-    for step in reversed(heat.track.steps):
-        reading = step.reading
-        if reading.moment != "after" or reading.timed.runs_today != 1 or reading.air_c is None:
-            continue
-        temps = [gas for corner in AXLES[axle] if (gas := step.corners[corner].gas_c) is not None]
-        if temps:
-            return sum(temps) / len(temps) - reading.air_c
-    return None
-
-
-def _now(track: Track, state: AirState) -> dict[str, float | None]:
+def axles_now(track: Track, state: AirState) -> dict[str, float | None]:
     """What each axle would read in ``state`` as it was last left, psi."""
     found: dict[str, float | None] = {}
     for axle, pair in AXLES.items():
@@ -207,44 +266,18 @@ def _now(track: Track, state: AirState) -> dict[str, float | None]:
     return found
 
 
-def first_run_plan(
-    event: Event, number: str, air_c: float | None = None, surface: str | None = None, past: Sequence[Event] = ()
-) -> ColdPlan | str:
-    """The cold plan for the next first run here. ``air_c`` None: the forecast's coldest, else the last logged air.
-
-    ``past``: earlier events, for the rise where neither this one nor the car file knows it.
-    """
-    heat = heat_of(event, number)
-    log, forecast = heat.track.log, event.settings.forecast
-    latest = log.latest
-    seen = log.around.air_c(log.day or 1, None)
-    for value in (forecast.coldest_c, seen, latest.air_c if latest else None):
-        air_c = value if air_c is None else air_c
-    if air_c is None:
-        return "no air temperature is known: log the weather or put the forecast into event.toml"
-    state = AirState(air_c, log.around.ambient_pa(log.day or 1, None))
-    return _planned(event, number, heat, state, surface, forecast.hottest_c, forecast.coldest_c, past)
-
-
 def next_event_plan(
     event: Event, number: str, altitude_m: float | None, air_c: float, station_hpa: float | None = None,
     hottest_c: float | None = None, surface: str | None = None, coldest_c: float | None = None,
+    past: Sequence[Event] = (),
 ) -> ColdPlan:  # fmt: skip
     """The cold plan for another place and forecast, with the heat and the limits learned here.
 
     ``altitude_m`` None: sea level. ``coldest_c``: the minimum holds there, None: at ``air_c``.
     """
-    state = AirState(air_c, ambient_pa(altitude_m, station_hpa))
-    hottest = air_c if hottest_c is None else max(hottest_c, air_c)
-    return _planned(event, number, heat_of(event, number), state, surface, hottest, coldest_c)
-
-
-def _planned(
-    event: Event, number: str, heat: CarHeat, state: AirState, surface: str | None, hottest_c: float | None,
-    coldest_c: float | None, past: Sequence[Event] = (),
-) -> ColdPlan:  # fmt: skip
+    state, heat = AirState(air_c, ambient_pa(altitude_m, station_hpa)), heat_of(event, number)
     tyres = fitted_tyres(event, event.numbers_of_car(number), (heat.track.log.day or 1, 999))
-    rises = known_rises(event, number, heat, past)
     return cold_plan(
-        event.car_of(number), surface, state, rises, tyres, hottest_c, coldest_c, _now(heat.track, state)
+        event.car_of(number), surface, state, known_rises(event, number, heat, surface, past), tyres,
+        air_c if hottest_c is None else max(hottest_c, air_c), coldest_c, axles_now(heat.track, state),
     )  # fmt: skip

@@ -10,7 +10,7 @@ from paddock.engine.pressure.signs import Sign
 
 __all__ = ["Proposal", "Tested"]
 
-Kind = Literal["stop", "limits", "return", "new", "none"]
+Kind = Literal["stop", "limits", "plan", "return", "new", "none"]
 
 
 @dataclass(frozen=True, slots=True)

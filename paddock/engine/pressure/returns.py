@@ -1,58 +1,46 @@
-"""Rules that go back to a known target: standing water (3), heat alone (4), damp (6), cooked tyres (14)."""
+"""Rules that go back to a known target: the cold plan, standing water, heat alone, damp, cooked tyres."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
+from paddock.engine.corners import AXLE_OF
+from paddock.engine.pressure.plan import Rise
 from paddock.engine.pressure.proposal import Proposal, Tested
 from paddock.engine.pressure.situation import Situation
 from paddock.model.rows import CORNERS
-from paddock.model.units import PSI_PA
 
-__all__ = ["damp", "fading", "heat_drift", "standing_water"]
+__all__ = ["cold_plan_rule", "damp", "fading", "heat_drift", "plan_cautions", "plan_reason", "standing_water"]
 
 
-def to_target(s: Situation, more: float = 0.0) -> dict[str, float]:
-    """What each corner should read now for the surface's hot target (plus ``more``).
-
-    By proportion of the air inside from today's last hot reading; without one, the target itself.
-    """
+def _off(s: Situation) -> dict[str, float]:
+    """How far each corner that was read is over what ends its next run at the hot target."""
     found = {}
-    outside = s.step.reading.ambient_pa / PSI_PA if s.step else 0.0
     for corner in CORNERS:
-        wanted, now, hot = s.wanted(corner), s.now[corner], s.hot[corner]
-        if wanted is None or now is None:
-            continue
-        share = 1.0 if hot is None else (now + outside) / (hot + outside)
-        found[corner] = (wanted + more + outside) * share - outside
+        aim, now = s.aim(corner), s.now[corner]
+        if aim is not None and now is not None:
+            found[corner] = now - aim
     return found
 
 
-def _off(s: Situation, more: float = 0.0) -> dict[str, float]:
-    """How far each corner is over its hot target: the hot reading, else the present one."""
-    found = {}
-    for corner in CORNERS:
-        wanted, is_ = s.wanted(corner), s.hot[corner] if s.hot[corner] is not None else s.now[corner]
-        if wanted is not None and is_ is not None:
-            found[corner] = is_ - wanted - more
-    return found
-
-
-def _far(s: Situation, off: Mapping[str, float]) -> set[str]:
-    return {corner for corner, value in off.items() if abs(value) > s.min_psi + 1e-9}
+def _back(s: Situation) -> dict[str, float]:
+    """What to bring to the target: both corners of an axle that has one off it by more than the noise."""
+    off = _off(s)
+    far = {AXLE_OF[corner] for corner, value in off.items() if abs(value) > s.min_psi + 1e-9}
+    return {corner: aim for corner in off if AXLE_OF[corner] in far and (aim := s.aim(corner)) is not None}
 
 
 def standing_water(s: Situation) -> Tested:
-    """Rule 3: to the wet target plus 1 to 2, once, with the way down planned."""
+    """To the wet target plus 1 to 2, once, with the way down planned."""
     more = s.thresholds.standing_psi
     if s.surface.word != "standing":
         return "no standing water"
     if s.target is None:
         return "no wet target in the car file"
+    if s.rested:
+        return "the cold plan is for standing water"
     if s.standing_done:
         return "done once since the water stood"
-    wanted = to_target(s, more)
-    if not _far(s, _off(s, more)):
+    wanted = _back(s)
+    if not wanted:
         return "already there"
     plan = f"When the water has gone, {more:g} psi down again, to the wet target."
     return Proposal("return", f"standing water: the wet target plus {more:g} psi", wanted, cautions=(plan,))
@@ -62,29 +50,27 @@ def _drift_blocked(s: Situation) -> str:
     marks = [f"{axle} {item.mark}" for axle, item in s.axles.items() if item.mark in {"past", "short"}]
     if marks:
         return f"not heat alone: the {' and '.join(marks)} the mark"
-    if any(abs(value) > 1 for value in s.balance.values()):
+    if any(abs(value) > 1 for value in s.balance.values()) and not (s.log and s.log.mistake):
         return "not heat alone: the balance is more than 1 from neutral"
-    if s.track.leaks:
+    if s.heat.track.leaks:
         return "a leak is not ruled out"
     return ""
 
 
 def heat_drift(s: Situation) -> Tested:
-    """Rule 4: off the target by heat alone: back to it."""
-    if not s.hot.known():
-        return "no reading after a run today"
+    """Off the target by heat alone: back to it."""
+    if s.rested:
+        return "before a first run the cold plan answers"
     if s.target is None:
         return f"no {s.surface.target} target in the car file"
     if s.surface.word in {"damp", "wet"} and not s.target_done and _turned(s):
         return f"the surface has turned {s.surface.word}: not heat alone"
-    more = s.thresholds.standing_psi if s.surface.word == "standing" else 0.0
-    far = _far(s, _off(s, more))
-    if not far:
+    wanted = _back(s)
+    if not wanted:
         return "within the gauge's noise of the target"
     blocked = _drift_blocked(s)
     if blocked:
         return blocked
-    wanted = {corner: psi for corner, psi in to_target(s, more).items() if corner in far}
     return Proposal("return", f"heat drift only: back to the {s.surface.target} target", wanted)
 
 
@@ -94,18 +80,19 @@ def _turned(s: Situation) -> bool:
 
 
 def damp(s: Situation) -> Tested:
-    """Rule 6: damp without pooling: to the target, once; bar softer."""
+    """Damp without pooling: to the target, once; bar softer."""
     word = s.surface.word
     if word not in {"damp", "wet"}:
         return "not damp"
+    if s.rested:
+        return f"the cold plan is for the {s.surface.target}"
     if s.target is None:
         return f"no {s.surface.target} target in the car file"
     if s.target_done:
         return f"done once since it turned {word}"
-    far = _far(s, _off(s))
-    if not far:
+    wanted = _back(s)
+    if not wanted:
         return f"already at the {s.surface.target} target"
-    wanted = {corner: psi for corner, psi in to_target(s).items() if corner in far}
     reason = f"{word}: to the {s.surface.target} target, bar softer"
     return Proposal("return", reason, wanted, cautions=("When it dries, back to the dry target and the dry bar.",))
 
@@ -115,7 +102,7 @@ def _clean_ms(s: Situation) -> list[int]:
     return [
         run.time.time_ms
         for run in s.car_log.run_rows()
-        if run.number == s.number and run.day == s.car_log.day and run.time is not None
+        if run.number == s.number and run.day == s.clock.day and run.time is not None
         and run.time.time_ms is not None and run.time.status in (None, "practice", "rerun") and not run.time.misses
         and not (run.log and run.log.mistake)
     ]  # fmt: skip
@@ -130,14 +117,57 @@ def _fading(s: Situation) -> bool:
 
 
 def fading(s: Situation) -> Tested:
-    """Rule 14: grip fading and the tread hot: cool, back to target."""
+    """Grip fading and the tread hot: cool, back to target."""
     if s.tread_c is None or s.tread_c < s.thresholds.tread_hot_c:
         return "the tread is not known to be hot"
     if not _fading(s):
         return "grip is not fading: no two clean runs in a row each slower than the one before"
-    far = _far(s, _off(s))
-    wanted = {corner: psi for corner, psi in to_target(s).items() if corner in far}
+    wanted = _back(s)
     reason = "grip fading with a hot tread: cool the tyres"
     if not wanted:
         return Proposal("none", reason, {})
     return Proposal("return", f"{reason}, back to the {s.surface.target} target", wanted)
+
+
+def cold_plan_rule(s: Situation) -> Tested:
+    """Before a first run: the cold plan, less what is read."""
+    if not s.rested:
+        return "not before a first run"
+    wanted = {corner: psi for corner in CORNERS if (psi := s.plan.cold_of(corner)) is not None}
+    if not wanted:
+        return s.plan.front.why or s.plan.rear.why
+    return Proposal("plan", plan_reason(s), wanted, cautions=plan_cautions(s))
+
+
+def plan_reason(s: Situation) -> str:
+    """What the cold plan is for and what it rests on."""
+    rise = s.rises["front"], s.rises["rear"]
+    on = " and ".join(dict.fromkeys(_source(item) for item in rise))
+    warms = "/".join(f"{item.k:.0f}" for item in rise) if rise[0].k != rise[1].k else f"{rise[0].k:.0f}"
+    air = f"{s.outside.air_c:.0f} °C" + (" assumed" if s.outside.assumed else "")
+    which = s.surface.word or "dry"
+    spread = [
+        (item.high_psi - item.low_psi) / 2 for item in (s.plan.front, s.plan.rear)
+        if item.low_psi is not None and item.high_psi is not None
+    ]  # fmt: skip
+    within = f", good to {max(spread):.1f} psi" if spread else ""
+    held = next((f"; {item.why}" for item in (s.plan.front, s.plan.rear) if item.capped), "")
+    return f"cold plan for a {which} first run at {air}: it warms the tyres {warms} K ({on}){within}{held}"
+
+
+def _source(rise: Rise) -> str:
+    return {
+        "read": f"read after {rise.runs} of its first runs" if rise.runs > 1 else "read after one first run",
+        "car": "from the car file", "earlier": "read at an earlier event", "fit": "from the heat fit",
+        "usual": "usual, this car's own is not known",
+    }[rise.source]  # fmt: skip
+
+
+def plan_cautions(s: Situation) -> tuple[str, ...]:
+    """What the plan is under, and what is assumed."""
+    found = [f"The plan is {item.caution}." for item in (s.plan.front, s.plan.rear) if item.caution]
+    if s.outside.assumed:
+        found.append(f"No air temperature is known: {s.outside.air_c:.0f} °C is assumed. Log the weather.")
+    if s.surface.word == "standing":
+        found.append(f"When the water has gone, {s.thresholds.standing_psi:g} psi down again, to the wet target.")
+    return tuple(found)

@@ -6,23 +6,35 @@ which side of it a tyre stands.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
+from dataclasses import dataclass
 
 from paddock.engine.corners import AXLES
+from paddock.engine.pressure.gate import move_gates, standing_gates
 from paddock.engine.pressure.proposal import Proposal, Tested
-from paddock.engine.pressure.returns import damp, fading, heat_drift, standing_water
+from paddock.engine.pressure.returns import (
+    cold_plan_rule,
+    damp,
+    fading,
+    heat_drift,
+    plan_cautions,
+    plan_reason,
+    standing_water,
+)
 from paddock.engine.pressure.signs import Sign, supporting
 from paddock.engine.pressure.situation import Situation
+from paddock.engine.pressure.unsafe import limits, stop
+from paddock.model.rows import CORNERS
 
-__all__ = ["RULE_TESTS"]
+__all__ = ["RULES", "Rule", "new_setting_stops", "unread_signs"]
 
 
 def first_run(s: Situation) -> Tested:
-    """Rule 5: a cold or damp first run: rear down, only where it is known to be over its best."""
-    if s.runs_today:
-        return "not the first run of the day"
-    air_c = s.step.reading.air_c if s.step else None
-    cold = air_c is not None and air_c < s.thresholds.cold_air_c
+    """A cold or damp first run: the rear under the plan, only where it is known to be over its best."""
+    if not s.rested:
+        return "not before a first run"
+    cold = s.outside.air_c < s.thresholds.cold_air_c
     damp = s.surface.word in {"damp", "wet", "standing"}
     if not cold and not damp:
         return "neither cold nor damp"
@@ -31,37 +43,83 @@ def first_run(s: Situation) -> Tested:
         return "the rear is not known to be over its best"
     size = s.thresholds.max_step_psi if cold and damp else s.thresholds.step_psi
     signs = supporting(s.signs, "rear", up=False, side=1)
+    stops = new_setting_stops(s, signs, size)
+    if stops:
+        return f"held: {'; '.join(stops)}"
+    plan = {corner: psi for corner in CORNERS if (psi := s.plan.cold_of(corner)) is not None}
+    if not any(corner in plan for corner in AXLES["rear"]):
+        return s.plan.rear.why
+    wanted = {}
+    for corner, psi in plan.items():
+        rear = corner in AXLES["rear"]
+        wanted[corner] = s.bound[corner].lowered(psi - size, psi, new=True) if rear else psi
+    least = max(wanted[corner] - plan[corner] for corner in AXLES["rear"] if corner in wanted)
+    if abs(least) < s.min_psi - 1e-9:
+        return "the limits leave nothing of it"
+    wanted |= {corner: plan[corner] + least for corner in AXLES["rear"] if corner in wanted}
     why = learned.evidence if learned and learned.slope > 0 else "rear short of the mark with a hot middle"
     words = "cold and damp" if cold and damp else "cold" if cold else "damp"
-    plan = f"Rear {size:g} psi up again after the first run, as grip comes."
-    return _move(s, "rear", -size, f"{words} first run with the rear over its best ({why})", signs, (plan,))
+    after = f"Rear {abs(least):g} psi up again after the first run, as grip comes."
+    reason = (
+        f"{words} first run with the rear over its best ({why}): rear {abs(least):g} psi under the {plan_reason(s)}"
+    )
+    return Proposal("plan", reason, wanted, signs, least, (after, *plan_cautions(s)))
 
 
 def opposed(s: Situation) -> Tested:
-    """Rule 7: phases of opposite sign, each at least 1: no pressure answer."""
-    tight = [name for name, value in s.balance.items() if value <= -1]
-    loose = [name for name, value in s.balance.items() if value >= 1]
+    """Phases of opposite sign, one of them clear: no pressure answer."""
+    tight = {name: value for name, value in s.balance.items() if value <= -1}
+    loose = {name: value for name, value in s.balance.items() if value >= 1}
     if not tight or not loose:
         return "no phases of opposite sign" if s.balance else "no balance was logged"
+    if max(map(abs, (*tight.values(), *loose.values()))) < 2:
+        return "phases of opposite sign, but all faint"
+    if s.log is not None and s.log.mistake:
+        return "the run was marked a mistake: it proves nothing"
     reason = f"understeer ({', '.join(tight)}) and oversteer ({', '.join(loose)}): look at driver, dampers, toe"
     return Proposal("none", reason, {})
 
 
 def only_on_power(s: Situation) -> Tested:
-    """Rule 8: the exit alone at 2 or more: throttle or shift plan first."""
+    """The exit alone at 2 or more: throttle or shift plan first."""
     fault = s.balance.get("exit", 0)
     others = [value for name, value in s.balance.items() if name != "exit"]
     if abs(fault) < 2 or any(abs(value) >= 2 for value in others):
         return "the fault is not on the exit alone" if s.balance else "no balance was logged"
+    if s.log is not None and s.log.mistake:
+        return "the run was marked a mistake: it proves nothing"
     side = "understeer" if fault < 0 else "oversteer"
     return Proposal("none", f"{side} on power alone: throttle or shift plan first", {})
+
+
+def new_setting_stops(s: Situation, signs: tuple[Sign, ...], step_psi: float) -> tuple[str, ...]:
+    """The hold gate: why a new setting is not made now; empty: it may be."""
+    held_by = standing_gates(s.event, s.number, s.car_log, s.log, s.surface, s.leads)
+    return (*move_gates(signs, step_psi, s.min_psi), *held_by)
+
+
+def _changed(s: Situation, axle: str) -> float:
+    """By how much an axle was set since the last run, psi; infinite where there is nothing to compare with."""
+    steps, runs, moved = s.heat.track.steps, len(s.car_log.runs), 0.0
+    for one, two in zip((None, *steps), steps, strict=False):
+        if not runs or two.reading.moment != "set" or two.reading.timed.runs_before != runs:
+            continue
+        same = one is not None and (one.reading.timed.day, one.reading.timed.runs_before) == (
+            two.reading.timed.day,
+            runs,
+        )
+        for corner in AXLES[axle]:
+            before, after = one.corners[corner].psi if one and same else None, two.corners[corner].psi
+            by = abs(after - before) if before is not None and after is not None else math.inf
+            moved = max(moved, by if two.corners[corner].read else 0.0)
+    return moved
 
 
 def _move(
     s: Situation, axle: str, psi: float, reason: str, signs: tuple[Sign, ...], cautions: tuple[str, ...] = ()
 ) -> Tested:
     """A new setting of one axle; none where it was set since the run the signs are from."""
-    if s.changed[axle] >= s.min_psi:
+    if _changed(s, axle) >= s.min_psi:
         return f"the {axle} was set since that run: run it first"
     wanted = {corner: now + psi for corner in AXLES[axle] if (now := s.now[corner]) is not None}
     if not wanted:
@@ -90,24 +148,24 @@ def _directed(s: Situation, axle: str, up: bool, side: int, reason: str, wide: b
 
 
 def front_past(s: Situation) -> Tested:
-    """Rule 9."""
     if not s.axles["front"].under or not s.understeer:
         return "no front past the mark with understeer"
     return _directed(s, "front", True, -1, "front past the mark with understeer", wide=True)
 
 
 def front_short(s: Situation) -> Tested:
-    """Rule 10."""
     if not s.axles["front"].over or not s.understeer:
         return "no front short of the mark, hot in the middle, with understeer"
     return _directed(s, "front", False, -1, "front short of the mark, hot in the middle, with understeer")
 
 
 def front_right(s: Situation) -> Tested:
-    """Rule 11: leave the front; the other axle where its direction is learned or known, else hold."""
+    """leave the front; the other axle where its direction is learned or known, else hold."""
     if s.axles["front"].mark != "on" or s.balance.get("mid", 0) > -2:
         return "no front right at its mark with mid-corner understeer of 2"
     learned, rear = s.learned.get("rear"), s.axles["rear"]
+    if s.oversteers:
+        return "it oversteers as well"
     if learned is None and not rear.over:
         reason = "front mark right, understeer mid-corner: leave the front; which way the rear goes is not known"
         return Proposal("none", reason, {})
@@ -121,31 +179,57 @@ def front_right(s: Situation) -> Tested:
 
 
 def rear_past(s: Situation) -> Tested:
-    """Rule 12."""
     if not s.axles["rear"].under or not s.oversteer:
         return "no rear past the mark with oversteer"
     return _directed(s, "rear", True, 1, "rear past the mark with oversteer")
 
 
 def rear_short(s: Situation) -> Tested:
-    """Rule 13."""
     if not s.axles["rear"].over or not s.oversteer:
         return "no rear short of the mark, hot in the middle, with oversteer"
     return _directed(s, "rear", False, 1, "rear short of the mark, hot in the middle, with oversteer")
 
 
-RULE_TESTS: dict[int, Callable[[Situation], Tested]] = {
-    3: standing_water,
-    4: heat_drift,
-    5: first_run,
-    6: damp,
-    7: opposed,
-    8: only_on_power,
-    9: front_past,
-    10: front_short,
-    11: front_right,
-    12: rear_past,
-    13: rear_short,
-    14: fading,
-}
-"""Rules 3 to 14; stop and limits stand before them, hold after."""
+def unread_signs(s: Situation) -> str:
+    """Why no rule that rests on the last run's signs can answer; "" = they can."""
+    last = s.last
+    if last is None:
+        return "no run has been logged"
+    if last.implied is not None or (last.log is None and last.time is None):
+        return f"waits for the line of run {last.run}"
+    if last.number != s.number:
+        return f"the car's last run was {last.number}'s"
+    return ""
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """``name`` for scripts, ``words`` for people; ``test`` gives a proposal, or why it is passed over.
+
+    ``signs``: it rests on what the last run showed.
+    """
+
+    name: str
+    words: str
+    test: Callable[[Situation], Tested]
+    signs: bool = False
+
+
+RULES: tuple[Rule, ...] = (
+    Rule("unsafe", "unsafe", stop),
+    Rule("limits", "outside the limits", limits),
+    Rule("first-run", "cold or damp first run", first_run),
+    Rule("cold-plan", "the cold plan", cold_plan_rule),
+    Rule("standing-water", "standing water", standing_water),
+    Rule("heat-drift", "heat drift only", heat_drift),
+    Rule("damp", "damp", damp),
+    Rule("opposite-phases", "phases of opposite sign", opposed, signs=True),
+    Rule("exit-alone", "only on power", only_on_power, signs=True),
+    Rule("front-past", "front past the mark, understeer", front_past, signs=True),
+    Rule("front-short", "front short with a hot middle, understeer", front_short, signs=True),
+    Rule("front-right", "front right, understeer mid-corner", front_right, signs=True),
+    Rule("rear-past", "oversteer, rear past the mark", rear_past, signs=True),
+    Rule("rear-short", "oversteer, rear short with a hot middle", rear_short, signs=True),
+    Rule("fading", "grip fading, tread hot", fading, signs=True),
+)
+"""In the order they are tried; the place is the number. After the last of them: hold."""

@@ -1,51 +1,105 @@
-"""Everything the rules look at, gathered once."""
+"""Everything an answer about pressures rests on, gathered once, as of a moment."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from paddock.engine.corners import AXLES, Corners
-from paddock.engine.heat.car import heat_of
+from paddock.engine.air import AirState, ambient_pa
+from paddock.engine.clock import AsOf, minutes
+from paddock.engine.corners import AXLE_OF, AXLES, SIDE_OF, Corners
+from paddock.engine.heat.car import CarHeat, heat_of
+from paddock.engine.heat.pairs import typical_wait
+from paddock.engine.pressure.ahead import Way, way_ahead
 from paddock.engine.pressure.learned import Learned, learn, samples_of
-from paddock.engine.pressure.limits import Bound, Weather, bounds, fitted_tyres
+from paddock.engine.pressure.limits import (
+    Bound,
+    Likely,
+    bounds,
+    cold_maximum,
+    fitted_tyres,
+    likely_temps,
+    placard,
+)
+from paddock.engine.pressure.plan import ColdPlan, Rise, axles_now, cold_plan, known_rises, rise_over_air
 from paddock.engine.pressure.signs import AxleSigns, Sign, all_signs, axle_signs, hottest_tread, phases
 from paddock.engine.pressure.surface import SurfaceNow, surface_now
 from paddock.engine.pressure.thresholds import Thresholds, thresholds_of
-from paddock.engine.readings.log import CarLog, Reading
-from paddock.engine.readings.mass import Step, Track
-from paddock.engine.readings.timeline import CarRun
+from paddock.engine.readings.log import CarLog
+from paddock.engine.readings.mass import CornerAir, Step
+from paddock.engine.readings.timeline import RUN_MIN, CarRun
 from paddock.model.car import Car, Target
 from paddock.model.event import Event
-from paddock.model.rows import RunRow, TreadTempRow
+from paddock.model.rows import CORNERS, RunRow, TreadTempRow, TyreRow, WeatherRow
 from paddock.model.settings import Gauge
-from paddock.model.units import PSI_PA
 
-__all__ = ["Situation", "situation"]
+__all__ = ["Asked", "Outside", "Situation", "situation"]
+
+ASSUMED_C, ASSUMED_COLD_C, ASSUMED_HOT_C = 15.0, 5.0, 30.0
+"""The air where nothing says it: our choice."""
+
+_WAIT_MIN = 15.0
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What if. None: as it is. ``air_c`` of the next run, C; ``altitude_m``; ``wait_min`` from now to its start;
+    ``front_psi``, ``rear_psi``: wanted at its end, as the gauge reads; ``cooling``: none, shade or spray."""
+
+    air_c: float | None = None
+    altitude_m: float | None = None
+    wait_min: float | None = None
+    front_psi: float | None = None
+    rear_psi: float | None = None
+    cooling: str = "none"
+
+
+@dataclass(frozen=True, slots=True)
+class Outside:
+    """The air now and what is expected before the next setting, C; ``assumed``: nothing says it."""
+
+    air_c: float
+    coldest_c: float
+    hottest_c: float
+    ambient_pa: float
+    assumed: bool
+
+    @property
+    def state(self) -> AirState:
+        """A tyre at the air's temperature."""
+        return AirState(self.air_c, self.ambient_pa)
 
 
 @dataclass(frozen=True, slots=True)
 class Situation:
-    """``step``: the newest usable reading; ``now``: its true pressures, psi. ``hot``: what the tyres would read after
-    the next run like the last ``after`` reading of today, sets since then counted in; None = not known.
+    """``step``: the newest usable reading of the day in hand; ``now``: true pressures, psi, of a rested car at the air
+    now, else as read. ``rested``: what comes is a first run (of the day or after a break). ``bound``: limits there.
+    ``way``: how each corner gets to the next run's end; ``wanted``: what it should read there.
 
-    ``last``: the car's last run; ``log``: the last run of this driver; ``changed``: psi an axle was set by since the
-    last run. ``min_psi``: no smaller change is suggested.
+    ``last``: the car's last run; ``log``: its row where the asking driver drove it; ``changed``: psi an axle was set by
+    since. ``left``: runs left today on the car, None = not known; ``more_days``: another day follows. ``age_min`` of
+    the newest reading, None: no clock. ``fresh``: corners whose tyre was fitted or mended and not read since.
     """
 
     event: Event
     number: str
+    clock: AsOf
     car: Car | None
+    tyres: Mapping[str, TyreRow]
     thresholds: Thresholds
-    track: Track
+    heat: CarHeat
     step: Step | None
     now: Corners
-    hot: Corners
+    rested: bool
+    outside: Outside
+    likely: Mapping[str, Likely]
     bound: Mapping[str, Bound]
     gauge: Gauge
     surface: SurfaceNow
     target: Target | None
+    rises: Mapping[str, Rise]
+    plan: ColdPlan
+    way: Mapping[str, Way]
     last: CarRun | None
     log: RunRow | None
     axles: Mapping[str, AxleSigns]
@@ -53,17 +107,24 @@ class Situation:
     signs: tuple[Sign, ...]
     tread_c: float | None
     learned: Mapping[str, Learned]
-    changed: Mapping[str, float]
     standing_done: bool
     target_done: bool
     leads: bool | None
-    weather: Weather
     unread: bool
+    left: int | None
+    more_days: bool
+    age_min: float | None
+    asked: Asked
 
     @property
     def car_log(self) -> CarLog:
         """The car's line of time."""
-        return self.track.log
+        return self.heat.track.log
+
+    @property
+    def fresh(self) -> tuple[str, ...]:
+        """Corners without a history."""
+        return self.heat.track.fresh
 
     @property
     def min_psi(self) -> float:
@@ -73,122 +134,99 @@ class Situation:
     @property
     def runs_today(self) -> int:
         """The car's runs of the day in hand."""
-        return sum(1 for item in self.car_log.runs if item.day == self.car_log.day)
+        return sum(1 for item in self.car_log.runs if item.day == self.clock.day)
 
     @property
-    def stale(self) -> bool:
-        """The newest reading is older than the last run."""
-        return self.step is not None and self.step.reading.timed.runs_before < len(self.car_log.runs)
+    def more_psi(self) -> float:
+        """Added to the target on standing water."""
+        return self.thresholds.standing_psi if self.surface.word == "standing" else 0.0
 
     def wanted(self, corner: str) -> float | None:
-        """The surface's hot target of a corner, psi."""
+        """What a corner should read at the end of the next run: the surface's hot target, psi."""
         if self.target is None:
             return None
-        return self.target.front_psi if corner in AXLES["front"] else self.target.rear_psi
+        return self.target.front_psi if AXLE_OF[corner] == "front" else self.target.rear_psi
+
+    def aim(self, corner: str, more: float | None = None) -> float | None:
+        """What a corner should read in the state it is in, psi, before limits; ``more`` None: as the surface asks."""
+        wanted = self.wanted(corner)
+        if wanted is None:
+            return None
+        if self.rested or corner in self.fresh or self.step is None:
+            return self.plan.cold_of(corner)
+        return self.way[corner].set_for(wanted + (self.more_psi if more is None else more))
 
     @property
     def understeer(self) -> bool:
-        """Some phase understeers and none oversteers."""
-        return any(value <= -1 for value in self.balance.values()) and not self.oversteers
+        """Some phase understeers clearly and none oversteers so."""
+        return any(value <= -2 for value in self.balance.values()) and not self.oversteers
 
     @property
     def oversteer(self) -> bool:
-        """Some phase oversteers and none understeers."""
-        return self.oversteers and not any(value <= -1 for value in self.balance.values())
+        """Some phase oversteers clearly and none understeers so."""
+        return self.oversteers and not any(value <= -2 for value in self.balance.values())
 
     @property
     def oversteers(self) -> bool:
-        """Some phase oversteers."""
-        return any(value >= 1 for value in self.balance.values())
+        """Some phase oversteers clearly."""
+        return any(value >= 2 for value in self.balance.values())
 
 
-def _weather(event: Event, log: CarLog, reading: Reading | None) -> Weather:
-    """Hottest and coldest: the forecast, and no cooler or warmer than what was already seen."""
-    air_c = reading.air_c if reading else None
-    forecast, seen = event.settings.forecast, log.around.highest(log.day or 1)
-    hot = [value for value in (forecast.hottest_c, seen, air_c) if value is not None]
-    cold = [value for value in (forecast.coldest_c, air_c) if value is not None]
-    return Weather(max(hot, default=None), min(cold, default=None))
-
-
-def _same_stand(one: Step, two: Step) -> bool:
-    """No run and no night between two readings."""
-    there, here = one.reading.timed, two.reading.timed
-    return there.day == here.day and there.runs_before == here.runs_before
-
-
-def _factor(one: Step, two: Step, corner: str) -> float | None:
-    """How a ``set`` beside a reading changed a corner's absolute pressure."""
-    there, here = one.corners[corner], two.corners[corner]
-    before, after = there.psi, here.psi
-    if before is None or after is None or not _same_stand(one, two):
+def runs_left(event: Event, number: str, log: CarLog, day: int) -> int | None:
+    """Runs that any entry of the car still has on ``day``; None: nobody says how many there are."""
+    limit = event.settings.runs_per_day
+    if limit is None:
         return None
-    if there.mass is not None and here.mass is not None:
-        return here.mass / there.mass
-    outside = two.reading.ambient_pa / PSI_PA
-    return (after + outside) / (before + outside)
-
-
-def _hot(track: Track) -> Corners:
-    """Today's last ``after`` reading with the sets since then counted in, by proportion of the air inside."""
-    steps = track.steps
-    last = next((i for i in range(len(steps) - 1, -1, -1) if steps[i].reading.moment == "after"), None)
-    if last is None or steps[last].reading.timed.day != track.log.day:
-        return Corners()
-    found: dict[str, float | None] = {}
-    outside = steps[last].reading.ambient_pa / PSI_PA
-    for corner, psi in steps[last].psi.items():
-        share: float | None = 1.0
-        for one, two in zip(steps[last:], steps[last + 1 :], strict=False):
-            if two.reading.moment == "set" and share is not None:
-                factor = _factor(one, two, corner)
-                share = None if factor is None else share * factor
-        found[corner] = None if psi is None or share is None else (psi + outside) * share - outside
-    return Corners.of(found)
-
-
-def _changed(track: Track) -> dict[str, float]:
-    """By how much each axle was set since the last run, psi; infinite where there is nothing to compare with."""
-    runs, moved = len(track.log.runs), dict.fromkeys(AXLES, 0.0)
-    for one, two in zip((None, *track.steps), track.steps, strict=False):
-        if not runs or two.reading.moment != "set" or two.reading.timed.runs_before != runs:
+    total = 0
+    for entry in event.numbers_of_car(number):
+        entrant = event.entrant(entry)
+        if (entrant is None and entry != number) or (entrant is not None and entrant.status is not None):
             continue
-        for axle, pair in AXLES.items():
-            for corner in pair:
-                before, after = one.corners[corner].psi if one else None, two.corners[corner].psi
-                known = one is not None and before is not None and after is not None and _same_stand(one, two)
-                by = abs((after or 0.0) - (before or 0.0)) if known else math.inf
-                moved[axle] = max(moved[axle], by if two.corners[corner].read else 0.0)
-    return moved
-
-
-def _was_set_to(track: Track, wanted: Mapping[str, float | None], since_run: int, within: float) -> bool:
-    """A ``set`` since the spell began brought every wanted corner to its figure or, for standing water, above."""
-    if not any(value is not None for value in wanted.values()):
-        return False
-    return any(
-        step.reading.moment == "set"
-        and step.reading.timed.runs_before >= since_run
-        and all(
-            (psi := step.corners[corner].psi) is not None and abs(psi - value) <= within
-            for corner, value in wanted.items() if value is not None
+        done = max(
+            (run.run for run in log.run_rows() if (run.day, run.number) == (day, entry) and run.counted), default=0
         )
-        for step in track.steps
-    )  # fmt: skip
+        stood = max(
+            (row.run for row in event.times if (row.day, row.number, row.status) == (day, entry, "dns")), default=0
+        )
+        total += max(0, limit - max(done, stood))
+    return total
 
 
-def _targets(target: Target | None, more: float = 0.0) -> dict[str, float | None]:
-    values = {"front": target.front_psi, "rear": target.rear_psi} if target else {}
-    return {
-        corner: None if (value := values.get(axle)) is None else value + more
-        for axle, pair in AXLES.items() for corner in pair
-    }  # fmt: skip
+def _outside(event: Event, log: CarLog, clock: AsOf, tomorrow: bool, asked: Asked) -> Outside:
+    """The newest air of the day, else the forecast's coldest; what is expected never narrower than what was seen."""
+    forecast, day = event.settings.forecast, clock.day
+    rows = [
+        (minutes(row.at) if row.at else -1.0, row.air_c) for row in event.of(WeatherRow)
+        if row.day == day and row.air_c is not None and -40.0 <= row.air_c <= 50.0
+    ]  # fmt: skip
+    rows += [
+        (minutes(item.row.at) if item.row.at else -1.0, item.air_c) for item in log.readings
+        if item.timed.day == day and item.row.air_c is not None and item.air_c is not None
+    ]  # fmt: skip
+    seen = [air for _, air in sorted(rows, key=lambda item: item[0] if item[0] is not None else -1.0)]
+    if tomorrow:
+        seen = []
+    cold = forecast.next_coldest_c if tomorrow and forecast.next_coldest_c is not None else forecast.coldest_c
+    hot = forecast.next_hottest_c if tomorrow and forecast.next_hottest_c is not None else forecast.hottest_c
+    near = [value for value in (asked.air_c, *seen[-1:], cold, log.latest.air_c if log.latest else None)
+            if value is not None]  # fmt: skip
+    air_c = near[0] if near else ASSUMED_C
+    known = [value for value in (*seen, asked.air_c, air_c) if value is not None]
+    assumed = not near
+    return Outside(
+        air_c,
+        min([*known, *([cold] if cold is not None else []), *([ASSUMED_COLD_C] if assumed else [])]),
+        max([*known, *([hot] if hot is not None else []), *([ASSUMED_HOT_C] if assumed else [])]),
+        ambient_pa(asked.altitude_m) if asked.altitude_m is not None else log.around.ambient_pa(day, clock.minute),
+        assumed,
+    )
 
 
 def _last_runs(log: CarLog, number: str) -> tuple[CarRun | None, RunRow | None]:
+    """The car's last run, and my row of it where I drove it."""
     runs = log.run_rows()
-    mine = next((run for run in reversed(runs) if run.number == number), None)
-    return (runs[-1] if runs else None), (mine.log if mine else None)
+    last = runs[-1] if runs else None
+    return last, last.log if last is not None and last.number == number else None
 
 
 def _surfaces(word: str | None) -> tuple[str | None, ...]:
@@ -197,44 +235,177 @@ def _surfaces(word: str | None) -> tuple[str | None, ...]:
     )
 
 
-def _scrubbed(event: Event, last: CarRun | None) -> tuple[TreadTempRow, ...]:
-    """Marks and temperatures of the car's last run."""
-    if last is None:
+def _scrubbed(event: Event, last: CarRun | None, number: str) -> tuple[TreadTempRow, ...]:
+    """Marks and temperatures of the asking driver's run, where it was the car's last."""
+    if last is None or last.number != number:
         return ()
     key = (last.day, last.run, last.number)
     return tuple(row for row in event.of(TreadTempRow) if (row.day, row.run, row.number) == key)
 
 
-def _bounds(event: Event, number: str, step: Step, weather: Weather, log: CarLog) -> dict[str, Bound]:
-    upto = (log.day, log.items[-1].run + 1 if log.items else 0)
-    tyres = fitted_tyres(event, event.numbers_of_car(number), upto)
-    return bounds(step.reading, step.temps.as_dict(), event.car_of(number), tyres, weather)
+_NEAR_TARGET_PSI = 2.0
 
 
-def situation(event: Event, number: str, leads_with_one_left: bool | None = None) -> Situation:
-    """Gather what the rules need. ``leads_with_one_left`` None: worked out from the standings."""
-    car = event.car_of(number)
+def _was_set_to(heat: CarHeat, target: Target | None, more: float, since_run: int, within: float) -> bool:
+    """A ``set`` since the spell began brought every axle that has a target near it."""
+    values = {axle: getattr(target, f"{axle}_psi") for axle in AXLES} if target else {}
+    wanted = {axle: psi + more for axle, psi in values.items() if psi is not None}
+    return bool(wanted) and any(
+        step.reading.moment == "set"
+        and step.reading.timed.runs_before >= since_run
+        and all(
+            (psi := step.psi.axle(axle)) is not None and abs(psi - value) <= within for axle, value in wanted.items()
+        )
+        for step in heat.track.steps
+    )
+
+
+def _ceilings(
+    car: Car | None,
+    tyres: Mapping[str, TyreRow],
+    plan: ColdPlan,
+    outside: Outside,
+    log: CarLog,
+) -> dict[str, float | None]:
+    """Psi per kelvin that no raise goes beyond where no cold maximum is known: the highest of the target's cold plan,
+    the placard and the cold settings logged before; None: none of them."""
+    here, found = outside.state, dict[str, float | None]()
+    for corner in CORNERS:
+        if cold_maximum(car, tyres.get(corner)) is not None:
+            continue
+        cold = [value for value in (plan.cold_of(corner), placard(car, AXLE_OF[corner])) if value is not None]
+        inside = [(psi + here.ambient_psi) / here.kelvin for psi in cold]
+        for reading in log.readings:
+            psi = reading.read.get(corner)
+            if (
+                reading.moment in {"cold", "set"}
+                and reading.rested
+                and psi is not None
+                and reading.timed.day <= log.day
+            ):
+                state = AirState(reading.air_c if reading.air_c is not None else outside.air_c, reading.ambient_pa)
+                inside += [(psi + state.ambient_psi) / state.kelvin] if reading.moment == "set" else []
+        found[corner] = max(inside, default=None)
+    return found
+
+
+def situation(
+    event: Event, number: str, clock: AsOf, leads_with_one_left: bool | None = None, past: Sequence[Event] = (),
+    asked: Asked | None = None,
+) -> Situation:  # fmt: skip
+    """Gather what the answer needs. ``leads_with_one_left`` None: worked out from the standings.
+
+    ``past``: earlier events, for the rise of a first run where neither this one nor the car file knows it.
+    """
+    asked = asked or Asked()
+    car, heat = event.car_of(number), heat_of(event, number)
     thresholds, _ = thresholds_of(car)
-    track = heat_of(event, number, ranges=False).track
-    log, step = track.log, track.latest
+    track, day = heat.track, clock.day
+    log = track.log
+    step = track.latest if track.latest is not None and track.latest.reading.timed.day == day else None
     newest = log.readings[-1] if log.readings else None
-    last, mine = _last_runs(log, number)
-    rows, balance = _scrubbed(event, last), phases(mine)
-    axles, surface = axle_signs(rows, thresholds.middle_c), surface_now(event, log)
-    target = None if car is None else car.target(surface.word)
-    weather = _weather(event, log, step.reading if step else None)
-    gauge = step.reading.gauge if step else Gauge(id="")
-    within = max(gauge.step_psi, 2.0 * gauge.repeat_psi)
-    raised = _targets(target, thresholds.standing_psi)
-    return Situation(
-        event=event, number=number, car=car, thresholds=thresholds, track=track, step=step,
-        now=step.psi if step else Corners(), hot=_hot(track),
-        bound=_bounds(event, number, step, weather, log) if step else {},
-        gauge=gauge, surface=surface, target=target, last=last, log=mine,
-        axles=axles, balance=balance, signs=all_signs(axles, balance), tread_c=hottest_tread(rows),
-        learned=learn(samples_of(log, number, _surfaces(surface.word)), thresholds.learn_runs, thresholds.learn_psi),
-        changed=_changed(track), leads=leads_with_one_left, weather=weather,
-        standing_done=_was_set_to(track, raised, surface.since_run, max(within, 1.0)),
-        target_done=_was_set_to(track, _targets(target), surface.since_run, within),
-        unread=newest is not None and not newest.usable,
+    left = runs_left(event, number, log, day)
+    more_days = day < len(event.settings.days)
+    outside = _outside(event, log, clock, left == 0 and more_days, asked)
+    surface = surface_now(event, log, day) if not (left == 0 and more_days) else SurfaceNow(None, len(log.runs), False)
+    target = _target(car, surface.word, asked, step, event)
+    tyres = fitted_tyres(event, event.numbers_of_car(number), (day, log.items[-1].run + 1 if log.items else 0))
+    rises = known_rises(event, number, heat, surface.word, past)
+    aimed = car.model_copy(update={"targets": {surface.target: target}}) if car and target else _bare(target, surface)
+    more = thresholds.standing_psi if surface.word == "standing" else 0.0
+    plan = cold_plan(
+        aimed, surface.word, outside.state, rises, tyres, outside.hottest_c, outside.coldest_c,
+        axles_now(track, outside.state), more,
     )  # fmt: skip
+    rested = step is None or step.reading.rested
+    reading = step.reading if step else None
+    now, airs = _now(step, rested, outside, track.fresh)
+    typical = {axle: rise_over_air(track, axle) for axle in AXLES}
+    air_c = outside.air_c if rested or reading is None or reading.air_c is None else reading.air_c
+    ambient = outside.ambient_pa if rested or reading is None else reading.ambient_pa
+    likely = (
+        {corner: Likely(outside.air_c, outside.air_c) for corner in CORNERS} if rested or reading is None
+        else likely_temps(reading, {corner: airs[corner].temp_c for corner in CORNERS}, typical, air_c)
+    )  # fmt: skip
+    ceilings = _ceilings(car, tyres, plan, outside, log)
+    bound = bounds(
+        ambient, likely, car, tyres, (min(outside.coldest_c, air_c), max(outside.hottest_c, air_c)), ceilings
+    )
+    last, mine = _last_runs(log, number)
+    rows, balance = _scrubbed(event, last, number), phases(mine)
+    axles = axle_signs(rows, thresholds.middle_c)
+    gauge = reading.gauge if reading else event.settings.gauge_of(None) or Gauge(id="")
+    way = _ways(heat, reading, airs, rises, air_c, asked, ambient)
+    spell = (heat, target, 0.0, surface.since_run, _NEAR_TARGET_PSI)
+    return Situation(
+        event=event, number=number, clock=clock, car=car, tyres=tyres, thresholds=thresholds, heat=heat, step=step,
+        now=now, rested=rested, outside=outside, likely=likely, bound=bound, gauge=gauge, surface=surface,
+        target=target, rises=rises, plan=plan, way=way, last=last, log=mine, axles=axles, balance=balance,
+        signs=all_signs(axles, balance), tread_c=hottest_tread(rows),
+        learned=learn(samples_of(log, number, _surfaces(surface.word)), thresholds.learn_runs, thresholds.learn_psi),
+        standing_done=_was_set_to(heat, target, thresholds.standing_psi, surface.since_run, _NEAR_TARGET_PSI),
+        target_done=_was_set_to(*spell), leads=leads_with_one_left,
+        unread=newest is not None and not newest.usable and newest.timed.day == day, left=left, more_days=more_days,
+        age_min=clock.age_min(reading.timed.day, reading.row.at) if reading else None, asked=asked,
+    )  # fmt: skip
+
+
+def _bare(target: Target | None, surface: SurfaceNow) -> Car | None:
+    """A car of which only what is asked for is known."""
+    return None if target is None else Car(targets={surface.target: target})
+
+
+def _target(car: Car | None, word: str | None, asked: Asked, step: Step | None, event: Event) -> Target | None:
+    """The surface's hot target, true psi, what is asked for in its place."""
+    found = car.target(word) if car else None
+    if asked.front_psi is None and asked.rear_psi is None:
+        return found
+    gauge = step.reading.gauge if step else event.settings.gauge_of(None)
+    offset = gauge.offset_psi if gauge else 0.0
+    front = found.front_psi if found and asked.front_psi is None else asked.front_psi
+    rear = found.rear_psi if found and asked.rear_psi is None else asked.rear_psi
+    return Target(
+        front_psi=front - offset if front is not None and asked.front_psi is not None else front,
+        rear_psi=rear - offset if rear is not None and asked.rear_psi is not None else rear,
+    )
+
+
+def _now(
+    step: Step | None, rested: bool, outside: Outside, fresh: Sequence[str]
+) -> tuple[Corners, dict[str, CornerAir]]:
+    """True pressures in the state in hand: a rested car's at the air now, where its air is known; else as read."""
+    if step is None:
+        return Corners(), {corner: CornerAir() for corner in CORNERS}
+    airs = {corner: CornerAir() if corner in fresh else air for corner, air in step.corners.items()}
+    if not rested:
+        return Corners.of({corner: air.psi for corner, air in airs.items()}), airs
+    found: dict[str, float | None] = {}
+    for corner, air in airs.items():
+        there = air.at(outside.air_c, outside.ambient_pa) if corner not in step.odd else None
+        found[corner] = air.psi if there is None else there
+    return Corners.of(found), airs
+
+
+def _ways(
+    heat: CarHeat, reading: object, airs: Mapping[str, CornerAir], rises: Mapping[str, Rise], air_c: float,
+    asked: Asked, ambient: float,
+) -> dict[str, Way]:  # fmt: skip
+    step = heat.track.latest
+    read = step.reading if step is not None and step.reading is reading else None
+    log = heat.track.log
+    driven = log.runs[read.timed.runs_before] if read is not None and read.timed.runs_before < len(log.runs) else None
+    wait = asked.wait_min if asked.wait_min is not None else typical_wait(heat.track, "before", _WAIT_MIN)
+    if driven is not None and read is not None:
+        clocks = driven.clock, read.timed.clock
+        wait = clocks[0] - clocks[1] if clocks[0] is not None and clocks[1] is not None else 0.0
+    runs = [run.minutes for run in heat.track.log.run_rows() if run.time is not None and run.time.time_ms is not None]
+    then = air_c if asked.air_c is None else asked.air_c
+    found = {}
+    for corner in CORNERS:
+        sunny = read is not None and read.sun == SIDE_OF[corner]
+        found[corner] = way_ahead(
+            read, airs[corner], heat.fit_of(corner), rises[AXLE_OF[corner]], air_c, then, ambient,
+            {"wait_min": max(0.0, wait), "run_min": runs[-1] if runs else RUN_MIN, "cooling": asked.cooling,
+             "sunny": sunny},
+        )  # fmt: skip
+    return found

@@ -53,11 +53,11 @@ def _before(log: CarLog, day: int, minute: float) -> int:
     return len(clocked)
 
 
-def _from_weather(event: Event, log: CarLog, unclocked: bool) -> list[_Seen]:
+def _from_weather(event: Event, log: CarLog, unclocked: bool, day: int) -> list[_Seen]:
     """Weather rows; those that can't be put among the runs by the clock stand at the day's start."""
     found = []
     for row in event.of(WeatherRow):
-        if row.surface is None or row.day > max(log.day, 1):
+        if row.surface is None or row.day > day:
             continue
         minute = minutes(row.at)
         early = minute is None or unclocked
@@ -66,14 +66,13 @@ def _from_weather(event: Event, log: CarLog, unclocked: bool) -> list[_Seen]:
     return found
 
 
-def surface_now(event: Event, log: CarLog) -> SurfaceNow:
-    """From the newest of the run log and the weather log; a run's own word stands at its start."""
-    day = max(log.day, 1)
+def surface_now(event: Event, log: CarLog, day: int) -> SurfaceNow:
+    """Of a day, from the newest of the run log and the weather log; a run's own word stands at its start."""
     runs = _from_runs(log)
     unclocked = any(item.day == day and item.clock is None for item in log.runs) and any(
         item.day == day for item in runs
     )
-    seen = sorted([*_from_weather(event, log, unclocked), *runs], key=lambda item: (item.day, item.minute))
+    seen = sorted([*_from_weather(event, log, unclocked, day), *runs], key=lambda item: (item.day, item.minute))
     today = [item for item in seen if item.day == day]
     if not today:
         return SurfaceNow(None, len(log.runs), False)

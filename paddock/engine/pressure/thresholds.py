@@ -30,7 +30,7 @@ class Thresholds:
     step_psi: float = 1.0
     max_step_psi: float = 2.0
     standing_psi: float = 1.0
-    sudden_fall_psi: float = 2.0
+    sudden_fall_psi: float = 3.0
     middle_c: float = 3.0
     tread_hot_c: float = 80.0
     fade_pct: float = 0.5

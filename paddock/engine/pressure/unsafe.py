@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from paddock.engine.clock import Stamp, minutes, stamp_of
 from paddock.engine.corners import CORNER_NAMES
@@ -14,7 +14,7 @@ from paddock.model.event import Event
 from paddock.model.kinds import plain_number
 from paddock.model.rows import CORNERS, WorkRow
 
-__all__ = ["limits", "stop", "unsafe_seen", "work_done", "worked_off"]
+__all__ = ["limits", "stop", "suspect", "unsafe_seen", "work_done", "worked_off"]
 
 _WORD = re.compile(r"[^\W\d_]{3,}")
 _NOTHING = {None, "no", "No", "none", "None", "nothing", "-"}
@@ -69,17 +69,31 @@ def _impossible(s: Situation) -> str:
     return f"minimum and cold maximum can't both be met ({names}): look at the tyre, the limits and the forecast"
 
 
-def _fallen(s: Situation) -> str:
-    """Sudden falls of one corner since the last run began, until work on them is done."""
-    runs = len(s.car_log.runs)
-    for fall in s.track.falls:
-        if fall.reading.timed.runs_before != runs or fall.psi <= s.thresholds.sudden_fall_psi:
+def _suspect(s: Situation) -> Iterator[str]:
+    """Corners that lost air suddenly or read out of line twice alike since the last run, until work on them is done."""
+    step = s.step
+    if step is None or step.reading.timed.runs_before != len(s.car_log.runs):
+        return
+    said = {}
+    for fall in s.heat.track.falls:
+        if fall.reading is step.reading and fall.psi > s.thresholds.sudden_fall_psi:
+            by = plain_number(fall.psi, 1)
+            said[fall.corner] = (
+                f"{CORNER_NAMES[fall.corner]} fell {by} psi against its mate: look for a cut, a nail, the valve"
+            )
+    for corner, odd in step.odd.items():
+        by, name = plain_number(abs(odd.psi), 1), CORNER_NAMES[corner]
+        if odd.fell:
+            said[corner] = f"{name} fell {by} psi beyond its mate: look for a cut, a nail, the valve"
+        elif odd.twice:
+            side = "over" if odd.psi > 0 else "under"
+            said[corner] = f"{name} read twice alike, {by} psi {side} what its mate's change gives"
+    for corner, text in said.items():
+        name = CORNER_NAMES[corner]
+        seen = f"{name} {corner} puncture leak valve sudden fall"
+        if corner in s.fresh or (s.last is not None and _worked_on(s, s.last, corner, seen)):
             continue
-        name = CORNER_NAMES[fall.corner]
-        seen = f"{name} {fall.corner} puncture leak valve sudden fall"
-        if s.last is None or not _worked_on(s, s.last, fall.corner, seen):
-            return f"{name} fell {plain_number(fall.psi, 1)} psi against its mate: look for a cut, a nail, the valve"
-    return ""
+        yield text
 
 
 def _worked_on(s: Situation, run: CarRun, corner: str, seen: str) -> bool:
@@ -89,11 +103,17 @@ def _worked_on(s: Situation, run: CarRun, corner: str, seen: str) -> bool:
         row for row in s.event.of(WorkRow)
         if any(name in _text(row) for name in named) or _is_for(row, run, words, s.event)
     ]  # fmt: skip
-    return bool(rows) and all(bool(row.done) for row in rows)
+    return bool(rows) and all(row.is_done for row in rows)
 
 
 def _text(row: WorkRow) -> str:
     return " ".join(part for part in (row.item, row.reason, row.note) if part).lower()
+
+
+def suspect(s: Situation) -> Proposal | str:
+    """A tyre that lost air, or two readings that can't both be right: stop and inspect."""
+    found = next(_suspect(s), "")
+    return Proposal("stop", f"stop and inspect: {found}", {}) if found else "no corner fell or was found odd twice"
 
 
 def stop(s: Situation) -> Proposal | str:
@@ -102,7 +122,7 @@ def stop(s: Situation) -> Proposal | str:
     seen = unsafe_seen(run) if run else None
     if run and seen and not work_done(s.event, run, seen):
         return Proposal("stop", f"unsafe: {seen}. Stop and inspect; no setup advice until its worklist row is done", {})
-    found = _fallen(s) or _impossible(s)
+    found = _impossible(s)
     if found:
         return Proposal("stop", f"stop and inspect: {found}", {})
     return _off(s, [item for item in s.car_log.run_rows() if unsafe_seen(item)])
@@ -115,7 +135,7 @@ def _off(s: Situation, unsafe: Sequence[CarRun]) -> str:
     run = unsafe[-1]
     seen = unsafe_seen(run) or ""
     done = worked_off(s.event, run, seen)
-    of = f"run {run.run}" if run.day == s.car_log.day else f"day {run.day} run {run.run}"
+    of = f"run {run.run}" if run.day == s.clock.day else f"day {run.day} run {run.run}"
     if done is None:
         return f"{of}'s {seen}: not logged again since, but the work on it isn't ticked off"
     return f"{of}'s {seen}: done" + (f" {done}" if any(char.isdecimal() for char in done) else "")
@@ -124,30 +144,40 @@ def _off(s: Situation, unsafe: Sequence[CarRun]) -> str:
 def _inside(s: Situation, corner: str, now: float) -> float:
     """Inside the limit that is crossed, by at least what the gauge can tell where there is room."""
     bound = s.bound[corner]
-    if bound.high is not None and now > bound.high:
-        return max(min(bound.high, now - s.min_psi), bound.low if bound.low is not None else 0.0)
-    low = bound.low if bound.low is not None else now
-    return bound.clamp(max(low, now + s.min_psi))
+    if bound.over is not None and now > bound.over:
+        return max(min(bound.over, now - s.min_psi), bound.under if bound.under is not None else 0.0)
+    low = max(_floor(s, corner) or now, now + s.min_psi)
+    return low if bound.high is None else min(low, bound.high)
+
+
+def _floor(s: Situation, corner: str) -> float | None:
+    """Under this a reading is outside the limits for sure; a placard counts where no target is written either."""
+    bound = s.bound[corner]
+    if bound.under is None and bound.soft_low is not None and s.wanted(corner) is None:
+        return bound.soft_low
+    return bound.under
 
 
 def _outside(s: Situation, corner: str, now: float) -> str:
-    """``over``, ``under`` or "" for inside."""
-    bound = s.bound[corner]
-    if bound.high is not None and now > bound.high + 1e-9:
+    """``over``, ``under`` or "" for inside, as far as the tyre's temperature tells."""
+    over, under = s.bound[corner].over, _floor(s, corner)
+    if over is not None and now > over + 1e-9:
         return "over"
-    return "under" if bound.low is not None and now < bound.low - 1e-9 else ""
+    return "under" if under is not None and now < under - 1e-9 else ""
 
 
 def limits(s: Situation) -> Proposal | str:
-    """Rule 2: outside the limits: inside them. A raise without a known cold maximum is never suggested: stop."""
-    now = s.now.known()
+    """Outside the limits: inside them. A raise without a known cold maximum is never suggested: stop."""
+    now = {corner: psi for corner, psi in s.now.known().items() if s.step is None or corner not in s.step.odd}
+    if s.rested:
+        now = {corner: psi for corner, psi in now.items() if s.plan.cold_of(corner) is None}
     out = {corner: side for corner, psi in now.items() if (side := _outside(s, corner, psi))}
     blocked = [corner for corner, side in out.items() if side == "under" and s.bound[corner].no_raise]
     if blocked:
         reason = f"under the minimum ({_names(blocked)}) and no cold maximum is known: read the sidewall, then add"
         return Proposal("stop", reason, {})
     if not out:
-        return "inside the limits as far as they are known" if now else "nothing has been read"
+        return "inside the limits as far as they are known" if s.now.known() else "nothing has been read"
     limit = {"over": "cold maximum", "under": "minimum"}
     words = [
         f"{side} the {limit[side]} ({_names(corner for corner in out if out[corner] == side)})"

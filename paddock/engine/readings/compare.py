@@ -14,7 +14,7 @@ from paddock.model.units import PSI_PA
 if TYPE_CHECKING:
     from paddock.engine.readings.mass import CornerAir, Step
 
-__all__ = ["against_mass", "against_mate", "by_ratio", "falls", "from_two_cold", "own_falls"]
+__all__ = ["against_mass", "against_mate", "by_ratio", "falls", "from_two_cold", "odd_corners", "own_falls"]
 
 SUN_PSI = 1.0
 """What sun on one side may add there: common practice, no source."""
@@ -79,6 +79,47 @@ def against_mate(base: Mapping[str, tuple[float, Reading]], reading: Reading) ->
         lost = _expected(psi_then, then, mate_then, now[mate], reading) - psi
         if lost > max(then.noise_psi, reading.noise_psi) + _sun_psi(corner, then, reading) + 1e-9:
             yield corner, lost
+
+
+ODD_PSI, ODD_SHARE = 3.0, 0.05
+"""Out of line with the mate's change by more than the lesser of these (psi, share of absolute): our choice."""
+
+
+def odd_corners(
+    base: Mapping[str, tuple[float, Reading]], reading: Reading, usual: float = 1.0
+) -> Iterator[tuple[str, float]]:
+    """Corner and psi over (negative: under) what its mate's change since their last common base gives.
+
+    Of the two, the one whose change is farther from the other axle's; where that isn't read, from ``usual``, the
+    likely ratio of absolute pressures; both where neither is farther.
+    """
+    changed = {
+        corner: (psi + _outside(reading)) / (base[corner][0] + _outside(base[corner][1]))
+        for corner, psi in reading.read.items() if corner in base
+    }  # fmt: skip
+    off: dict[str, dict[str, float]] = {}
+    for axle, pair in AXLES.items():
+        if not all(corner in changed for corner in pair) or base[pair[0]][1] is not base[pair[1]][1]:
+            continue
+        over = {}
+        for corner in pair:
+            mate, then = MATE[corner], base[corner][1]
+            wanted = _expected(base[corner][0], then, base[mate][0], reading.read[mate], reading)
+            allowed = min(ODD_PSI, ODD_SHARE * (wanted + _outside(reading)))
+            allowed = max(allowed, then.noise_psi, reading.noise_psi)
+            allowed += max(_sun_psi(corner, then, reading), _sun_psi(mate, then, reading))
+            if abs(reading.read[corner] - wanted) > allowed + 1e-9:
+                over[corner] = reading.read[corner] - wanted
+        if len(over) == len(pair):
+            off[axle] = over
+    for axle, over in off.items():
+        other = next(pair for name, pair in AXLES.items() if name != axle)
+        sound = [changed[corner] for corner in other if corner in changed] if len(off) == 1 else []
+        like = sum(sound) / len(sound) if sound else usual
+        far = {corner: abs(changed[corner] - like) for corner in over}
+        one, two = far
+        apart = abs(far[one] - far[two]) > 0.25 * abs(changed[one] - changed[two])
+        yield from ((corner, psi) for corner, psi in over.items() if not apart or far[corner] == max(far.values()))
 
 
 def falls(previous: Step, reading: Reading) -> Iterator[tuple[str, float]]:

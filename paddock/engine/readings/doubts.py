@@ -14,12 +14,13 @@ from paddock.model.rows import CORNERS, PressureRow
 from paddock.model.settings import Gauge, Settings
 from paddock.model.units import to_psi
 
-__all__ = ["Doubt", "doubts_of", "gauge_of"]
+__all__ = ["COLD_APART_K", "Doubt", "doubts_of", "gauge_of"]
 
 _TOP_PSI, _BAR_PSI = 100.0, 6.0
 _AIR_C, _TYRE_C = (-40.0, 50.0), (-40.0, 120.0)
-_SOON_MIN = 60.0
-_COLD_APART_K = 8.0
+_SOON_MIN = 45.0
+COLD_APART_K = 5.0
+"""A tyre measured by more than this over the air is no cold tyre, K."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +106,7 @@ def _cold(row: PressureRow, air_c: float | None, ran: bool, since_run: float | N
     wait = row.wait_min if row.wait_min is not None and row.wait_min >= 0 else since_run
     if wait is not None and wait < _SOON_MIN and (ran or wait > 0):
         return Doubt(row, "moment", f"marked cold after standing {_n(wait)} min: was it hot? Not taken as cold")
-    if row.tyre_c is not None and air_c is not None and row.tyre_c - air_c > _COLD_APART_K:
+    if row.tyre_c is not None and air_c is not None and row.tyre_c - air_c > COLD_APART_K:
         text = f"marked cold with the tyre {_n(row.tyre_c - air_c)} C over the air: was it hot? Not taken as cold"
         return Doubt(row, "moment", text)
     return None

@@ -8,11 +8,12 @@ from types import MappingProxyType
 from typing import Literal
 
 from paddock.engine.air import ZERO_C
-from paddock.engine.corners import AXLES, CORNER_NAMES, MATE
+from paddock.engine.corners import AXLES, CORNER_NAMES, MATE, Corners
 from paddock.engine.readings import compare
 from paddock.engine.readings.doubts import Doubt
 from paddock.engine.readings.log import CarLog, Reading
-from paddock.engine.readings.mass import AirEvent, CornerAir, Fall, Step, TempFrom, Track
+from paddock.engine.readings.mass import AirEvent, CornerAir, Fall, Odd, Step, TempFrom, Track
+from paddock.engine.readings.renewed import Renewed
 from paddock.model.kinds import plain_number
 from paddock.model.rows import CORNERS
 from paddock.model.units import PSI_PA
@@ -47,6 +48,9 @@ class _State:
     falls: list[Fall] = field(default_factory=list)
     leaks: list[AirEvent] = field(default_factory=list)
     doubts: list[Doubt] = field(default_factory=list)
+    renewed: tuple[Renewed, ...] = ()
+    done: list[Renewed] = field(default_factory=list)
+    fresh: set[str] = field(default_factory=set)
 
 
 def follow(log: CarLog, cools: Cools = _unknown, falls: bool = True) -> Track:
@@ -55,33 +59,85 @@ def follow(log: CarLog, cools: Cools = _unknown, falls: bool = True) -> Track:
     ``cools``: how tyres cool between a reading and a setting made some minutes after it; ``falls`` False: quicker,
     sudden falls are not looked for.
     """
-    state = _State(cools=cools, look=falls)
+    state = _State(cools=cools, look=falls, renewed=log.renewed)
     for reading in log.readings:
         state.doubts += reading.doubts
         if reading.usable:
             _take(state, reading)
     doubts = tuple(dict.fromkeys(state.doubts))
-    return Track(log, tuple(state.steps), tuple(state.events), tuple(state.falls), tuple(state.leaks), doubts)
+    left = tuple(item.corner for item in log.renewed if item not in state.done and item.place <= len(log.runs))
+    fresh = tuple(corner for corner in CORNERS if corner in left or corner in state.fresh)
+    return Track(log, tuple(state.steps), tuple(state.events), tuple(state.falls), tuple(state.leaks), doubts, fresh)
 
 
-def _take(state: _State, reading: Reading) -> None:
+def _take(state: _State, whole: Reading) -> None:
+    _renew(state, whole)
     previous = state.steps[-1] if state.steps else None
-    if state.look and reading.moment != "set" and previous is not None:
-        state.falls += [Fall(corner, psi, reading) for corner, psi in compare.falls(previous, reading)]
+    if state.look and whole.moment != "set" and previous is not None:
+        state.falls += [Fall(corner, psi, whole) for corner, psi in compare.falls(previous, whole)]
+    odd = _odd(state, whole, previous)
+    reading = whole
+    if odd:
+        known = {corner: psi for corner, psi in whole.read.items() if corner not in odd}
+        reading = replace(whole, read=known, psi=Corners.of(known))
     if reading.moment == "set":
         found = _set(state, reading, previous)
     elif reading.cold and not _hot_after_all(state, reading):
         found = _cold(state, reading)
     else:
         found = _found(state, reading)
-    state.air = _completed(found, reading, previous)
-    state.steps.append(Step(reading, dict(state.air)))
+    before = state.air
+    state.air = _completed(found, reading, previous, state.fresh)
+    shown = state.air | {
+        corner: CornerAir(whole.read[corner], True, None, None, None, before[corner].mass, before[corner].sure)
+        for corner in odd
+    }
+    state.air = state.air | {corner: before[corner] for corner in odd}
+    state.fresh -= set(reading.read)
+    state.steps.append(Step(whole, shown, odd))
     for corner in CORNERS:
         psi = state.air[corner].psi
-        fresh = reading.moment == "set" or corner not in state.base or _unlogged(state, corner, reading)
-        if psi is not None and fresh:
+        anew = reading.moment == "set" or corner not in state.base or _unlogged(state, corner, reading)
+        if psi is not None and anew and corner not in odd:
             state.base[corner] = (psi, reading)
             state.base_air[corner] = state.air[corner]
+
+
+def _renew(state: _State, reading: Reading) -> None:
+    """Another tyre, or a mended one, since the reading before: what was known of that corner is of another air."""
+    for item in state.renewed:
+        if item.before(reading.timed) and item not in state.done:
+            state.done.append(item)
+            state.fresh.add(item.corner)
+            state.air[item.corner] = CornerAir()
+            state.base.pop(item.corner, None)
+            state.base_air[item.corner] = CornerAir()
+
+
+_USUAL = {True: 1.0, False: 1.07}
+"""Ratio of absolute pressures since a hot base (or at a cold reading) and a cold one, where no other axle tells."""
+
+
+def _odd(state: _State, reading: Reading, previous: Step | None) -> dict[str, Odd]:
+    """Corners out of line with their mates; read alike twice where the reading before said the same."""
+    if reading.moment == "set" or not state.look:
+        return {}
+    bases = [then for _, then in state.base.values()]
+    hot = bool(bases) and not bases[0].cold
+    found = {}
+    for corner, psi in compare.odd_corners(state.base, reading, _USUAL[hot or reading.cold]):
+        last = previous.corners[corner] if previous else CornerAir()
+        low = [state.base[corner][0], last.psi if last.read and last.psi is not None else 0.0]
+        fell = psi < -compare.ODD_PSI and reading.read[corner] < max(low) - reading.noise_psi
+        again = previous is not None and corner in previous.odd and _same_stand(previous.reading, reading)
+        alike = again and abs(reading.read[corner] - (last.psi or 0.0)) <= reading.noise_psi
+        found[corner] = Odd(corner, psi, fell, alike)
+    return found
+
+
+def _same_stand(one: Reading, two: Reading) -> bool:
+    """No run and no night between two readings."""
+    return (one.timed.day, one.timed.runs_before) == (two.timed.day, two.timed.runs_before)
 
 
 def _unlogged(state: _State, corner: str, reading: Reading) -> bool:
@@ -117,6 +173,12 @@ def _minutes_between(previous: Step, reading: Reading) -> float | None:
     if one.wait_min is not None and two.wait_min is not None:
         return two.wait_min - one.wait_min
     return two.wait_min if one.moment == "after" else None
+
+
+def _beside(previous: Step, reading: Reading) -> bool:
+    """Minutes apart, no run between: as warm as it was."""
+    gap = _minutes_between(previous, reading)
+    return _same_stand(previous.reading, reading) and (gap is None or gap <= _BESIDE_MIN)
 
 
 def _standing(previous: Step | None, reading: Reading) -> dict[str, tuple[float, bool]]:
@@ -246,6 +308,8 @@ def _found(state: _State, reading: Reading) -> dict[str, CornerAir]:
         if gas_c is not None:
             mass = before.mass if not shift else None
             found[corner] = _air(psi, reading, gas_c + shift, "inferred", mass, before.sure)
+        elif reading.rested and reading.tyre_c is None and reading.air_c is not None and corner not in leaking:
+            found[corner] = _air(psi, reading, reading.air_c, "air", None)
         else:
             found[corner] = _air(psi, reading, reading.tyre_c, "measured" if reading.tyre_c is not None else None, None)
     for corner in leaking & found.keys():
@@ -301,12 +365,14 @@ def _compare_measured(state: _State, reading: Reading, found: dict[str, CornerAi
         found[corner] = replace(air, temp_c=air.gas_c, temp_from="inferred")
 
 
-def _completed(found: dict[str, CornerAir], reading: Reading, previous: Step | None) -> dict[str, CornerAir]:
+def _completed(
+    found: dict[str, CornerAir], reading: Reading, previous: Step | None, fresh: set[str]
+) -> dict[str, CornerAir]:
     """All four: a corner that was not read is worked out from its air at its mate's temperature."""
     whole = dict(found)
     for corner in CORNERS:
         if corner not in whole:
-            whole[corner] = _worked_out(corner, found, reading, previous)
+            whole[corner] = CornerAir() if corner in fresh else _worked_out(corner, found, reading, previous)
     return whole
 
 
@@ -324,4 +390,6 @@ def _worked_out(corner: str, found: dict[str, CornerAir], reading: Reading, prev
         psi = before.at(gas_c, reading.ambient_pa)
         return CornerAir(psi, False, gas_c, "inferred", gas_c, before.mass, before.sure)
     psi = compare.by_ratio(corner, before.psi, previous, reading)
+    if reading.moment == "set" and previous is not None and _beside(previous, reading):
+        psi = before.psi
     return CornerAir(psi, False, None, None, None, before.mass, before.sure)

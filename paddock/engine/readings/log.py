@@ -8,13 +8,17 @@ from typing import Literal
 
 from paddock.engine.corners import Corners
 from paddock.engine.readings.around import Around
-from paddock.engine.readings.doubts import Doubt, doubts_of, gauge_of
+from paddock.engine.readings.doubts import COLD_APART_K, Doubt, doubts_of, gauge_of
+from paddock.engine.readings.renewed import Renewed, renewals
 from paddock.engine.readings.timeline import CarRun, Timed, timeline
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, PressureRow
 from paddock.model.settings import Gauge
 
-__all__ = ["CarLog", "Reading", "car_log"]
+__all__ = ["REST_MIN", "CarLog", "Reading", "car_log"]
+
+REST_MIN = 45.0
+"""A tyre that has stood longer than this after a run is before a first run again: our choice, two cooling times."""
 
 COOLED_MIN = 180.0
 """Standing three hours, a tyre is cold: common practice, the owner's handbook's rule."""
@@ -28,7 +32,8 @@ class Reading:
 
     ``psi``: true gauge pressures, doubtful or missing corners None. ``cold``: at air temperature (marked cold and
     not doubted, or three hours parked). ``tyre_c``, ``air_c``, ``wait_min``: None = not known or doubted. ``sun``: the
-    side in it. ``read``: the known corners of ``psi``.
+    side in it. ``read``: the known corners of ``psi``. ``since_min``: minutes since the end of the day's last run
+    before it, None = there was none, or no clock tells.
     """
 
     row: PressureRow
@@ -43,6 +48,21 @@ class Reading:
     sun: Literal["left", "right"] | None
     doubts: tuple[Doubt, ...]
     read: Mapping[str, float]
+    since_min: float | None = None
+
+    @property
+    def warmed(self) -> bool:
+        """Warmed by something else than a run: its measured temperature is over the air's."""
+        return self.tyre_c is not None and self.air_c is not None and self.tyre_c - self.air_c > COLD_APART_K
+
+    @property
+    def rested(self) -> bool:
+        """Before a day's first run, or before the first one after a break: cold, or all but."""
+        if self.warmed:
+            return False
+        if self.cold or self.timed.runs_today == 0:
+            return True
+        return self.since_min is not None and self.since_min > REST_MIN
 
     @property
     def moment(self) -> str:
@@ -68,12 +88,16 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class CarLog:
-    """A car's line of time. ``readings`` in order; ``runs``: those started; ``day``: the latest of either, 0 = none."""
+    """A car's line of time. ``readings`` in order; ``runs``: those started; ``day``: the latest of either, 0 = none.
+
+    ``renewed``: corners whose tyre was changed or mended on the way.
+    """
 
     items: tuple[Timed, ...]
     readings: tuple[Reading, ...]
     runs: tuple[Timed, ...]
     around: Around
+    renewed: tuple[Renewed, ...] = ()
 
     @property
     def day(self) -> int:
@@ -96,6 +120,7 @@ class CarLog:
 
 
 def _clean(item: Timed, row: PressureRow, event: Event, around: Around, since: float | None) -> Reading:
+    """``since``: minutes since the last run of the day began."""
     weather_c = around.air_c(item.day, item.minute or None)
     doubts = doubts_of(row, event.settings, weather_c, item.runs_today > 0, since)
     out = {doubt.field for doubt in doubts if doubt.out}
@@ -119,6 +144,7 @@ def _clean(item: Timed, row: PressureRow, event: Event, around: Around, since: f
         wait_min=wait,
         cold=(row.moment == "cold" and "moment" not in out) or (wait is not None and wait >= COOLED_MIN),
         doubts=doubts,
+        since_min=wait if since is None and item.runs_today else since,
     )
 
 
@@ -131,9 +157,10 @@ def car_log(event: Event, number: str) -> CarLog:
         if isinstance(item.what, PressureRow):
             since = None
             if last is not None and last.day == item.day and last.clock is not None and item.clock is not None:
-                since = max(0.0, item.clock - last.clock)
+                took = last.what.minutes if isinstance(last.what, CarRun) else 0.0
+                since = max(0.0, item.clock - last.clock - took)
             readings.append(_clean(item, item.what, event, around, since))
         else:
             last = item
     runs = tuple(item for item in items if isinstance(item.what, CarRun))
-    return CarLog(items, tuple(readings), runs, around)
+    return CarLog(items, tuple(readings), runs, around, renewals(event, number, items))

@@ -18,7 +18,7 @@ from paddock.engine.readings.doubts import Doubt
 from paddock.engine.readings.log import CarLog, Reading
 from paddock.model.units import PSI_PA
 
-__all__ = ["AirEvent", "CornerAir", "Fall", "Step", "Track", "will_read"]
+__all__ = ["AirEvent", "CornerAir", "Fall", "Odd", "Step", "Track", "will_read"]
 
 TempFrom = Literal["air", "measured", "inferred"]
 
@@ -69,11 +69,25 @@ class Fall:
 
 
 @dataclass(frozen=True, slots=True)
+class Odd:
+    """A corner out of line with its mate's change, psi over what that gives (negative: under).
+
+    ``fell``: it lost air itself, by more than its mate; ``twice``: read alike a second time.
+    """
+
+    corner: str
+    psi: float
+    fell: bool = False
+    twice: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Step:
-    """A reading and what is known of each corner at it."""
+    """A reading and what is known of each corner at it. ``odd``: corners that are not taken as read."""
 
     reading: Reading
     corners: Mapping[str, CornerAir]
+    odd: Mapping[str, Odd] = field(default_factory=dict)
 
     @property
     def psi(self) -> Corners:
@@ -88,7 +102,8 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Track:
-    """``steps``: a step per usable reading. ``leaks``: claims that stand at the newest one."""
+    """``steps``: a step per usable reading. ``leaks``: claims that stand at the newest one; ``fresh``: corners whose
+    tyre was changed or mended and not read since."""
 
     log: CarLog
     steps: tuple[Step, ...]
@@ -96,6 +111,7 @@ class Track:
     falls: tuple[Fall, ...] = ()
     leaks: tuple[AirEvent, ...] = ()
     doubts: tuple[Doubt, ...] = field(default=())
+    fresh: tuple[str, ...] = ()
 
     @property
     def latest(self) -> Step | None:

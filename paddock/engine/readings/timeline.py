@@ -13,25 +13,43 @@ from paddock.engine.clock import minutes
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, RunRow, TimeRow
 
-__all__ = ["CarRun", "Timed", "timeline"]
+__all__ = ["RUN_MIN", "CarRun", "Timed", "timeline"]
+
+RUN_MIN = 0.8
+"""A run of unknown length, minutes."""
 
 _COLD, _BEFORE, _RUN, _AFTER, _SET_AFTER = range(5)
 
 
 @dataclass(frozen=True, slots=True)
 class CarRun:
-    """A run of the car: my log of it, its timed row, either may be missing. ``time.status`` is never ``dns``."""
+    """A run of the car: my log of it, its timed row, either may be missing. ``time.status`` is never ``dns``.
+
+    ``implied``: nothing of it is typed yet, the gauge was first: a reading after it says that it was driven.
+    """
 
     day: int
     run: int
     number: str
     log: RunRow | None = None
     time: TimeRow | None = None
+    implied: str | None = None
 
     @property
     def at(self) -> str | None:
-        """Clock time of the start as timed, else as logged."""
-        return (self.time.at if self.time else None) or (self.log.at if self.log else None)
+        """Clock time of the start as timed, else as logged; of a run not typed yet, of the reading after it."""
+        return (self.time.at if self.time else None) or (self.log.at if self.log else None) or self.implied
+
+    @property
+    def minutes(self) -> float:
+        """How long it took; ``RUN_MIN`` where no time is known."""
+        time = self.time.time_ms if self.time else None
+        return RUN_MIN if time is None or self.implied else time / 60_000
+
+    @property
+    def counted(self) -> bool:
+        """One of the runs of a day: no practice, and no run that is driven again."""
+        return self.time is None or self.time.status not in {"rerun", "practice"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +86,31 @@ def car_runs(event: Event, numbers: Sequence[str]) -> list[CarRun]:
         elif row.time_ms is not None or row.status is not None or key in logs:
             found.append(CarRun(*key, log=logs.get(key), time=row))
             seen.add(key)
-    return found + [CarRun(*key, log=row) for key, row in logs.items() if key not in seen]
+    found += [CarRun(*key, log=row) for key, row in logs.items() if key not in seen]
+    return found + _not_typed_yet(event, numbers, found)
+
+
+_APART_MIN, _LATE_MIN = 8.0, 15.0
+"""Two readings after one run further apart than this are of two runs where the first is driven again."""
+
+
+def _not_typed_yet(event: Event, numbers: Sequence[str], typed: Sequence[CarRun]) -> list[CarRun]:
+    """The run a reading after it tells of: the next of its number, or the re-run that is due."""
+    found = []
+    after = [row for row in event.of(PressureRow) if row.moment == "after" and row.run and row.number in numbers]
+    for day, number in dict.fromkeys((row.day, row.number) for row in after):
+        mine = [run for run in typed if (run.day, run.number) == (day, number)]
+        last = max((run.run for run in mine), default=0)
+        rows = [row for row in after if (row.day, row.number) == (day, number)]
+        newest = [row for row in rows if row.run == last + 1]
+        if not newest and last and all(not run.counted for run in mine if run.run == last):
+            clocks = [minute for row in rows if row.run == last and (minute := minutes(row.at)) is not None]
+            late = max(clocks, default=0.0)
+            tries = 1 + sum(late - minute > _APART_MIN for minute in clocks[:1])
+            newest = [row for row in rows if row.run == last and minutes(row.at) == late] if tries > 1 else []
+        if newest and newest[0].run is not None:
+            found.append(CarRun(day, newest[0].run, number, implied=newest[0].at))
+    return found
 
 
 def _rank(row: PressureRow, after_seen: bool) -> int:
@@ -93,14 +135,26 @@ def _pressure_items(rows: Iterable[PressureRow]) -> list[Timed]:
     return found
 
 
-def _held(run: Timed, others: Iterable[Timed]) -> Timed:
-    """A run's clock kept between its own before and after rows: a log is often typed late."""
-    if run.clock is None:
-        return run
-    same = [item for item in others if (item.day, item.run, item.number) == (run.day, run.run, run.number)]
-    low = max((item.clock for item in same if item.rank < _RUN and item.clock is not None), default=run.clock)
-    high = min((item.clock for item in same if item.rank == _AFTER and item.clock is not None), default=run.clock)
-    return replace(run, clock=min(max(run.clock, low), high) if low <= high else run.clock)
+def _held(runs: Sequence[Timed], others: Sequence[Timed]) -> list[Timed]:
+    """The tries of one run, their clocks kept between its own before and after rows: a log is often typed late.
+
+    Of a run driven again a reading belongs to the last try that began before it, or was typed minutes after it.
+    """
+    after = sorted(item.clock for item in others if item.rank == _AFTER and item.clock is not None)
+    before = [item.clock for item in others if item.rank < _RUN and item.clock is not None]
+    found: list[Timed] = []
+    for place, run in enumerate(runs):
+        if run.clock is None:
+            found.append(run)
+            continue
+        since = found[-1].clock if found else None
+        mine = [clock for clock in after if since is None or clock > since + _APART_MIN]
+        if place + 1 < len(runs) or place:
+            mine = [clock for clock in mine if clock >= run.clock - _LATE_MIN]
+        low = max((clock for clock in before if place == 0 or clock <= run.clock), default=run.clock)
+        high = min(mine, default=run.clock)
+        found.append(replace(run, clock=min(max(run.clock, low), high) if low <= high else run.clock))
+    return found
 
 
 def _filled(items: list[Timed]) -> list[Timed]:
@@ -132,13 +186,14 @@ def timeline(event: Event, number: str) -> tuple[Timed, ...]:
     by_run: dict[tuple[int, int, str], list[Timed]] = {}
     for item in readings:
         by_run.setdefault((item.day, item.run, item.number), []).append(item)
+    tries: dict[tuple[int, int, str], list[Timed]] = {}
+    for index, run in enumerate(car_runs(event, numbers)):
+        key = (run.day, run.run, run.number)
+        tries.setdefault(key, []).append(Timed(run, *key, _RUN, index, minutes(run.at)))
     runs = [
-        _held(
-            Timed(run, run.day, run.run, run.number, _RUN, index, minutes(run.at)),
-            by_run.get((run.day, run.run, run.number), ()),
-        )
-        for index, run in enumerate(car_runs(event, numbers))
-    ]
+        run for key, same in tries.items()
+        for run in _held(sorted(same, key=lambda item: (item.clock is None, item.clock)), by_run.get(key, ()))
+    ]  # fmt: skip
     groups: dict[tuple[int, str], list[Timed]] = {}
     for item in (*readings, *runs):
         groups.setdefault((item.day, item.number), []).append(item)

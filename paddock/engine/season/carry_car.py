@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from paddock.engine.car.car_now import car_in_force
 from paddock.engine.car.setup_sheet import changes_of, pressure_axle, sheet
 from paddock.engine.heat.car import heat_of
-from paddock.engine.pressure.plan import first_rises
+from paddock.engine.pressure.plan import known_rises
 from paddock.engine.tyres import my_cars
 from paddock.model.car import Car
 from paddock.model.edit import SetKey
@@ -73,7 +73,7 @@ def _holes(event: Event, number: str, car: Car, name: str) -> Iterator[SetKey]:
 
 
 def _rises(event: Event, number: str, car: Car, name: str) -> Iterator[SetKey]:
-    """What a first run warms the tyres, for the cold plan before anything is read there."""
-    for axle, rise in first_rises(heat_of(event, number, ranges=False)).items():
-        if rise is not None and round(rise, 1) != getattr(car.first_run, f"{axle}_rise_k"):
-            yield SetKey(f"cars/{name}.toml", ("first_run", f"{axle}_rise_k"), round(rise, 1))
+    """What a dry first run warms the tyres as this car's own readings have it, for the cold plan of the next event."""
+    for axle, rise in known_rises(event, number, heat_of(event, number)).items():
+        if rise.source in {"read", "fit"} and round(rise.k, 1) != getattr(car.first_run, f"{axle}_rise_k"):
+            yield SetKey(f"cars/{name}.toml", ("first_run", f"{axle}_rise_k"), round(rise.k, 1))

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from paddock.engine.heat.car import heat_of
-from paddock.engine.pressure.say import heat_lines
 from paddock.engine.share.names import Names
 from paddock.model.event import Event
 from paddock.model.kinds import plain_number
@@ -13,6 +12,7 @@ from paddock.model.rows import CORNERS, PressureRow, TreadTempRow
 from paddock.model.units import from_psi
 from paddock.pages.debrief.parts import Section, grid, line, places_plot, series
 from paddock.pages.document import Plot, Table
+from paddock.pages.pressure import heat_lines
 from paddock.words import pressure
 
 __all__ = ["pressures"]

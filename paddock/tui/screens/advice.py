@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding, BindingType
 
-from paddock import words
 from paddock.tui.paint import TextLine, line, rule, wrapped
 from paddock.tui.reader import ReaderPage, table_lines
 
@@ -63,9 +62,9 @@ maximum on the tyre stand above it.
 
         desk = self.desk
         found = self._why() if desk.session is not None else None
-        logged = as_said(desk.event, desk.number, desk.day, desk.clock, found) if found is not None else None
+        logged = as_said(found.moment, desk.day, desk.clock) if found is not None else None
         if logged is None:
-            self.tell("there is nothing to set: the answer is to hold, or to look first")
+            self.tell("there is nothing to set" + (f": {found.moment.reason}" if found is not None else ""))
             return
         done = desk.apply(logged.edit, logged.said)
         self.refresh_page()
@@ -78,37 +77,38 @@ maximum on the tyre stand above it.
 
 
 def _answer(found: Why, width: int) -> list[TextLine]:
-    lines = wrapped(found.line, width, "strong")
-    lines += wrapped(f"! {found.old}", width, "warn") if found.old else []
+    lines = wrapped(found.as_of, width, "quiet") if found.as_of else []
+    lines += wrapped(found.line, width, "strong")
     rows = [(item.corner.upper(), item.now, "→", item.to, item.way or "stays") for item in found.corners]
-    if found.advice.action == "set":
+    if found.moves:
         lines += table_lines(rows, width, right=frozenset((1, 3)))
         lines.append(line(("a", "key", "do"), (" sets as said", "", "do")))
-        lines += wrapped(f"{words.AS_NOW}. The tyre heat page answers another question, {words.RUN_AHEAD}.", width)
-    return lines + (wrapped(found.plan, width) if found.plan else [])
+    for text in found.later:
+        lines += wrapped(text, width)
+    return lines
 
 
 def _cautions(found: Why, width: int) -> list[TextLine]:
     lines = [rule("cautions", width)]
-    for text in found.advice.cautions:
+    for text in found.moment.cautions:
         lines += wrapped(f"- {text}", width, indent="  ")
     return lines
 
 
 def _signs(found: Why, width: int) -> list[TextLine]:
-    from paddock.views.why import sign_rows
+    from paddock.pages.pressure import sign_rows
 
-    rows = sign_rows(found.advice)
+    rows = sign_rows(found.moment.signs)
     none = "none was logged for the last run: the mark on the shoulder, the balance, tread temperatures would help"
     return [rule("signs of the last run", width), *(table_lines(rows, width) or wrapped(none, width))]
 
 
 def _passed(found: Why, width: int) -> list[TextLine]:
-    from paddock.views.why import passed_rows
+    from paddock.pages.pressure import passed_rows
 
-    rows = passed_rows(found.advice)
+    rows = passed_rows(found.moment.passed_over)
     return [
         rule("tried before it", width),
-        *(table_lines(rows, width, right=frozenset((0,))) or wrapped("nothing: the first rule answered", width)),
-        *wrapped(f"answered by rule {found.advice.rule}: {found.advice.name}", width, "strong"),
+        *(table_lines(rows, width) or wrapped("nothing: the first answered", width)),
+        *wrapped(f"answered by: {found.moment.rule_words}; the moment is {found.moment.name}", width, "strong"),
     ]

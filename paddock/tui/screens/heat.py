@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, ClassVar
 
-from paddock import words
 from paddock.tui.paint import TextLine, line, rule, wrapped
 from paddock.tui.reader import ReaderPage, table_lines
 
@@ -30,9 +29,9 @@ class HeatPage(ReaderPage):
     HELP: ClassVar[str] = """
 Write what would be different and press Enter: 30 28 what you want to read front and rear at the end of the next run,
 8c or a8 the air (46f in Fahrenheit), w20 or 20min to wait, 1600m the altitude (5250ft in feet), shade or spray; a
-number comes first, for a letter on the empty line is a command. The answer looks one run ahead: what to set for it,
-what they read at the end if you leave them so, and what they read parked in that air. Enter on the empty line goes back
-to now.
+number comes first, for a letter on the empty line is a command. The answer is what to set for it, what they read at the
+end of that run if you leave them so, and what they read parked in that air. With nothing asked it is the very answer of
+home and the pressures page. Enter on the empty line goes back to that.
 
 The curve and the times are fitted to your own readings of this event, by axle. A tyre that is hot in the sun or has
 stood on hot ground reads more than any of this says.
@@ -50,7 +49,7 @@ stood on hot ground reads more than any of this says.
         if not desk.number:
             return wrapped("No entry of yours: name your numbers under [mine] in event.toml.", width, "warn")
         found = heat(desk.event, desk.number, desk.day, desk.now())
-        answer = told(desk.event, desk.number, self._line, found.wait_min, desk.personal.walk)
+        answer = told(desk.event, desk.number, self._line, found.wait_min, desk.now(), desk.personal.walk)
         head = line((f" {desk.number} ", "hand", "switch_entry"), f" tyre heat, {desk.unit}")
         return [head, *_what_if(answer, width), *self._curve(found, width), *_fits(found, width)]
 
@@ -90,15 +89,15 @@ stood on hot ground reads more than any of this says.
 
 
 def _what_if(found: Told, width: int) -> list[TextLine]:
-    lines = [rule(f"what if: {found.head}" if found.head else "now, and tomorrow morning", width)]
-    lines += wrapped(found.parked, width, "strong")
+    lines = [rule(f"what if: {found.head}" if found.head else "now", width)]
+    for at, text in enumerate(found.lead):
+        lines += wrapped(text, width, "strong" if not at else "")
+    lines += wrapped(found.parked, width, "quiet")
     if found.rows:
         head = ("", "left so", "wanted", "set for it")
         lines += table_lines(found.rows, width, head, frozenset((1, 2, 3)))
         legend = "left so: what it ends the run at; set for it: what to set to end it as wanted"
         lines += wrapped(legend, width, "quiet")
-        text = f"! {words.RUN_AHEAD}. The why page answers {words.AS_NOW}."
-        lines += wrapped(text, width, "strong")
     for text in found.notes:
         lines += wrapped(text, width, "quiet")
     return lines
@@ -110,6 +109,4 @@ def _fits(found: Heat, width: int) -> list[TextLine]:
         lines += wrapped(text, width, indent="  ")
     if found.start:
         lines += wrapped(f"at the start of the last run they read {found.start}", width)
-    if found.next_reading:
-        lines += wrapped(f"expected at the next reading, {found.next_reading}", width)
     return lines

@@ -17,16 +17,28 @@ _SIDE = 24
 
 def car_lines(home: Home, width: int, tight: bool) -> list[TextLine]:
     """The sketch with its answer beside it (under it where narrow), then the set-up. ``tight``: fewest rows."""
-    found = home.readings
-    when = "none yet" if found.moment is None else found.moment + (f" run {found.run}" if found.run else "")
-    name = f"tyres, {home.unit}, {when}"
-    beside = len(name) + len(home.old) + 6 <= width
-    head = rule(f"{name}; {home.old}" if home.old and beside else name, width, "go('pressures')")
-    old = wrapped(f"! {home.old}", width, "warn") if home.old and not beside else []
+    name = f"tyres, {home.unit}, {_read(home)}" if home.moment else f"tyres, {home.unit}"
+    beside = len(name) + len(home.as_of) + 6 <= width
+    head = rule(f"{name}; {home.as_of}" if home.as_of and beside else name, width, "go('pressures')")
+    old = wrapped(home.as_of, width, "quiet") if home.as_of and not beside else []
     sketch = [_axle(home, "lf", "rf", "╭─╮"), _axle(home, "lr", "rr", "╰─╯")]
     aims = [_aim(home, "lf", "rf"), _aim(home, "lr", "rr")]
     rows = [cut((*one, *two), width) for one, two in zip(sketch, aims, strict=True)]
-    return [head, *old, *rows, *_advice(home, width, tight), *_setup(home, width, tight)]
+    advice, setup = _advice(home, width, tight), _setup(home, width, tight)
+    if width < 60:
+        return [head, *old, *advice, *rows, *setup]
+    return [head, *old, *rows, *advice, *setup]
+
+
+def _read(home: Home) -> str:
+    """What the sketch shows, in words."""
+    moment = home.moment
+    if moment is None or moment.now is None or moment.known.step is None:
+        return "none read yet" if moment is None or moment.name == "before" else "nothing that counts now"
+    reading = moment.known.step.reading
+    run = f" run {reading.row.run}" if reading.row.run else ""
+    age = f", {moment.known.age_min:.0f} min ago" if moment.name == "stale" and moment.known.age_min is not None else ""
+    return f"{reading.moment}{run}{age}"
 
 
 def _advice(home: Home, width: int, tight: bool) -> list[TextLine]:
@@ -39,21 +51,24 @@ def _advice(home: Home, width: int, tight: bool) -> list[TextLine]:
 
 
 def _axle(home: Home, left: str, right: str, car: str) -> TextLine:
-    one, two = home.readings.of(left), home.readings.of(right)
-    return line(
-        f" {left.upper()} ", (f"{words.reading(one.psi, home.unit):>5}", "strong"), f" {car} ",
-        (f"{words.reading(two.psi, home.unit):<5}", "strong"), f" {right.upper()}",
-    )  # fmt: skip
+    now = home.moment.now.as_dict() if home.moment is not None and home.moment.now is not None else {}
+    one, two = (words.reading(now.get(corner), home.unit) for corner in (left, right))
+    return line(f" {left.upper()} ", (f"{one:>5}", "strong"), f" {car} ", (f"{two:<5}", "strong"), f" {right.upper()}")
 
 
 def _aim(home: Home, left: str, right: str) -> TextLine:
-    one, two = home.readings.of(left), home.readings.of(right)
-    if one.target_psi is None:
+    moment = home.moment
+    if moment is None or (moment.aim[left] is None and moment.aim[right] is None):
         return ()
-    text = f"  {home.readings.cold or 'hot target'} {words.reading(one.target_psi, home.unit)}"
-    if one.off_psi is not None or two.off_psi is not None:
-        off = (words.pressure_difference(item.off_psi, home.unit) for item in (one, two))
-        text += "  off " + " ".join(off)
+    aims = [words.reading(moment.aim[corner], home.unit) for corner in (left, right)]
+    text = f"  {moment.aim_is} {aims[0]}" + (f" {aims[1]}" if aims[1] != aims[0] else "")
+    now = moment.now
+    off = [
+        None if now is None or (psi := now[corner]) is None or (aim := moment.aim[corner]) is None else psi - aim
+        for corner in (left, right)
+    ]
+    if any(value is not None for value in off):
+        text += "  off " + " ".join(words.pressure_difference(value, home.unit) for value in off)
     return line(text)
 
 

@@ -1,4 +1,4 @@
-"""Pressures: four readings in the order one walks round the car, each saved as it is accepted."""
+"""Pressures: which reading is being taken, then four of them in the order one walks round the car."""
 
 from __future__ import annotations
 
@@ -17,15 +17,9 @@ from paddock.tui.widgets.board import Board
 if TYPE_CHECKING:
     from paddock.entry import PressureLine
     from paddock.tui.desk import Desk
-    from paddock.views.pressing import Warmth
+    from paddock.views.pressing import Taking
 
 __all__ = ["PressuresPage"]
-
-_MOMENTS = ("cold", "before", "after", "set")
-_SAYS = {
-    "cold": "cold, before anything", "before": "as found before the run", "after": "after the run",
-    "set": "after letting air out or in",
-}  # fmt: skip
 
 
 class PressuresPage(Page):
@@ -37,15 +31,19 @@ class PressuresPage(Page):
         "pressures.more", "pressures.less", "pressures.moment", "go.advice", "go.home", "any.undo",
     )  # fmt: skip
     HELP: ClassVar[str] = """
+The first line says which reading is being taken: cold, after run 3, set. {pressures.moment} changes it; it begins with
+what must come next.
+
 Four readings, in the order you walk round the car (walk = [...] in your settings file changes it).
 
 Type all four on one line and press Enter: 345 350 410 415, or run together 345350410415; 34 is 34.0. Or one at a time
 with Enter after each. Or step the expected reading with {pressures.more} and {pressures.less} (or the arrows) and
-press Enter when it is right: a question mark means expected, not yet read. . leaves a corner out. Each reading is
-saved as it is accepted; {any.undo} takes back all that were taken since the page was opened.
+press Enter when it is right: a question mark means expected, not yet read, and Enter alone saves no such figure.
+Where pressures are to be set as advised Enter logs them, all at once. . leaves a corner out. Each reading is saved as
+it is accepted; {any.undo} takes back all that were taken since the page was opened.
 
-a, b, s or c on the line say after, before, set or cold; t41 is the tyre's temperature, a24 the air's, w5 the minutes
-waited, r3 another run; # begins a note. With the tyre's temperature the line says what it would read parked.
+after, before, set or cold on the line say which reading it is; t41 is the tyre's temperature, a24 the air's, w5 the
+minutes waited, r3 another run; # begins a note. With the tyre's temperature the line says what it would read parked.
 
 {pressures.tread} takes the tread: lf 41 45 52 past is inner, middle, outer and how far the scrub rolled over the
 shoulder (short, on, past); f past r on marks both axles.
@@ -53,21 +51,23 @@ shoulder (short, on, past); f past r on marks both axles.
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("plus,equals_sign", "bump_hand(1)", "more", id="pressures.more", tooltip="One gauge step more"),
         Binding("minus", "bump_hand(-1)", "less", id="pressures.less", tooltip="One gauge step less"),
-        Binding("m", "moment", "moment", id="pressures.moment", tooltip="Cold, before, after or set"),
+        Binding("m", "moment", "which", id="pressures.moment", tooltip="Which reading: cold, after a run, set"),
         Binding("j", "tread", "tread", id="pressures.tread", tooltip="Tread temperatures and roll-over marks"),
     ]
 
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
-        self._moment, self._run = "after", None  # type: str, int | None
+        self._found: Taking | None = None
+        self._turn = 0
+        self._kind: str | None = None
+        self._run: int | None = None
         self._psi: dict[str, float] = {}
         self._given: dict[str, float] = {}
+        self._stepped: set[str] = set()
         self._hand = 0
         self._begun = False
         self._at = ""
-        self._warm: Warmth | None = None
         self._tyre_c: float | None = None
-        self._how = ""
 
     def body(self) -> Iterable[Widget]:
         """One board."""
@@ -96,42 +96,50 @@ shoulder (short, on, past); f past r on marks both axles.
             self._begin()
         super().on_mount()
 
-    def _begin(self, moment: str | None = None) -> None:
-        from paddock.views.readings import next_moment
-
-        guess, run = next_moment(self.desk.event, self.desk.number, self.desk.day)
-        self._moment, self._run = moment or guess, run
+    def _begin(self, kind: str | None = None, turn: int = 0) -> None:
         self._given, self._hand, self._at, self._tyre_c, self._begun = {}, 0, "", None, False
+        self._stepped, self._kind, self._turn = set(), kind, turn
         self._expect()
 
     def _expect(self) -> None:
-        from paddock.views.pressing import expected, warmth
+        from paddock.views.pressing import taking
 
         desk = self.desk
-        found = expected(desk.event, desk.number, desk.day, self._moment)
-        self._psi, self._how = dict(found.psi), found.how
-        self._warm = warmth(desk.event, desk.number, desk.day, self._moment)
+        self._found = taking(desk.event, desk.number, desk.now(), self._turn, self._kind)
+        self._psi, self._run = dict(self._found.psi), self._found.run
 
     def show_event(self) -> None:
         """The four corners."""
         self._paint(self._psi | self._given, self._tyre_c)
         self.entry.placeholder = self._sample()
-        self.set_label(f"{self._moment}" + (f" run {self._run}" if self._run and self._moment != "cold" else ""))
+        if self._found is not None:
+            run = f" run {self._run}" if self._run and self._found.kind != "cold" else ""
+            self.set_label(f"{self._found.kind}{run}")
 
     def _paint(self, psi: dict[str, float], tyre_c: float | None, given: frozenset[str] = frozenset()) -> None:
-        from paddock.views.pressing import Warmth, pressing
+        from paddock.views.pressing import pressing, taking_words
 
-        desk = self.desk
-        warm = replace(self._warm or Warmth(self._moment), measured_c=tyre_c)
-        found = pressing(desk.event, desk.number, desk.day, psi, given | frozenset(self._given), warm)
-        corners = {item.corner: item for item in found}
-        how = f"; ? {self._how}" if self._psi and len(self._given) < len(self.walk) else ""
-        how = f"; {self._how}" if self._moment == "cold" and not self._psi else how
-        words = f" {_SAYS[self._moment]}, {desk.unit}{how}"
-        head: list[TextLine] = [cut(line((f" {desk.number} ", "hand", "switch_entry"), words), self.size.width)]
-        self.query_one("#corners", Board).show(
-            [*head, *corner_lines(corners, self.walk, self.hand, desk.unit, self.size.width)]
+        found = self._found
+        if found is None:
+            return
+        desk, width = self.desk, self.size.width
+        corners = {item.corner: item for item in pressing(found, psi, given | frozenset(self._given), tyre_c)}
+        words = taking_words(found if found.run == self._run else replace(found, run=self._run, due=False))
+        first = line(
+            (f" {desk.number} ", "hand", "switch_entry"),
+            f" {words}",
+            ("   m ", "key", "moment"),
+            ("other", "", "moment"),
         )
+        how = (
+            f"? {found.how}, not yet read"
+            if found.how and not found.advised and len(self._given) < len(self.walk)
+            else ""
+        )
+        if found.kind == "cold" and not psi:
+            how = found.moment.known.plan.front.why or found.moment.known.plan.rear.why
+        head: list[TextLine] = [cut(first, width), cut(line((f" {desk.unit} {how}".rstrip(), "quiet")), width)]
+        self.query_one("#corners", Board).show([*head, *corner_lines(corners, self.walk, self.hand, desk.unit, width)])
 
     # taking readings
 
@@ -174,14 +182,33 @@ shoulder (short, on, past); f past r on marks both axles.
             self._take(found, single=len(text.split()) == 1 and len(found.psi) == 1)
 
     def accept_empty(self) -> None:
-        """The expected reading is right: next corner."""
+        """Set as advised, or the stepped reading is right: next corner. What nobody read is not saved."""
         from paddock.entry import PressureLine
 
-        corner = None if self.writing else self.hand
-        if corner is None or corner not in self._psi or not self.desk.number:
+        corner, found = None if self.writing else self.hand, self._found
+        if found is not None and found.advised and not self._given and not self._stepped and self.desk.number:
+            self._as_advised()
+        elif corner is None or not self.desk.number or corner not in self._psi:
             self.tell("nothing is expected here yet: type the reading", loud=True)
+        elif corner not in self._stepped:
+            self.tell(f"{corner.upper()} is not read yet: type it, or step it with + and - and press Enter", loud=True)
         else:
             self._take(PressureLine({corner: self._psi[corner]}), single=True)
+
+    def _as_advised(self) -> None:
+        """Every corner that was to be moved is set as said."""
+        from paddock.views.why import as_said
+
+        desk = self.desk
+        logged = as_said(self._found.moment, desk.day, desk.clock) if self._found is not None else None
+        if logged is None:
+            self.tell("there is nothing to set", loud=True)
+            return
+        done = desk.apply(logged.edit, logged.said)
+        self.tell(done.text, loud=not done.ok)
+        if done.kept:
+            self._hand = len(self.walk)
+            self.app.call_later(self._home, done.text, done.ok)
 
     def action_tread(self) -> None:
         """Letters are the tread's words."""
@@ -219,13 +246,17 @@ shoulder (short, on, past); f past r on marks both axles.
         from paddock.views.log import log_pressures
 
         psi = self._placed(found) if single else found.psi
-        self._moment = found.moment or self._moment
+        if found.moment is not None and (self._found is None or found.moment != self._found.kind):
+            self._kind = found.moment
+            self._expect()
+        kind = self._found.kind if self._found is not None else "after"
         self._tyre_c = found.tyre_c or self._tyre_c
         self._at = self._at or self.desk.clock
         self._given |= psi
-        run = found.run or self._run
+        self._run = found.run or self._run
+        run = None if kind == "cold" else self._run
         logged = log_pressures(
-            self.desk.event, self.desk.number, self.desk.day, replace_psi(found, psi), self._moment, run, self._at,
+            self.desk.event, self.desk.number, self.desk.day, replace_psi(found, psi), kind, run, self._at,
             len(self._given),
         )  # fmt: skip
         done = self.desk.apply(logged.edit, logged.said, joins=self._begun)
@@ -261,7 +292,7 @@ shoulder (short, on, past); f past r on marks both axles.
 
     def _anew(self) -> None:
         if self.desk.session is not None:
-            self._begin(self._moment)
+            self._begin(self._kind, self._turn)
             self.refresh_page()
 
     # stepping
@@ -277,6 +308,7 @@ shoulder (short, on, past); f past r on marks both axles.
             self.tell("nothing is expected here yet: type the reading", loud=True)
             return
         self._psi[corner] = round(start + by * gauge_step(self.desk.event), 3)
+        self._stepped.add(corner)
         self._given.pop(corner, None)
         self._hand = self.walk.index(corner)
         self.show_event()
@@ -293,12 +325,13 @@ shoulder (short, on, past); f past r on marks both axles.
     def action_take(self, corner: str) -> None:
         """A tap on a reading accepts it."""
         self._hand = self.walk.index(corner)
+        self._stepped.add(corner)
         self.accept_empty()
 
     def action_moment(self) -> None:
-        """Cold, before, after, set."""
+        """Another reading: cold, after a run, set."""
         if self.desk.session is not None:
-            self._begin(_MOMENTS[(_MOMENTS.index(self._moment) + 1) % len(_MOMENTS)])
+            self._begin(turn=self._turn + 1)
             self.refresh_page()
 
     def action_leave(self) -> None:

@@ -13,8 +13,6 @@ if TYPE_CHECKING:
 
 __all__ = ["corner_lines"]
 
-NAMES = {"lf": "left front", "rf": "right front", "lr": "left rear", "rr": "right rear"}
-
 
 def corner_lines(
     corners: Mapping[str, CornerNow], walk: tuple[str, ...], hand: str | None, unit: str, width: int
@@ -83,6 +81,4 @@ def _meaning(item: CornerNow, unit: str) -> tuple[TextLine, TextLine]:
 
 def _small(item: CornerNow, hand: str | None, unit: str, width: int) -> list[TextLine]:
     first, second = _meaning(item, unit)
-    short = f"{item.corner.upper()} {NAMES[item.corner]}"
-    del short
     return [cut(_stepper(item, hand, unit), width), line((fit(first[0].text + second[0].text, width), "quiet"))]

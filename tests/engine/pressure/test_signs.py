@@ -13,8 +13,8 @@ from paddock.engine.pressure.surface import SurfaceNow, surface_now
 from paddock.engine.readings.log import car_log
 from paddock.model.event import Event
 from paddock.model.rows import Row, TreadTempRow, WeatherRow
-from tests.engine.situations import HOT, ME, after, logged
-from tests.engine.test_pressure_rules import told
+from tests.engine.pressure.situations import HOT, ME, after, logged
+from tests.engine.pressure.test_rules import told
 
 
 def tread(
@@ -105,7 +105,7 @@ def test_which_signs_agree() -> None:
 
 def surface(*rows: Row, times: tuple[str, ...] = ()) -> SurfaceNow:
     of: Event = told(*rows, times=times)
-    return surface_now(of, car_log(of, ME))
+    return surface_now(of, car_log(of, ME), 1)
 
 
 def test_the_surface_now_and_since_when() -> None:

@@ -13,20 +13,21 @@ from hypothesis import strategies as st
 
 from paddock.engine.air import AirState, carry
 from paddock.engine.corners import AXLES, MATE, Corners
-from paddock.engine.heat.car import at_start_line, heat_curves, heat_of, predict_readings, set_now
-from paddock.engine.pressure.advise import advise, answer
-from paddock.engine.pressure.answer import Advice
-from paddock.engine.pressure.plan import first_run_plan
-from paddock.engine.pressure.say import heat_lines, next_line, plan_line
-from paddock.engine.pressure.situation import Situation, situation
+from paddock.engine.heat.car import at_start_line, heat_curves
+from paddock.engine.pressure.answer import Moment
+from paddock.engine.pressure.rules import RULES
+from paddock.engine.pressure.situation import Situation
+from paddock.engine.pressure.what_if import Asked, what_if
 from paddock.model.car import Car
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, FittedRow, PressureRow, Row, RunRow, TreadTempRow, TyreRow, WeatherRow
 from paddock.model.units import from_psi
+from paddock.pages.pressure import headline, heat_lines, later_words, next_line, plan_line
+from tests.engine.pressure.situations import now
 from tests.factories import entrant, event, runs, settings
 
 ME = "31"
-NEW = {5, 9, 10, 11, 12, 13}
+NEW = {"first-run", "front-past", "front-short", "front-right", "rear-past", "rear-short"}
 maybe = st.none()
 psi = st.one_of(maybe, st.floats(5, 70), st.sampled_from([0.0, 2.4, 34.0, 234.0, -3.0]))
 air = st.one_of(maybe, st.floats(-5, 40), st.just(77.0))
@@ -139,9 +140,9 @@ def events(draw: st.DrawFn) -> Event:
 hard = effort(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
-def asked(found: Event) -> tuple[Situation, Advice]:
-    s = situation(found, ME)
-    return s, answer(s)
+def asked(found: Event) -> tuple[Situation, Moment]:
+    moment = now(found)
+    return moment.known, moment
 
 
 def cold_max(found: Event, corner: str) -> float | None:
@@ -154,71 +155,85 @@ def cold_max(found: Event, corner: str) -> float | None:
 
 
 def floor(found: Event, corner: str) -> float | None:
-    limits, axle = found.cars["hatch"].limits, "front" if corner in AXLES["front"] else "rear"
-    own = getattr(limits, f"{axle}_min_psi")
-    return own if own is not None else getattr(limits, f"placard_{axle}_psi")
+    axle = "front" if corner in AXLES["front"] else "rear"
+    own: float | None = getattr(found.cars["hatch"].limits, f"{axle}_min_psi")
+    return own
 
 
-def parked(s: Situation, corner: str, psi: float, air_c: float) -> float | None:
+def temps(s: Situation, corner: str) -> tuple[float, float]:
+    """The coolest and the warmest the tyre likely is, worked here on its own: known, or the air to 30 K over it."""
+    if s.step is None or s.rested:
+        return s.outside.air_c, s.outside.air_c
+    known = s.step.corners[corner].temp_c
+    if known is not None:
+        return known, known
+    reading = s.step.reading
+    air_c = reading.air_c if reading.air_c is not None else s.outside.air_c
+    rises = sorted(
+        step.corners[name].temp_c - step.reading.air_c
+        for step in s.heat.track.steps
+        for name in (corner, MATE[corner])
+        if step.reading.moment == "after" and step.reading.air_c is not None and step.corners[name].temp_c is not None
+    )
+    return air_c, air_c + (min(rises) if rises else 30.0) * math.exp(-(reading.since_min or 0.0) / 20.0)
+
+
+def parked(s: Situation, psi: float, temp_c: float, air_c: float) -> float:
     """Plain gas law, worked here on its own."""
-    assert s.step is not None
-    temp_c = s.step.corners[corner].temp_c
-    outside = s.step.reading.ambient_pa / 6894.757293168361
-    return None if temp_c is None else (psi + outside) * (air_c + 273.15) / (temp_c + 273.15) - outside
+    warm = s.step is not None and not s.rested
+    outside = (s.step.reading.ambient_pa if warm and s.step else s.outside.ambient_pa) / 6894.757293168361
+    return (psi + outside) * (air_c + 273.15) / (temp_c + 273.15) - outside
 
 
 @hard
 @given(events())
-def test_no_suggestion_is_over_the_cold_maximum(found: Event) -> None:
-    s, advice = asked(found)
-    for corner, to in advice.set.items():
-        now, limit = advice.now[corner], cold_max(found, corner)
-        if advice.action != "set" or to is None or now is None or to == now:
+def test_no_move_is_over_the_cold_maximum_at_any_likely_temperature(found: Event) -> None:
+    s, moment = asked(found)
+    for corner, to in moment.moves.items():
+        limit, before = cold_max(found, corner), moment.now[corner] if moment.now else None
+        if limit is None or (before is not None and to < before and moment.rule != "cold-plan"):
             continue
-        assert limit is not None or to < now
-        if limit is not None and to > now:
-            forecast, warmest = found.settings.forecast.hottest_c, 20.0
-            hottest = max(warmest, forecast if forecast is not None else warmest)
-            there = parked(s, corner, to, hottest)
-            assert (to if there is None else there) <= limit + 1e-6
+        forecast = found.settings.forecast.hottest_c
+        hottest = max(20.0, 20.0 if forecast is None else forecast)
+        assert parked(s, to, temps(s, corner)[0], hottest) <= limit + 1e-6
 
 
 @hard
 @given(events())
-def test_no_new_setting_is_under_the_minimum_or_blind(found: Event) -> None:
-    s, advice = asked(found)
-    for corner, to in advice.set.items():
-        now, least = advice.now[corner], floor(found, corner)
-        if advice.action != "set" or to is None or now is None or to >= now:
+def test_no_move_parks_under_the_written_minimum_at_any_likely_temperature(found: Event) -> None:
+    s, moment = asked(found)
+    for corner, to in moment.moves.items():
+        least, before = floor(found, corner), moment.now[corner] if moment.now else None
+        if moment.rule in NEW and before is not None and to < before and moment.rule != "first-run":
+            assert least is not None or getattr(
+                found.cars["hatch"].limits, f"placard_{'front' if corner in AXLES['front'] else 'rear'}_psi"
+            )
+        if least is None or (before is not None and to > before) or moment.rule == "limits":
             continue
-        hot_unknown = s.step is not None and not s.step.reading.cold and s.step.corners[corner].temp_c is None
-        if advice.rule in NEW:
-            assert least is not None
-            assert not hot_unknown
-        if least is not None and advice.rule != 2:
+        coldest = found.settings.forecast.coldest_c
+        if cold_max(found, corner) is None or (cold_max(found, corner) or 0.0) > least + 20.0:
             assert to >= least - 1e-6
-            coldest = found.settings.forecast.coldest_c
-            there = None if coldest is None else parked(s, corner, to, coldest)
-            assert there is None or there >= least - 1e-6
+            if coldest is not None:
+                assert parked(s, to, temps(s, corner)[1], min(coldest, s.outside.air_c)) >= least - 1e-6
 
 
 @hard
 @given(events())
-def test_limits_are_met_after_rule_two(found: Event) -> None:
-    s, advice = asked(found)
-    if advice.rule != 2 or advice.action != "set":
+def test_limits_are_met_after_the_rule_of_limits(found: Event) -> None:
+    s, moment = asked(found)
+    if moment.rule != "limits":
         return
-    for corner, to in advice.set.items():
+    for corner, to in moment.moves.items():
         bound = s.bound[corner]
-        assert to is None or bound.high is None or to <= bound.high + 1e-9
-        assert to is None or bound.low is None or to >= bound.low - 1e-9
+        assert bound.over is None or to <= bound.over + 1e-9
+        assert bound.under is None or to >= bound.under - 1e-9
 
 
 @hard
 @given(events())
 def test_new_settings_pass_the_gate_and_are_small(found: Event) -> None:
-    s, advice = asked(found)
-    if advice.rule not in NEW or advice.action != "set":
+    s, moment = asked(found)
+    if moment.rule not in NEW or not moment.moves or s.rested or moment.name == "set":
         return
     log = [row for row in found.of(RunRow) if row.number == ME]
     assert not log[-1].mistake
@@ -226,31 +241,56 @@ def test_new_settings_pass_the_gate_and_are_small(found: Event) -> None:
     marks = sum(1 for item in s.axles.values() if item.mark)
     middles = sum(1 for item in s.axles.values() if item.middle in {"hot", "cool"})
     assert marks + middles + sum(1 for value in s.balance.values() if abs(value) >= 2) >= 2
-    moves = {
-        corner: to - now
-        for corner, to in advice.set.items()
-        if to is not None and (now := advice.now[corner]) is not None
-    }
-    moved = [value for value in moves.values() if value]
-    assert moved
+    assert moment.now is not None
+    moved = [to - (moment.now[corner] or 0.0) for corner, to in moment.moves.items()]
     assert all(0.6 - 1e-9 <= abs(value) <= 2.0 + 1e-9 for value in moved)
     assert len({round(value, 9) for value in moved}) == 1
 
 
 @hard
 @given(events())
-def test_hold_and_stop_change_nothing(found: Event) -> None:
-    _, advice = asked(found)
-    if advice.action == "set":
-        assert advice.set != advice.now
-    else:
-        assert advice.set == advice.now
-    assert advice.action != "stop" or advice.rule in {1, 2}
-    assert [item.rule for item in advice.passed_over] == sorted(item.rule for item in advice.passed_over)
-    assert {item.rule for item in advice.passed_over}.isdisjoint({advice.rule})
-    assert all(item.rule < advice.rule for item in advice.passed_over)
-    assert len(advice.passed_over) == advice.rule - 1
-    assert len(set(advice.cautions)) == len(advice.cautions)
+def test_an_action_has_its_figures(found: Event) -> None:
+    _, moment = asked(found)
+    assert (moment.set is None) == (moment.action in {"stop", "read", "none"})
+    assert moment.action not in {"hold", "stop", "read", "none"} or not moment.moves
+    assert moment.action != "set" or moment.moves
+    names = [rule.name for rule in RULES]
+    tried = [item.name for item in moment.passed_over]
+    assert tried == names[: len(tried)]
+    assert moment.rule not in tried or moment.name in {"set", "read", "gauge-first", "before", "day-done"}
+    assert len(set(moment.cautions)) == len(moment.cautions)
+    assert moment.offer.advised == bool(moment.offer.kind == "set" and moment.moves)
+    assert moment.offer.kind != "set" or moment.offer.psi == moment.moves
+
+
+@hard
+@given(events())
+def test_a_cold_reading_never_meets_a_hot_target(found: Event) -> None:
+    s, moment = asked(found)
+    if moment.name not in {"before", "cold-read"} or not s.rested:
+        return
+    assert moment.aim_is in {"", "cold plan"}
+    for corner, to in moment.moves.items():
+        hot = s.wanted(corner)
+        held = s.plan.of("front" if corner in AXLES["front"] else "rear").capped
+        assert hot is None or held or to < hot + s.more_psi + 1e-9
+
+
+@hard
+@given(events())
+def test_a_return_leaves_left_and_right_alike(found: Event) -> None:
+    s, moment = asked(found)
+    if moment.rule not in {"heat-drift", "damp", "fading", "standing-water"} or moment.set is None:
+        return
+    for pair in AXLES.values():
+        left, right = (moment.set[corner] for corner in pair)
+        alike = s.likely[pair[0]] == s.likely[pair[1]] and s.way[pair[0]].end_c == s.way[pair[1]].end_c
+        same_limits = s.bound[pair[0]] == s.bound[pair[1]]
+        if left is not None and right is not None and alike and same_limits and any(c in moment.moves for c in pair):
+            before = [moment.now[corner] or 0.0 for corner in pair] if moment.now else []
+            aims = [s.aim(corner) or 0.0 for corner in pair]
+            sides = {value > aim for value, aim in zip(before, aims, strict=True)}
+            assert abs(left - right) < 1e-6 or len(sides) == 2 or "cut short" in moment.reason
 
 
 def _other_side(row: Row) -> Row:
@@ -272,10 +312,10 @@ def mirrored(found: Event) -> Event:
 def test_mirrored_inputs_give_mirrored_answers(found: Event) -> None:
     _, one = asked(found)
     _, two = asked(mirrored(found))
-    assert (one.action, one.rule, one.confidence) == (two.action, two.rule, two.confidence)
+    assert (one.name, one.action, one.rule, one.confidence) == (two.name, two.action, two.rule, two.confidence)
     for which in ("now", "set"):
-        here: Corners = getattr(one, which)
-        there: Corners = getattr(two, which).mirrored()
+        here: Corners = getattr(one, which) or Corners()
+        there: Corners = (getattr(two, which) or Corners()).mirrored()
         for corner in CORNERS:
             assert here[corner] == (None if there[corner] is None else pytest.approx(there[corner], abs=1e-6))
 
@@ -283,52 +323,63 @@ def test_mirrored_inputs_give_mirrored_answers(found: Event) -> None:
 @given(events(), st.sampled_from(["psi", "kpa", "bar"]))
 @effort(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 def test_units_are_interchangeable_in_the_json(found: Event, unit: str) -> None:
-    advice = advise(found, ME)
-    plain, other = advice.as_json(), advice.as_json(unit)
+    moment = now(found)
+    plain, other = moment.as_json(), moment.as_json(unit)
     for which in ("now", "set"):
-        for corner in CORNERS:
-            value = plain[which][corner]
+        assert (plain[which] is None) == (other[which] is None)
+        for corner, value in (plain[which] or {}).items():
             assert other[which][corner] == (None if value is None else pytest.approx(from_psi(value, unit)))
-    assert {k: v for k, v in plain.items() if k not in {"now", "set"}} == {
-        k: v for k, v in other.items() if k not in {"now", "set"}
+    assert {k: v for k, v in plain.items() if k not in {"now", "set", "unit"}} == {
+        k: v for k, v in other.items() if k not in {"now", "set", "unit"}
     }
 
 
 @hard
 @given(events(), st.floats(0.5, 10))
-def test_a_higher_maximum_never_lowers_the_answer(found: Event, more: float) -> None:
+def test_a_higher_maximum_never_lowers_the_limits_answer(found: Event, more: float) -> None:
     car = found.cars["hatch"]
     assume(car.limits.max_cold_psi is not None)
     limits = car.limits.model_copy(update={"max_cold_psi": (car.limits.max_cold_psi or 0.0) + more})
     higher = dataclasses.replace(found, cars={"hatch": car.model_copy(update={"limits": limits})})
-    one, two = advise(found, ME), advise(higher, ME)
-    if one.rule == two.rule == 2:
-        for corner, psi in one.set.known().items():
-            assert (two.set[corner] or 0.0) >= psi - 1e-9
+    one, two = now(found), now(higher)
+    if one.rule == two.rule == "limits":
+        for corner, psi in one.moves.items():
+            assert two.moves.get(corner, psi) >= psi - 1e-9
+
+
+KEYS = {
+    "action", "moment", "fresh", "as_of", "unit", "now", "set", "rule", "reason", "signs", "passed_over", "cautions",
+    "confidence",
+}  # fmt: skip
 
 
 def strict(found: dict[str, Any]) -> None:
-    assert set(found) == {"action", "now", "set", "rule", "reason", "signs", "passed_over", "cautions", "confidence"}
-    assert set(found["now"]) == set(found["set"]) == set(CORNERS)
+    assert set(found) - {"format"} == KEYS
+    assert all(found[which] is None or set(found[which]) == set(CORNERS) for which in ("now", "set"))
 
 
 @given(events())
 @effort(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 def test_the_json_has_the_keys_of_the_contract(found: Event) -> None:
-    strict(advise(found, ME).as_json())
+    strict(now(found).as_json())
 
 
 @hard
 @given(events(), st.floats(-20, 60))
 def test_nothing_logged_can_make_it_fall_over(found: Event, wait: float) -> None:
-    heat = heat_of(found, ME)
-    assert len(heat_lines(heat)) == 2
-    assert "\n" not in next_line(advise(found, ME), "kpa")
-    plan = first_run_plan(found, ME)
-    assert isinstance(plan, str) or plan_line(plan)
-    foretold = predict_readings(found, ME, wait)
-    wanted, _ = set_now(found, ME, Corners(34.0, 34.0, 40.0, 40.0), wait, "spray")
-    figures = [*foretold.psi.known().values(), *wanted.known().values(), *at_start_line(found, ME).known().values()]
+    moment = now(found)
+    assert len(heat_lines(moment.known.heat)) == 2
+    assert "\n" not in next_line(moment, "kpa")
+    assert plan_line(moment.known.plan)
+    assert all(headline(moment, "bar"))
+    later_words(moment, "psi")
+    asked_for = what_if(
+        found, ME, moment.known.clock, Asked(wait_min=wait, front_psi=34.0, rear_psi=40.0, cooling="spray")
+    )
+    figures = [
+        *moment.expected.known().values(), *moment.moves.values(), *at_start_line(found, ME).known().values(),
+        *(item.set_psi for item in asked_for.corners if item.set_psi is not None),
+    ]  # fmt: skip
     assert all(math.isfinite(value) for value in figures)
     assert set(heat_curves(found, ME)) <= {"front", "rear"}
 
@@ -336,9 +387,7 @@ def test_nothing_logged_can_make_it_fall_over(found: Event, wait: float) -> None
 @hard
 @given(events())
 def test_the_cold_plan_never_passes_the_cold_maximum(found: Event) -> None:
-    plan = first_run_plan(found, ME)
-    if isinstance(plan, str):
-        return
+    plan = now(found).known.plan
     forecast = found.settings.forecast.hottest_c
     hottest = max(20.0, 20.0 if forecast is None else forecast)
     for item in (plan.front, plan.rear):

@@ -11,11 +11,13 @@ from hypothesis import strategies as st
 
 from paddock.engine.air import ambient_psi
 from paddock.engine.cold import LADDER_C, ColdSet, Place, cold_sets
-from paddock.engine.pressure.plan import ColdPlan, first_run_plan, next_event_plan
+from paddock.engine.pressure.moment import moment_of
+from paddock.engine.pressure.plan import next_event_plan
 from paddock.model.car import Car, FirstRun
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow
 from paddock.model.settings import Forecast
+from tests.engine.pressure.situations import clock, now
 from tests.engine.tyres.make import car, clean
 
 LIMITS = {"front_min_psi": 20.0, "rear_min_psi": 20.0, "max_cold_psi": 50.0}
@@ -74,14 +76,13 @@ def test_the_minimum_holds_in_the_coldest_air() -> None:
     assert ((found.set_psi or 0) + ambient_psi(0.0)) * 278.15 / 303.15 - ambient_psi(0.0) == pytest.approx(33.0)
 
 
-def test_an_unknown_limit_never_raises_and_never_lowers() -> None:
-    rear = _sets(Place(0.0, 10.0), limits={"front_min_psi": 20.0, "rear_min_psi": 20.0})["rear", 10.0]
-    assert (rear.set_psi, "read the sidewall" in rear.limit) == (None, True)
-    placard = _sets(Place(0.0, 10.0), limits={"front_min_psi": 20.0, "placard_rear_psi": 32.0})["rear", 10.0]
-    assert (placard.set_psi, "not above the placard" in placard.limit) == (32.0, True)
+def test_the_written_target_stands_where_no_limit_is_known() -> None:
+    """A placard alone cautions; the target's own cold plan is what is known to be safe."""
+    rear = _sets(Place(0.0, 10.0), limits={"front_min_psi": 20.0, "placard_rear_psi": 32.0})["rear", 10.0]
+    assert (rear.set_psi or 0.0) > 40.0
     low = Car.model_validate({"targets": {"dry": {"front_psi": 28.0}}, "limits": {"max_cold_psi": 60.0}})
     front = cold_sets(replace(_event(), cars={"hatch": low}), "31", Place(0.0, 5.0))[0]
-    assert (front.set_psi, "not lowered" in front.limit) == (front.now_psi, True)
+    assert (front.set_psi or 99.0) < (front.now_psi or 0.0)
 
 
 def test_one_plan_for_another_place_whoever_asks() -> None:
@@ -90,7 +91,7 @@ def test_one_plan_for_another_place_whoever_asks() -> None:
     there = next_event_plan(event, "31", 412.0, 12.0, hottest_c=27.0, coldest_c=8.0)
     mine = [item for item in cold_sets(event, "31", Place(412.0, 12.0, 27.0)) if item.air_c == 12.0]
     assert [(item.set_psi, item.rise_k) for item in mine] == [
-        (there.front.cold_psi, there.front.rise_k), (there.rear.cold_psi, there.rear.rise_k)
+        (there.front.cold_psi, there.front.rise and there.front.rise.k), (there.rear.cold_psi, there.rear.rise and there.rear.rise.k)
     ]  # fmt: skip
 
 
@@ -101,16 +102,13 @@ def test_the_rise_goes_along_in_the_car_file_or_comes_from_the_events_before() -
     told = old.cars["hatch"].model_copy(update={"first_run": FirstRun(front_rise_k=10.67, rear_rise_k=10.67)})
     settings = old.settings.model_copy(update={"forecast": Forecast(coldest_c=12.0, hottest_c=20.0)})
     bare = replace(bare, settings=settings)
-    unknown = first_run_plan(bare, "31")
-    assert isinstance(unknown, ColdPlan)
-    assert (unknown.front.cold_psi, "no rise" in unknown.front.why) == (None, True)
-    for plan in (first_run_plan(replace(bare, cars={"hatch": told}), "31"), first_run_plan(bare, "31", past=(old,))):
-        assert isinstance(plan, ColdPlan)
-        assert plan.cold_of("lf") == pytest.approx(32.24, abs=0.01)
-    slip = told.model_copy(update={"first_run": FirstRun(front_rise_k=1067.0, rear_rise_k=10.67)})
-    struck = first_run_plan(replace(bare, cars={"hatch": slip}), "31")
-    assert isinstance(struck, ColdPlan)
-    assert (struck.front.rise_k, struck.rear.rise_k) == (None, 10.67), "what can't be is not reckoned with"
+    unknown = now(bare).known
+    assert (unknown.rises["front"].source, unknown.rises["front"].k) == ("usual", 20.0)
+    carried = now(replace(bare, cars={"hatch": told})).known
+    earlier = moment_of(bare, "31", clock(bare), past=(old,)).known
+    for found, source in ((carried, "car"), (earlier, "earlier")):
+        assert found.rises["front"].source == source
+        assert found.plan.cold_of("lf") == pytest.approx(32.24, abs=0.01)
 
 
 def test_limits_that_contradict_give_no_pressure() -> None:
@@ -122,7 +120,7 @@ def test_limits_that_contradict_give_no_pressure() -> None:
 def test_no_hot_reading_no_target_or_no_car_is_said_and_not_guessed() -> None:
     event = _event()
     cold_only = replace(event, tables={**event.tables, "pressures.csv": event.tables["pressures.csv"][:1]})
-    assert {item.set_psi for item in cold_sets(cold_only, "31", Place(0.0, 5.0))} == {None}
+    assert {item.rise_k for item in cold_sets(cold_only, "31", Place(0.0, 5.0))} == {20.0}, "any car's, and said so"
     assert cold_sets(replace(event, cars={"hatch": Car()}), "31", Place(0.0)) == ()
     assert cold_sets(replace(event, cars={}), "31", Place(0.0)) == ()
 

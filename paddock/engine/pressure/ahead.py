@@ -1,0 +1,120 @@
+"""From the state a tyre is in to the end of its next run: the one projection behind every pressure that is asked for.
+
+Absolute pressure goes with the temperature of the air inside, so what to set now for a wanted pressure then is
+(wanted + outside) x T_now / T_end - outside. T_end comes from the axle's heat fit where its 80 % range is within 1 psi;
+before a first run from what a first run warms the tyre; else the reading is carried back to its run's end, and the
+next run is taken to end as warm.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from paddock.engine.air import ZERO_C
+from paddock.engine.heat.model import Ahead, HeatFit
+from paddock.engine.pressure.limits import COOLING_MIN
+from paddock.engine.pressure.plan import Rise
+from paddock.engine.readings.log import REST_MIN, Reading
+from paddock.engine.readings.mass import CornerAir
+from paddock.model.units import PSI_PA
+
+__all__ = ["FIT_WITHIN_PSI", "Way", "way_ahead"]
+
+FIT_WITHIN_PSI = 1.0
+"""A heat fit is used where its 80 % range of the next run's end is no wider."""
+
+AT_ONCE_MIN = 3.0
+"""A reading no later than this after a run counts as taken at its end: as one walks round the car."""
+
+_HOTTEST_K = 80.0
+_HALF_80 = 1.2816
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One corner. ``now_c``: the air inside, known or likely, in the state its reading stands for; ``end_c``: at the
+    end of the next run, ``low_c`` to ``high_c`` its likely range. ``how``: by the ``fit``, a ``first`` run's rise, or
+    carried ``back`` to the last run's end. ``may_c``: what it may rise to where that isn't counted in.
+    """
+
+    now_c: float
+    end_c: float
+    low_c: float
+    high_c: float
+    how: Literal["fit", "first", "back"]
+    may_c: float
+    known: bool
+    outside_psi: float
+
+    def set_for(self, end_psi: float) -> float:
+        """What to read now to end the next run at ``end_psi``."""
+        return (end_psi + self.outside_psi) * (self.now_c + ZERO_C) / (self.end_c + ZERO_C) - self.outside_psi
+
+    def ends_at(self, psi: float, end_c: float | None = None) -> float:
+        """What a tyre that reads ``psi`` now reads at the end of the next run."""
+        end_c = self.end_c if end_c is None else end_c
+        return (psi + self.outside_psi) * (end_c + ZERO_C) / (self.now_c + ZERO_C) - self.outside_psi
+
+
+def _fit_range(fit: HeatFit, temp_c: float, ahead: Ahead) -> tuple[float, float]:
+    """80 % range of the end of the next run, C: of rise and time constant together, and the readings' scatter."""
+    middle = ahead.end_c(fit, temp_c)
+    slow = fit.tau_high if fit.tau_high is not None else 240.0
+    ends = [
+        ahead.end_c(replace(fit, tau_min=tau, rise_k=rise), temp_c)
+        for tau, rise in (
+            (fit.tau_min, fit.rise_low), (fit.tau_min, fit.rise_high), (fit.tau_low, fit.rise_high),
+            (slow, fit.rise_low),
+        )
+    ]  # fmt: skip
+    scatter = _HALF_80 * fit.noise_k
+    below = math.hypot(middle - min(ends), scatter)
+    return middle - below, middle + math.hypot(max(ends) - middle, scatter)
+
+
+def way_ahead(
+    reading: Reading | None,
+    corner: CornerAir,
+    fit: HeatFit | None,
+    rise: Rise,
+    air_c: float,
+    air_then_c: float,
+    ambient_pa: float,
+    ahead: Mapping[str, float | str | bool],
+) -> Way:
+    """How one corner gets to the end of its next run.
+
+    ``reading`` None or rested: it is at ``air_c``, the air now. ``air_then_c``: the air of that run. ``ahead``:
+    ``wait_min`` from the reading to its start, ``run_min``, ``cooling``, ``sunny``.
+    """
+    outside = ambient_pa / PSI_PA
+    wait, run_min = float(ahead["wait_min"]), float(ahead["run_min"])
+    if reading is None or reading.rested:
+        end = air_then_c + rise.k
+        return Way(air_c, end, air_then_c + rise.low_k, air_then_c + rise.high_k, "first", end, True, outside)
+    since = reading.since_min or 0.0
+    since = since if since > AT_ONCE_MIN else 0.0
+    known = corner.gas_c if corner.gas_c is not None else corner.temp_c
+    now_c = known if known is not None else air_c + rise.k * math.exp(-since / COOLING_MIN)
+    first = air_then_c + rise.k
+    if reading.timed.runs_today == 0:
+        end = max(first, now_c)
+        return Way(now_c, end, end, end, "first", end, known is not None, outside)
+    if fit is not None and corner.gas_c is not None:
+        way = Ahead(air_then_c, ambient_pa, wait, run_min, str(ahead["cooling"]), bool(ahead["sunny"]))
+        low, high = _fit_range(fit, corner.gas_c, way)
+        width = (high - low) / (corner.gas_c + ZERO_C) * ((corner.psi or 0.0) + outside)
+        if width <= FIT_WITHIN_PSI:
+            end = way.end_c(fit, corner.gas_c)
+            return Way(corner.gas_c, end, low, high, "fit", end, True, outside)
+    if since + wait > REST_MIN:
+        return Way(now_c, first, air_then_c + rise.low_k, air_then_c + rise.high_k, "first", first, known is not None,
+                   outside)  # fmt: skip
+    over = max(0.0, now_c - air_c) * math.exp(since / COOLING_MIN)
+    end = air_then_c + min(over, max(_HOTTEST_K, now_c - air_c)) if now_c > air_c else now_c
+    start = air_then_c + max(0.0, now_c - air_c) * math.exp(-wait / COOLING_MIN)
+    may = max(end, start + rise.k)
+    return Way(now_c, end, end, may, "back", may, known is not None, outside)

@@ -1,0 +1,153 @@
+"""The rules asked in order, their answers cut short at the limits: what a reading calls for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from paddock.engine.corners import AXLES, CORNER_NAMES, Corners
+from paddock.engine.pressure.answer import Action, Confidence, PassedOver
+from paddock.engine.pressure.proposal import Proposal
+from paddock.engine.pressure.rules import RULES, Rule, new_setting_stops, unread_signs
+from paddock.engine.pressure.situation import Situation
+from paddock.model.rows import CORNERS
+
+__all__ = ["Decided", "allowed", "by_rules", "settled"]
+
+
+@dataclass(frozen=True, slots=True)
+class Decided:
+    """True psi, before the gauge's offset. ``set`` None: no setting."""
+
+    action: Action
+    rule: str
+    words: str
+    reason: str
+    set: Corners | None = None
+    passed: tuple[PassedOver, ...] = ()
+    cautions: tuple[str, ...] = ()
+    confidence: Confidence = "fair"
+    now: bool = True
+
+
+def allowed(s: Situation, corner: str, psi: float, kind: str) -> float:
+    """``psi`` cut short at the limits; the present reading where they forbid the move."""
+    now, bound = s.now[corner], s.bound[corner]
+    if now is None or kind == "limits":
+        return psi
+    return bound.lowered(psi, now, new=kind == "new") if psi < now else bound.raised(psi, now)
+
+
+def settled(s: Situation, proposal: Proposal, skip: Sequence[str] = ()) -> tuple[dict[str, float | None], str] | str:
+    """What to set and what was cut short; or why the limits leave nothing of it. ``skip``: corners left alone."""
+    found = s.now.as_dict() | dict.fromkeys(skip)
+    wanted = {corner: psi for corner, psi in proposal.wanted.items() if corner not in skip}
+    if proposal.kind in {"stop", "none"}:
+        return found, ""
+    if not wanted:
+        return f"{proposal.reason}, but the corners it is about have not been read"
+    to = {corner: allowed(s, corner, psi, proposal.kind) for corner, psi in wanted.items()}
+    if proposal.kind == "new":
+        least = min((to[corner] - (s.now[corner] or 0.0) for corner in wanted), key=abs)
+        to = {corner: (s.now[corner] or 0.0) + least for corner in wanted}
+    for axle in AXLES.values():
+        pair = {corner: to[corner] for corner in axle if corner in to}
+        by = [abs(psi - now) for corner, psi in pair.items() if (now := s.now[corner]) is not None]
+        if by and len(by) == len(pair) and max(by) < s.min_psi - 1e-9 and proposal.kind != "limits":
+            to |= {corner: s.now[corner] or 0.0 for corner in pair}
+    found.update(to)
+    short = [corner for corner, psi in wanted.items() if abs(to[corner] - psi) > 0.05 and s.now[corner] is not None]
+    short = [corner for corner in short if abs(wanted[corner] - (s.now[corner] or 0.0)) > s.min_psi]
+    why = "; ".join(sorted({_forbidden(s, corner, wanted[corner]) for corner in short}))
+    if any(found[corner] != s.now[corner] for corner in wanted):
+        return found, why
+    return f"{proposal.reason}, but {why or 'that is under what the gauge can tell'}"
+
+
+def _forbidden(s: Situation, corner: str, psi: float) -> str:
+    now, bound, likely = s.now[corner] or 0.0, s.bound[corner], s.likely[corner]
+    name = CORNER_NAMES[corner]
+    unknown = "" if likely.known else f", for its temperature is not known (up to {likely.warm_c:.0f} °C likely)"
+    if psi > now:
+        top = "the cold maximum" if bound.high is not None else "what is known to be safe: no cold maximum is known"
+        return bound.no_raise or f"{name} held down by {top}"
+    return (
+        bound.no_lower
+        or f"{name} held up: parked at {s.outside.coldest_c:.0f} °C it would be under its minimum{unknown}"
+    )
+
+
+def _tried(s: Situation) -> Iterator[tuple[Rule, Proposal | str]]:
+    waits = unread_signs(s)
+    for rule in RULES:
+        yield rule, waits if rule.signs and waits else rule.test(s)
+
+
+def by_rules(s: Situation, skip: Sequence[str] = ()) -> Decided:
+    """First match in order; what the gate or the limits stop is passed over with the reason."""
+    passed: list[PassedOver] = []
+    for rule, proposal in _tried(s):
+        if isinstance(proposal, str):
+            passed.append(PassedOver(rule.name, rule.words, proposal))
+            continue
+        stops = new_setting_stops(s, proposal.signs, proposal.step_psi) if proposal.kind == "new" else ()
+        found = f"held: {'; '.join(stops)}" if stops else settled(s, proposal, skip)
+        if isinstance(found, str):
+            passed.append(PassedOver(rule.name, rule.words, found))
+            continue
+        values, short = found
+        return _made(s, rule, proposal, Corners.of(values), tuple(passed), short, skip)
+    return _held(s, passed, skip)
+
+
+def _made(
+    s: Situation, rule: Rule, proposal: Proposal, to: Corners, passed: tuple[PassedOver, ...], short: str,
+    skip: Sequence[str],
+) -> Decided:  # fmt: skip
+    action: Action = "plan" if proposal.kind == "plan" else "set" if proposal.wanted else "hold"
+    if proposal.kind == "stop":
+        return Decided("stop", rule.name, rule.words, proposal.reason, None, passed, proposal.cautions, "high")
+    if (
+        proposal.kind == "plan"
+        and s.now.known()
+        and all(to[corner] is None or to[corner] == s.now[corner] for corner in CORNERS if corner not in skip)
+    ):
+        action = "none"
+    reason = proposal.reason + (f"; cut short: {short}" if short else "")
+    return Decided(
+        action, rule.name, rule.words, reason, None if action == "none" else to, passed, proposal.cautions,
+        _confidence(s, rule, proposal),
+    )  # fmt: skip
+
+
+def _confidence(s: Situation, rule: Rule, proposal: Proposal) -> Confidence:
+    if rule.name == "limits":
+        return "high"
+    if s.heat.track.leaks:
+        return "low"
+    if proposal.kind == "plan":
+        sources = {s.rises[axle].source for axle in AXLES}
+        read = sources == {"read"} and min(s.rises[axle].runs for axle in AXLES) > 1
+        return "low" if "usual" in sources else "high" if read else "fair"
+    if proposal.kind == "return":
+        sure = all(s.way[corner].known for corner in proposal.wanted)
+        return "high" if rule.name == "heat-drift" and sure else "fair"
+    return "fair" if len(proposal.signs) >= 3 or proposal.kind == "none" or s.learned else "low"
+
+
+def _held(s: Situation, passed: list[PassedOver], skip: Sequence[str]) -> Decided:
+    held = next((item for item in passed if item.why.startswith("held: ")), None)
+    blocked = next((item.why for item in passed if ", but " in item.why), None)
+    leaks = s.heat.track.leaks
+    reason = "no rule calls for a change"
+    if held is not None:
+        reason = f"{held.words}, but {held.why.removeprefix('held: ')}"
+    elif blocked or leaks:
+        reason = blocked or f"find the leak first: {leaks[0].why}"
+    elif s.target is None and s.surface.word in {"damp", "wet", "standing"}:
+        stands = "standing water" if s.surface.word == "standing" else s.surface.word
+        reason = f"{stands}, and no {s.surface.target} target in the car file to go to"
+    elif s.rested:
+        reason = s.plan.front.why or s.plan.rear.why or reason
+    to = Corners.of(s.now.as_dict() | dict.fromkeys(skip))
+    return Decided("hold", "hold", "hold", reason, to, tuple(passed), (), "low" if leaks else "fair")

@@ -1,0 +1,355 @@
+"""The one truth about pressures: what moment it is, and what it asks for.
+
+``moment_of`` looks at the event and the clock and gives one value. Whoever shows a pressure, a target, an expected
+reading or a setting shows this value. The moments stand in ``MOMENTS`` in order, the first that fits answers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from paddock.engine.air import ZERO_C
+from paddock.engine.clock import AsOf
+from paddock.engine.corners import AXLE_OF, CORNER_NAMES, MATE, Corners
+from paddock.engine.heat.model import cooled
+from paddock.engine.heat.pairs import typical_wait
+from paddock.engine.pressure.answer import Action, Moment, Offer
+from paddock.engine.pressure.cautions import cautions, road
+from paddock.engine.pressure.decide import Decided, by_rules, settled
+from paddock.engine.pressure.proposal import Proposal
+from paddock.engine.pressure.situation import Asked, Situation, situation
+from paddock.engine.pressure.unsafe import limits, stop, suspect
+from paddock.engine.readings.log import REST_MIN
+from paddock.model.event import Event
+from paddock.model.kinds import plain_number
+from paddock.model.rows import CORNERS, PressureRow
+
+__all__ = ["MOMENTS", "Kind", "moment_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A moment: its name, whether it is that one, and what it answers."""
+
+    name: str
+    test: Callable[[Situation], bool]
+    answer: Callable[[Situation], Decided]
+
+
+def _unsafe(s: Situation) -> bool:
+    return not isinstance(stop(s), str)
+
+
+def _stop(s: Situation) -> Decided:
+    found = stop(s)
+    reason = found if isinstance(found, str) else found.reason
+    return Decided("stop", "unsafe", "unsafe", reason, confidence="high")
+
+
+def _over(s: Situation) -> bool:
+    return s.left == 0
+
+
+def _done(s: Situation) -> Decided:
+    reason = "no run is left: nothing to set for the course"
+    return Decided("none", "event-done", "no run left", reason, cautions=road(s), confidence="high", now=False)
+
+
+def _tomorrow(s: Situation) -> Decided:
+    found = _cold_answer(s)
+    reason = f"no run is left today; for tomorrow: {found.reason}"
+    return replace(found, rule="day-done", words="no run left today", reason=reason, now=False,
+                   cautions=(*road(s), *found.cautions))  # fmt: skip
+
+
+def _unread_since(s: Situation) -> bool:
+    """A run with nothing usable read or set since."""
+    step, runs = s.step, len(s.car_log.runs)
+    if s.runs_today == 0:
+        return False
+    return s.unread or step is None or step.reading.timed.runs_before < runs
+
+
+def _odd(s: Situation) -> bool:
+    step = s.step
+    return step is not None and not _unread_since(s) and (bool(step.odd) or not isinstance(suspect(s), str))
+
+
+def _odd_corner(s: Situation) -> Decided:
+    found = suspect(s)
+    if not isinstance(found, str):
+        return Decided("stop", "odd-corner", "one corner out of line", found.reason, confidence="high")
+    odd = s.step.odd if s.step is not None else {}
+    skip = tuple(dict.fromkeys(name for corner in odd for name in (corner, MATE[corner])))
+    said = "; ".join(
+        f"{CORNER_NAMES[corner]} reads {plain_number(abs(item.psi), 1)} psi {'over' if item.psi > 0 else 'under'} what "
+        "its mate's change gives"
+        for corner, item in odd.items()
+    )
+    again = f"{said}: read that corner again" if len(odd) == 1 else f"{said}: read those corners again"
+    rest = by_rules(s, skip)
+    if rest.action not in {"set", "plan"}:
+        return Decided("read", "odd-corner", "one corner out of line", again, None, rest.passed, (), "low")
+    reason = f"{again}; the other axle: {rest.reason}"
+    return replace(rest, rule="odd-corner", words="one corner out of line", reason=reason, confidence="low")
+
+
+def _read_first(s: Situation) -> Decided:
+    run = f"run {s.last.run}" if s.last is not None else "the run"
+    reason = f"nothing read since {run}: read the four corners"
+    if s.unread:
+        reason = "the newest reading can't be used: read the four corners again"
+    return Decided("read", "ran", "a run, nothing read since", reason, confidence="high", now=False)
+
+
+def _hot(s: Situation) -> bool:
+    return s.step is not None and not s.rested and s.step.reading.moment != "set"
+
+
+def _counting(s: Situation) -> Decided:
+    """A reading that counts: the rules; a tyre fitted or mended since gets its cold plan."""
+    return _with_fresh(s, by_rules(s))
+
+
+def _with_fresh(s: Situation, found: Decided) -> Decided:
+    plan = {corner: psi for corner in s.fresh if (psi := s.plan.cold_of(corner)) is not None}
+    if not plan or s.rested or found.action not in {"set", "hold", "none"}:
+        return found
+    to = Corners.of((found.set or s.now).as_dict() | plan)
+    names = ", ".join(CORNER_NAMES[corner] for corner in plan)
+    reason = f"{names}: another tyre or a mended one, cold as planned"
+    if found.action == "set":
+        return replace(found, set=to, reason=f"{found.reason}; {reason}")
+    return replace(found, action="set", set=to, rule="cold-plan", words="the cold plan", reason=reason)
+
+
+def _gauge_first(s: Situation) -> bool:
+    return (
+        _hot(s)
+        and s.last is not None
+        and s.last.implied is not None
+        and s.step is not None
+        and (s.step.reading.moment == "after")
+    )
+
+
+def _stale(s: Situation) -> bool:
+    return _hot(s) and s.age_min is not None and s.age_min > REST_MIN
+
+
+def _read_again(s: Situation) -> Decided:
+    age = f"{s.age_min or 0.0:.0f} min"
+    reason = f"read {age} ago: the tyres have cooled, read the four corners again; they count as cold then"
+    return Decided("read", "stale", "an old reading", reason, confidence="high")
+
+
+def _was_set(s: Situation) -> bool:
+    return s.step is not None and s.step.reading.moment == "set" and (s.runs_today > 0 or not s.unread)
+
+
+def _set_rows(s: Situation) -> tuple[set[object], bool]:
+    """Keys of the newest settings in a row since the last reading of this stand, and whether there was one."""
+    keys: set[object] = set()
+    for step in reversed(s.heat.track.steps):
+        timed, here = step.reading.timed, s.step.reading.timed if s.step else step.reading.timed
+        if (timed.day, timed.runs_before) != (here.day, here.runs_before):
+            break
+        if step.reading.moment != "set":
+            return keys, True
+        keys.add(step.reading.row.key)
+    return keys, False
+
+
+def _advised(s: Situation) -> Moment | None:
+    """The answer before the newest settings were made, on the same car otherwise."""
+    keys, read = _set_rows(s)
+    if not read and not s.rested:
+        return None
+    rows = tuple(row for row in s.event.of(PressureRow) if row.key not in keys)
+    event = replace(s.event, tables={**s.event.tables, PressureRow.FILE: rows})
+    return _moment(event, s.number, replace(s.clock, time=s.clock.time), s.leads, (), s.asked, ageless=True)
+
+
+def _still_to_set(s: Situation, moment: Moment) -> dict[str, float]:
+    """What was advised, in the state in hand, where the setting is off it by more than the gauge tells; true psi."""
+    then, wanted = moment.known, dict[str, float]()
+    for corner, psi in moment.moves.items():
+        now, true = s.now[corner], psi - then.gauge.offset_psi
+        if now is None:
+            continue
+        if not s.rested and s.way[corner].known and then.way[corner].known:
+            outside = s.way[corner].outside_psi
+            share = (s.way[corner].now_c + ZERO_C) / (then.way[corner].now_c + ZERO_C)
+            true = (true + outside) * share - outside
+        if abs(true - now) > s.min_psi + 1e-9:
+            wanted[corner] = true
+    return wanted
+
+
+def _after_setting(s: Situation) -> Decided:
+    found = limits(s)
+    if not isinstance(found, str):
+        inside = settled(s, found)
+        if found.kind == "stop":
+            return Decided("stop", "limits", "outside the limits", found.reason, confidence="high")
+        if not isinstance(inside, str):
+            return Decided(
+                "set", "limits", "outside the limits", found.reason, Corners.of(inside[0]), confidence="high"
+            )
+    advised = _advised(s)
+    if advised is None or not advised.moves:
+        return Decided("none", "set", "set", "set; nothing more to do before the run", confidence="fair")
+    moment = advised
+    wanted = _still_to_set(s, moment)
+    if not wanted:
+        words = "set as advised; nothing to do"
+        return Decided("none", moment.rule, moment.rule_words, words, passed=moment.passed_over,
+                       confidence=moment.confidence)  # fmt: skip
+    left = settled(s, Proposal("return", moment.reason, wanted))
+    if isinstance(left, str):
+        return Decided("none", "set", "set", f"set; {left}", passed=moment.passed_over)
+    action: Action = "plan" if s.rested else "set"
+    reason = f"set, the remaining step: {moment.reason}"
+    return Decided(action, moment.rule, moment.rule_words, reason, Corners.of(left[0]), moment.passed_over, (),
+                   moment.confidence)  # fmt: skip
+
+
+def _cold_answer(s: Situation) -> Decided:
+    """The cold plan where nothing counts as read."""
+    empty = replace(s, step=None, rested=True, now=Corners())
+    found = by_rules(empty)
+    if found.action == "stop":
+        return found
+    to = found.set if found.set is not None else Corners()
+    reason = "the newest reading can't be used: read the four corners again" if s.unread else found.reason
+    rule, words = (found.rule, found.words) if found.action == "plan" else ("cold-plan", "the cold plan")
+    if s.unread:
+        return replace(
+            found, action="read", set=None, rule=rule, words=words, reason=reason, confidence="low", now=False
+        )
+    return replace(found, action="plan", set=to, rule=rule, words=words, reason=reason, now=False)
+
+
+def _cold_reading(s: Situation) -> bool:
+    return s.step is not None and not s.unread and (s.rested or s.step.reading.moment in {"cold", "before"})
+
+
+MOMENTS: tuple[Kind, ...] = (
+    Kind("unsafe", _unsafe, _stop),
+    Kind("event-done", lambda s: _over(s) and not s.more_days, _done),
+    Kind("day-done", _over, _tomorrow),
+    Kind("odd-corner", _odd, _odd_corner),
+    Kind("ran", _unread_since, _read_first),
+    Kind("gauge-first", lambda s: _gauge_first(s) and not _stale(s), _counting),
+    Kind("stale", _stale, _read_again),
+    Kind("set", _was_set, lambda s: _with_fresh(s, _after_setting(s))),
+    Kind(
+        "read",
+        lambda s: _hot(s) and s.step is not None and s.step.reading.moment != "before" and not s.unread,
+        _counting,
+    ),
+    Kind("cold-read", _cold_reading, _counting),
+    Kind("before", lambda _: True, _cold_answer),
+)
+"""Name, test, answer; the first whose test holds."""
+
+
+def moment_of(
+    event: Event, number: str, clock: AsOf, leads_with_one_left: bool | None = None, past: Sequence[Event] = (),
+    asked: Asked | None = None,
+) -> Moment:  # fmt: skip
+    """What to do to the pressures of the car that ``number`` drives next, as of ``clock``.
+
+    ``leads_with_one_left`` None: worked out from the standings. ``past``: earlier events, for what a first run warms
+    the tyres. ``asked``: what if. Never raises for a thin log: what is missing is among the cautions.
+    """
+    return _moment(event, number, clock, leads_with_one_left, past, asked)
+
+
+def _moment(
+    event: Event, number: str, clock: AsOf, leads: bool | None, past: Sequence[Event], asked: Asked | None,
+    ageless: bool = False,
+) -> Moment:  # fmt: skip
+    s = situation(event, number, clock, leads, past, asked)
+    s = replace(s, age_min=None) if ageless else s
+    kind = next(item for item in MOMENTS if item.test(s))
+    return _shown(s, kind.name, kind.answer(s))
+
+
+def _shown(s: Situation, name: str, answer: Decided) -> Moment:
+    """As the gauge in use reads, with what is held against it, expected and offered."""
+    off = s.gauge.offset_psi
+
+    def there(psi: float) -> float:
+        return psi + off
+
+    nothing = answer.action in {"read", "stop", "none"}
+    now = s.now.map(there) if answer.now and s.now.known() else None
+    to = None if nothing or answer.set is None else answer.set.map(there)
+    fresh = name in {"read", "gauge-first", "set", "cold-read", "odd-corner"} or (
+        name == "unsafe" and s.step is not None and not _unread_since(s) and not _stale(s)
+    )
+    held = Corners.of({corner: s.aim(corner) for corner in CORNERS})
+    if name in {"event-done", "ran", "unsafe"}:
+        held = Corners()
+    elif answer.action == "plan" and answer.set is not None:
+        held = Corners.of({corner: answer.set[corner] if held[corner] is not None else None for corner in CORNERS})
+    cold = name in {"before", "day-done"} or s.rested
+    expected, may = _expected(s, name, answer)
+    found = Moment(
+        number=s.number, name=name, action=answer.action, now=now, set=to, rule=answer.rule, rule_words=answer.words,
+        reason=answer.reason, known=s, signs=s.signs, passed_over=answer.passed,
+        cautions=cautions(s, answer.set or s.now, answer.cautions, name), confidence=answer.confidence, fresh=fresh,
+        aim=held.map(there), aim_is="" if not held.known() else "cold plan" if cold else "hot target",
+        expected=expected.map(there), may_rise=may.map(there),
+    )  # fmt: skip
+    return replace(found, offer=_offer(s, found))
+
+
+_AFTER_MIN = 1.5
+
+
+def _expected(s: Situation, name: str, answer: Decided) -> tuple[Corners, Corners]:
+    """True psi after the next run (of ``ran``: after the run just driven), and what it may rise to."""
+    if name in {"event-done", "day-done"} or s.step is None or answer.action == "stop":
+        if name != "before" or answer.set is None:
+            return Corners(), Corners()
+        ends = {corner: s.plan.of(AXLE_OF[corner]).hot_psi for corner in CORNERS if answer.set[corner] is not None}
+        return Corners.of(ends), Corners()
+    start = answer.set if answer.set is not None and name != "ran" else s.now
+    ends, may = dict[str, float | None](), dict[str, float | None]()
+    for corner, psi in start.known().items():
+        way = s.way[corner]
+        ends[corner] = way.ends_at(psi)
+        if way.may_c > way.end_c + 0.5:
+            may[corner] = way.ends_at(psi, way.may_c)
+        if name == "ran":
+            wait = typical_wait(s.heat.track, "after", _AFTER_MIN)
+            fit = s.heat.fit_of(corner)
+            if fit is not None:
+                ends[corner] = way.ends_at(psi, cooled(fit, way.end_c, s.outside.air_c, wait))
+    return Corners.of(ends), Corners.of(may)
+
+
+def _offer(s: Situation, found: Moment) -> Offer:
+    """What must come next: advice to set goes first; before a first run cold; else the reading after the next run."""
+    runs = [run for run in s.car_log.run_rows() if (run.day, run.number) == (s.clock.day, s.number)]
+    last = max((run.run for run in runs), default=0)
+    counted = max((run.run for run in runs if run.counted), default=0)
+    due = last if runs and not any(run.counted for run in runs if run.run == last) else counted + 1
+    latest = s.last.run if s.last is not None and s.last.number == s.number and s.last.day == s.clock.day else last
+    if found.moves and found.name in {"read", "gauge-first", "set", "cold-read", "odd-corner"}:
+        return Offer("set", latest or None, found.moves, advised=True, how="as advised")
+    if found.name in {"before", "stale", "day-done"}:
+        psi = found.set.known() if found.set is not None else {}
+        return Offer("cold", None, psi, how="the cold plan" if psi else "")
+    if found.name == "cold-read" and found.known.step is not None and s.runs_today == 0:
+        return Offer("after", due, found.expected.known(), run_due=True, how="expected after the run")
+    if found.name == "ran":
+        return Offer("after", latest or None, found.expected.known(), how="expected")
+    if found.name in {"odd-corner", "unsafe"}:
+        return Offer("cold" if s.rested else "after", None if s.rested else latest or None, {}, how="read again")
+    if found.name == "event-done":
+        return Offer("after", latest or None, {})
+    return Offer("after", due, found.expected.known(), run_due=True, how="expected after the run")

@@ -1,0 +1,193 @@
+"""Every sentence about pressures and tyre heat, written once: the setting, the plan, what the heat is."""
+
+from __future__ import annotations
+
+from paddock import words
+from paddock.engine.corners import AXLES, Corners
+from paddock.engine.heat.car import CarHeat
+from paddock.engine.pressure.answer import Moment, PassedOver
+from paddock.engine.pressure.plan import AxlePlan, ColdPlan
+from paddock.engine.pressure.signs import Sign
+from paddock.entry.pressures import WALK
+from paddock.model.kinds import plain_number
+from paddock.model.units import from_psi
+from paddock.pages.document import Block, Column, Row, Table, paragraphs
+from paddock.pages.document import words as words_line
+
+__all__ = [
+    "corner_words", "headline", "heat_lines", "later_words", "next_line", "passed_rows", "plan_line",
+    "set_words", "sign_rows", "why_blocks",
+]  # fmt: skip
+
+_PLACES = {"psi": 1, "kpa": 0, "bar": 2}
+_MARKS = {"mark": "roll-over mark", "middle": "middle of the tread"}
+
+
+def _shown(psi: float | None, unit: str) -> str:
+    if psi is None:
+        return "-"
+    places = _PLACES[unit]
+    whole, _, part = plain_number(from_psi(psi, unit), places).partition(".")
+    return whole + (f".{part.ljust(places, '0')}" if places else "")
+
+
+def _sentence(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _pair(values: Corners | None, axle: str, unit: str) -> str:
+    return "/".join(_shown(None if values is None else values[corner], unit) for corner in AXLES[axle])
+
+
+def _way(moment: Moment, axle: str) -> str:
+    """let out, add, both or "" for an axle that stays."""
+    now, moves = moment.now or Corners(), moment.moves
+    by = [psi - before for corner in AXLES[axle] if (psi := moves.get(corner)) is not None
+          and (before := now[corner]) is not None]  # fmt: skip
+    found = [word for word, there in (("let out", min(by, default=0) < 0), ("add", max(by, default=0) > 0)) if there]
+    return " and ".join(found) or ("set" if any(corner in moves for corner in AXLES[axle]) else "")
+
+
+def _axle(moment: Moment, axle: str, unit: str) -> str:
+    now, way = _pair(moment.now, axle, unit), _way(moment, axle)
+    if moment.now is None:
+        return f"{axle} {_pair(moment.set, axle, unit)}"
+    return f"{axle} {now} -> {_pair(moment.set, axle, unit)} {way}" if way else f"{axle} stays {now}"
+
+
+def next_line(moment: Moment, unit: str = "psi") -> str:
+    """The whole answer in one line; left and right of an axle apart by a stroke, in ``unit``."""
+    reason = _sentence(moment.reason)
+    if moment.action == "stop":
+        return f"STOP. {reason}."
+    if moment.action == "read":
+        return f"Read. {reason}."
+    if moment.action == "none":
+        return f"{reason}."
+    axles = ", ".join(_axle(moment, axle, unit) for axle in AXLES)
+    sure = f"Confidence {moment.confidence}"
+    if moment.action == "plan":
+        return f"Set cold: {axles} {unit}. {reason}. {sure}."
+    other = ", or hold" if moment.action == "set" and moment.rule != "limits" else ""
+    lead = f"{axles} {unit}" if moment.action == "set" else f"hold: {axles} {unit}"
+    return f"{_sentence(lead)}. {reason}. {sure}{other}."
+
+
+def set_words(moment: Moment, unit: str, walk: tuple[str, ...] = WALK) -> str:
+    """``LF 36.5→34.0 RF 37.5→34.0, let out``: only the corners that move, in the order they are typed."""
+    now, moves, ways = moment.now or Corners(), moment.moves, set[str]()
+    parts = []
+    for corner in walk:
+        to = moves.get(corner)
+        if to is None:
+            continue
+        before = now[corner]
+        lead = "" if before is None else f"{words.reading(before, unit)}→"
+        parts.append(f"{corner.upper()} {lead}{words.reading(to, unit)}")
+        ways.add("" if before is None else "let out" if to < before else "add")
+    said = " and ".join(sorted(way for way in ways if way))
+    return "  ".join(parts) + (f", {said}" if said else "")
+
+
+def headline(moment: Moment, unit: str, walk: tuple[str, ...] = WALK) -> tuple[str, str]:
+    """What to do, and why, each short enough for a line: the first thing a page says."""
+    if moment.action == "stop":
+        return "STOP and look first", moment.reason
+    if moment.moves:
+        lead = "set cold" if moment.action == "plan" else "set now"
+        return f"{lead}: {set_words(moment, unit, walk)}", f"{moment.reason} (confidence {moment.confidence})"
+    if moment.action == "read":
+        return "read the four corners", moment.reason
+    if moment.action == "plan":
+        return "no cold plan", moment.reason
+    return {"none": "nothing to set", "hold": "hold"}.get(moment.action, moment.action), moment.reason
+
+
+def later_words(moment: Moment, unit: str, walk: tuple[str, ...] = WALK) -> tuple[str, ...]:
+    """What the next reading will probably be, what it may rise to, and what would change the answer."""
+    found = []
+    expected = corner_words(moment.expected, unit, walk)
+    if expected:
+        when = "expected now" if moment.name == "ran" else "after the next run they read about"
+        found.append(f"{when} {expected}")
+    rise = corner_words(moment.may_rise, unit, walk)
+    if rise:
+        found.append(f"as heat builds up they may rise to {rise}")
+    changes = {
+        "before": "a cold reading, other weather or another surface",
+        "cold-read": "other weather, another surface or a run",
+        "read": "a new reading, a run, another surface", "gauge-first": "the run's own line: time, balance, marks",
+        "set": "a reading or a run", "odd-corner": "a second reading of that corner", "stale": "a new reading",
+        "ran": "a reading", "unsafe": "the work on it ticked off", "day-done": "another forecast for tomorrow",
+        "event-done": "",
+    }[moment.name]  # fmt: skip
+    if changes:
+        found.append(f"what would change this: {changes}")
+    return tuple(found)
+
+
+def corner_words(found: Corners, unit: str, walk: tuple[str, ...] = WALK) -> str:
+    """``LF 34.0  RF 34.5 …``; "" where no corner is known."""
+    known = found.as_dict()
+    return "  ".join(f"{name.upper()} {words.reading(known[name], unit)}" for name in walk if known[name] is not None)
+
+
+def _planned(plan: AxlePlan, unit: str) -> str:
+    if plan.cold_psi is None:
+        return f"{plan.axle}: {plan.why}"
+    spread = ""
+    if plan.low_psi is not None and plan.high_psi is not None and not plan.capped:
+        spread = f" ({_shown(plan.low_psi, unit)} to {_shown(plan.high_psi, unit)})"
+    why = f" ({plan.why})" if plan.why else ""
+    return f"{plan.axle} {_shown(plan.cold_psi, unit)} cold{spread} for {_shown(plan.hot_psi, unit)} hot{why}"
+
+
+def plan_line(plan: ColdPlan, unit: str = "psi") -> str:
+    """The cold plan in one line."""
+    air = plain_number(plan.air_c, 0)
+    return f"First run at {air} C: {_planned(plan.front, unit)}, {_planned(plan.rear, unit)} {unit}."
+
+
+def heat_lines(heat: CarHeat) -> list[str]:
+    """The fit of each axle with its ranges, or why there is none."""
+    found = []
+    for axle, item in heat.axles.items():
+        fit = item.fit
+        if fit is None:
+            rise = "" if item.last_rise_psi is None else f" ({item.last_rise_psi:+.1f} psi)"
+            found.append(f"{axle}: {item.why}{rise}")
+            continue
+        high = "no upper end" if fit.tau_high is None else f"{fit.tau_high:.0f}"
+        cools = f"cools by two thirds in {fit.tau_min:.0f} min ({fit.tau_low:.0f} to {high})"
+        warms = f"a run warms it {fit.rise_k:.0f} K ({fit.rise_low:.0f} to {fit.rise_high:.0f})"
+        found.append(f"{axle}: {cools}, {warms}; {fit.pairs} changes, scatter {fit.noise_k:.1f} K")
+    return found
+
+
+def sign_rows(signs: tuple[Sign, ...]) -> tuple[tuple[str, str, str], ...]:
+    """Every sign: where, what was seen, what it says; those that are too faint to count say so."""
+    return tuple(
+        (
+            " ".join(filter(None, (item.axle, _MARKS.get(item.kind, item.kind)))),
+            item.value,
+            item.says + ("" if item.counts else "; doesn't count"),
+        )
+        for item in signs
+    )
+
+
+def passed_rows(passed: tuple[PassedOver, ...]) -> tuple[tuple[str, str], ...]:
+    """Every rule that was tried before the one that answered, and why not."""
+    return tuple((item.words, item.why) for item in passed)
+
+
+def why_blocks(moment: Moment) -> tuple[Block, ...]:
+    """Every sign, every rule that was passed over, and the heat the answer rests on."""
+    signs = tuple(Row(row) for row in sign_rows(moment.signs))
+    passed = tuple(Row(row) for row in passed_rows(moment.passed_over))
+    return (
+        words_line(f"The moment is {moment.name}; answered by: {moment.rule_words}."),
+        Table((Column("sign"), Column("value"), Column("says")), signs, empty="No signs were logged for the last run."),
+        Table((Column("passed over"), Column("why")), passed, empty="No rule was passed over."),
+        *paragraphs(heat_lines(moment.known.heat)),
+    )

@@ -1,0 +1,51 @@
+"""A small event folder for the pages about tyres: one car, a dial gauge, a cold morning and what is said beside."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+__all__ = ["RAN", "quay"]
+
+EVENT = """
+name = "A day on the apron"
+altitude_m = 412
+days = [2026-05-09]
+runs_per_day = 5
+[[classes]]
+code = "ASH"
+[mine]
+numbers = ["31"]
+[forecast]
+hottest_c = 27.0
+coldest_c = 12.0
+[[gauges]]
+id = "dial"
+step_psi = 0.5
+repeat_psi = 0.3
+"""
+CAR = """
+name = "hatch"
+[targets.dry]
+front_psi = 34.0
+rear_psi = 44.0
+[limits]
+front_min_psi = 26.0
+rear_min_psi = 28.0
+max_cold_psi = 50.0
+"""
+HEAD = "day,run,number,moment,at,lf_psi,rf_psi,lr_psi,rr_psi,air_c,gauge\n"
+COLD = "1,,31,cold,07:45:00,30,30,39,39,12,dial\n"
+RAN = "1,1,31,46.5,0,09:00:00\n"
+
+
+def quay(folder: Path, times: str = "", pressures: str = COLD, runs: str = "") -> Path:
+    """The folder, with rows of times, pressures and my log as text."""
+    files = {
+        "event.toml": EVENT, "cars/hatch.toml": CAR, "entrants.csv": "number,driver,class\n31,A,ASH\n5,B,ASH\n",
+        "times.csv": "day,run,number,time,cones,at\n" + times, "pressures.csv": HEAD + pressures,
+        "runs.csv": "day,run,number,at,mistake,entry,mid,exit,surface\n" + runs,
+    }  # fmt: skip
+    for name, text in files.items():
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        (folder / name).write_text(text, encoding="utf-8")
+    return folder
