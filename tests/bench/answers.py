@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from datetime import datetime
 from time import process_time
 
-from paddock.engine.pressure.advise import advise
-
+from paddock.engine.clock import as_of
 from paddock.engine.heat.fit import fit_axle
+from paddock.engine.pressure.moment import moment_of
 from paddock.folders.reading import load
 from tests.bench import bench_car, bench_effect
 from tests.bench.report import Figure
@@ -24,7 +25,10 @@ def _pressures() -> dict[str, tuple[_Task, float | None]]:
     event = load(ROOT / "example_event")
     points = [point for seed in range(50) for point in made(22.0, 11.0, 1.0, 9, seed)]
     found: dict[str, tuple[_Task, float | None]] = {
-        f"next, example, {number}": ((lambda number=number: advise(event, number)), 5.0)  # type: ignore[misc]
+        f"next, example, {number}": (
+            (lambda number=number: moment_of(event, number, as_of(event, datetime(2040, 1, 1)))),
+            5.0,
+        )  # type: ignore[misc]
         for number in event.settings.mine.numbers
     }
     return found | {

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
+from datetime import datetime
 from pathlib import Path
 
-from paddock.engine.pressure.advise import advise
-
+from paddock.engine.clock import as_of
 from paddock.engine.heat.car import heat_of
 from paddock.engine.heat.fit import fit_axle
+from paddock.engine.pressure.moment import moment_of
 from paddock.folders.reading import load
 from tests.engine.test_heat import made
 
@@ -34,7 +35,10 @@ def main() -> None:
     points = [point for seed in range(50) for point in made(22.0, 11.0, 1.0, 9, seed)]
     timed("a bare loop of 1,000,000, for scale", lambda: all(True for _ in range(1_000_000)), 10)
     for number in event.settings.mine.numbers:
-        timed(f"next, example event, {number}", lambda number=number: advise(event, number))  # type: ignore[misc]
+        timed(
+            f"next, example event, {number}",
+            lambda number=number: moment_of(event, number, as_of(event, datetime(2040, 1, 1))),
+        )  # type: ignore[misc]
     timed("heat of the example with ranges, 58", lambda: heat_of(event, "58"))
     timed(f"fit of both axles on {len(points)} readings", lambda: [fit_axle("front", points), fit_axle("rear", points)])
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from paddock.engine.pressure.advise import advise
-
+from paddock.engine.clock import as_of
+from paddock.engine.pressure.moment import moment_of
 from paddock.tui.screens.work import WorkPage
 from tests.tui.pilot import Hand, driving
 
@@ -106,10 +106,10 @@ async def test_a_fault_ticked_from_the_day_before_frees_the_advice(tmp_path: Pat
         await _with_vibration(hand)
         desk = hand.page.desk
         desk.day = 1
-        assert advise(desk.event, "7").rule == 1
+        assert moment_of(desk.event, "7", as_of(desk.event, desk.now())).name == "unsafe"
         await hand.press("enter")
         assert hand.file("worklist.csv").splitlines()[-1].rstrip(",").endswith(",day 2 13:08")
-        assert advise(desk.event, "7").rule != 1
+        assert moment_of(desk.event, "7", as_of(desk.event, desk.now())).name != "unsafe"
 
 
 async def test_one_enter_too_many_after_a_fault_ticks_nothing(tmp_path: Path) -> None:

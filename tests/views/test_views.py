@@ -233,7 +233,9 @@ def test_what_is_measured_next() -> None:
 
     assert offered() == ("cold", None, False)
     assert offered(time(1)) == ("after", 1, False)
-    after = PressureRow(day=1, run=1, number="31", moment="after", lf_psi=34, rf_psi=34, lr_psi=44, rr_psi=44, at="10:01")
+    after = PressureRow(
+        day=1, run=1, number="31", moment="after", lf_psi=34, rf_psi=34, lr_psi=44, rr_psi=44, at="10:01"
+    )
     assert offered(time(1, at="10:00:00"), after) == ("after", 2, True)
 
 

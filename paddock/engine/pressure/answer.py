@@ -105,7 +105,7 @@ class Moment:
                 {"sign": item.kind, "axle": item.axle, "value": item.value, "says": item.says, "counts": item.counts}
                 for item in self.signs
             ],
-            "passed_over": [{"rule": item.name, "why": item.why} for item in self.passed_over],
+            "passed_over": [{"rule": item.name, "name": item.words, "why": item.why} for item in self.passed_over],
             "cautions": list(self.cautions),
             "confidence": self.confidence,
         }
