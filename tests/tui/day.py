@@ -48,7 +48,7 @@ STEPS = (
     Step(1, "cold pressures", "<backspace><backspace>p30 30 28 28 t12<enter>", "4 readings cold", 26),
     Step(60, "run 1: understeers everywhere", "u2u1u152318<enter>", "saved: run 1", 12),
     Step(2, "hot pressures", "p335340305305<enter>", "4 readings after run 1", 16),
-    Step(4, "set as it was, from the expected", "p<enter><enter><enter><enter>", "home", 16),
+    Step(4, "let out by hand, the front only", "pm330 330 . .<enter>", "2 readings set run 1", 16),
     Step(3, "a rival on the loudspeaker", "s23 51902<enter>", "run 1 of 23"),
     Step(1, "and another, with a cone", "71 50100 1<enter>", "run 1 of 71"),
     Step(1, "the change: one hole on the front bar", "cafront bar<enter>2-2<enter>1-1<enter>pushes<enter><enter><enter>",

@@ -23,7 +23,7 @@ async def test_pressures_stand_in_the_order_they_are_typed(tmp_path: Path) -> No
         line = next(line for line in hand.text.splitlines() if line.startswith("set now: "))
         assert [word for word in line.split() if word.isalpha() and word.isupper()] == ["RR", "LR", "LF", "RF"]
         assert "rear pressure" not in hand.text
-        assert "read 15 min ago: read again before you set" in hand.text
+        assert "after run 4, 15 min ago" in hand.text
         await hand.press("p")
         await hand.settle()
         assert "rr lr lf rf, like" in hand.text

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 __all__ = ["car_lines"]
 
 _SIDE = 24
+_OLD_MIN = 10.0
 
 
 def car_lines(home: Home, width: int, tight: bool) -> list[TextLine]:
@@ -37,7 +38,8 @@ def _read(home: Home) -> str:
         return "none read yet" if moment is None or moment.name == "before" else "nothing that counts now"
     reading = moment.known.step.reading
     run = f" run {reading.row.run}" if reading.row.run else ""
-    age = f", {moment.known.age_min:.0f} min ago" if moment.name == "stale" and moment.known.age_min is not None else ""
+    minutes = moment.known.age_min
+    age = f", {words.ago(minutes)}" if minutes is not None and minutes >= _OLD_MIN and not moment.known.rested else ""
     return f"{reading.moment}{run}{age}"
 
 
