@@ -85,7 +85,10 @@ def readings_due(moment: Moment) -> tuple[Offer, ...]:
     first = moment.offer
     rest = [item for item in found if (item.kind, item.run) != (first.kind, first.run)]
     order = ("cold", "after", "set")
-    return (first, *sorted(rest, key=lambda item: (order.index(item.kind) - order.index(first.kind)) % len(order)))
+    return (
+        first,
+        *sorted(rest, key=lambda item: (order.index(item.kind) - order.index(first.kind)) % len(order) or len(order)),
+    )
 
 
 def taking(event: Event, number: str, now: datetime, turn: int = 0, kind: str | None = None) -> Taking:
