@@ -20,7 +20,8 @@ def folder(tmp_path: Path) -> Path:
 def test_the_page_and_the_text_stand_beside_the_folder(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["debrief", f"{folder}", "--json"]) == 0
     out, err = capsys.readouterr()
-    assert json.loads(out) == {"format": 1, "file": f"{folder.parent / 'day-debrief.html'}"}
+    wrote = {"format": 1, "file": f"{folder.parent / 'day-debrief.html'}", "faults_left_out": 0, "rows_later": 0}
+    assert json.loads(out) == wrote
     assert err == ""
     assert "Spring" in (folder.parent / "day-debrief.html").read_text("utf-8")
     assert (folder.parent / "day-debrief.txt").read_text("utf-8").startswith("Spring\n")
