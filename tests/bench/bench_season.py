@@ -11,8 +11,9 @@ import tempfile
 import time
 from pathlib import Path
 
-from paddock.commands.season import data
 from paddock.commands.season_text import season_text
+
+from paddock.commands.season import data
 from paddock.folders.seasons import open_season
 from paddock.store.folder import no_collecting
 from tests.seasonfiles import write_event
