@@ -10,11 +10,10 @@ from paddock.model.units import from_psi
 
 if TYPE_CHECKING:
     from paddock.engine.clock import AsOf
-    from paddock.engine.scoring.gap import Gap, Seen
 
 __all__ = [
-    "ago", "as_of", "balance", "by_edge", "difference", "find_sentence", "fresh_sentence", "gap_sentences",
-    "missing_words", "ordinal", "plural", "pressure", "run_text", "runs_left", "seconds", "still_words", "torque",
+    "ago", "as_of", "balance", "by_edge", "difference",
+    "ordinal", "plural", "pressure", "run_text", "runs_left", "seconds", "torque",
 ]  # fmt: skip
 
 _SIDES = {0: "neutral", 1: "slight", 2: "clear", 3: "strong"}
@@ -77,76 +76,6 @@ def as_of(moment: AsOf) -> str:
 def ago(minutes: float) -> str:
     """``3 min ago``, ``2 h ago``."""
     return f"{minutes:.0f} min ago" if minutes < 90 else f"{minutes / 60:.0f} h ago"
-
-
-def _place(gap: Gap, decimals: int) -> str:
-    where = "on index" if gap.table == "index" else f"in {gap.table}"
-    if gap.rank is None:
-        return f"{where}: no score yet"
-    score = f"{where}: place {gap.rank} with {seconds(gap.score_ms, decimals)}"
-    return score if not gap.gap_ms else f"{score}, {seconds(gap.gap_ms, decimals)} behind {gap.leader_number}"
-
-
-def find_sentence(gap: Gap, decimals: int = 3) -> str:
-    """What to find in one table, in raw seconds."""
-    if gap.average_need_raw_ms is not None:
-        return f"the runs left must average {seconds(gap.average_need_raw_ms, decimals)} clean to lead"
-    if gap.need_raw_ms is None:
-        return gap.why or "nothing to find"
-    need = f"a clean {seconds(gap.need_raw_ms, decimals)} leads"
-    if gap.find_raw_ms is None:
-        return f"{need} ({gap.why})" if gap.why else need
-    if gap.find_raw_ms <= 0:
-        return f"{need}: you lead by {seconds(-gap.find_raw_ms, decimals)} raw"
-    if gap.drive_ms is not None and gap.drive_ms <= 0:
-        driven = seconds(gap.need_raw_ms + gap.drive_ms, decimals)
-        return f"{need}: you drove {driven}, so you are fast enough: lose the penalty"
-    return f"{need}: find {seconds(gap.find_raw_ms, decimals)} raw" + _split(gap, decimals)
-
-
-def _split(gap: Gap, decimals: int) -> str:
-    if not gap.penalty_ms:
-        return ""
-    return f" ({seconds(gap.drive_ms, decimals)} by driving, {seconds(gap.penalty_ms, decimals)} in penalties)"
-
-
-_FEW = 3
-
-
-def missing_words(seen: Seen) -> str:
-    """`` (not 99)``: whose times are missing, where they are few; "" otherwise."""
-    return f" (not {', '.join(seen.missing)})" if 0 < len(seen.missing) <= _FEW else ""
-
-
-def still_words(gap: Gap, decimals: int = 3) -> str:
-    """``71 has a run left, 0.260 behind, and 2 more``: who can still come past me; "" where I have runs myself."""
-    if not gap.still:
-        return ""
-    first = gap.still[0]
-    runs = "a run" if first.runs == 1 else f"{first.runs} runs"
-    behind = "" if first.behind_ms is None else f", {seconds(first.behind_ms, decimals)} behind"
-    more = f", and {len(gap.still) - 1} more" if len(gap.still) > 1 else ""
-    return f"{first.number} has {runs} left{behind}{more}"
-
-
-def fresh_sentence(gap: Gap) -> str:
-    """How fresh the table is: a gap from half-entered rivals lies."""
-    seen = gap.seen
-    words = f"times in: {seen.entrants} of {seen.of}{missing_words(seen)}"
-    if seen.through_run is not None:
-        words += f", all through run {seen.through_run}"
-    return words + (f", newest {seen.newest}" if seen.newest else "")
-
-
-def gap_sentences(gap: Gap, decimals: int = 3) -> list[str]:
-    """The whole answer of one table, a line each."""
-    lines = [_place(gap, decimals), f"  {find_sentence(gap, decimals)}"]
-    lines += [f"  {text}" for text in (still_words(gap, decimals),) if text]
-    lines.append(f"  {fresh_sentence(gap)}")
-    for item in gap.waiting:
-        lead = "" if item.lead_ms is None else f", {seconds(item.lead_ms, decimals)} ahead overnight"
-        lines.append(f"  {item.number} has not run today{lead}")
-    return lines
 
 
 def ordinal(rank: int) -> str:

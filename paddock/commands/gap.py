@@ -16,10 +16,7 @@ from paddock.commands.common import (
     faults_line,
     load_as_of,
 )
-from paddock.engine.scoring.gap import Gap, GapAnswer
-from paddock.engine.scoring.tables import days_run
-from paddock.model.event import Event
-from paddock.words import gap_sentences
+from paddock.engine.scoring.gap import Gap
 
 HELP = "Say how slow one more clean run may be to lead class and index, and what that asks in raw seconds."
 EXAMPLES = (
@@ -52,32 +49,14 @@ def data(gap: Gap) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _scope(event: Event) -> str:
-    """What the scores below add up."""
-    rules, days = event.settings.rules, days_run(event)
-    if len(days) < 2 or rules.days == "separate":
-        return ""
-    listed = " and ".join(str(day) for day in days)
-    return f"; scores are {'the better of' if rules.days == 'best' else 'the sum of'} days {listed}"
-
-
-def _text(event: Event, found: GapAnswer) -> str:
-    entrant = event.entrant(found.number)
-    decimals = event.settings.rules.decimals
-    head = f"{found.number} {(entrant.driver if entrant else '') or ''}".rstrip()
-    lines = [f"{head}, one more run on day {found.day}{_scope(event)}"]
-    for gap in (found.class_, found.index):
-        if gap is not None:
-            lines += ["", *gap_sentences(gap, decimals)]
-    return "\n".join(lines)
-
-
 def run(args: Namespace) -> Answer:
     """What to find in class and on index."""
+    from paddock.pages.gap import gap_page
+    from paddock.render.lines import text
     from paddock.session.scoring import gap_of
 
     event, moment = load_as_of(args)
     found = gap_of(event, entered(event, args.number), day_in(event, args.day))
     whole: dict[str, Any] = {"class": None if found.class_ is None else data(found.class_), "index": data(found.index)}
     whole["as_of"] = moment.iso
-    return Answer(whole | faults_data(event, moment), lambda: _text(event, found) + faults_line(event, moment))
+    return Answer(whole | faults_data(event, moment), lambda: text(gap_page(event, found)) + faults_line(event, moment))

@@ -13,10 +13,10 @@ from paddock.engine.scoring.gap import GapAnswer
 from paddock.entry.pressures import WALK
 from paddock.model.event import Event
 from paddock.model.rows import WeatherRow
+from paddock.pages.gap import Find, find, freshness
 from paddock.pages.pressure import headline
 from paddock.views.advice import due_lines
 from paddock.views.days import day_in_hand
-from paddock.views.find import Find, find, freshness
 from paddock.views.my_runs import MyRun, my_runs
 from paddock.views.schedule import Schedule, schedule
 from paddock.views.setup import Setting, open_changes, setup_in_force

@@ -29,8 +29,8 @@ from paddock.model.rows import (
     WeatherRow,
 )
 from paddock.model.settings import Grid, Mine, Rules, Settings
+from paddock.pages.gap import find, freshness
 from paddock.views.days import day_in_hand, next_run, run_for_line
-from paddock.views.find import find, freshness
 from paddock.views.journal import add_change, add_note, change_lines, notes_found, take_back, topic_of
 from paddock.views.log import log_pressures, log_rival, log_run
 from paddock.views.my_runs import my_runs

@@ -10,8 +10,8 @@ from paddock.tui.paint import Piece, TextLine, cut, fit, line, rule, width_of, w
 from paddock.tui.screens.home_car import car_lines
 
 if TYPE_CHECKING:
+    from paddock.pages.gap import Find
     from paddock.store.glance import Glance
-    from paddock.views.find import Find
     from paddock.views.home import Home
     from paddock.views.my_runs import MyRun
     from paddock.views.schedule import Schedule

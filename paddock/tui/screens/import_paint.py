@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from paddock import words
+from paddock.pages.gap import freshness
 from paddock.tui.paint import TextLine, line, rule, wrapped
 from paddock.tui.reader import table_lines
 from paddock.tui.widgets.grid import Cells, Col
@@ -121,7 +121,7 @@ def done_leaf(plan: Plan, gap: GapAnswer | None, width: int) -> list[TextLine]:
     lines = [*wrapped(count_words(seen, True), width, "strong")]
     if gap is not None:
         for found in (gap.class_, gap.index):
-            lines += wrapped(f"{found.table}: {words.fresh_sentence(found)}", width) if found is not None else []
+            lines += wrapped(f"{found.table}: {freshness(found.seen, None)}", width) if found is not None else []
     for item in seen.differences:
         lines += wrapped(f"! {difference_line(item)}", width, "warn", "  ")
     lines += wrapped(fresh_numbers(seen), width) if fresh_numbers(seen) else []
