@@ -59,7 +59,7 @@ ROOMS = {
         _room(
             "pressure",
             "pressure/*.py cold.py",
-            "test_pressure_[!p]*.py test_pressure_parts.py test_cold.py test_situations.py test_shown.py test_pressure_properties.py",
+            "pressure/test_*.py test_shown.py",
             "test_next.py",
         ),
         _room(

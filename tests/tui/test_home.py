@@ -332,3 +332,9 @@ async def test_due_work_takes_the_room_there_is(tmp_path: Path) -> None:
     async with driving(tmp_path, size=(80, 50)) as hand:
         assert len(hand.page._home.due) > 2  # type: ignore[attr-defined]
         assert " more" not in hand.text
+
+
+async def test_at_forty_columns_the_setting_stands_on_the_first_page(tmp_path: Path) -> None:
+    async with driving(tmp_path, (40, 20)) as hand:
+        assert "set now: LF 35.5→32.0" in hand.text
+        assert hand.page.query_one("#home").scroll_y == 0

@@ -21,6 +21,7 @@ from paddock.engine.pressure.proposal import Proposal
 from paddock.engine.pressure.situation import Asked, Situation, situation
 from paddock.engine.pressure.unsafe import limits, stop, suspect
 from paddock.engine.readings.log import REST_MIN
+from paddock.engine.readings.mass import Odd
 from paddock.model.event import Event
 from paddock.model.kinds import plain_number
 from paddock.model.rows import CORNERS, PressureRow
@@ -72,15 +73,19 @@ def _unread_since(s: Situation) -> bool:
 
 
 def _odd(s: Situation) -> bool:
-    step = s.step
-    return step is not None and not _unread_since(s) and (bool(step.odd) or not isinstance(suspect(s), str))
+    return s.step is not None and not _unread_since(s) and (bool(_out_of_line(s)) or not isinstance(suspect(s), str))
+
+
+def _out_of_line(s: Situation) -> dict[str, Odd]:
+    """Corners that are not taken as read; a tyre changed or mended since is another matter."""
+    return {} if s.step is None else {corner: odd for corner, odd in s.step.odd.items() if corner not in s.fresh}
 
 
 def _odd_corner(s: Situation) -> Decided:
     found = suspect(s)
     if not isinstance(found, str):
         return Decided("stop", "odd-corner", "one corner out of line", found.reason, confidence="high")
-    odd = s.step.odd if s.step is not None else {}
+    odd = _out_of_line(s)
     skip = tuple(dict.fromkeys(name for corner in odd for name in (corner, MATE[corner])))
     said = "; ".join(
         f"{CORNER_NAMES[corner]} reads {plain_number(abs(item.psi), 1)} psi {'over' if item.psi > 0 else 'under'} what "
@@ -135,7 +140,7 @@ def _gauge_first(s: Situation) -> bool:
 
 
 def _stale(s: Situation) -> bool:
-    return _hot(s) and s.age_min is not None and s.age_min > REST_MIN
+    return _hot(s) and s.runs_today > 0 and s.age_min is not None and s.age_min > REST_MIN
 
 
 def _read_again(s: Situation) -> Decided:
@@ -246,7 +251,9 @@ MOMENTS: tuple[Kind, ...] = (
     Kind("set", _was_set, lambda s: _with_fresh(s, _after_setting(s))),
     Kind(
         "read",
-        lambda s: _hot(s) and s.step is not None and s.step.reading.moment != "before" and not s.unread,
+        lambda s: (
+            _hot(s) and s.step is not None and s.step.reading.moment != "before" and s.runs_today > 0 and not s.unread
+        ),
         _counting,
     ),
     Kind("cold-read", _cold_reading, _counting),

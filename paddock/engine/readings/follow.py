@@ -74,7 +74,9 @@ def _take(state: _State, whole: Reading) -> None:
     _renew(state, whole)
     previous = state.steps[-1] if state.steps else None
     if state.look and whole.moment != "set" and previous is not None:
-        state.falls += [Fall(corner, psi, whole) for corner, psi in compare.falls(previous, whole)]
+        misread = {name for corner in previous.odd for name in (corner, MATE[corner])}
+        fallen = ((corner, psi) for corner, psi in compare.falls(previous, whole) if corner not in misread)
+        state.falls += [Fall(corner, psi, whole) for corner, psi in fallen]
     odd = _odd(state, whole, previous)
     reading = whole
     if odd:

@@ -10,10 +10,11 @@ from paddock.tui.paint import Piece, TextLine, cut, line, rule, width_of, wrappe
 if TYPE_CHECKING:
     from paddock.views.home import Home
 
-__all__ = ["car_lines"]
+__all__ = ["car_lines", "setting_lines"]
 
 _SIDE = 24
 _OLD_MIN = 10.0
+_NARROW = 60
 
 
 def car_lines(home: Home, width: int, tight: bool) -> list[TextLine]:
@@ -26,9 +27,15 @@ def car_lines(home: Home, width: int, tight: bool) -> list[TextLine]:
     aims = [_aim(home, "lf", "rf"), _aim(home, "lr", "rr")]
     rows = [cut((*one, *two), width) for one, two in zip(sketch, aims, strict=True)]
     advice, setup = _advice(home, width, tight), _setup(home, width, tight)
-    if width < 60:
+    if width < _NARROW:
         return [head, *old, *advice, *rows, *setup]
     return [head, *old, *rows, *advice, *setup]
+
+
+def setting_lines(home: Home, width: int) -> list[TextLine]:
+    """What to set, before anything else where the page is narrow; a tap opens the whole of it."""
+    broken = wrapped(home.advice[0], width, "strong") if home.advice else []
+    return [tuple(piece._replace(tag="go('advice')") for piece in item) for item in broken]
 
 
 def _read(home: Home) -> str:
@@ -46,7 +53,8 @@ def _read(home: Home) -> str:
 def _advice(home: Home, width: int, tight: bool) -> list[TextLine]:
     """What to set, then why; a tap opens the whole of it. ``tight``: a line each."""
     lines: list[TextLine] = []
-    for at, text in enumerate(home.advice):
+    said = home.advice if width >= _NARROW else home.advice[1:]
+    for at, text in enumerate(said, len(home.advice) - len(said)):
         broken = wrapped(text, width, "" if at else "strong")
         lines += [cut(line((text, "" if at else "strong")), width)] if tight and len(broken) > 1 else broken
     return [tuple(piece._replace(tag="go('advice')") for piece in item) for item in lines]

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from paddock import words
 from paddock.tui.paint import Piece, TextLine, cut, fit, line, rule, width_of, wrapped
-from paddock.tui.screens.home_car import car_lines
+from paddock.tui.screens.home_car import car_lines, setting_lines
 
 if TYPE_CHECKING:
     from paddock.pages.gap import Find
@@ -48,6 +48,7 @@ def _stacked(
 ) -> list[TextLine]:  # fmt: skip
     return [
         *_now(home, width),
+        *(setting_lines(home, width) if width < NARROW else []),
         *_runs(home, width, picked, runs),
         *_finds(home, width),
         *car_lines(home, width, tight),
