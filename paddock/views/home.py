@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from paddock import words
-from paddock.engine.clock import as_of
+from paddock.engine.clock import as_of, minutes, newest
 from paddock.engine.pressure.answer import Moment
 from paddock.engine.pressure.moment import moment_of
 from paddock.engine.scoring.gap import GapAnswer
@@ -117,7 +117,7 @@ def weather_words(event: Event, day: int) -> str:
     rows = [row for row in event.of(WeatherRow) if row.day == day]
     if not rows:
         return ""
-    last = max(rows, key=lambda row: row.at or "")
+    last = newest(rows, lambda row: minutes(row.at))[-1]
     parts: list[str] = [last.surface or ""]
     parts += [f"air {last.air_c:.0f} °C"] if last.air_c is not None else []
     parts += [f"ground {last.surface_c:.0f} °C"] if last.surface_c is not None else []

@@ -5,10 +5,13 @@ The bounds are wide on purpose; common practice, no source.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Sequence
 from functools import cache
+from itertools import pairwise
 
 from paddock.engine.check.finding import said
+from paddock.engine.clock import Place, hh_mm, minutes, settled
+from paddock.engine.readings.timeline import readings_entered
 from paddock.errors import Problem
 from paddock.model import rows as r
 from paddock.model.kinds import format_time, plain_number
@@ -93,7 +96,7 @@ def _time(row: r.TimeRow) -> Iterator[Problem]:
         yield said(row, f"{row.misses} missed gates in one run: is that right?", "warning")
 
 
-def doubts(rows: Iterable[r.Row]) -> list[Problem]:
+def doubts(rows: Sequence[r.Row]) -> list[Problem]:
     """The questions one file's good rows raise."""
     found: list[Problem] = []
     for row in rows:
@@ -101,4 +104,40 @@ def doubts(rows: Iterable[r.Row]) -> list[Problem]:
             found += _bounded(row)
         elif not _ordinary(row):
             found += _time(row)
-    return found
+    return [*found, *_clocks(rows)]
+
+
+def _clocks(rows: Sequence[r.Row]) -> Iterator[Problem]:
+    """Where a clock was set back: once a day and entry, at the first row."""
+    if not rows or not isinstance(rows[0], r.TimeRow | r.RunRow | r.PressureRow | r.WeatherRow):
+        return
+    days: dict[tuple[int, str], list[r.Row]] = {}
+    for row in rows:
+        if getattr(row, "at", None) is not None:
+            days.setdefault((row.day, getattr(row, "number", "")), []).append(row)  # type: ignore[attr-defined]
+    for entered in days.values():
+        ats: list[str] = [row.at for row in entered]  # type: ignore[attr-defined]
+        if all(one <= other for one, other in pairwise(ats)):
+            continue
+        clocks = [minutes(at) for at in ats]
+        kept = settled(list(zip(_places(entered, clocks), clocks, strict=True)))
+        wrong = [place for place, clock in enumerate(clocks) if kept[place] != clock]
+        if wrong:
+            first = wrong[0]
+            line = max((row.line for row, clock in zip(entered[:first], clocks, strict=False) if clock == kept[first]))
+            words = (
+                f"{ats[first]} is before {hh_mm(kept[first] or 0.0)} of line {line}, entered earlier: where clocks "
+                "disagree the order of entry counts; put right the clock that is wrong"
+            )
+            yield said(entered[first], words, "warning")
+
+
+def _places(rows: Sequence[r.Row], clocks: Sequence[float | None]) -> list[Place]:
+    """Where the log puts each row within its day."""
+    if isinstance(rows[0], r.PressureRow):
+        items = readings_entered(row for row in rows if isinstance(row, r.PressureRow))
+        return [(item.run, item.rank) for item in items]
+    return [
+        (getattr(row, "run", 0), clock or 0.0) if hasattr(row, "run") else ()
+        for row, clock in zip(rows, clocks, strict=True)
+    ]

@@ -1,11 +1,13 @@
 """What time it is at an event, and an event as it was at a time.
 
-``as_of`` says which moment an answer is for; ``cut`` takes away what came later. Neither reads a clock: the machine's
+``as_of`` says which moment an answer is for; ``cut`` takes away what came later; ``settled`` orders
+rows whose clocks disagree. Neither reads a clock: the machine's
 is handed in.
 """
 
 from paddock.engine.clock.cut import cut, stands_at
+from paddock.engine.clock.entered import Place, newest, settled
 from paddock.engine.clock.now import AsOf, as_of
-from paddock.engine.clock.stamps import Stamp, minutes, stamp_of
+from paddock.engine.clock.stamps import Stamp, hh_mm, minutes, stamp_of
 
-__all__ = ["AsOf", "Stamp", "as_of", "cut", "minutes", "stamp_of", "stands_at"]
+__all__ = ["AsOf", "Place", "Stamp", "as_of", "cut", "hh_mm", "minutes", "newest", "settled", "stamp_of", "stands_at"]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from paddock.model.event import Event
 
-__all__ = ["Stamp", "minutes", "stamp_of"]
+__all__ = ["Stamp", "hh_mm", "minutes", "stamp_of"]
 
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
 _DAY_RUN = re.compile(
@@ -22,6 +22,11 @@ def minutes(at: str | None) -> float | None:
         return None
     hours, mins, *rest = at.split(":")
     return int(hours) * 60 + int(mins) + (int(rest[0]) / 60 if rest else 0.0)
+
+
+def hh_mm(minute: float) -> str:
+    """``HH:MM`` of minutes since midnight."""
+    return f"{int(minute) // 60:02d}:{int(minute) % 60:02d}"
 
 
 @dataclass(frozen=True, slots=True)

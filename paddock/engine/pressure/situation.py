@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from paddock.engine.air import AirState, ambient_pa
-from paddock.engine.clock import AsOf, minutes
+from paddock.engine.clock import AsOf, minutes, settled
 from paddock.engine.corners import AXLE_OF, AXLES, SIDE_OF, Corners
 from paddock.engine.heat.car import CarHeat, heat_of
 from paddock.engine.heat.pairs import typical_wait
@@ -195,15 +195,17 @@ def runs_left(event: Event, number: str, log: CarLog, day: int) -> int | None:
 def _outside(event: Event, log: CarLog, clock: AsOf, tomorrow: bool, asked: Asked) -> Outside:
     """The newest air of the day, else the forecast's coldest; what is expected never narrower than what was seen."""
     forecast, day = event.settings.forecast, clock.day
-    rows = [
-        (minutes(row.at) if row.at else -1.0, row.air_c) for row in event.of(WeatherRow)
+    logged = [
+        (minutes(row.at), row.air_c) for row in event.of(WeatherRow)
         if row.day == day and row.air_c is not None and -40.0 <= row.air_c <= 50.0
     ]  # fmt: skip
+    kept = settled([((), minute) for minute, _ in logged])
+    rows = [(-1.0 if minute is None else minute, air) for minute, (_, air) in zip(kept, logged, strict=True)]
     rows += [
-        (minutes(item.row.at) if item.row.at else -1.0, item.air_c) for item in log.readings
+        (item.timed.minute if item.row.at else -1.0, item.air_c) for item in log.readings
         if item.timed.day == day and item.row.air_c is not None and item.air_c is not None
     ]  # fmt: skip
-    seen = [air for _, air in sorted(rows, key=lambda item: item[0] if item[0] is not None else -1.0)]
+    seen = [air for _, air in sorted(rows, key=lambda item: item[0])]
     if tomorrow:
         seen = []
     cold = forecast.next_coldest_c if tomorrow and forecast.next_coldest_c is not None else forecast.coldest_c

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from paddock.engine.clock import minutes
+from paddock.engine.clock import minutes, settled
 from paddock.engine.readings.log import CarLog
 from paddock.engine.readings.timeline import CarRun
 from paddock.model.event import Event
 from paddock.model.rows import WeatherRow
 
 __all__ = ["SurfaceNow", "surface_now"]
+
+
+_DAY_MIN = 24 * 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,13 +59,14 @@ def _before(log: CarLog, day: int, minute: float) -> int:
 def _from_weather(event: Event, log: CarLog, unclocked: bool, day: int) -> list[_Seen]:
     """Weather rows; those that can't be put among the runs by the clock stand at the day's start."""
     found = []
-    for row in event.of(WeatherRow):
-        if row.surface is None or row.day > day:
-            continue
-        minute = minutes(row.at)
+    rows = [row for row in event.of(WeatherRow) if row.surface is not None and row.day <= day]
+    at = [(row.day, minutes(row.at)) for row in rows]
+    kept = settled([((its,), None if minute is None else its * _DAY_MIN + minute) for its, minute in at])
+    for row, settled_at in zip(rows, kept, strict=True):
+        minute = None if settled_at is None else settled_at - row.day * _DAY_MIN
         early = minute is None or unclocked
         before = sum(1 for item in log.runs if item.day < row.day) if early else _before(log, row.day, minute or 0.0)
-        found.append(_Seen(row.day, -1.0 if early else minute or 0.0, before, row.surface))
+        found.append(_Seen(row.day, -1.0 if early else minute or 0.0, before, row.surface or ""))
     return found
 
 

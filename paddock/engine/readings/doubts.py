@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from paddock.engine.clock import hh_mm, minutes
 from paddock.engine.corners import CORNER_NAMES
 from paddock.model.kinds import plain_number
 from paddock.model.rows import CORNERS, PressureRow
@@ -112,6 +113,14 @@ def _cold(row: PressureRow, air_c: float | None, ran: bool, since_run: float | N
     return None
 
 
+def _clock(row: PressureRow, settled: float | None) -> Doubt | None:
+    clock = minutes(row.at)
+    if settled is None or clock is None or settled <= clock:
+        return None
+    text = f"{row.at} is before {hh_mm(settled)} of a row entered earlier: taken as later. Was the clock set back?"
+    return Doubt(row, "at", text, out=False)
+
+
 def _other(row: PressureRow, settings: Settings) -> Iterator[Doubt]:
     if row.wait_min is not None and row.wait_min < 0:
         yield Doubt(row, "wait_min", f"a wait of {_n(row.wait_min)} min: is that right? Left out")
@@ -120,11 +129,17 @@ def _other(row: PressureRow, settings: Settings) -> Iterator[Doubt]:
 
 
 def doubts_of(
-    row: PressureRow, settings: Settings, weather_c: float | None, ran: bool = False, since_run: float | None = None
+    row: PressureRow,
+    settings: Settings,
+    weather_c: float | None,
+    ran: bool = False,
+    since_run: float | None = None,
+    settled: float | None = None,
 ) -> tuple[Doubt, ...]:
     """All questions a row raises.
 
-    ``ran``: the car has run that day before it; ``since_run``: minutes since then, None = no clock.
+    ``ran``: the car has run that day before it; ``since_run``: minutes since then, None = no clock; ``settled``: the
+    minute it is taken as, after that of its clock where the clock was set back.
     """
     if all(getattr(row, f"{corner}_psi") is None for corner in CORNERS):
         return (Doubt(row, "moment", "no corner was read"),)
@@ -133,4 +148,5 @@ def doubts_of(
     air_c = weather_c if air is not None or row.air_c is None else row.air_c
     tyre = _tyre(row, air_c)
     cold = _cold(row, air_c, ran, since_run) if tyre is None else None
-    return (*pressures, *(found for found in (air, tyre, cold) if found is not None), *_other(row, settings))
+    back = _clock(row, settled)
+    return (*pressures, *(found for found in (air, tyre, cold, back) if found is not None), *_other(row, settings))

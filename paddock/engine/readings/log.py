@@ -122,7 +122,7 @@ class CarLog:
 def _clean(item: Timed, row: PressureRow, event: Event, around: Around, since: float | None) -> Reading:
     """``since``: minutes since the last run of the day began."""
     weather_c = around.air_c(item.day, item.minute or None)
-    doubts = doubts_of(row, event.settings, weather_c, item.runs_today > 0, since)
+    doubts = doubts_of(row, event.settings, weather_c, item.runs_today > 0, since, item.minute)
     out = {doubt.field for doubt in doubts if doubt.out}
     gauge = gauge_of(event.settings, row)
     psi = {

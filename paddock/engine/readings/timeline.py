@@ -6,14 +6,16 @@ and a ``set`` row counts as after its run only where it follows that run's ``aft
 
 from __future__ import annotations
 
+import math
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from paddock.engine.clock import minutes
+from paddock.engine.clock import minutes, settled
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, RunRow, TimeRow
 
-__all__ = ["RUN_MIN", "CarRun", "Timed", "timeline"]
+__all__ = ["RUN_MIN", "CarRun", "Timed", "readings_entered", "timeline"]
 
 RUN_MIN = 0.8
 """A run of unknown length, minutes."""
@@ -55,6 +57,8 @@ class CarRun:
 @dataclass(frozen=True, slots=True)
 class Timed:
     """One thing on the line of time. ``minute`` may be borrowed from a neighbour: only its order is sure.
+
+    It is later than ``clock`` where that was set back (``paddock.engine.clock.settled``).
 
     ``clock``: the row's own clock in minutes, None where it has none. ``runs_before``: the car's runs before it, in
     all; ``runs_today``: those of its day.
@@ -119,7 +123,8 @@ def _rank(row: PressureRow, after_seen: bool) -> int:
     return {"cold": _COLD, "before": _BEFORE, "after": _AFTER}[row.moment]
 
 
-def _pressure_items(rows: Iterable[PressureRow]) -> list[Timed]:
+def readings_entered(rows: Iterable[PressureRow]) -> list[Timed]:
+    """Readings in the order they were entered, each at its run and rank within it."""
     after_seen: set[tuple[int, int | None, str]] = set()
     runs: dict[tuple[int, str], int] = {}
     found = []
@@ -158,14 +163,35 @@ def _held(runs: Sequence[Timed], others: Sequence[Timed]) -> list[Timed]:
 
 
 def _filled(items: list[Timed]) -> list[Timed]:
-    """``minute`` set for every item of one entry's day: its clock, else its neighbour's."""
-    items = sorted(items, key=lambda item: (item.run, item.rank, item.index))
-    known = next((item.clock for item in items if item.clock is not None), 0.0)
+    """``minute`` set for every item of one entry's day: its clock as the entry settles it, else its neighbour's."""
+    items = sorted(_settled(items), key=lambda item: (item.run, item.rank, item.index))
+    known = next((item.minute for item in items if item.clock is not None), 0.0)
     filled = []
     for item in items:
-        known = item.clock if item.clock is not None else known
+        known = item.minute if item.clock is not None else known
         filled.append(replace(item, minute=known))
     return filled
+
+
+def _settled(items: Sequence[Timed]) -> list[Timed]:
+    """Those with a clock at their minute; a run kept between what was read before and after it, and at other runs."""
+    entered = sorted(items, key=lambda item: item.index)
+    read, ran = ([item for item in entered if (item.rank == _RUN) is runs] for runs in (False, True))
+    minutes_read = settled([((item.run, item.rank), item.clock) for item in read])
+    found = [replace(item, minute=minute or 0.0) for item, minute in zip(read, minutes_read, strict=True)]
+    clocked = [item for item in found if item.clock is not None]
+    tries = Counter(item.run for item in ran)
+    for item, minute in zip(ran, settled([((item.run, item.clock or 0.0), item.clock) for item in ran]), strict=True):
+        kept = minute or 0.0
+        low = max((at.minute for at in clocked if 0 < at.run < item.run), default=0.0)
+        high = min((at.minute for at in clocked if at.run > item.run), default=math.inf)
+        kept = min(max(kept, low), high) if low <= high else kept
+        if tries[item.run] == 1:
+            low = max((at.minute for at in clocked if at.run == item.run and at.rank < _RUN), default=kept)
+            high = min((at.minute for at in clocked if at.run == item.run and at.rank == _AFTER), default=kept)
+            kept = min(max(kept, low), high) if low <= high else kept
+        found.append(replace(item, minute=kept))
+    return found
 
 
 def _counted(items: list[Timed]) -> tuple[Timed, ...]:
@@ -182,7 +208,7 @@ def _counted(items: list[Timed]) -> tuple[Timed, ...]:
 def timeline(event: Event, number: str) -> tuple[Timed, ...]:
     """Runs and pressure rows of the car that ``number`` drives, in order."""
     numbers = event.numbers_of_car(number)
-    readings = _pressure_items(row for row in event.of(PressureRow) if row.number in numbers)
+    readings = readings_entered(row for row in event.of(PressureRow) if row.number in numbers)
     by_run: dict[tuple[int, int, str], list[Timed]] = {}
     for item in readings:
         by_run.setdefault((item.day, item.run, item.number), []).append(item)
