@@ -20,6 +20,7 @@ VERBS: dict[str, tuple[str, str]] = {
     "merge": ("merge", "join two devices' copies of a folder"),
     "debrief": ("debrief", "the day as one page to keep and share"),
     "export": ("export", "the folder as a zip with checksums"),
+    "hindsight": ("hindsight", "what the program said over a directory of events, held against what came"),
     "season": ("season", "points, runs and changes over a directory of events"),
     "serve": ("serve", "the screens in a browser"),
     "completion": ("completion", "completion for a shell"),

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from paddock.engine.field.ahead import Drawn, Rates
+    from paddock.engine.field.fit import Fitted
     from paddock.engine.field.frame import Bools, Floats
 
 _SHOWN = 5
@@ -100,7 +101,9 @@ class Chances:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Outlook:
-    """Everybody who matters, their runs to come. ``runs``: run numbers of the slots drawn; ``done``: by number."""
+    """Everybody who matters, their runs to come. ``runs``: run numbers of the slots drawn; ``done``: by number.
+    ``next_step``: mean and sd, seconds in 45, of the course's step from my latest run to my next one; None: no such.
+    """
 
     drawn: Drawn
     rates: Rates
@@ -108,7 +111,7 @@ class _Outlook:
     runs: Sequence[int]
     done: dict[str, int]
     usable: dict[str, int]
-    step_s: float
+    next_step: tuple[float, float] | None
 
     def open(self, number: str, score: Score) -> Bools:
         """Which of the slots drawn are this driver's to come."""
@@ -187,7 +190,7 @@ def _outlook(event: Event, number: str, field: ScoreField) -> _Outlook | None:
         return None
     near = _near(fitted.frame.numbers, frame.base, field, number)
     rates = rates_of(event)
-    step = float(fitted.weights @ np.sqrt(np.diagonal(fitted.covs, axis1=1, axis2=2)[:, fitted.layout.slots - 1]))
+    step = _next_step(fitted, number, (field.day, done.get(number, 0)))
     first = next((at for at, slot in enumerate(frame.slots) if slot[0] == field.day), len(frame.slots))
     while first < len(frame.slots) - 1 and all(done.get(n, 0) >= frame.slots[first][1] for n in near):
         first += 1
@@ -195,6 +198,21 @@ def _outlook(event: Event, number: str, field: ScoreField) -> _Outlook | None:
     return _Outlook(
         drawn, rates, {n: at for at, n in enumerate(near)}, [run for _, run in frame.slots[first:]], done, usable, step
     )
+
+
+def _next_step(fitted: Fitted, number: str, now: tuple[int, int]) -> tuple[float, float] | None:
+    """Of the course, for the group of ``number``, from the slot ``now`` to the next run."""
+    import numpy as np
+
+    frame = fitted.frame
+    slots = {slot: at for at, slot in enumerate(frame.slots)}
+    later = (now[0], now[1] + 1)
+    if now not in slots or later not in slots:
+        return None
+    row: Floats = np.zeros(fitted.layout.size)
+    first = int(frame.group[frame.numbers.index(number)][slots[now]]) * len(frame.slots)
+    row[first + slots[later]], row[first + slots[now]] = 1.0, -1.0
+    return float(row @ fitted.mean), math.sqrt(max(float(row @ fitted.cov @ row), 0.0))
 
 
 def _left(field: ScoreField, number: str) -> int:
@@ -333,6 +351,33 @@ def _assumptions(
     return tuple(found)
 
 
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """What is expected of me next: ``chances``; ``next_ms``: low, middle and high of my next run's raw time (80 %);
+    ``course_s``: mean and sd of the course's step to it, seconds in 45. None: can't be said.
+    """
+
+    chances: Chances
+    next_ms: tuple[float, float, float] | None
+    course_s: tuple[float, float] | None
+
+
+def expected(event: Event, number: str, runs_left: int | None = None, season: Sequence[Event] = ()) -> Expected:
+    """``chances`` and what they rest on, from one fit."""
+    import numpy as np
+
+    field = score_field(event, number, runs_left)
+    outlook = _outlook(event, number, field)
+    found = _chances(event, number, field, outlook, season)
+    score = next((t.scores[number] for t in (field.index_table, field.class_table) if t and number in t.scores), None)
+    next_ms = None
+    if outlook is not None and score is not None and number in outlook.at and outlook.open(number, score).any():
+        raw = outlook.drawn.raw_ms[outlook.at[number]][outlook.open(number, score)][0]
+        low, middle, high = np.quantile(raw, (0.1, 0.5, 0.9))
+        next_ms = (float(low), float(middle), float(high))
+    return Expected(found, next_ms, outlook.next_step if outlook is not None else None)
+
+
 def chances(event: Event, number: str, runs_left: int | None = None, season: Sequence[Event] = ()) -> Chances:
     """Chances of an entrant; ``runs_left`` None: as the event says. ``season``: other events, for my record of cones.
 
@@ -344,10 +389,15 @@ def chances(event: Event, number: str, runs_left: int | None = None, season: Seq
     if runs_left is not None and runs_left < 0:
         raise UsageError("runs left: 0 or more")
     field = score_field(event, number, runs_left)
-    outlook = _outlook(event, number, field)
-    trade = trade_of([event, *season], number)
+    return _chances(event, number, field, _outlook(event, number, field), season)
+
+
+def _chances(
+    event: Event, number: str, field: ScoreField, outlook: _Outlook | None, season: Sequence[Event]
+) -> Chances:
+    trade, me = trade_of([event, *season], number), event.entrant(number)
     return Chances(
-        number, me.class_,
+        number, me.class_ if me else None,
         _table_chance(field, field.class_table, outlook, number, "class", trade),
         _table_chance(field, field.index_table, outlook, number, "index", trade),
     )  # fmt: skip

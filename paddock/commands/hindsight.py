@@ -1,0 +1,47 @@
+"""``paddock hindsight``: what the program said over my events, held against what came."""
+
+from __future__ import annotations
+
+from argparse import ArgumentParser, Namespace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from paddock.commands.answer import Answer
+
+if TYPE_CHECKING:
+    from paddock.engine.field.hindsight import Record
+
+HELP = "Replay every event of a directory and hold what the program would have said after each run against what came."
+EXAMPLES = ("paddock hindsight 2026", "paddock hindsight 2026 --json")
+
+
+def configure(parser: ArgumentParser) -> None:
+    """The directory."""
+    parser.add_argument("directory", type=Path, metavar="DIR", help="a directory of event folders")
+
+
+def data(records: tuple[Record, ...]) -> dict[str, Any]:
+    """The contract's figures, then the parts of the Brier score."""
+    return {
+        "kinds": [
+            {
+                "kind": item.kind, "n": item.n,
+                "median_error": None if item.median_error is None else round(item.median_error),
+                "inside80": item.inside80, "brier": item.brier, "brier_base": item.brier_base,
+                "reliability": item.reliability, "resolution": item.resolution, "widen": item.widen,
+            }
+            for item in records
+        ]
+    }  # fmt: skip
+
+
+def run(args: Namespace) -> Answer:
+    """Every event of mine replayed."""
+    from paddock.engine.field.hindsight import hindsight
+    from paddock.folders.seasons import open_season
+    from paddock.pages.hindsight import hindsight_page
+    from paddock.render.lines import text
+
+    view = open_season(args.directory)
+    records = hindsight([event for _, event in view.events])
+    return Answer(data(records), lambda: text(hindsight_page(records, len(view.events))))
