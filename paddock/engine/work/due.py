@@ -77,7 +77,9 @@ def _torque(row: WorkRow, event: Event, number: str) -> float | None:
 
 def _rows(event: Event, number: str) -> list[tuple[WorkRow, bool]]:
     rows = [(row, True) for row in event.of(WorkRow) if not row.is_done and _theirs(row, event, number)]
-    return rows + [(row, False) for row in implied_work(event, event.numbers_of_car(number))]
+    source = {f"{row.id}-loose": row for row in event.of(WorkRow)}
+    made = implied_work(event, event.numbers_of_car(number))
+    return rows + [(row, False) for row in made if row.id not in source or _theirs(source[row.id], event, number)]
 
 
 def due(event: Event, number: str) -> tuple[Due, ...]:

@@ -10,9 +10,10 @@ import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
 
+from paddock.engine.clock import stamp_of
 from paddock.engine.tyres.counts import my_cars
-from paddock.engine.work.moments import opened_at
-from paddock.engine.work.rules import WHEELS, Check, any_of, axle_of, rules_for, torque_of, words_of
+from paddock.engine.work.moments import Moment, opened_at
+from paddock.engine.work.rules import WHEELS, Check, any_of, axle_of, found_loose, rules_for, torque_of, words_of
 from paddock.model.edit import AddRow, Batch
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow, FittedRow, RunRow, WorkRow
@@ -45,9 +46,12 @@ def rechecks_for(event: Event, change: ChangeRow) -> tuple[WorkRow, ...]:
     what = change.item or change.setting or "change"
     why = f"{what} {change.before or '?'} to {change.after or '?'} (change {change.id})"
     fasteners = _fasteners(event, change.number)
+    checks = [(check, axle) for check in rules_for(words)]
+    if any(found_loose(text) is not None for text in (change.before, change.item)):
+        checks.append((Check("loose", f"{found_loose(change.item) or what} again"), None))
     return tuple(
-        _row(f"{change.id}-{check.slug}", check, axle, change.day, change.run, why, fasteners)
-        for check in rules_for(words)
+        _row(f"{change.id}-{check.slug}", check, where, change.day, change.run, why, fasteners)
+        for check, where in checks
     )
 
 
@@ -93,6 +97,19 @@ def _unsafe(event: Event, numbers: Iterable[str]) -> Iterator[WorkRow]:
             )
 
 
+def _loose(event: Event) -> Iterator[WorkRow]:
+    """A look after the next run at what was found loose, tightened or not."""
+    for row in event.of(WorkRow):
+        part = found_loose(row.note) if row.is_done else None
+        if part is None:
+            continue
+        done = stamp_of(row.done, event)
+        run = None if done.run is None else done.run + 1
+        opened = f"day {done.day} run {run}" if done.day and run else row.done
+        yield WorkRow(id=f"{row.id}-loose", opened=opened, item=f"{part or row.item or 'it'} again",
+                      reason=f"found loose: {row.note}", due="next run")  # fmt: skip
+
+
 _PLAIN = any_of(
     "and or the a an at in on of from to over under with top bottom left right front rear find look stop again run"
 )
@@ -108,14 +125,26 @@ def _same_noise(made: WorkRow, row: WorkRow) -> bool:
     return bool((words_of(made.item) - _PLAIN) & (words_of(row.item) | words_of(row.note)))
 
 
+def _earlier(one: Moment, other: Moment, within_the_day: bool) -> bool:
+    """Surely opened earlier; of one day told only where both say the run, or both the clock."""
+    if one.day != other.day or not within_the_day:
+        return one.day < other.day
+    return (
+        (one.run or 0, one.at or "") < (other.run or 0, other.at or "")
+        if ((one.run is None) is (other.run is None) and (one.at is None) is (other.at is None))
+        else False
+    )
+
+
 def _covered(made: WorkRow, rows: Sequence[WorkRow], event: Event) -> bool:
     """A row a person wrote stands for work when it was opened no earlier and names the same thing."""
-    change, start = made.id.rpartition("-")[0], opened_at(made, event).day
+    change, start = made.id.rpartition("-")[0], opened_at(made, event)
+    loose = made.id.endswith("-loose")
     same = _same_noise if made.id.startswith("unsafe-") else _same_part
     return any(
         row.id == made.id
         or change in re.findall(r"[\w-]+", row.reason or "")
-        or (same(made, row) and opened_at(row, event).day >= start)
+        or (same(made, row) and not _earlier(opened_at(row, event), start, loose) and not (loose and row.id == change))
         for row in rows
     )
 
@@ -127,7 +156,7 @@ def implied_work(event: Event, numbers: Sequence[str]) -> tuple[WorkRow, ...]:
     made = [item for change in changes for item in rechecks_for(event, change)]
     cars = {car for car, of_car in my_cars(event).items() if mine & set(of_car)}
     made += [item for item in _fittings(event) if any(item.id.startswith(f"fit-{car}-") for car in cars)]
-    made += _unsafe(event, numbers)
+    made += [*_unsafe(event, numbers), *_loose(event)]
     found: dict[str, WorkRow] = {}
     for item in made:
         if not _covered(item, rows, event):

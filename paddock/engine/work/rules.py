@@ -10,7 +10,18 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-__all__ = ["CAUTION", "RULES", "Check", "Rule", "any_of", "axle_of", "rules_for", "torque_of", "words_of"]
+__all__ = [
+    "CAUTION",
+    "RULES",
+    "Check",
+    "Rule",
+    "any_of",
+    "axle_of",
+    "found_loose",
+    "rules_for",
+    "torque_of",
+    "words_of",
+]
 
 CAUTION = (
     "Torque figures are the car maker's, or the part maker's, and theirs come first. Firm level ground, stands as "
@@ -69,6 +80,22 @@ RULES = (
     Rule(any_of("pad caliper disc rotor brake"), (CALIPERS, PEDAL, WHEELS), unless=any_of("bias balance pressure")),
     Rule(any_of("seat belt harness"), (BELTS,)),
 )
+
+
+_LOOSE = re.compile(
+    r"[\s,;:]*(?:\b(?:was|were|is|are|found|a|an|half|quarter|one|two|three|full|turns?|bit|little|\d+)\b\s*)*"
+    r"\b(?:loose(?:ned)?|slack|undone)\b.*", re.IGNORECASE | re.DOTALL
+)  # fmt: skip
+_NOT = any_of("no not nothing none never nor")
+
+
+def found_loose(said: str | None) -> str | None:
+    """The part that was found loose, as far as the words name it before that (""); None: none was."""
+    found = _LOOSE.search(said or "")
+    if said is None or found is None:
+        return None
+    part = re.split(r"[,;.:]", said[: found.start()])[-1].strip()
+    return None if _NOT & words_of(part) else part
 
 
 def words_of(text: str | None) -> Words:

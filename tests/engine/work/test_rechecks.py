@@ -134,3 +134,66 @@ def test_a_row_for_the_noise_stands_for_the_look() -> None:
 def test_a_no_under_done_is_open() -> None:
     assert len(due(_event(WorkRow(id="w", item="x", done="no")), "31")) == 1
     assert due(_event(WorkRow(id="w", item="x", done="yes")), "31") == ()
+
+
+# --- found loose ---------------------------------------------------------------------------------------------------------
+
+SLIDE = "left front caliper slide bolt"
+
+
+def _loose(note: str, *rows: WorkRow | ChangeRow, runs: int = 3, **more: str) -> list[tuple[str, str]]:
+    cells = {"id": "w1", "opened": "day 1 run 2", "item": "why the pedal is long", "done": "day 1 run 2"}
+    row = WorkRow.model_validate(cells | {"note": note} | more)
+    found = due(car(clean("31", 1, runs), row, *rows, mine={"numbers": ["31"]}), "31")
+    return [(line.item, line.when) for line in found]
+
+
+@pytest.mark.parametrize(
+    ("note", "item"),
+    [
+        (f"{SLIDE} a turn loose", f"{SLIDE} again"),
+        ("exhaust clamp was found loose, tightened", "exhaust clamp again"),
+        ("a turn loose", "why the pedal is long again"),
+        ("half a turn slack", "why the pedal is long again"),
+        ("Wheel nuts loosened", "Wheel nuts again"),
+    ],
+)
+def test_a_part_found_loose_is_looked_at_again_after_the_next_run(note: str, item: str) -> None:
+    assert _loose(note, runs=2) == [(item, "after the next run")]
+    assert _loose(note, runs=3) == [(item, "before the next run")]
+    assert _loose(note, runs=2, done="day 1") == [(item, "before the next run")]
+
+
+@pytest.mark.parametrize("note", ["nothing loose", "not loose", "none was slack", "had not moved", "pads 7 mm", ""])
+def test_what_was_not_loose_is_not(note: str) -> None:
+    assert _loose(note) == []
+
+
+def test_an_open_line_is_no_finding_yet() -> None:
+    assert _loose("a turn loose", done="") == [("why the pedal is long", "open")]
+
+
+def test_a_row_of_ones_own_or_its_tick_stands_for_the_look_again() -> None:
+    own = WorkRow(id="w2", opened="day 1 run 3", item=f"{SLIDE} again", due="next run", done="day 1 run 3")
+    assert _loose(f"{SLIDE} a turn loose", own) == []
+    named = WorkRow(id="w2", opened="day 1 run 2", item="look", reason="see w1", done="day 1 run 3")
+    assert _loose(f"{SLIDE} a turn loose", named) == []
+    earlier = WorkRow(id="w0", opened="day 1 run 1", item=f"{SLIDE} torque", due="next run", done="day 1 run 1")
+    assert len(_loose(f"{SLIDE} a turn loose", earlier)) == 1
+    ticked = WorkRow(
+        id="w1-loose", opened="day 1 run 3", item=f"{SLIDE} again", done="day 1 run 3", note="had not moved"
+    )
+    assert _loose(f"{SLIDE} a turn loose", ticked) == []
+
+
+def test_a_repair_of_something_loose_asks_for_a_look_after_the_next_run() -> None:
+    row = ChangeRow(
+        id="k", day=1, run=2, number="31", kind="repair", item="exhaust clamp", before="loose", after="tight"
+    )
+    assert [(made.id, made.item, made.due) for made in rechecks_for(_plain(), row)] == [
+        ("k-loose", "exhaust clamp again", "next run")
+    ]
+
+
+def _plain() -> Event:
+    return car([], mine={"numbers": ["31"]})
