@@ -11,7 +11,9 @@ from paddock.engine.merge import Clash, Sheet, merge_documents, merge_tables
 from paddock.engine.merge.sheet import Seen
 from paddock.errors import FolderError, UsageError
 from paddock.model.rows import ROWS
+from paddock.store import joined
 from paddock.store import merge as store
+from paddock.store.aside import InTheWayError, ready
 from paddock.store.merge import Content, Table
 from paddock.store.places import is_document
 
@@ -51,7 +53,7 @@ class _Result:
     """``known``: the target's own contents as they were read."""
 
     made: dict[str, bytes] = field(default_factory=dict)
-    copied: dict[str, Path] = field(default_factory=dict)
+    copied: dict[str, Content] = field(default_factory=dict)
     known: dict[str, str] = field(default_factory=dict)
     added: int = 0
     updated: int = 0
@@ -63,12 +65,12 @@ class _Result:
         if content.data is not None:
             self.made[file] = content.data
         else:
-            self.copied[file] = content.path
+            self.copied[file] = content
 
     def only_new(self) -> None:
         """Forgets what the target has already."""
         self.made = {file: data for file, data in self.made.items() if self.known.get(file) != store.digest(data)}
-        self.copied = {file: path for file, path in self.copied.items() if file not in self.known}
+        self.copied = {file: it for file, it in self.copied.items() if self.known.get(file) != it.digest}
 
 
 def merge_folders(a: Path, b: Path, into: Path | None = None, copies: bool = False) -> Merged:
@@ -84,9 +86,9 @@ def merge_folders(a: Path, b: Path, into: Path | None = None, copies: bool = Fal
     found = [(file, path) for folder in folders for file, paths in store.strays_in(folder).items() for path in paths]
     if copies:
         sources += [{file: path} for file, path in dict.fromkeys(found)]
-    result = _joined(sources, at)
-    if result.made or result.copied:
-        store.write(target, result.made, result.copied, result.known)
+    begun = {place: path for place, folder in enumerate(folders) if (path := joined.begun(folder))}
+    result = _joined(sources, at, begun)
+    joined.write(target, result.made, result.copied, result.known)
     left = () if copies else tuple(_stray(file, path) for file, path in dict.fromkeys(found))
     files = tuple(sorted({*result.made, *result.copied}))
     clashes = tuple(sorted(result.clashes, key=lambda clash: (clash.file, clash.row, clash.column)))
@@ -104,25 +106,33 @@ def _folders(a: Path, b: Path, into: Path | None, copies: bool) -> list[Path]:
         outer = next((place for place in places if place.resolve() in inner.resolve().parents), None)
         if outer is not None:
             raise UsageError(f"{inner} lies inside {outer}: keep the copies apart")
-    if into is None or not into.exists() or _same(into, a) or _same(into, b):
+    if into is None or _same(into, a) or _same(into, b):
         return [a, b]
-    if not (into / "event.toml").exists() and any(into.iterdir()):
-        raise UsageError(f"{into} is not empty and holds no event: name a new folder or a copy of the event")
-    return [a, b, into]
+    if (into / "event.toml").exists():
+        return [a, b, into]
+    try:
+        ready(into)
+    except InTheWayError:
+        raise UsageError(f"{into} is not empty and holds no event: name a new folder or a copy of the event") from None
+    return [a, b]
 
 
 def _same(one: Path, other: Path) -> bool:
     return one.resolve() == other.resolve()
 
 
-def _joined(sources: Sequence[Mapping[str, Path]], at: int | None) -> _Result:
+def _joined(sources: Sequence[Mapping[str, Path]], at: int | None, begun: Mapping[int, Path] | None = None) -> _Result:
+    """``begun``: by source, its list of conflicts from before a merge that was broken off."""
     result = _Result()
     listed = [_lines(files.get(store.CONFLICTS)) for files in sources]
+    chosen = listed.copy()
+    for place, path in (begun or {}).items():
+        chosen[place] = _lines(path)
     for file in sorted({name for files in sources for name in files} - {store.CONFLICTS}):
         contents = {place: store.content_of(files[file]) for place, files in enumerate(sources) if file in files}
         if at is not None and at in contents:
             result.known[file] = contents[at].digest
-        _join(file, contents, at, [_seen(lines, file) for lines in listed], result)
+        _join(file, contents, at, [_seen(lines, file) for lines in chosen], result)
     if at is not None and store.CONFLICTS in sources[at]:
         result.known[store.CONFLICTS] = store.content_of(sources[at][store.CONFLICTS]).digest
     _list(listed, result)

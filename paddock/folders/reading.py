@@ -11,6 +11,7 @@ from paddock.model.settings import Settings
 from paddock.session.loading import event_of
 from paddock.store import disk
 from paddock.store.folder import REQUIRED, Broken, Doc, assemble, parse, read_docs
+from paddock.store.joined import broken_off
 from paddock.store.journal import refused_in
 from paddock.store.places import most_bytes
 from paddock.store.tomlfile import TomlFile
@@ -22,9 +23,10 @@ def check(folder: Path) -> tuple[Problem, ...]:
     """Every finding of a folder. Raises FolderError where there is no folder to read."""
     docs = read_docs(folder)
     name = folder.resolve().name
+    beside = (*refused_in(folder), *broken_off(folder))
     if _settings_of(docs.get("event.toml")) is None:  # without classes and days the rest can't be judged
-        return tuple(sorted(assemble(name, docs, refused_in(folder)).problems))
-    return event_of(name, docs, more=refused_in(folder)).problems
+        return tuple(sorted(assemble(name, docs, beside).problems))
+    return event_of(name, docs, more=beside).problems
 
 
 def _settings_of(doc: Doc | None) -> Settings | None:

@@ -8,7 +8,7 @@ import os
 import stat
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 
 from paddock.errors import SaveError
@@ -18,6 +18,7 @@ __all__ = [
     "TEMP_MARK",
     "MovedError",
     "append",
+    "copy",
     "read",
     "remove",
     "replace",
@@ -30,6 +31,7 @@ __all__ = [
 TEMP_MARK = ".paddock-new"
 """Temporary files are hidden, named ``.<target>.<process>.paddock-new``; a killed program's are swept away later."""
 
+_CHUNK = 1 << 20
 _TRIES = 20
 _PAUSE_S = 0.1
 
@@ -110,6 +112,16 @@ def replace(target: Path, data: bytes, still: Callable[[], bool] | None = None) 
     ``still`` is asked just before the replace; False raises MovedError. A link is followed to its file. The
     target's permissions stay. Raises OSError; the temporary file is then gone.
     """
+    _put(target, (data,), still)
+
+
+def copy(source: Path, target: Path, still: Callable[[], bool] | None = None) -> None:
+    """``replace`` with the bytes of a file too large to hold."""
+    with source.open("rb") as file:
+        _put(target, iter(lambda: file.read(_CHUNK), b""), still)
+
+
+def _put(target: Path, data: Iterable[bytes], still: Callable[[], bool] | None) -> None:
     target = Path(os.path.realpath(target)) if target.is_symlink() else target
     temp = target.with_name(f".{target.name}.{os.getpid()}{TEMP_MARK}")
     try:
@@ -124,7 +136,7 @@ def replace(target: Path, data: bytes, still: Callable[[], bool] | None = None) 
     sync_folder(target.parent)
 
 
-def _write_new(temp: Path, data: bytes, target: Path) -> None:
+def _write_new(temp: Path, data: Iterable[bytes], target: Path) -> None:
     mode = _mode_of(target)
     flags = os.O_WRONLY | os.O_CREAT | os.O_TRUNC | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOFOLLOW", 0)
     handle = os.open(temp, flags, mode)
@@ -132,7 +144,8 @@ def _write_new(temp: Path, data: bytes, target: Path) -> None:
         if hasattr(os, "fchmod") and mode != 0o666:
             with contextlib.suppress(OSError):
                 os.fchmod(handle, mode)
-        _write_all(handle, data)
+        for chunk in data:
+            _write_all(handle, chunk)
         os.fsync(handle)
     finally:
         os.close(handle)
@@ -211,5 +224,5 @@ def sweep(folder: Path) -> list[Path]:
     left = strays(folder)
     for path in left:
         with contextlib.suppress(OSError):
-            os.unlink(path)
+            path.rmdir() if path.is_dir() else path.unlink()
     return left

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from paddock.errors import RefusedError
 from paddock.store import disk
+from paddock.store.aside import InTheWayError, built
 from paddock.store.steps import Docs
 
 __all__ = ["write"]
@@ -19,16 +20,14 @@ def write(target: Path, docs: Docs, source: Path) -> None:
     Raises RefusedError where something is in the way, SaveError where the place can't be written either.
     """
     try:
-        target.mkdir(parents=True, exist_ok=True)
-        if any(target.iterdir()):
-            raise RefusedError(f"{target} is not empty: choose a new folder")
-        _copy_others(source, target, docs)
-        for file, doc in docs.items():
-            if doc.data is not None:
-                (target / file).parent.mkdir(exist_ok=True)
-                disk.replace(target / file, doc.data)
-    except FileExistsError:
-        raise RefusedError(f"{target} is a file: choose a new folder") from None
+        with built(target) as draft:
+            _copy_others(source, draft, docs)
+            for file, doc in docs.items():
+                if doc.data is not None:
+                    (draft / file).parent.mkdir(exist_ok=True)
+                    disk.replace(draft / file, doc.data)
+    except InTheWayError:
+        raise RefusedError(f"{target} is {'not empty' if target.is_dir() else 'a file'}: choose a new folder") from None
     except OSError as error:
         raise disk.save_error(str(target), error) from None
 

@@ -6,7 +6,7 @@ import shutil
 from pathlib import Path
 
 import paddock
-from paddock.errors import FolderError
+from paddock.store.fresh import new_folder
 
 __all__ = ["copy_example", "example_folder"]
 
@@ -25,8 +25,6 @@ def copy_example(into: Path | None = None) -> Path:
     target = into or user_data_path("paddock") / "example_event"
     if (target / "event.toml").exists():
         return target
-    try:
-        shutil.copytree(example_folder(), target, dirs_exist_ok=True)
-    except OSError as error:
-        raise FolderError(f"{target}: the example can't be copied there ({error.strerror or error})") from None
+    with new_folder(target) as draft:
+        shutil.copytree(example_folder(), draft, dirs_exist_ok=True)
     return target

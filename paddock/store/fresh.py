@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import contextlib
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from importlib.resources import files
 from pathlib import Path
@@ -10,8 +11,9 @@ from pathlib import Path
 from paddock.errors import FolderError
 from paddock.model.columns import spec_of
 from paddock.model.rows import EntrantRow, TimeRow
+from paddock.store.aside import InTheWayError, built
 
-__all__ = ["default_checklists", "make_folder", "template", "write_fresh"]
+__all__ = ["default_checklists", "new_folder", "template", "write_fresh"]
 
 
 def template(
@@ -41,12 +43,15 @@ def _header(file: str) -> str:
     return ",".join(column.header for column in spec_of(file).columns) + "\n"
 
 
-def make_folder(folder: Path) -> None:
-    """An empty folder to write into. Raises FolderError where something stands there or it can't be made."""
+@contextlib.contextmanager
+def new_folder(folder: Path) -> Iterator[Path]:
+    """An empty folder to write into, which is ``folder`` when the block ends. Raises FolderError where something stands
+    there or it can't be written; then nothing is."""
     try:
-        if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-            raise FolderError(f"{folder} is there already and not empty: choose another name")
-        folder.mkdir(parents=True, exist_ok=True)
+        with built(folder) as draft:
+            yield draft
+    except InTheWayError:
+        raise FolderError(f"{folder} is there already and not empty: choose another name") from None
     except OSError as error:
         raise FolderError(f"{folder} can't be made: {(error.strerror or str(error)).lower()}") from None
 
@@ -56,7 +61,6 @@ def write_fresh(
     more: Mapping[tuple[str, ...], object],
 ) -> None:  # fmt: skip
     """Write an event that passes ``check``; arguments as of ``template``. Raises FolderError."""
-    make_folder(folder)
     entrants = _header(EntrantRow.FILE) + "".join(f"{number},,,OPEN,,,,,\n" for number in numbers)
     texts = {
         "event.toml": template(name, days, numbers, own_id, more),
@@ -64,8 +68,6 @@ def write_fresh(
         TimeRow.FILE: _header(TimeRow.FILE),
         "checklist.toml": default_checklists(),
     }
-    try:
+    with new_folder(folder) as draft:
         for file, text in texts.items():
-            (folder / file).write_text(text, encoding="utf-8", newline="\n")
-    except OSError as error:
-        raise FolderError(f"{folder} can't be written: {(error.strerror or str(error)).lower()}") from None
+            (draft / file).write_text(text, encoding="utf-8", newline="\n")

@@ -1,22 +1,19 @@
-"""Copies of an event folder on the disk: what is in each, files as texts and back, the joined folder written."""
+"""Copies of an event folder on the disk: what is in each, files as texts and back."""
 
 from __future__ import annotations
 
-import contextlib
 import hashlib
 import os
 import re
-import shutil
 import tomllib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from paddock.errors import FolderError, LockedError, SaveError
+from paddock.errors import FolderError
 from paddock.model.rows import ROWS
-from paddock.store import disk
-from paddock.store.places import DOCUMENTS, AstrayError, inside, kept
+from paddock.store.places import DOCUMENTS, AstrayError, inside
 from paddock.store.records import DELIMITERS, cells_of, ending_of, render, split
 from paddock.store.text import BOM, FileFault, decode
 from paddock.store.tomlread import loads
@@ -34,14 +31,12 @@ __all__ = [
     "render_table",
     "strays_in",
     "table_of",
-    "write",
 ]
 
 CONFLICTS = "merge-conflicts.csv"
 """The list of what copies said differently: file, row, column, the value kept, another value."""
 
 _SMALL = 30_000_000
-_LOCK_WAIT_S = 5.0
 _STRAY = re.compile(r"(?P<stem>[a-z]+)(?:[ ._~-]|\().*\.(?P<kind>csv|toml)", re.IGNORECASE)
 
 
@@ -195,49 +190,3 @@ def _plain(value: Any) -> Any:
     if isinstance(value, Mapping):
         return {key: _plain(item) for key, item in value.items()}
     return [_plain(item) for item in value] if isinstance(value, list) else value
-
-
-def write(target: Path, made: Mapping[str, bytes], copied: Mapping[str, Path], known: Mapping[str, str]) -> None:
-    """Puts the joined files into ``target``, each whole or not at all.
-
-    ``known``: digests of the target's own files as they were read; one that changed since stops the merge.
-    Raises LockedError, SaveError.
-    """
-    try:
-        target.mkdir(parents=True, exist_ok=True)
-        with _locked(target):
-            for file, data in sorted(made.items()):
-                place = inside(target, file)
-                place.parent.mkdir(parents=True, exist_ok=True)
-                disk.replace(place, data, lambda place=place, file=file: _as_read(place, known.get(file)))  # type: ignore[misc]
-            for file, path in sorted(copied.items()):
-                place = inside(target, file)
-                place.parent.mkdir(parents=True, exist_ok=True)
-                shutil.copy2(path, place)
-    except disk.MovedError:
-        raise SaveError(f"{target}: a file changed while it was joined; merge once more") from None
-    except OSError as error:
-        raise disk.save_error(str(target), error) from None
-
-
-def _as_read(place: Path, known: str | None) -> bool:
-    data = disk.read(place)
-    return known == (None if data is None else digest(data))
-
-
-@contextlib.contextmanager
-def _locked(folder: Path) -> Iterator[None]:
-    """The lock an open event saves under."""
-    import filelock
-
-    place = kept(folder, "lock")
-    place.parent.mkdir(exist_ok=True)
-    lock = filelock.FileLock(place, timeout=_LOCK_WAIT_S, poll_interval=0.01)
-    try:
-        lock.acquire()
-    except filelock.Timeout:
-        raise LockedError(f"{folder}: another copy of the program is writing") from None
-    try:
-        yield
-    finally:
-        lock.release()

@@ -10,10 +10,9 @@ from paddock.errors import FolderError
 from paddock.model.edit import AddRow, Batch, ChangeRow, SetKey
 from paddock.model.rows import EntrantRow, FittedRow, NoteRow, TickRow, TimeRow, TreadRow, TyreRow, WorkRow
 from paddock.store import disk
-from paddock.store.archive import write_whole
 from paddock.store.csvfile import CsvFile
 from paddock.store.folder import Broken, Doc, read_doc
-from paddock.store.fresh import default_checklists, make_folder
+from paddock.store.fresh import default_checklists, new_folder
 from paddock.store.plan import plan
 
 __all__ = ["CHECKLISTS", "COPIED", "HEADERS", "write_carried"]
@@ -84,10 +83,7 @@ def write_carried(old: Path, folder: Path, edits: Sequence[AddRow | ChangeRow | 
         made = _made(old, edits)
     except OSError as error:
         raise FolderError(f"{old} can't be read: {(error.strerror or str(error)).lower()}") from None
-    make_folder(folder)
-    for file, data in made.items():
-        try:
-            (folder / file).parent.mkdir(exist_ok=True)
-        except OSError as error:
-            raise FolderError(f"{folder} can't be written: {(error.strerror or str(error)).lower()}") from None
-        write_whole(folder / file, data)
+    with new_folder(folder) as draft:
+        for file, data in made.items():
+            (draft / file).parent.mkdir(exist_ok=True)
+            (draft / file).write_bytes(data)

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-import shutil
 import stat
-import tempfile
 import zipfile
 import zlib
 from collections.abc import Iterable
@@ -15,6 +13,7 @@ from typing import Any
 
 from paddock.errors import FolderError, UsageError
 from paddock.store.archive import MANIFEST, MAX_FILES, MAX_TOTAL, SUMS, Member
+from paddock.store.aside import InTheWayError, built
 from paddock.store.places import folded, portable
 
 __all__ = ["unpack"]
@@ -30,11 +29,11 @@ def unpack(source: Path, folder: Path) -> tuple[Member, ...]:
     encrypted or overlapping members, more than MAX_FILES or MAX_TOTAL, a member larger than it says, no
     manifest, a file too many, too few or with another sum. UsageError where ``folder`` holds something.
     """
-    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        raise UsageError(f"{folder} is there already: name a new folder")
     try:
         with zipfile.ZipFile(source) as archive:
             return _into_place(archive, folder)
+    except InTheWayError:
+        raise UsageError(f"{folder} is there already: name a new folder") from None
     except (OSError, zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as error:
         raise FolderError(f"{source} can't be read back: {error}") from error
 
@@ -42,18 +41,9 @@ def unpack(source: Path, folder: Path) -> tuple[Member, ...]:
 def _into_place(archive: zipfile.ZipFile, folder: Path) -> tuple[Member, ...]:
     infos = _checked(archive)
     members = _promised(archive, infos)
-    folder.parent.mkdir(parents=True, exist_ok=True)
-    draft = Path(tempfile.mkdtemp(dir=folder.parent, prefix=".unpack-"))
-    try:
+    with built(folder) as draft:
         for member in members:
             _extract(archive, infos[member.path], member, draft)
-        draft.chmod(0o755)
-        if folder.exists():
-            folder.rmdir()
-        draft.replace(folder)
-    except BaseException:
-        shutil.rmtree(draft, ignore_errors=True)
-        raise
     return members
 
 

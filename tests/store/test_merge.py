@@ -214,7 +214,7 @@ def test_an_open_event_that_is_saving_is_waited_for_and_then_named(
 
     a, b = pair
     (b / "times.csv").write_text(MORE)
-    monkeypatch.setattr("paddock.store.merge._LOCK_WAIT_S", 0.05)
+    monkeypatch.setattr("paddock.store.joined._LOCK_WAIT_S", 0.05)
     (a / ".paddock").mkdir()
     with filelock.FileLock(a / ".paddock" / "lock"), pytest.raises(LockedError, match="another copy"):
         merge_folders(a, b)
@@ -224,12 +224,10 @@ def test_an_open_event_that_is_saving_is_waited_for_and_then_named(
 def test_a_file_changed_meanwhile_stops_the_merge(pair: tuple[Path, Path], monkeypatch: pytest.MonkeyPatch) -> None:
     a, b = pair
     (b / "times.csv").write_text(MORE)
-    real = disk.read
-    monkeypatch.setattr(disk, "read", lambda path: b"something else" if path.name == "times.csv" else real(path))
+    monkeypatch.setattr(disk, "sweep", lambda folder: (folder / "times.csv").write_text(TIMES + "3,"))
     with pytest.raises(SaveError, match="changed while it was joined"):
         merge_folders(a, b)
-    monkeypatch.undo()
-    assert (a / "times.csv").read_text() == TIMES
+    assert (a / "times.csv").read_text() == TIMES + "3,"
 
 
 LINES = st.lists(
