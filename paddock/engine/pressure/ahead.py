@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from paddock.engine.air import ZERO_C
-from paddock.engine.heat.model import Ahead, HeatFit
+from paddock.engine.heat.model import Ahead, HeatFit, cooled
 from paddock.engine.pressure.limits import COOLING_MIN
 from paddock.engine.pressure.plan import Rise
 from paddock.engine.readings.log import REST_MIN, Reading
@@ -31,6 +31,9 @@ AT_ONCE_MIN = 3.0
 
 _HOTTEST_K = 80.0
 _HALF_80 = 1.2816
+_LAG_K = 1.2
+"""The air inside lags the tread, which a tyre of one temperature does not know: half a range, from simulated
+tyres of two."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,9 +73,14 @@ def _fit_range(fit: HeatFit, temp_c: float, ahead: Ahead) -> tuple[float, float]
             (slow, fit.rise_low),
         )
     ]  # fmt: skip
-    scatter = _HALF_80 * fit.noise_k
+    scatter = math.hypot(_HALF_80 * fit.noise_k, _LAG_K)
     below = math.hypot(middle - min(ends), scatter)
     return middle - below, middle + math.hypot(max(ends) - middle, scatter)
+
+
+def _read_at(fit: HeatFit, end_c: float, air_c: float, ahead: Mapping[str, float | str | bool]) -> float:
+    """The run's end as it is read, some minutes later, C."""
+    return cooled(fit, end_c, air_c, min(AT_ONCE_MIN, float(ahead["read_min"])))
 
 
 def way_ahead(
@@ -88,7 +96,8 @@ def way_ahead(
     """How one corner gets to the end of its next run.
 
     ``reading`` None or rested: it is at ``air_c``, the air now. ``air_then_c``: the air of that run. ``ahead``:
-    ``wait_min`` from the reading to its start, ``run_min``, ``cooling``, ``sunny``.
+    ``wait_min`` from the reading to its start, ``run_min``, ``read_min`` from its end to the gauge, ``cooling`` and
+    ``sunny``.
     """
     outside = ambient_pa / PSI_PA
     wait, run_min = float(ahead["wait_min"]), float(ahead["run_min"])
@@ -105,10 +114,10 @@ def way_ahead(
         return Way(now_c, end, end, end, "first", end, known is not None, outside)
     if fit is not None and corner.gas_c is not None:
         way = Ahead(air_then_c, ambient_pa, wait, run_min, str(ahead["cooling"]), bool(ahead["sunny"]))
-        low, high = _fit_range(fit, corner.gas_c, way)
+        low, high = (_read_at(fit, end, air_then_c, ahead) for end in _fit_range(fit, corner.gas_c, way))
         width = (high - low) / (corner.gas_c + ZERO_C) * ((corner.psi or 0.0) + outside)
         if width <= FIT_WITHIN_PSI:
-            end = way.end_c(fit, corner.gas_c)
+            end = _read_at(fit, way.end_c(fit, corner.gas_c), air_then_c, ahead)
             return Way(corner.gas_c, end, low, high, "fit", end, True, outside)
     if since + wait > REST_MIN:
         return Way(now_c, first, air_then_c + rise.low_k, air_then_c + rise.high_k, "first", first, known is not None,

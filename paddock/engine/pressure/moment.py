@@ -12,8 +12,6 @@ from dataclasses import dataclass, replace
 from paddock.engine.air import ZERO_C
 from paddock.engine.clock import AsOf
 from paddock.engine.corners import AXLE_OF, CORNER_NAMES, MATE, Corners
-from paddock.engine.heat.model import cooled
-from paddock.engine.heat.pairs import typical_wait
 from paddock.engine.pressure.answer import Action, Moment, Offer
 from paddock.engine.pressure.cautions import cautions, road
 from paddock.engine.pressure.decide import Decided, by_rules, settled
@@ -314,9 +312,6 @@ def _shown(s: Situation, name: str, answer: Decided) -> Moment:
     return replace(found, offer=_offer(s, found))
 
 
-_AFTER_MIN = 1.5
-
-
 def _expected(s: Situation, name: str, answer: Decided) -> tuple[Corners, Corners]:
     """True psi after the next run (of ``ran``: after the run just driven), and what it may rise to."""
     if name in {"event-done", "day-done"} or s.step is None or answer.action == "stop":
@@ -331,11 +326,6 @@ def _expected(s: Situation, name: str, answer: Decided) -> tuple[Corners, Corner
         ends[corner] = way.ends_at(psi)
         if way.may_c > way.end_c + 0.5:
             may[corner] = way.ends_at(psi, way.may_c)
-        if name == "ran":
-            wait = typical_wait(s.heat.track, "after", _AFTER_MIN)
-            fit = s.heat.fit_of(corner)
-            if fit is not None:
-                ends[corner] = way.ends_at(psi, cooled(fit, way.end_c, s.outside.air_c, wait))
     return Corners.of(ends), Corners.of(may)
 
 

@@ -38,7 +38,7 @@ __all__ = ["Asked", "Outside", "Situation", "situation"]
 ASSUMED_C, ASSUMED_COLD_C, ASSUMED_HOT_C = 15.0, 5.0, 30.0
 """The air where nothing says it: our choice."""
 
-_WAIT_MIN = 15.0
+_WAIT_MIN, _AFTER_MIN = 15.0, 1.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -407,7 +407,8 @@ def _ways(
         sunny = read is not None and read.sun == SIDE_OF[corner]
         found[corner] = way_ahead(
             read, airs[corner], heat.fit_of(corner), rises[AXLE_OF[corner]], air_c, then, ambient,
-            {"wait_min": max(0.0, wait), "run_min": runs[-1] if runs else RUN_MIN, "cooling": asked.cooling,
+            {"wait_min": max(0.0, wait), "run_min": runs[-1] if runs else RUN_MIN,
+             "read_min": typical_wait(heat.track, "after", _AFTER_MIN), "cooling": asked.cooling,
              "sunny": sunny},
         )  # fmt: skip
     return found
