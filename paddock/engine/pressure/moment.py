@@ -175,7 +175,7 @@ def _advised(s: Situation) -> Moment | None:
 
 
 def _still_to_set(s: Situation, moment: Moment) -> dict[str, float]:
-    """What was advised, in the state in hand, where the setting is off it by more than the gauge tells; true psi."""
+    """What was advised, in the state in hand, where the setting is off it by more than noise and half a step; true psi."""
     then, wanted = moment.known, dict[str, float]()
     for corner, psi in moment.moves.items():
         now, true = s.now[corner], psi - then.gauge.offset_psi
@@ -185,7 +185,7 @@ def _still_to_set(s: Situation, moment: Moment) -> dict[str, float]:
             outside = s.way[corner].outside_psi
             share = (s.way[corner].now_c + ZERO_C) / (then.way[corner].now_c + ZERO_C)
             true = (true + outside) * share - outside
-        if abs(true - now) > s.min_psi + 1e-9:
+        if abs(true - now) > s.min_psi + s.gauge.step_psi / 2 + 1e-9:
             wanted[corner] = true
     return wanted
 
