@@ -175,7 +175,7 @@ def _advised(s: Situation) -> Moment | None:
 
 
 def _still_to_set(s: Situation, moment: Moment) -> dict[str, float]:
-    """What was advised, in the state in hand, where the setting is off it by more than noise and half a step; true psi."""
+    """What was advised, in the state in hand, where the setting is off it by more than noise and half a step; psi."""
     then, wanted = moment.known, dict[str, float]()
     for corner, psi in moment.moves.items():
         now, true = s.now[corner], psi - then.gauge.offset_psi
