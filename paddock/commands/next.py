@@ -36,7 +36,9 @@ def configure(parser: ArgumentParser) -> None:
     add_folder(parser)
     add_number(parser)
     add_at(parser)
-    parser.add_argument("--unit", choices=("psi", "kpa", "bar"), help="of all pressures (default: psi)")
+    parser.add_argument(
+        "--unit", choices=("psi", "kpa", "bar"), help="of all pressures (default: the folder's own; with --json psi)"
+    )
     parser.add_argument("--why", action="store_true", help="every sign, and every rule passed over with the reason")
     parser.add_argument("--plot", action="store_true", help="draw the pressures through the next run")
     parser.add_argument("--altitude-m", type=_number, metavar="X", help="cold plan for the next event: its altitude")
@@ -78,6 +80,7 @@ def _blocks(event: Event, moment: Moment, args: Namespace) -> Iterator[Block]:
     from paddock.pages.pressure import later_words, next_line, plan_line, why_blocks
 
     unit = args.unit or event.settings.pressure_unit or "psi"
+    moment = moment.told_in(unit)
     yield words((next_line(moment, unit), "strong"))
     if args.altitude_m is not None and args.air_c is not None:
         yield words(plan_line(
@@ -88,7 +91,7 @@ def _blocks(event: Event, moment: Moment, args: Namespace) -> Iterator[Block]:
     yield from paragraphs([f"{text[:1].upper()}{text[1:]}." for text in later_words(moment, unit)])
     yield from paragraphs(moment.cautions, bullet="- ")
     if args.why:
-        yield from why_blocks(moment)
+        yield from why_blocks(moment, unit)
     if args.plot:
         yield from _plot(event, moment.number, unit)
 

@@ -6,9 +6,10 @@ Inside: psi (gauge), C, mm, m, N.m, km/h. Factors: NIST SP 811 (2008), appendix 
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
-__all__ = ["FAMILIES", "PSI_PA", "Family", "Unit", "from_psi", "to_psi"]
+__all__ = ["FAMILIES", "PSI_PA", "Family", "Unit", "from_psi", "pressure_label", "said_in", "to_psi"]
 
 PSI_PA = 4.4482216152605 / 0.0254**2
 
@@ -79,3 +80,32 @@ def to_psi(value: float, unit: str) -> float:
 def from_psi(psi: float, unit: str) -> float:
     """Gauge pressure ``psi`` in ``unit`` (psi, kpa or bar)."""
     return _pressure(unit).outward(psi)
+
+
+def pressure_label(unit: str) -> str:
+    """How a sentence writes a pressure unit: ``kPa``."""
+    return _pressure(unit).label
+
+
+_FIGURE = re.compile(r"\d+(?:\.\d+)?")
+_SAID = re.compile(
+    r"(?:\d+(?:\.\d+)?(?:, (?:and )?| to | and |/)(?:[A-Za-z]{2,5} )?[+-]?)*\d+(?:\.\d+)? psi\b"
+)  # fmt: skip
+_ASKED = re.compile(r"is that (?:kPa|bar|psi)\b")
+
+
+def said_in(text: str, unit: str) -> str:
+    """A sentence's pressures, said in psi (``LF 34.0, RF 34.5 psi``), in ``unit``; one that asks which unit was meant
+    stays as it is."""
+    if unit == "psi" or _ASKED.search(text):
+        return text
+
+    def figure(found: re.Match[str]) -> str:
+        psi = float(found[0])
+        places = {"kpa": 0 if psi >= 10 else 1, "bar": 2 if psi >= 10 else 3}[unit]
+        return f"{from_psi(psi, unit):.{places}f}"
+
+    def group(found: re.Match[str]) -> str:
+        return _FIGURE.sub(figure, found[0].removesuffix("psi")) + pressure_label(unit)
+
+    return _SAID.sub(group, text)

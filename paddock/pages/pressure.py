@@ -10,7 +10,7 @@ from paddock.engine.pressure.plan import AxlePlan, ColdPlan
 from paddock.engine.pressure.signs import Sign
 from paddock.entry.pressures import WALK
 from paddock.model.kinds import plain_number
-from paddock.model.units import from_psi
+from paddock.model.units import from_psi, pressure_label, said_in
 from paddock.pages.document import Block, Column, Row, Table, paragraphs
 from paddock.pages.document import words as words_line
 
@@ -64,12 +64,12 @@ def next_line(moment: Moment, unit: str = "psi") -> str:
         return f"Read. {reason}."
     if moment.action == "none":
         return f"{reason}."
-    axles = ", ".join(_axle(moment, axle, unit) for axle in AXLES)
+    axles = f"{', '.join(_axle(moment, axle, unit) for axle in AXLES)} {pressure_label(unit)}"
     sure = f"Confidence {moment.confidence}"
     if moment.action == "plan":
-        return f"Set cold: {axles} {unit}. {reason}. {sure}."
+        return f"Set cold: {axles}. {reason}. {sure}."
     other = ", or hold" if moment.action == "set" and moment.rule != "limits" else ""
-    lead = f"{axles} {unit}" if moment.action == "set" else f"hold: {axles} {unit}"
+    lead = axles if moment.action == "set" else f"hold: {axles}"
     return f"{_sentence(lead)}. {reason}. {sure}{other}."
 
 
@@ -134,27 +134,27 @@ def corner_words(found: Corners, unit: str, walk: tuple[str, ...] = WALK) -> str
 
 def _planned(plan: AxlePlan, unit: str) -> str:
     if plan.cold_psi is None:
-        return f"{plan.axle}: {plan.why}"
+        return f"{plan.axle}: {said_in(plan.why, unit)}"
     spread = ""
     if plan.low_psi is not None and plan.high_psi is not None and not plan.capped:
         spread = f" ({_shown(plan.low_psi, unit)} to {_shown(plan.high_psi, unit)})"
-    why = f" ({plan.why})" if plan.why else ""
+    why = f" ({said_in(plan.why, unit)})" if plan.why else ""
     return f"{plan.axle} {_shown(plan.cold_psi, unit)} cold{spread} for {_shown(plan.hot_psi, unit)} hot{why}"
 
 
 def plan_line(plan: ColdPlan, unit: str = "psi") -> str:
     """The cold plan in one line."""
     air = plain_number(plan.air_c, 0)
-    return f"First run at {air} C: {_planned(plan.front, unit)}, {_planned(plan.rear, unit)} {unit}."
+    return f"First run at {air} C: {_planned(plan.front, unit)}, {_planned(plan.rear, unit)} {pressure_label(unit)}."
 
 
-def heat_lines(heat: CarHeat) -> list[str]:
+def heat_lines(heat: CarHeat, unit: str = "psi") -> list[str]:
     """The fit of each axle with its ranges, or why there is none."""
     found = []
     for axle, item in heat.axles.items():
         fit = item.fit
         if fit is None:
-            rise = "" if item.last_rise_psi is None else f" ({item.last_rise_psi:+.1f} psi)"
+            rise = "" if item.last_rise_psi is None else said_in(f" ({item.last_rise_psi:+.1f} psi)", unit)
             found.append(f"{axle}: {item.why}{rise}")
             continue
         high = "no upper end" if fit.tau_high is None else f"{fit.tau_high:.0f}"
@@ -181,7 +181,7 @@ def passed_rows(passed: tuple[PassedOver, ...]) -> tuple[tuple[str, str], ...]:
     return tuple((item.words, item.why) for item in passed)
 
 
-def why_blocks(moment: Moment) -> tuple[Block, ...]:
+def why_blocks(moment: Moment, unit: str = "psi") -> tuple[Block, ...]:
     """Every sign, every rule that was passed over, and the heat the answer rests on."""
     signs = tuple(Row(row) for row in sign_rows(moment.signs))
     passed = tuple(Row(row) for row in passed_rows(moment.passed_over))
@@ -189,5 +189,5 @@ def why_blocks(moment: Moment) -> tuple[Block, ...]:
         words_line(f"The moment is {moment.name}; answered by: {moment.rule_words}."),
         Table((Column("sign"), Column("value"), Column("says")), signs, empty="No signs were logged for the last run."),
         Table((Column("passed over"), Column("why")), passed, empty="No rule was passed over."),
-        *paragraphs(heat_lines(moment.known.heat)),
+        *paragraphs(heat_lines(moment.known.heat, unit)),
     )

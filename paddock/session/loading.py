@@ -9,7 +9,9 @@ from paddock.engine.check.sift import sift
 from paddock.errors import FolderError, Problem
 from paddock.model.event import Event
 from paddock.model.raw import RawFolder
+from paddock.model.rows import CORNERS
 from paddock.model.settings import Settings
+from paddock.store.csvfile import CsvFile
 from paddock.store.folder import Doc, assemble, read_docs
 from paddock.store.tomlfile import TomlFile
 
@@ -34,12 +36,23 @@ def event_of(
     settings = raw.settings or last_good
     if settings is None:
         raise FolderError(_unusable(raw))
+    settings = _with_own_unit(settings, docs.get("pressures.csv"))
     line_of = _line_in(docs.get("event.toml"))
 
     def car_line(file: str, path: Sequence[str]) -> int:
         return _line_in(docs.get(file))(path)
 
     return sift(raw.name, settings, raw.tables, raw.cars, raw.checklists, raw.problems, line_of, car_line)
+
+
+def _with_own_unit(settings: Settings, doc: Doc | None) -> Settings:
+    """The unit of the log's own headers is shown where ``pressure_unit`` says nothing else."""
+    if settings.pressure_unit is not None or not isinstance(doc, CsvFile):
+        return settings
+    units = {slot.unit.suffix for name in CORNERS if (slot := doc.layout.slot(f"{name}_psi")) and slot.unit}
+    return (
+        settings.model_copy(update={"pressure_unit": units.pop()}) if len(units) == 1 and units != {"psi"} else settings
+    )
 
 
 def _unusable(raw: RawFolder) -> str:

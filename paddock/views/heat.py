@@ -59,7 +59,7 @@ def heat(event: Event, number: str, day: int, now: datetime) -> Heat:
         axle: tuple((x, from_psi(y, unit)) for x, y in points)
         for axle, points in heat_curves(event, number, wait).items()
     }
-    fits = tuple(heat_lines(found.moment.known.heat))
+    fits = tuple(heat_lines(found.moment.known.heat, unit))
     return Heat(curves, wait, fits, corner_words(at_start_line(event, number), unit))
 
 

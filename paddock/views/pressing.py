@@ -93,7 +93,7 @@ def readings_due(moment: Moment) -> tuple[Offer, ...]:
 
 def taking(event: Event, number: str, now: datetime, turn: int = 0, kind: str | None = None) -> Taking:
     """The readings to be taken. ``turn``: how often another kind was asked for; ``kind``: one that was named."""
-    moment = moment_of(event, number, as_of(event, now))
+    moment = moment_of(event, number, as_of(event, now)).told_in(event.settings.pressure_unit or "psi")
     offers = readings_due(moment)
     offer = offers[turn % len(offers)]
     if kind is not None:

@@ -55,7 +55,7 @@ def _way(now: float | None, to: float | None) -> str:
 
 def why(event: Event, number: str, now: datetime, walk: tuple[str, ...] = WALK) -> Why:
     """The answer for a number and the whole of its reasons."""
-    moment = moment_of(event, number, as_of(event, now))
+    moment = moment_of(event, number, as_of(event, now)).told_in(event.settings.pressure_unit or "psi")
     unit = event.settings.pressure_unit or "psi"
     read, to = (None if one is None else one.as_dict() for one in (moment.now, moment.set))
     corners = tuple(

@@ -100,7 +100,7 @@ def lines(home: Path) -> dict[str, list[object]]:
         "bar": [car, "--rear", "2-2", "--lateral-g", "0.6"], "tyres": [may], "debrief": [may, "-o", home / "x.html"],
         "gears": [car, "--hold", 2, "--from-kmh", 60, "--length-m", 90], "export": [may, "-o", home / "x.zip"],
         "new": [home / "fresh"], "import": [may, home / "posted.csv", "--day", 1],
-        "merge": [may, home / "other", "--into", home / "joined"], "season": [home / "season"],
+        "merge": [may, home / "other", "--into", home / "joined"], "season": [home / "season"], "hindsight": [home / "season"],
         "completion": ["bash"],
     }  # fmt: skip
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from argparse import ArgumentParser
 from datetime import datetime
 from pathlib import Path
@@ -196,3 +197,63 @@ def test_standing_water_without_a_wet_target_is_named(folder: Path) -> None:
     assert json.loads(json.dumps(ask(folder).data))["reason"] == (
         "standing water, and no wet target in the car file to go to"
     )
+
+
+# --- one unit an answer --------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def talkative(folder: Path) -> Path:
+    """A gauge that reads too high, driven home: cautions that name pressures."""
+    car = CAR + "placard_front_psi = 33.0\nplacard_rear_psi = 36.0\n"
+    event = EVENT.replace('numbers = ["31"]', 'numbers = ["31"]\ndriven_home = true').replace(
+        "runs_per_day = 5", "runs_per_day = 1"
+    )
+    write(folder, {"event.toml": event + "offset_psi = 0.5\n", "cars/hatch.toml": car})
+    return folder
+
+
+OTHER = {"psi": r"\d (kPa|bar)\b", "kpa": r"\d (psi|bar)\b", "bar": r"\d (psi|kPa)\b"}
+
+
+@pytest.mark.parametrize("unit", ["psi", "kpa", "bar"])
+def test_headline_cautions_and_why_are_in_one_unit(talkative: Path, unit: str) -> None:
+    for runs in (1, 5):
+        event = (talkative / "event.toml").read_text().replace("runs_per_day = 1", f"runs_per_day = {runs}")
+        write(talkative, {"event.toml": event})
+        text, found = ask(talkative, "--unit", unit, "--why").text(), data(talkative, "--unit", unit)
+        label = {"kpa": "kPa"}.get(unit, unit)
+        assert re.search(rf"\d {label}\b", text)
+        for said in (text, json.dumps(found)):
+            assert not re.search(OTHER[unit], said), said
+        assert found["unit"] == unit
+
+
+def test_the_caution_is_the_same_pressure_in_every_unit(talkative: Path) -> None:
+    said = {unit: " ".join(data(talkative, "--unit", unit)["cautions"]) for unit in ("psi", "kpa", "bar")}
+    assert "Gauge dial reads 0.5 psi high" in said["psi"]
+    assert "Gauge dial reads 3.4 kPa high" in said["kpa"]
+    assert "Gauge dial reads 0.034 bar high" in said["bar"]
+
+
+def test_a_file_in_kpa_is_answered_in_kpa(folder: Path) -> None:
+    psi = ask(folder).text()
+    kpa = FILES["pressures.csv"].replace("_psi", "_kpa")
+    for value in ("30", "39", "36.5", "45.5"):
+        kpa = kpa.replace(f",{value},", f",{float(value) * 6.894757:.1f},").replace(
+            f",{value},", f",{float(value) * 6.894757:.1f},"
+        )
+    write(folder, {"pressures.csv": kpa})
+    assert " psi" in psi
+    text = ask(folder).text()
+    assert " kPa" in text
+    assert not re.search(r"\d psi", text)
+    assert data(folder)["unit"] == "psi"
+    write(folder, {"event.toml": 'pressure_unit = "bar"\n' + EVENT})
+    assert " bar" in ask(folder).text()
+
+
+def test_a_doubt_about_the_unit_keeps_what_was_written(folder: Path) -> None:
+    text = FILES["pressures.csv"].replace("36.5,36.5,45.5", "252,36.5,45.5")
+    write(folder, {"pressures.csv": text})
+    assert "252 psi: is that kPa (36.5 psi)?" in " ".join(data(folder, "--unit", "bar")["cautions"])

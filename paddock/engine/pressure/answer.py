@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from paddock.engine.corners import NONE, Corners
 from paddock.engine.pressure.signs import Sign
 from paddock.engine.pressure.situation import Situation
-from paddock.model.units import from_psi
+from paddock.model.units import from_psi, said_in
 
 __all__ = ["Action", "Confidence", "Moment", "Offer", "PassedOver"]
 
@@ -85,8 +85,23 @@ class Moment:
         """The moment it is for, ``2026-10-11T12:58``."""
         return self.known.clock.iso
 
+    def told_in(self, unit: str) -> Moment:
+        """The same with the pressures of its sentences in ``unit``; its figures stay in psi."""
+
+        def said(text: str) -> str:
+            return said_in(text, unit)
+
+        return replace(
+            self,
+            reason=said(self.reason),
+            cautions=tuple(map(said, self.cautions)),
+            signs=tuple(replace(item, value=said(item.value), says=said(item.says)) for item in self.signs),
+            passed_over=tuple(replace(item, why=said(item.why)) for item in self.passed_over),
+        )
+
     def as_json(self, unit: str = "psi") -> dict[str, Any]:
-        """The JSON of ``paddock next``; pressures in ``unit``."""
+        """The JSON of ``paddock next``; pressures, those of its sentences too, in ``unit``."""
+        told = self.told_in(unit)
 
         def there(psi: float) -> float:
             return from_psi(psi, unit)
@@ -100,12 +115,12 @@ class Moment:
             "now": None if self.now is None else self.now.map(there).as_dict(),
             "set": None if self.set is None else self.set.map(there).as_dict(),
             "rule": self.rule,
-            "reason": self.reason,
+            "reason": told.reason,
             "signs": [
                 {"sign": item.kind, "axle": item.axle, "value": item.value, "says": item.says, "counts": item.counts}
-                for item in self.signs
+                for item in told.signs
             ],
-            "passed_over": [{"rule": item.name, "name": item.words, "why": item.why} for item in self.passed_over],
-            "cautions": list(self.cautions),
+            "passed_over": [{"rule": item.name, "name": item.words, "why": item.why} for item in told.passed_over],
+            "cautions": list(told.cautions),
             "confidence": self.confidence,
         }

@@ -29,7 +29,7 @@ def pressures(event: Event, names: Names) -> Section | None:
         seen |= set(event.numbers_of_car(number))
         grids.append(_grid(event, names, number, rows))
         figures.append(_figure(event, number, rows))
-        items += [f"{_car(event, number)}, {text}" for text in heat_lines(heat_of(event, number))]
+        items += [f"{_car(event, number)}, {text}" for text in heat_lines(heat_of(event, number), _unit(event))]
     treads = _treads(event)
     if not grids and treads is None:
         return None
