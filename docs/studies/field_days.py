@@ -169,3 +169,40 @@ def _changes(kind: Kind, runs: int) -> tuple[ChangeRow, ...]:
     turns = [run for run in range(3, runs + 1) if (run % 4 in (2, 3)) != ((run - 1) % 4 in (2, 3))]
     return (first, *(ChangeRow(id=f"u{run}", day=1, run=run, number="31", setting=key, item="it", undoes="c")
                      for run in turns))  # fmt: skip
+
+
+CHANCE_SETTINGS = Settings.model_validate(
+    {"runs_per_day": 4, "mine": {"numbers": ["31"]}, "classes": [{"code": "ASH"}]}
+)
+
+
+def draw_race(rng: random.Random) -> Event:
+    """A day of one class, drivers close, with cones and void runs: what the chances are judged by."""
+    kind = Kind("race", controls=(5,), course=("drying", "rubbering", "wandering"))
+    day = draw(kind, rng, 0.0).event
+    shift = {row.number: rng.gauss(0.0, 0.5) for row in day.entrants}
+    means = {row.number: _mean(day, row.number) for row in day.entrants}
+    cones = {row.number: rng.gammavariate(1.5, 0.5 / 1.5) for row in day.entrants}
+    times = []
+    for row in day.times:
+        close = (row.time_ms or 0) - means[row.number] + 45_000 + 1000 * shift[row.number]
+        times.append(row.model_copy(update={
+            "time_ms": round(close), "cones": _poisson(rng, cones[row.number]),
+            "status": "dnf" if rng.random() < 0.03 else None,
+        }))  # fmt: skip
+    people = tuple(row.model_copy(update={"class_": "ASH"}) for row in day.entrants)
+    tables = {**day.tables, "entrants.csv": people, "times.csv": tuple(times), "changes.csv": ()}
+    return Event("race", CHANCE_SETTINGS, tables)
+
+
+def _mean(event: Event, number: str) -> float:
+    mine = [row.time_ms or 0 for row in event.times if row.number == number]
+    return sum(mine) / len(mine)
+
+
+def _poisson(rng: random.Random, rate: float) -> int:
+    count, left, share = 0, math.exp(-rate), rng.random()
+    while share > left:
+        share *= rng.random()
+        count += 1
+    return count

@@ -12,11 +12,12 @@ import random
 import sys
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from field_days import BOLD, KINDS, Day, Kind, draw
+from field_days import BOLD, KINDS, Day, Kind, draw, draw_race
 
 from paddock.engine.field.verdict import judge
 
@@ -192,11 +193,47 @@ def table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
     return "\n".join([*lines, *("| " + " | ".join(row) + " |" for row in rows)])
 
 
+def chances_asked(count: int, seed: int = SEED) -> list[tuple[float, bool]]:
+    """Chances to lead the class asked of everybody after each run but the last, and whether they led."""
+    from paddock.engine.field.chances import chances
+    from paddock.engine.field.hindsight import as_it_was
+
+    rng = random.Random(f"{seed} chances")
+    found = []
+    for _ in range(count):
+        event = draw_race(rng)
+        numbers = [entrant.number for entrant in event.entrants]
+        led = {number: chances(event, number, 0).class_.p_lead == 1.0 for number in numbers}
+        for run in (1, 2, 3):
+            seen = as_it_was(event, numbers[0], 1, run)
+            asked = [(chances(seen, number).class_.p_lead, led[number]) for number in numbers]
+            found += [(p, came) for p, came in asked if p is not None]
+    return found
+
+
+def chance_rows(asked: Sequence[tuple[float, bool]]) -> list[list[str]]:
+    """By bins of the chance: how many, said on average, came true; then the Brier score against its base."""
+    edges = (0.0, 0.05, 0.2, 0.4, 0.6, 0.8, 0.95, 1.01)
+    rows = []
+    for low, high in pairwise(edges):
+        here = [(p, led) for p, led in asked if low <= p < high]
+        if here:
+            said, came = sum(p for p, _ in here) / len(here), sum(led for _, led in here) / len(here)
+            rows.append(
+                [f"{low:.2f} to {min(high, 1):.2f}", f"{len(here)}", f"{100 * said:.0f} %", f"{100 * came:.0f} %"]
+            )
+    often = sum(led for _, led in asked) / len(asked)
+    brier = sum((p - led) ** 2 for p, led in asked) / len(asked)
+    return [*rows, ["Brier score", f"{len(asked)}", f"{brier:.3f}", f"base {often * (1 - often):.3f}"]]
+
+
 def main(count: int = DAYS) -> None:
     """The table, line by line as it comes."""
     print(table(HEAD, []), flush=True)
     for kind in (*KINDS, *BOLD):
         print("| " + " | ".join(row_of(kind, count).cells()) + " |", flush=True)
+    print()
+    print(table(("chance said", "how many", "on average", "came true"), chance_rows(chances_asked(count // 2))))
 
 
 if __name__ == "__main__":

@@ -20,7 +20,7 @@ from paddock.errors import UsageError
 from paddock.model.event import Event
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from paddock.engine.field.ahead import Drawn, Rates
     from paddock.engine.field.fit import Fitted
@@ -28,6 +28,9 @@ if TYPE_CHECKING:
 
 _SHOWN = 5
 _LEAST_RUNS = 2
+_RIVALS = 30
+"""So many of the best in a table can end first; the rest can't."""
+_QUICK = 0.985
 LEVEL = 0.05
 """Chances closer than this are level."""
 _MOST_AHEAD = 12
@@ -111,6 +114,7 @@ class _Outlook:
     runs: Sequence[int]
     done: dict[str, int]
     usable: dict[str, int]
+    level: dict[str, float]
     next_step: tuple[float, float] | None
 
     def open(self, number: str, score: Score) -> Bools:
@@ -196,7 +200,14 @@ def _outlook(event: Event, number: str, field: ScoreField) -> _Outlook | None:
         first += 1
     drawn = draw_ahead(fitted, near, first, rates)
     return _Outlook(
-        drawn, rates, {n: at for at, n in enumerate(near)}, [run for _, run in frame.slots[first:]], done, usable, step
+        drawn,
+        rates,
+        {n: at for at, n in enumerate(near)},
+        [run for _, run in frame.slots[first:]],
+        done,
+        usable,
+        {n: math.exp(float(value) / SCALE) for n, value in zip(frame.numbers, frame.base, strict=True)},
+        step,
     )
 
 
@@ -221,23 +232,29 @@ def _left(field: ScoreField, number: str) -> int:
 
 
 def _near(numbers: Sequence[str], base: Floats, field: ScoreField, me: str) -> list[str]:
-    """Drivers whose runs to come can matter: me, and whoever may come near the best in a table I am in."""
+    """Whose runs to come are drawn: mine, and in each table those who may end best."""
     level = {n: math.exp(float(value) / SCALE) for n, value in zip(numbers, base, strict=True)}
     kept = {me} & set(level)
     for table in (field.class_table, field.index_table):
-        if table is None or me not in table.scores or me not in level:
-            continue
-        mine = table.scores[me]
-        scored = [(score.known, n) for n, score in table.scores.items() if score.known is not None and n != me]
-        kept |= {n for _, n in sorted(scored)[:1]} & set(level)
-        limit = mine.factor * level[me] * 1.04 if not mine.summed else math.inf
-        if mine.known is not None and not mine.summed:
-            limit = min(limit, mine.known - mine.base) if not mine.left else max(limit, mine.known - mine.base)
-            limit = min(limit, mine.known - mine.base)
-        for number, score in table.scores.items():
-            if number in level and score.left and score.base + score.factor * level[number] * 0.93 < mine.base + limit:
-                kept.add(number)
+        if table is not None and me in table.scores:
+            kept |= {n for n in _best(table, level, me) if n in level}
     return sorted(kept)
+
+
+def _best(table: ScoreTable, level: Mapping[str, float], me: str) -> list[str]:
+    """Rivals by what they may end with: the score so far, or a run a little under their middling one."""
+
+    def may(number: str, score: Score) -> float:
+        known = math.inf if score.known is None else score.known
+        if not score.left or number not in level:
+            return known
+        run = score.factor * level[number] * _QUICK
+        if score.summed:
+            return known + score.left * run
+        return min(known, score.base + run)
+
+    ranked = sorted((may(n, score), n) for n, score in table.scores.items() if n != me)
+    return [n for _, n in ranked[:_RIVALS]]
 
 
 def _lead(me: Floats, others: Sequence[Floats]) -> Bools:
@@ -290,7 +307,7 @@ def _table_chance(
     me = table.scores[number]
     if me.left > 0 and outlook.usable.get(number, 0) < _LEAST_RUNS:
         return _none(f"fewer than {_LEAST_RUNS} usable runs of mine: no pace to reckon with")
-    rivals = {other: outlook.finish(other, score) for other, score in table.scores.items() if other != number}
+    rivals = {other: outlook.finish(other, table.scores[other]) for other in _best(table, outlook.level, number)}
     others = list(rivals.values())
     mine = outlook.finish(number, me)
     leads = _lead(mine, others)

@@ -12,7 +12,7 @@ from paddock.engine.field.fit import normal
 if TYPE_CHECKING:
     from paddock.engine.field.frame import Floats
 
-_POINTS = 321
+_POINTS = 121
 
 
 @dataclass(frozen=True, slots=True, eq=False)
