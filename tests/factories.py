@@ -13,20 +13,20 @@ from paddock.model.settings import Settings
 
 
 def settings(rules: dict[str, Any] | None = None, **more: Any) -> Settings:
-    """Two classes, WREN on raw times and OWL on index, two days of three runs."""
+    """Two classes, PINE on raw times and OAK on index, two days of three runs."""
     found: dict[str, Any] = {
         "name": "Test event",
         "days": [date(2026, 5, 9) + timedelta(days=day) for day in range(2)],
         "runs_per_day": 3,
         "rules": rules or {},
-        "classes": [{"code": "WREN"}, {"code": "OWL", "scored_by": "index"}],
-        "index": {"factors": {"WREN": Decimal("0.812"), "OWL": Decimal("0.856"), "JAY": Decimal("0.820")}},
-        "mine": {"numbers": ["31"]},
+        "classes": [{"code": "PINE"}, {"code": "OAK", "scored_by": "index"}],
+        "index": {"factors": {"PINE": Decimal("0.812"), "OAK": Decimal("0.856"), "FIR": Decimal("0.820")}},
+        "mine": {"numbers": ["26"]},
     }
     return Settings.model_validate(found | more)
 
 
-def entrant(number: str, class_: str | None = "WREN", **more: Any) -> EntrantRow:
+def entrant(number: str, class_: str | None = "PINE", **more: Any) -> EntrantRow:
     """An entrant with an invented name."""
     return EntrantRow(number=number, driver=more.pop("driver", f"Driver {number}"), class_=class_, **more)
 

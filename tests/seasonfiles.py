@@ -10,15 +10,15 @@ name = "{name}"
 days = [{day}]
 runs_per_day = 3
 [[classes]]
-code = "WREN"
+code = "PINE"
 [[classes]]
-code = "OWL"
+code = "OAK"
 scored_by = "index"
 [index]
-WREN = 0.812
-OWL = 0.856
+PINE = 0.812
+OAK = 0.856
 [mine]
-numbers = ["31"]
+numbers = ["26"]
 """
 
 
@@ -28,7 +28,7 @@ def write_event(
     """A folder whose entrants are the keys of ``times`` with their runs; ``files``: other CSV files by stem."""
     folder.mkdir(parents=True)
     (folder / "event.toml").write_text(EVENT.format(name=name, day=day), encoding="utf-8")
-    entries = "".join(f"{number},Driver {number},hatch,WREN\n" for number in times)
+    entries = "".join(f"{number},Driver {number},estate,PINE\n" for number in times)
     (folder / "entrants.csv").write_text("number,driver,car,class\n" + entries, encoding="utf-8")
     runs = "".join(_row(number, at, text) for number, texts in times.items() for at, text in enumerate(texts, 1))
     (folder / "times.csv").write_text("day,run,number,time,cones,misses,status\n" + runs, encoding="utf-8")

@@ -124,5 +124,5 @@ def test_the_doorway_is_light() -> None:
 
 
 def test_the_gap_needs_polars_only_where_it_can_run() -> None:
-    code = "import os; os.environ['PADDOCK_PLAIN'] = '1'\nfrom paddock.__main__ import main\nmain(['gap', 'example_event', '--number', '31', '--json'])"
+    code = "import os; os.environ['PADDOCK_PLAIN'] = '1'\nfrom paddock.__main__ import main\nmain(['gap', 'example_event', '--number', '26', '--json'])"
     assert "polars" not in in_a_fresh_interpreter(code, ("polars",))

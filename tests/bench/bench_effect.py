@@ -42,7 +42,7 @@ def tasks() -> dict[str, Callable[[], object]]:
         "verdict, 300 entrants x 10 runs": lambda: judge(long_day, "c1"),
         "verdict, 50 entrants x 4 runs": lambda: judge(short_day, "c1"),
         "course of the day, 300 x 10": lambda: course_evolution(long_day, 1),
-        "chances, class and index with sensitivity, 300 x 10": lambda: chances(long_day, "31"),
+        "chances, class and index with sensitivity, 300 x 10": lambda: chances(long_day, "26"),
         "a season's changes pooled, 5 events x 81 x 5": lambda: season_changes(season),
     }
 

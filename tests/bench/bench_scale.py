@@ -25,7 +25,7 @@ from paddock.model.season import Points
 
 __all__ = ["Size", "measure", "season_frame", "write_runs"]
 
-CLASSES = ("WREN", "LARK", "OWL", "KITE", "HERON")
+CLASSES = ("PINE", "LIME", "OAK", "HOLLY", "HAZEL")
 RULE = Points.model_validate({"rule": "ratio", "full": 100, "decimals": 2})
 
 

@@ -111,11 +111,11 @@ def test_it_can_be_read_in_grey(browser: Browser, page_file: Path) -> None:
 def test_what_was_written_in_notes_and_names_runs_nothing(browser: Browser, tmp_path: Path) -> None:
     quoted = EVIL.replace('"', '""')
     folder = write_event(
-        tmp_path / "day", {"31": ("46.5", "46.1"), "7": ("46.6", "46.2")}, "Spring",
+        tmp_path / "day", {"26": ("46.5", "46.1"), "7": ("46.6", "46.2")}, "Spring",
         notes=f'id,day,topic,text\nn1,1,"{quoted}","{quoted}"\n',
-        changes=f'id,day,run,number,item,before,after,reason\nc1,1,2,31,"{quoted}",a,b,"{quoted}"\n',
+        changes=f'id,day,run,number,item,before,after,reason\nc1,1,2,26,"{quoted}",a,b,"{quoted}"\n',
     )  # fmt: skip
-    text = (folder / "entrants.csv").read_text("utf-8").replace("Driver 31", f'"{quoted}"')
+    text = (folder / "entrants.csv").read_text("utf-8").replace("Driver 26", f'"{quoted}"')
     (folder / "entrants.csv").write_text(text, "utf-8")
     assert main(["debrief", f"{folder}", "-o", f"{tmp_path / 'x.html'}", "--names"]) == 0
     seen = Opened(browser, tmp_path / "x.html")

@@ -25,17 +25,17 @@ days = [2026-05-09]
 altitude_ft = 1352
 own_key = "kept"
 [[classes]]
-code = "LARK"
+code = "LIME"
 [index]
 edition = "2026 club table"
-LARK = 0.812
+LIME = 0.812
 [mine]
-numbers = ["31"]
-cars = { "31" = "hatch" }
+numbers = ["26"]
+cars = { "26" = "estate" }
 [forecast]
 hottest_f = 88
 """
-CAR = """name = "hatch"
+CAR = """name = "estate"
 [setup]
 rear_bar = "3-3"   # holes
 [targets.dry]
@@ -46,7 +46,7 @@ front_min_psi = 20.0
 rear_min_psi = 20.0
 max_cold_psi = 50.0
 [engine]
-curve = "hatch.csv"
+curve = "estate.csv"
 """
 
 
@@ -56,17 +56,17 @@ def old(tmp_path: Path) -> Path:
     (folder / "cars").mkdir(parents=True)
     files = {
         "event.toml": EVENT,
-        "entrants.csv": "number;driver;class;colour\n31;Me;LARK;blue\n44;Other;LARK;red\n",
-        "times.csv": "day;run;number;time\n" + "".join(f"1;{run};31;46,5\n" for run in range(1, 5)),
+        "entrants.csv": "number;driver;class;colour\n26;Me;LIME;blue\n45;Other;LIME;red\n",
+        "times.csv": "day;run;number;time\n" + "".join(f"1;{run};26;46,5\n" for run in range(1, 5)),
         "tyres.csv": "tyre,runs_before,place_bought,max_cold_kpa\nA,20,shop,350\nB,20,shop,350\n",
-        "fitted.csv": "day,run,number,corner,tyre\n1,1,31,lf,A\n1,1,31,rf,B\n",
+        "fitted.csv": "day,run,number,corner,tyre\n1,1,26,lf,A\n1,1,26,rf,B\n",
         "tread.csv": "day,tyre,inner_32nds,middle_32nds,outer_32nds\n0,A,8,8,8\n1,A,8,8,7\n0,B,8,8,8\n1,B,8,8,7\n",
         "worklist.csv": "id,opened,item,due,done\nw1,day 1,end link,after the event,\nw2,day 1,nuts,next run,day 1\n",
-        "changes.csv": "id,day,run,number,key,before,after\nk1,1,3,31,rear_bar,3-3,3-4\n",
+        "changes.csv": "id,day,run,number,key,before,after\nk1,1,3,26,rear_bar,3-3,3-4\n",
         "pressures.csv": "day,run,number,moment,at,lf_psi,rf_psi,lr_psi,rr_psi,tyre_c,air_c\n"
-        "1,,31,cold,08:00,30,30,40,40,10,10\n1,1,31,after,09:00,32,32,42,42,30,12\n",
-        "cars/hatch.toml": CAR,
-        "cars/hatch.csv": "rpm,torque_nm\n2000,250\n",
+        "1,,26,cold,08:00,30,30,40,40,10,10\n1,1,26,after,09:00,32,32,42,42,30,12\n",
+        "cars/estate.toml": CAR,
+        "cars/estate.csv": "rpm,torque_nm\n2000,250\n",
     }
     for file, text in files.items():
         (folder / file).write_text(text, encoding="utf-8")
@@ -96,7 +96,7 @@ def test_the_new_folder_passes_check_and_the_old_one_is_untouched(old: Path) -> 
     assert _bytes(old) == before
     assert "To look at:" in text
     assert sorted(_bytes(folder)) == [
-        "cars/hatch.csv", "cars/hatch.toml", "checklist.toml", "entrants.csv", "event.toml", "fitted.csv", "notes.csv",
+        "cars/estate.csv", "cars/estate.toml", "checklist.toml", "entrants.csv", "event.toml", "fitted.csv", "notes.csv",
         "times.csv", "tread.csv", "tyres.csv", "worklist.csv",
     ]  # fmt: skip
 
@@ -107,7 +107,7 @@ def test_what_the_new_folder_holds(old: Path) -> None:
     assert (event.settings.name, event.settings.days) == ("Harbour", (date(2026, 7, 4),))
     assert event.settings.altitude_m == pytest.approx(1352 * 0.3048)
     assert event.settings.forecast.hottest_c is None
-    assert [row.number for row in event.entrants] == ["31"]
+    assert [row.number for row in event.entrants] == ["26"]
     assert event.times == ()
     assert [(row.tyre, row.runs_before) for row in event.of(TyreRow)] == [("A", 24), ("B", 24)]
     assert [(row.day, row.run, row.corner, row.tyre) for row in event.of(FittedRow)] == [
@@ -115,7 +115,7 @@ def test_what_the_new_folder_holds(old: Path) -> None:
     ]  # fmt: skip
     assert [(row.day, row.outer_mm) for row in event.of(TreadRow)] == [(0, pytest.approx(7 * 25.4 / 32, abs=0.01))] * 2
     assert {row.id for row in event.of(WorkRow)} == {"w1", "k1-links", "k1-jam", "k1-collars"}
-    assert event.cars["hatch"].setup == {"rear_bar": "3-4"}
+    assert event.cars["estate"].setup == {"rear_bar": "3-4"}
     assert len(event.checklists) == 5
 
 
@@ -124,7 +124,7 @@ def test_words_units_columns_and_comments_of_ones_own_stay(old: Path) -> None:
     settings = (folder / "event.toml").read_text(encoding="utf-8")
     assert settings.startswith("# my own words\n")
     assert 'own_key = "kept"' in settings
-    assert "# holes" in (folder / "cars/hatch.toml").read_text(encoding="utf-8")
+    assert "# holes" in (folder / "cars/estate.toml").read_text(encoding="utf-8")
     assert (folder / "tread.csv").read_text().splitlines()[0] == "day,tyre,inner_32nds,middle_32nds,outer_32nds"
     assert (folder / "tyres.csv").read_text().splitlines()[1] == "A,24,shop,350"
     assert (folder / "entrants.csv").read_text().splitlines()[0] == "number;driver;class;colour"
@@ -209,4 +209,4 @@ def test_the_index_is_kept_when_it_still_holds(old: Path, answers: list[tuple[st
 def test_the_comments_of_the_example_are_true_of_the_next_event_too() -> None:
     text = (Path(__file__).parents[2] / "example_event" / "event.toml").read_text("utf-8")
     said = " ".join(line.partition("#")[2] for line in text.splitlines())
-    assert re.search(r"invented|first day|second day|days of|airfield|2026", said) is None
+    assert re.search(r"invented|first day|second day|days of|car park|2026", said) is None

@@ -11,7 +11,7 @@ from paddock.__main__ import main
 from tests.store.folders import small_folder
 
 CAR = """\
-name = "hatch"
+name = "estate"
 [targets.dry]
 front_psi = 34
 rear_psi = 30
@@ -43,8 +43,8 @@ def said(path: Path, capsys: pytest.CaptureFixture[str]) -> tuple[int, list[tupl
 
 def event(path: Path, car: str = CAR, more: str = "", tyres: str = TYRES) -> Path:
     small_folder(path)
-    (path / "cars" / "hatch.toml").write_text(car)
-    (path / "event.toml").write_text((path / "event.toml").read_text() + 'cars = { "31" = "hatch" }\n' + more)
+    (path / "cars" / "estate.toml").write_text(car)
+    (path / "event.toml").write_text((path / "event.toml").read_text() + 'cars = { "26" = "estate" }\n' + more)
     (path / "tyres.csv").write_text(tyres)
     return path
 
@@ -73,7 +73,7 @@ def test_beyond_its_bounds_is_a_fault(
     code, found = said(event(tmp_path / "e", CAR.replace(old, new)), capsys)
     assert code == 1
     faults = [item for item in found if item[2] == "fault"]
-    assert [item[:2] for item in faults] == [("cars/hatch.toml", line)]
+    assert [item[:2] for item in faults] == [("cars/estate.toml", line)]
     assert words in faults[0][3]
 
 
@@ -117,16 +117,16 @@ def test_a_target_that_parks_under_the_minimum_is_asked_about(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """34 psi hot, 20 K over 15 C, is 48.7 psi absolute x 288.15 / 308.15 = 45.5, 30.8 on the gauge (Gay-Lussac)."""
-    code, found = said(event(tmp_path / "e", CAR.replace("front_min_psi = 28", "front_min_psi = 31")), capsys)
-    assert (code, [item[:3] for item in found]) == (0, [("cars/hatch.toml", 3, "warning")])
+    code, found = said(event(tmp_path / "e", CAR.replace("front_min_psi = 28", "front_min_psi = 26")), capsys)
+    assert (code, [item[:3] for item in found]) == (0, [("cars/estate.toml", 3, "warning")])
     assert "a target of 34 psi parks the tyre at 30.8 psi (15 C), under the lowest pressure, 31 psi" in found[0][3]
-    code, found = said(event(tmp_path / "f", CAR.replace("rear_min_psi = 26", "rear_min_psi = 31")), capsys)
-    assert (code, [item[:3] for item in found]) == (0, [("cars/hatch.toml", 4, "warning")])
+    code, found = said(event(tmp_path / "f", CAR.replace("rear_min_psi = 26", "rear_min_psi = 26")), capsys)
+    assert (code, [item[:3] for item in found]) == (0, [("cars/estate.toml", 4, "warning")])
     assert said(event(tmp_path / "g", CAR.replace("front_min_psi = 28", "front_min_psi = 30.7")), capsys) == (0, [])
 
 
 def test_advice_never_goes_to_a_target_that_cant_be(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path = event(tmp_path / "e", CAR.replace("front_psi = 34", "front_psi = 240"))
-    assert main(["next", str(path), "--number", "31", "--json"]) == 0
+    assert main(["next", str(path), "--number", "26", "--json"]) == 0
     answer = json.loads(capsys.readouterr().out)
     assert all(value is None or value < 60 for value in (answer["set"] or {}).values())

@@ -55,9 +55,9 @@ def harmful(text: str) -> set[str]:
 
 
 VERBS = [
-    "check F", "standings F", "gap F --number 31", "next F --number 31", "effect F --change x", "chances F --number 31", "tyres F",
-    "season P", "debrief F -o O.html", "export F -o O.zip", "merge F F", "import F F/times.csv", "bar F/cars/hatch.toml",
-    "gears F/cars/hatch.toml", "gap F --number \x1b[2J", "check \x9b31m", "next F --number \u202e7", "\x1b[2J", "standings F --day 99",
+    "check F", "standings F", "gap F --number 26", "next F --number 26", "effect F --change x", "chances F --number 26", "tyres F",
+    "season P", "debrief F -o O.html", "export F -o O.zip", "merge F F", "import F F/times.csv", "bar F/cars/estate.toml",
+    "gears F/cars/estate.toml", "gap F --number \x1b[2J", "check \x9b31m", "next F --number \u202e7", "\x1b[2J", "standings F --day 99",
 ]  # fmt: skip
 
 

@@ -29,7 +29,7 @@ AT = ("gap", "chances", "effect", "standings", "next")
 @pytest.fixture
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     found = small_folder(tmp_path / "event")
-    (found / "changes.csv").write_text("id,day,run,at,number,kind,key\nabc12,1,2,10:15,31,test,rear_bar\n")
+    (found / "changes.csv").write_text("id,day,run,at,number,kind,key\nabc12,1,2,10:15,26,test,rear_bar\n")
     monkeypatch.setattr(common, "now", lambda: datetime(2026, 5, 20, 8))
     return found
 
@@ -41,7 +41,7 @@ def said(capsys: pytest.CaptureFixture[str], *words: str) -> dict[str, Any]:
 
 
 def words_of(verb: str, folder: Path) -> list[str]:
-    number = ["--number", "31"] if verb in {"gap", "chances", "next"} else []
+    number = ["--number", "26"] if verb in {"gap", "chances", "next"} else []
     return [verb, f"{folder}", *number, *(["--change", "abc12"] if verb == "effect" else [])]
 
 
@@ -64,13 +64,13 @@ def test_json_without_a_verb_is_wrong_use(folder: Path, capsys: pytest.CaptureFi
 
 @pytest.mark.parametrize("verb", ["gap", "chances", "next"])
 def test_my_only_entry_needs_no_number(verb: str, folder: Path) -> None:
-    assert answer(verb, folder) == answer(verb, folder, "--number", "31")
+    assert answer(verb, folder) == answer(verb, folder, "--number", "26")
 
 
-@pytest.mark.parametrize(("mine", "named"), [('["31", "7"]', "31, 7"), ("[]", "names no entry")])
+@pytest.mark.parametrize(("mine", "named"), [('["26", "7"]', "26, 7"), ("[]", "names no entry")])
 def test_among_two_or_none_the_number_is_asked_for(mine: str, named: str, folder: Path) -> None:
     path = folder / "event.toml"
-    path.write_text(path.read_text().replace('numbers = ["31"]', f"numbers = {mine}"))
+    path.write_text(path.read_text().replace('numbers = ["26"]', f"numbers = {mine}"))
     with pytest.raises(UsageError, match=f"--number is wanted.*{named}"):
         answer("gap", folder)
 
@@ -90,7 +90,7 @@ def test_elsewhere_the_folder_is_asked_for(tmp_path: Path, monkeypatch: pytest.M
 
 
 def test_the_source_of_an_import_alone_is_no_folder(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    (folder / "posted.txt").write_text("number,driver,run 3\n31,Ada Nowhere,46.100\n7,Otter Brook,47.200\n")
+    (folder / "posted.txt").write_text("number,driver,run 3\n26,Ada Nowhere,46.100\n7,Otter Brook,47.200\n")
     monkeypatch.chdir(folder)
     assert answer("import", "posted.txt", "--day", "1")["added"] == 2
     assert answer("import", "--day", "1", folder, "posted.txt")["added"] == 2
@@ -107,7 +107,7 @@ def test_every_answer_says_as_of_when(verb: str, folder: Path, capsys: pytest.Ca
 def test_at_a_time_nothing_later_is_seen(verb: str, folder: Path, tmp_path: Path) -> None:
     """The answer at a time is the one of a folder that had only the rows up to it."""
     before = {
-        "times.csv": "1,1,31,47.250,,,,10:01,\n1,1,7,48.003,1,,,10:02,\n",
+        "times.csv": "1,1,26,47.250,,,,10:01,\n1,1,7,48.003,1,,,10:02,\n",
         "pressures.csv": "", "changes.csv": "1,2,10:15",
     }  # fmt: skip
     cut = small_folder(tmp_path / "cut")
@@ -158,7 +158,7 @@ def test_text_fits_the_terminal(
     ("words", "code"),
     [
         (["gap", "{folder}"], 0), (["gap", "{folder}", "--number", "99"], 2), (["gap", "{folder}", "--day", "9"], 2),
-        (["gap", "{folder}", "--colour"], 2), (["gap", "{folder}/none", "--number", "31"], 3), (["nonsense"], 2),
+        (["gap", "{folder}", "--colour"], 2), (["gap", "{folder}/none", "--number", "26"], 3), (["nonsense"], 2),
         (["effect", "{folder}", "--change", "none"], 2), (["chances", "{folder}", "--runs-left", "x"], 2),
         (["air", "--gauge", "x"], 2), (["check", "{folder}/none"], 3), (["check", "{folder}"], 0),
     ],
@@ -177,7 +177,7 @@ def test_a_fault_gives_one_and_every_finding_keeps_its_line_in_a_pipe(
 ) -> None:
     monkeypatch.setenv("COLUMNS", "40")
     with (folder / "times.csv").open("a") as file:
-        file.write("1,3,31,4x.1,,,,,\n")
+        file.write("1,3,26,4x.1,,,,,\n")
     assert main(["check", f"{folder}"]) == 1
     out = capsys.readouterr().out
     assert [line.split(": ")[1] for line in out.splitlines()] == ["fault"]
@@ -246,7 +246,7 @@ def test_every_extra_of_the_installation_is_known() -> None:
 
 def test_an_import_says_which_columns_it_does_not_use(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     source = folder / "posted.csv"
-    source.write_text("number,driver,run 3,Faults,Team\n31,Ada Nowhere,46.100,2,A\n7,Otter Brook,47.200,0,B\n")
+    source.write_text("number,driver,run 3,Faults,Team\n26,Ada Nowhere,46.100,2,A\n7,Otter Brook,47.200,0,B\n")
     assert {"Faults", "Team"} <= set(answer("import", folder, source, "--day", "1")["not_used"])
     assert main(["import", f"{folder}", f"{source}", "--day", "1"]) == 0
     assert "not used: Faults, Team" in capsys.readouterr().out

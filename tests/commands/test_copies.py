@@ -13,13 +13,13 @@ from paddock.folders.past import season_beside
 from paddock.folders.reading import check, load
 from tests.seasonfiles import write_event
 
-TIMES = {"31": ("47.250", "46.512"), "7": ("48.003",)}
+TIMES = {"26": ("47.250", "46.512"), "7": ("48.003",)}
 
 
 @pytest.fixture
 def season(tmp_path: Path) -> Path:
     """One event with a change."""
-    changes = "id,day,run,number,kind,key\nabc12,1,2,31,test,rear_bar\n"
+    changes = "id,day,run,number,kind,key\nabc12,1,2,26,test,rear_bar\n"
     write_event(tmp_path / "may", TIMES, changes=changes)
     (tmp_path / "season.toml").write_text("name = 'A year'\n")
     return tmp_path
@@ -46,7 +46,7 @@ def test_a_copy_that_went_on_is_known_by_its_id_and_the_first_counts(season: Pat
     with_id(season / "may", "k7q2m9xd")
     shutil.copytree(season / "may", season / "tablet")
     with (season / "tablet" / "times.csv").open("a") as file:
-        file.write("1,3,31,46.000,,,\n")
+        file.write("1,3,26,46.000,,,\n")
     found = answer("season", season)
     assert len(found["runs"]) == 2
     assert [item["message"] for item in found["problems"]] == [
@@ -56,7 +56,7 @@ def test_a_copy_that_went_on_is_known_by_its_id_and_the_first_counts(season: Pat
 
 def test_two_events_with_the_same_entrants_and_no_times_are_two(season: Path) -> None:
     for name, day in (("june", "2026-06-06"), ("july", "2026-07-04")):
-        write_event(season / name, {"31": (), "7": ()}, day=day)
+        write_event(season / name, {"26": (), "7": ()}, day=day)
     assert len(answer("season", season)["events"]) == 3
 
 
@@ -68,7 +68,7 @@ def test_a_verdict_takes_no_copy_for_another_event(season: Path, asked: str) -> 
 
 def test_every_new_folder_has_an_id_of_its_own(tmp_path: Path) -> None:
     for name in ("a", "b"):
-        answer("new", tmp_path / name, "--days", "2026-05-09", "--number", "31")
+        answer("new", tmp_path / name, "--days", "2026-05-09", "--number", "26")
     answer("new", tmp_path / "c", "--from", tmp_path / "a", "--days", "2026-06-09")
     ids = [load(tmp_path / name).settings.id for name in "abc"]
     assert len({*ids}) == 3
@@ -98,7 +98,7 @@ FORECAST = "[forecast]\nnext_hottest_c = 9\nnext_coldest_c = 14\n"
 
 def test_the_keys_of_mine_and_of_the_next_days_forecast(season: Path) -> None:
     path = season / "may" / "event.toml"
-    path.write_text(path.read_text().replace('numbers = ["31"]', 'numbers = ["31"]\ndriven_home = true') + FORECAST)
+    path.write_text(path.read_text().replace('numbers = ["26"]', 'numbers = ["26"]\ndriven_home = true') + FORECAST)
     found = load(season / "may").settings
     assert found.mine.driven_home is True
     assert (found.forecast.next_hottest_c, found.forecast.next_coldest_c) == (9.0, 14.0)
@@ -109,7 +109,7 @@ def test_the_keys_of_mine_and_of_the_next_days_forecast(season: Path) -> None:
 
 
 def test_the_next_days_forecast_is_not_carried(tmp_path: Path) -> None:
-    answer("new", tmp_path / "a", "--days", "2026-05-09", "--number", "31")
+    answer("new", tmp_path / "a", "--days", "2026-05-09", "--number", "26")
     path = tmp_path / "a" / "event.toml"
     path.write_text(path.read_text().replace("[forecast]", "[forecast]\nnext_hottest_c = 30\nnext_coldest_f = 50"))
     answer("new", tmp_path / "b", "--from", tmp_path / "a", "--days", "2026-06-09")

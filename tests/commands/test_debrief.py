@@ -14,7 +14,7 @@ from tests.seasonfiles import write_event
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
-    return write_event(tmp_path / "day", {"31": ("46.512", "45.9+1"), "7": ("47.0", "46.9")}, "Spring")
+    return write_event(tmp_path / "day", {"26": ("46.512", "45.9+1"), "7": ("47.0", "46.9")}, "Spring")
 
 
 def test_the_page_and_the_text_stand_beside_the_folder(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:

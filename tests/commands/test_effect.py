@@ -14,14 +14,14 @@ name = "Spring"
 days = [2026-05-09]
 runs_per_day = 8
 [[classes]]
-code = "LARK"
+code = "LIME"
 [mine]
-numbers = ["31", "87"]
-cars = { "31" = "hatch", "87" = "hatch" }
+numbers = ["26", "83"]
+cars = { "26" = "estate", "83" = "estate" }
 """
 TIMES = {
-    "31": (46.0, 46.0, 45.0, 45.0),
-    "87": (47.0, 47.0, 46.2, 46.2),
+    "26": (46.0, 46.0, 45.0, 45.0),
+    "83": (47.0, 47.0, 46.2, 46.2),
     "40": (50.0, 50.0, 49.9, 49.9),
     "41": (50.0, 50.0, 49.8, 49.8),
     "42": (50.0, 50.0, 49.6, 49.6),
@@ -35,11 +35,11 @@ KEYS = [
 ]  # fmt: skip
 
 
-def _folder(home: Path, rivals: bool = True, changes: str = "c1,1,3,31,test,rear_bar,rear bar,2,3\n") -> Path:
+def _folder(home: Path, rivals: bool = True, changes: str = "c1,1,3,26,test,rear_bar,rear bar,2,3\n") -> Path:
     home.mkdir(parents=True)
-    kept = {number: times for number, times in TIMES.items() if rivals or number in {"31", "87"}}
+    kept = {number: times for number, times in TIMES.items() if rivals or number in {"26", "83"}}
     (home / "event.toml").write_text(EVENT)
-    (home / "entrants.csv").write_text("number,class,drive\n" + "".join(f"{n},LARK,front\n" for n in kept))
+    (home / "entrants.csv").write_text("number,class,drive\n" + "".join(f"{n},LIME,front\n" for n in kept))
     rows = [f"1,{run},{n},{time:.3f}" for n, times in kept.items() for run, time in enumerate(times, 1)]
     (home / "times.csv").write_text("day,run,number,time\n" + "\n".join(rows) + "\n")
     (home / "changes.csv").write_text("id,day,run,number,kind,key,item,before,after\n" + changes)
@@ -91,7 +91,7 @@ def test_readable_answer_shows_every_figure(tmp_path: Path, capsys: pytest.Captu
     for part in (
         "you gained 1.00 s; best guess 0.", "Your log doesn't say whether runs 1, 2, 3 and 4 were mistakes.",
         "its range, 4 times in 5", "how much this day told", "without: run 1 46.000, run 2 46.000",
-        "who tells the course: 43, 42, 41, 40", "left out (the same car): 87", "co-driver 87 in the same car: -0.800, -0.",
+        "who tells the course: 43, 42, 41, 40", "left out (the same car): 83", "co-driver 83 in the same car: -0.800, -0.",
         "course and everybody's learning, day 1", "2 to 3", "old-new-new-old", "decision: open", "cannot settle",
     ):  # fmt: skip
         assert part in text
@@ -110,7 +110,7 @@ def test_a_season_around_teaches_my_usual_learning(tmp_path: Path, capsys: pytes
     for name in ("b", "c"):
         other = _folder(tmp_path / "year" / name, changes="")
         entrants = other / "entrants.csv"  # somebody else came too: another event, not a copy of this one
-        entrants.write_text(f"{entrants.read_text()}{name},LARK,front\n")
+        entrants.write_text(f"{entrants.read_text()}{name},LIME,front\n")
     without = _json(capsys, "effect", str(tmp_path / "year" / "a"), "--change", "c1")
     assert without == alone, "no season.toml, no season"
     (tmp_path / "year" / "season.toml").write_text('name = "2026"\n')

@@ -15,7 +15,7 @@ from tests.seasonfiles import write_event
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
-    return write_event(tmp_path / "day", {"31": ("46.512", "45.9+1"), "7": ("47.0",)})
+    return write_event(tmp_path / "day", {"26": ("46.512", "45.9+1"), "7": ("47.0",)})
 
 
 def test_json_names_the_zip_its_files_and_its_sum(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -29,7 +29,7 @@ def test_no_word_is_lost_and_no_line_is_too_wide(text: str, width: int) -> None:
 
 
 ROWS = [
-    ["1", "Ada of the Long Name Vale", "1:46.512  2:46.112+1  3:45.998*"],
+    ["1", "Ada of the Long Name Dale", "1:46.512  2:46.112+1  3:45.998*"],
     ["2", "Bo", "1:47.5"],
 ]
 

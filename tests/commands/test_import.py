@@ -16,7 +16,7 @@ from paddock.commands import import_
 from paddock.session import Session, load
 from tests.store.folders import EVENT, every_byte, small_folder
 
-RESULTS = "No;Driver;Run 1;Run 2;Run 3\n31;Ada Nowhere;47,25;46,512+1;46,1\n7;Otter Brook;48,003+1;dnf;\n99;New One;50,1;51,0;49,9\n"
+RESULTS = "No;Driver;Run 1;Run 2;Run 3\n26;Ada Nowhere;47,25;46,512+1;46,1\n7;Otter Brook;48,003+1;dnf;\n99;New One;50,1;51,0;49,9\n"
 
 
 @pytest.fixture
@@ -127,13 +127,13 @@ def test_the_readable_answer(capsys: pytest.CaptureFixture[str], folder: Path, r
     assert "line 5: number 8, run 1: 'x' is neither" in out
     assert "not entered yet, to complete in entrants.csv: 99" in out
     assert "nothing is written yet" in out
-    assert "\n  31 run 2: 46.512 → 46.512+1\n" in out
+    assert "\n  26 run 2: 46.512 → 46.512+1\n" in out
 
 
 def test_standard_input_and_pasted_pages(
     capsys: pytest.CaptureFixture[str], folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    page = "<table><tr><th>No<th>Run 3<tr><td>31<td>46.1<tr><td>7<td>47.9</table>"
+    page = "<table><tr><th>No<th>Run 3<tr><td>26<td>46.1<tr><td>7<td>47.9</table>"
     monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(page.encode())))
     assert asked(capsys, str(folder), "-", "--yes")["added"] == 2
 
@@ -146,7 +146,7 @@ def test_the_clipboard(
     monkeypatch.setenv("PATH", str(place))
     assert "no way to read its clipboard" in refused(capsys, str(folder), "clipboard")
     reader = place / "wl-paste"
-    reader.write_text("#!/bin/sh\nprintf 'No\\tRun 3\\n31\\t46.1\\n7\\t47.9\\n'\n")
+    reader.write_text("#!/bin/sh\nprintf 'No\\tRun 3\\n26\\t46.1\\n7\\t47.9\\n'\n")
     reader.chmod(0o755)
     assert asked(capsys, str(folder), "clipboard")["added"] == 2
     reader.write_text("#!/bin/sh\nexit 1\n")
@@ -156,12 +156,12 @@ def test_the_clipboard(
 def test_table_and_day(capsys: pytest.CaptureFixture[str], folder: Path, tmp_path: Path) -> None:
     path = tmp_path / "page.html"
     path.write_text(
-        "<h2>Day 1</h2><table><tr><th>No<th>Run 3<tr><td>31<td>46.1<tr><td>7<td>47.9</table>"
-        "<h2>Day 2</h2><table><tr><th>No<th>Run 1<tr><td>31<td>45.1<tr><td>7<td>46.9<tr><td>99<td>47.0</table>"
+        "<h2>Day 1</h2><table><tr><th>No<th>Run 3<tr><td>26<td>46.1<tr><td>7<td>47.9</table>"
+        "<h2>Day 2</h2><table><tr><th>No<th>Run 1<tr><td>26<td>45.1<tr><td>7<td>46.9<tr><td>99<td>47.0</table>"
     )
     asked(capsys, str(folder), str(path), "--table", "2", "--day", "2", "--yes")
     assert {(row.day, row.run, row.number) for row in load(folder).times if row.day == 2} == {
-        (2, 1, "31"), (2, 1, "7"), (2, 1, "99"),
+        (2, 1, "26"), (2, 1, "7"), (2, 1, "99"),
     }  # fmt: skip
     assert "there is no table 3: the source has 1 Day 1; 2 Day 2" in refused(
         capsys, str(folder), str(path), "--table", "3"
@@ -173,7 +173,7 @@ def test_a_map_given_once_is_remembered_and_may_be_lost(
     capsys: pytest.CaptureFixture[str], folder: Path, tmp_path: Path
 ) -> None:
     path = tmp_path / "odd.csv"
-    path.write_text("Ref,Who,Zeta,Eta\n31,Ada,x46.1,46.1\n7,Otter,x,47.9\n")
+    path.write_text("Ref,Who,Zeta,Eta\n26,Ada,x46.1,46.1\n7,Otter,x,47.9\n")
     told = asked(capsys, str(folder), str(path), "--map", "number=Ref,run3=Eta", "--yes")
     assert told["mapping"] == {"number": "Ref", "name": "Who", "run3": "Eta"}
     assert asked(capsys, str(folder), str(path))["mapping"] == told["mapping"]
@@ -186,13 +186,13 @@ def test_a_map_given_once_is_remembered_and_may_be_lost(
     [
         ("<html><ul><li><a href=x>Home</a><li>News</ul></html>", "no table was found"),
         ("<table><tr><td>Home<td>News<tr><td>About<td>Contact</table>", "which columns hold the numbers and the times"),
-        ("Results 2025\n\nNo;Run 3\n31;46,1\n7;47,9\n", "says 2025, and this event is in 2026"),
-        ("No;Driver;Run 3\n31;Old Rook;46,1\n7;Ann Gull;47,9\n", "numbers are other drivers here"),
+        ("Results 2025\n\nNo;Run 3\n26;46,1\n7;47,9\n", "says 2025, and this event is in 2026"),
+        ("No;Driver;Run 3\n26;Old Rook;46,1\n7;Ann Gull;47,9\n", "numbers are other drivers here"),
         (
-            "No;Driver;Run 3\n31;Ada Nowhere;46,1\n31;Ann Gull;47,9\n7;Otter Brook;48,0\n",
-            "number 31 stands for Ada Nowhere",
+            "No;Driver;Run 3\n26;Ada Nowhere;46,1\n26;Ann Gull;47,9\n7;Otter Brook;48,0\n",
+            "number 26 stands for Ada Nowhere",
         ),
-        ("No;Time\n31;46,1\n7;47,9\n", "does not say of which run"),
+        ("No;Time\n26;46,1\n7;47,9\n", "does not say of which run"),
         ("No;Driver;Run 3\n98;<script>alert(1)</script>;46,1\n97;<b>x</b>;47,9\n", "holds code of a page"),
         (f"No;Driver;Run 3\n98;{'x' * 10_000};46,1\n", "the name has 10,000 characters"),
         ("\x00\x01\x02\x03", "binary"),
@@ -224,7 +224,7 @@ def test_what_the_user_says_stands_above_a_doubt(
     capsys: pytest.CaptureFixture[str], folder: Path, tmp_path: Path
 ) -> None:
     path = tmp_path / "old.csv"
-    path.write_text("Results 2025\n\nNo;Driver;Run 3\n31;Ada Nowhere;46,1\n31;Ann Gull;47,9\n7;Brook;48,0\n")
+    path.write_text("Results 2025\n\nNo;Driver;Run 3\n26;Ada Nowhere;46,1\n26;Ann Gull;47,9\n7;Brook;48,0\n")
     found = asked(capsys, str(folder), str(path), "--day", "1", "--map", "number=No,run3=Run 3")
     assert (found["added"], [item["line"] for item in found["unread"]]) == (1, [4, 5])
 
@@ -236,20 +236,20 @@ def test_a_folder_that_is_none(capsys: pytest.CaptureFixture[str], tmp_path: Pat
 
 FIVE = {
     "semicolons, runs side by side, cones behind the time": (
-        "Startnr.;Name;1. Lauf;2. Lauf;3. Lauf\n31;Nowhere;47,25;46,512;46,1+1\n7;Brook;48,003+1;47,7;dnf\n", ""
+        "Startnr.;Name;1. Lauf;2. Lauf;3. Lauf\n26;Nowhere;47,25;46,512;46,1+1\n7;Brook;48,003+1;47,7;dnf\n", ""
     ),
     "a page with a header of two rows, cones in a column": (
-        "<table><tr><th rowspan=2>Car<th colspan=2>Run 3<tr><th>Time<th>Cones<tr><td>31<td>46.1<td>1<tr><td>7<td>47.9<td></table>",
+        "<table><tr><th rowspan=2>Car<th colspan=2>Run 3<tr><th>Time<th>Cones<tr><td>26<td>46.1<td>1<tr><td>7<td>47.9<td></table>",
         "",
     ),
     "a run to a row, seconds added": (
-        "number,run,time,penalty,status\n31,3,46.1,2,\n7,3,,,DNF\n7,2,47.7,0,\n31,2,46.512,0,\n", ""
+        "number,run,time,penalty,status\n26,3,46.1,2,\n7,3,,,DNF\n7,2,47.7,0,\n26,2,46.512,0,\n", ""
     ),
     "pasted text with names instead of numbers": (
         "Pos\tDriver\tRun 1\tRun 2\tRun 3\n1\tNOWHERE Ada\t47.250\t46.512\t46.100 (1)\n2\tOtter Brook\t48.003 (1)\t47.7\tausgeschieden\n",
         "",
     ),
-    "columns nobody can guess": ("Ref,Alpha,Omega\n31,x,46.1\n7,y,47.9\n", "number=Ref,run3=Omega"),
+    "columns nobody can guess": ("Ref,Alpha,Omega\n26,x,46.1\n7,y,47.9\n", "number=Ref,run3=Omega"),
 }  # fmt: skip
 
 
@@ -269,4 +269,4 @@ def test_five_shapes_need_no_more_than_an_answer_after_the_first_time(
     monkeypatch.setattr(sys.stdout, "isatty", lambda: True)
     assert main(["import", str(folder), str(path)]) == 0
     assert "columns as confirmed before" in capsys.readouterr().out
-    assert [row.time_ms for row in load(folder).times if (row.number, row.run) == ("31", 3)] == [46_200]
+    assert [row.time_ms for row in load(folder).times if (row.number, row.run) == ("26", 3)] == [46_200]

@@ -22,7 +22,7 @@ ALIKE = {
 }  # fmt: skip
 """Objects that are described once."""
 CAR = """\
-name = "hatch"
+name = "estate"
 mass_kg = 1000
 front_share = 0.6
 cg_height_mm = 520
@@ -63,7 +63,7 @@ rolling_circumference_mm = 1905
 rpm = [2000, 3500, 5000, 6500]
 torque_nm = [180, 230, 225, 190]
 """
-PRESSURES = "day,run,number,moment,at,lf_psi,rf_psi,lr_psi,rr_psi,air_c\n1,,31,cold,08:00,30,30,39,39,12\n1,2,31,after,10:33,36,36,45,45,18\n"
+PRESSURES = "day,run,number,moment,at,lf_psi,rf_psi,lr_psi,rr_psi,air_c\n1,,26,cold,08:00,30,30,39,39,12\n1,2,26,after,10:33,36,36,45,45,18\n"
 
 
 @pytest.fixture(scope="module")
@@ -71,29 +71,29 @@ def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A season of two events, one with a car, and posted results."""
     home: Path = tmp_path_factory.mktemp("json")
     folder = small_folder(home / "season" / "may")
-    (folder / "cars" / "hatch.toml").write_text(CAR)
+    (folder / "cars" / "estate.toml").write_text(CAR)
     (folder / "pressures.csv").write_text(PRESSURES)
-    (folder / "changes.csv").write_text("id,day,run,at,number,kind,key\nabc12,1,2,10:15,31,test,rear_bar\n")
-    (folder / "runs.csv").write_text("day,run,number,at,mistake,mid,surface\n1,2,31,10:31,no,-2,dry\n")
+    (folder / "changes.csv").write_text("id,day,run,at,number,kind,key\nabc12,1,2,10:15,26,test,rear_bar\n")
+    (folder / "runs.csv").write_text("day,run,number,at,mistake,mid,surface\n1,2,26,10:31,no,-2,dry\n")
     tread = "day,tyre,inner_mm,middle_mm,outer_mm\n0,H1,5,5,5\n1,H1,4.8,4.8,4.6\n"
     (folder / "tyres.csv").write_text("tyre,set,kind,runs_before,floor_mm\nH1,a,street,4,2\n")
-    (folder / "fitted.csv").write_text("day,run,number,corner,tyre\n1,1,31,lf,H1\n")
+    (folder / "fitted.csv").write_text("day,run,number,corner,tyre\n1,1,26,lf,H1\n")
     (folder / "tread.csv").write_text(tread)
     (folder / "event.toml").write_text((folder / "event.toml").read_text() + "\n[extra]\n", encoding="utf-8")
-    write_event(home / "season" / "june", {"31": ("47.250",), "7": ("48.003",)}, day="2026-06-09")
+    write_event(home / "season" / "june", {"26": ("47.250",), "7": ("48.003",)}, day="2026-06-09")
     (home / "season" / "season.toml").write_text("[[events]]\nname = 'Autumn'\ndays = [2026-09-20]\n")
     (home / "posted.csv").write_text(
-        "number,driver,run 3,Faults\n31,Ada Nowhere,46.100,x\n7,Otter Brook,47.2,x\n99,?,x,\n"
+        "number,driver,run 3,Faults\n26,Ada Nowhere,46.100,x\n7,Otter Brook,47.2,x\n99,?,x,\n"
     )
     small_folder(home / "other")
     with (home / "other" / "times.csv").open("a") as file:
-        file.write("1,3,31,46.000,,,,,\n")
+        file.write("1,3,26,46.000,,,,,\n")
     (home / "other" / "times.csv").write_text((home / "other" / "times.csv").read_text().replace("46.512", "46.511"))
     return home
 
 
 def lines(home: Path) -> dict[str, list[object]]:
-    may, car = home / "season" / "may", home / "season" / "may" / "cars" / "hatch.toml"
+    may, car = home / "season" / "may", home / "season" / "may" / "cars" / "estate.toml"
     return {
         "version": [], "check": [may], "standings": [may], "gap": [may], "next": [may, "--why"], "chances": [may],
         "air": ["--gauge", 30, "--temp-c", 25, "--to-temp-c", 5], "effect": [may, "--change", "abc12"],

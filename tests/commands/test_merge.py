@@ -14,7 +14,7 @@ from tests.store.folders import TIMES, every_byte, small_folder
 @pytest.fixture
 def pair(tmp_path: Path) -> tuple[Path, Path]:
     a, b = small_folder(tmp_path / "a"), small_folder(tmp_path / "b")
-    (b / "times.csv").write_text(TIMES.replace("46.512", "46.612") + "2,1,31,46.100,,,,10:01,\n")
+    (b / "times.csv").write_text(TIMES.replace("46.512", "46.612") + "2,1,26,46.100,,,,10:01,\n")
     return a, b
 
 
@@ -28,7 +28,7 @@ def test_the_answer_in_json(capsys: pytest.CaptureFixture[str], pair: tuple[Path
         "added": 1,
         "updated": 1,
         "conflicts": [
-            {"file": "times.csv", "row": "day 1 run 2 number 31", "column": "time", "a": "46.512", "b": "46.612"}
+            {"file": "times.csv", "row": "day 1 run 2 number 26", "column": "time", "a": "46.512", "b": "46.612"}
         ],
     }
     assert every_byte(b) == before
@@ -44,7 +44,7 @@ def test_into_a_third_folder_leaves_both_alone(
     before = every_byte(a), every_byte(b)
     assert main(["merge", str(a), str(b), "--into", str(tmp_path / "c")]) == 0
     out = capsys.readouterr().out
-    assert "times.csv day 1 run 2 number 31 time: 46.612 is kept, 46.512 is the other" in out
+    assert "times.csv day 1 run 2 number 26 time: 46.612 is kept, 46.512 is the other" in out
     assert (every_byte(a), every_byte(b)) == before
     assert main(["check", str(tmp_path / "c"), "--json"]) == 0
     faults = [item for item in json.loads(capsys.readouterr().out)["problems"] if item["level"] == "fault"]

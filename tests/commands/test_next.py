@@ -18,14 +18,14 @@ from paddock.errors import UsageError
 from tests.engine.pressure.test_properties import strict
 
 EVENT = """
-name = "A day on the apron"
+name = "A day on the car park"
 altitude_m = 412
 days = [2026-05-09]
 runs_per_day = 5
 [[classes]]
-code = "LARK"
+code = "LIME"
 [mine]
-numbers = ["31"]
+numbers = ["26"]
 [forecast]
 hottest_c = 31.0
 coldest_c = 12.0
@@ -35,7 +35,7 @@ step_psi = 0.5
 repeat_psi = 0.3
 """
 CAR = """
-name = "hatch"
+name = "estate"
 [targets.dry]
 front_psi = 34.0
 rear_psi = 44.0
@@ -46,13 +46,13 @@ max_cold_psi = 50.0
 """
 FILES = {
     "event.toml": EVENT,
-    "cars/hatch.toml": CAR,
-    "entrants.csv": "number,driver,class\n31,A,LARK\n5,B,LARK\n",
-    "times.csv": "day,run,number,time,cones,at\n1,1,31,46.5,0,10:00\n1,1,5,46.9,0,10:01\n",
-    "runs.csv": "day,run,number,at,mistake,entry,mid,exit,surface\n1,1,31,10:00,no,0,-1,0,dry\n",
+    "cars/estate.toml": CAR,
+    "entrants.csv": "number,driver,class\n26,A,LIME\n5,B,LIME\n",
+    "times.csv": "day,run,number,time,cones,at\n1,1,26,46.5,0,10:00\n1,1,5,46.9,0,10:01\n",
+    "runs.csv": "day,run,number,at,mistake,entry,mid,exit,surface\n1,1,26,10:00,no,0,-1,0,dry\n",
     "pressures.csv": (
         "day,run,number,moment,at,lf_psi,rf_psi,lr_psi,rr_psi,air_c,gauge\n"
-        "1,,31,cold,08:00,30,30,39,39,12,dial\n1,1,31,after,10:03,36.5,36.5,45.5,45.5,18,dial\n"
+        "1,,26,cold,08:00,30,30,39,39,12,dial\n1,1,26,after,10:03,36.5,36.5,45.5,45.5,18,dial\n"
     ),
 }
 
@@ -70,7 +70,7 @@ def write(folder: Path, files: dict[str, str]) -> None:
         (folder / name).write_text(text, encoding="utf-8")
 
 
-def ask(folder: Path, *more: str, number: str = "31") -> Answer:
+def ask(folder: Path, *more: str, number: str = "26") -> Answer:
     parser = ArgumentParser()
     verb.configure(parser)
     return verb.run(parser.parse_args([str(folder), "--number", number, *more]))
@@ -165,7 +165,7 @@ def test_an_unknown_number_is_wrong_use(folder: Path) -> None:
 
 
 def test_a_folder_with_only_what_is_required_holds(folder: Path) -> None:
-    for name in ("cars/hatch.toml", "runs.csv", "pressures.csv"):
+    for name in ("cars/estate.toml", "runs.csv", "pressures.csv"):
         (folder / name).unlink()
     found = data(folder)
     strict(found)
@@ -183,7 +183,7 @@ def test_kpa_typed_as_psi_is_asked_about(folder: Path) -> None:
 
 def test_unsafe_stands_above_all(folder: Path) -> None:
     head = "day,run,number,at,unsafe\n"
-    write(folder, {"runs.csv": head + "1,1,31,10:00,vibration\n"})
+    write(folder, {"runs.csv": head + "1,1,26,10:00,vibration\n"})
     assert data(folder)["action"] == "stop"
     write(
         folder, {"worklist.csv": "id,opened,item,reason,done\nw1,day 1 10:05,balance a wheel,vibration,day 1 10:30\n"}

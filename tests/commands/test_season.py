@@ -30,16 +30,16 @@ days = [2026-10-03]
 fee = "62.50"
 closes = 2026-09-20
 """
-CHANGES = "id,day,run,number,key,before,after,decision\nc1,1,2,31,rear bar,3,2,keep\n"
+CHANGES = "id,day,run,number,key,before,after,decision\nc1,1,2,26,rear bar,3,2,keep\n"
 
 
 @pytest.fixture
 def season(tmp_path: Path) -> Path:
     home = tmp_path / "year"
-    write_event(home / "01-spring", {"31": ("46.0", "45.0"), "7": ("45.5",), "8": ("47.0",)}, "Spring", "2026-04-01",
+    write_event(home / "01-spring", {"26": ("46.0", "45.0"), "7": ("45.5",), "8": ("47.0",)}, "Spring", "2026-04-01",
                 changes=CHANGES)  # fmt: skip
-    write_event(home / "02-may", {"31": ("46.0+1",), "7": ("45.5",)}, "May", "2026-05-01")
-    write_event(home / "03-june", {"31": ("44.0",), "8": ("45.0",)}, "June", "2026-06-01")
+    write_event(home / "02-may", {"26": ("46.0+1",), "7": ("45.5",)}, "May", "2026-05-01")
+    write_event(home / "03-june", {"26": ("44.0",), "8": ("45.0",)}, "June", "2026-06-01")
     (home / "season.toml").write_text(RULES)
     (home / "photos").mkdir()
     return home
@@ -56,9 +56,9 @@ def test_points_runs_and_changes(season: Path, capsys: pytest.CaptureFixture[str
     data = _json(capsys, f"{season}")
     assert {"points", "runs", "changes"} <= set(data)
     table = data["points"][0]  # type: ignore[index]
-    assert (table["name"], table["counted"]) == ("WREN", 3)
+    assert (table["name"], table["counted"]) == ("PINE", 3)
     assert [(row["rank"], row["driver"], row["points"]) for row in table["rows"]] == [
-        (1, "Driver 31", 28), (2, "Driver 7", 18), (3, "Driver 8", 14),
+        (1, "Driver 26", 28), (2, "Driver 7", 18), (3, "Driver 8", 14),
     ]  # fmt: skip
     assert [item["points"] for item in table["rows"][0]["events"]] == [10, 8, 10]
     runs = data["runs"]
@@ -83,7 +83,7 @@ def test_one_broken_folder_is_named_and_the_rest_counts(season: Path, capsys: py
 
 def test_faulty_lines_are_counted_and_said(season: Path, capsys: pytest.CaptureFixture[str]) -> None:
     with (season / "03-june" / "times.csv").open("a") as out:
-        out.write("1,2,31,fast,,,\n")
+        out.write("1,2,26,fast,,,\n")
     data = _json(capsys, f"{season}")
     assert [(item["file"], item["level"]) for item in data["problems"]] == [("03-june", "warning")]  # type: ignore[attr-defined]
 
@@ -106,9 +106,9 @@ def test_words_say_what_is_open_and_what_it_costs(season: Path, capsys: pytest.C
     assert main(["season", f"{season}"]) == 0
     out = capsys.readouterr().out
     assert "2026: 3 events read, 3 with results, 1 booked to come" in out
-    assert "WREN: the best 3 count" in out
-    assert "Driver 31, WREN: place 1 is settled, save for a tie" in out
-    assert "Driver 31, index: place 1 is settled, save for a tie" in out
+    assert "PINE: the best 3 count" in out
+    assert "Driver 26, PINE: place 1 is settled, save for a tie" in out
+    assert "Driver 26, index: place 1 is settled, save for a tie" in out
     assert "Autumn: a win gives 10 and adds 2; up to 8 points would be dropped" in out
     assert "Fees: 50 euro for events run, 62.5 euro to come" in out
     assert re.search(r"Autumn +2026-10-03 +to come +62.5 euro +clos", out), out
@@ -148,6 +148,6 @@ def test_a_name_with_an_escape_code_cannot_move_the_cursor(season: Path, capsys:
 
 
 def test_a_folder_whose_name_begins_with_a_dot_is_no_event(season: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    write_event(season / ".put-away", {"31": ("40.0",)}, "Old", "2026-07-01")
+    write_event(season / ".put-away", {"26": ("40.0",)}, "Old", "2026-07-01")
     data = _json(capsys, f"{season}")
     assert len(data["events"]) == 3  # type: ignore[arg-type]

@@ -26,7 +26,7 @@ RIGHT = "correct horse battery"
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
-    return write_event(tmp_path / "day", {"31": ("46.512",)})
+    return write_event(tmp_path / "day", {"26": ("46.512",)})
 
 
 @contextmanager

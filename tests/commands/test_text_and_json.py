@@ -16,7 +16,7 @@ from tests.store.folders import small_folder
 
 Capture = pytest.CaptureFixture[str]
 CAR = """\
-name = "hatch"
+name = "estate"
 [targets.dry]
 front_psi = 30
 rear_psi = 34
@@ -41,22 +41,22 @@ size = "205/50R16"
 limiter_rpm = 7
 """
 FILES = {
-    "cars/hatch.toml": CAR,
-    "entrants.csv": "number,driver,class\n31,Ada,LARK\n7,Otter,LARK\n8,Teal,LARK\n9,Heron,NONE\n",
+    "cars/estate.toml": CAR,
+    "entrants.csv": "number,driver,class\n26,Ada,LIME\n7,Otter,LIME\n8,Teal,LIME\n9,Hazel,NONE\n",
     "times.csv": "day,run,number,time,cones,status,at\n"
     + "".join(
         f"{day},{run},{number},{base + 0.2 * run + 0.1 * day:.3f},,,{9 + run:02d}:00\n"
         for day in (1, 2)
         for run in (1, 2, 3)
-        for number, base in (("31", 47.0), ("7", 47.5), ("8", 46.8))
+        for number, base in (("26", 47.0), ("7", 47.5), ("8", 46.8))
     ),
-    "changes.csv": "id,day,run,number,kind,key,item,before,after\nc1,1,2,31,test,rear_bar,Rear bar hole,1-1,2-2\n",
+    "changes.csv": "id,day,run,number,kind,key,item,before,after\nc1,1,2,26,test,rear_bar,Rear bar hole,1-1,2-2\n",
     "pressures.csv": "day,run,number,moment,at,lf_psi,rf_psi,lr_psi,rr_psi,air_c,gauge\n"
-    "2,3,31,after,12:02,34,34.5,40,40,20,\n",
+    "2,3,26,after,12:02,34,34.5,40,40,20,\n",
     "tyres.csv": "tyre,size,kind,max_cold_psi,directional,runs_before\n"
     + "".join(f"{name},205/50R16,street,44,,0\n" for name in "ABCD"),
     "fitted.csv": "day,run,number,corner,tyre\n"
-    + "".join(f"1,1,31,{corner},{name}\n" for corner, name in zip(("lf", "rf", "lr", "rr"), "ABCD", strict=True)),
+    + "".join(f"1,1,26,{corner},{name}\n" for corner, name in zip(("lf", "rf", "lr", "rr"), "ABCD", strict=True)),
     "tread.csv": "day,tyre,inner_mm,middle_mm,outer_mm\n"
     + "".join(f"0,{name},6,6,6\n2,{name},5.8,5.8,{depth}\n" for name, depth in zip("ABCD", (5, 5, 5.7, 5.7), strict=True)),
 }  # fmt: skip
@@ -68,7 +68,9 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     path = small_folder(tmp_path / "event")
     for name, text in FILES.items():
         (path / name).write_text(text)
-    event = (path / "event.toml").read_text() + 'cars = { "31" = "hatch" }\n[[gauges]]\nid = "dial"\noffset_psi = 0.5\n'
+    event = (
+        path / "event.toml"
+    ).read_text() + 'cars = { "26" = "estate" }\n[[gauges]]\nid = "dial"\noffset_psi = 0.5\n'
     (path / "event.toml").write_text(event)
     return path
 
@@ -111,7 +113,7 @@ def _told(line: str, data: Any) -> bool:
 
 
 VERBS = (
-    ("standings",), ("gap", "--number", "31"), ("chances", "--number", "31"), ("effect", "--change", "c1"), ("tyres",),
+    ("standings",), ("gap", "--number", "26"), ("chances", "--number", "26"), ("effect", "--change", "c1"), ("tyres",),
     ("check",),
 )  # fmt: skip
 
@@ -136,7 +138,7 @@ def test_what_the_text_warns_of_the_json_carries(words: tuple[str, ...], folder:
     strict=True, reason="the stop, the age of the reading and the faults left out stand in the text only"
 )
 def test_next_carries_what_it_warns_of(folder: Path, capsys: Capture) -> None:
-    text, data = both(capsys, "next", str(folder), "--number", "31")
+    text, data = both(capsys, "next", str(folder), "--number", "26")
     lines = warned(text)
     assert lines
     assert [line for line in lines if not _told(line, data)] == []
@@ -144,7 +146,7 @@ def test_next_carries_what_it_warns_of(folder: Path, capsys: Capture) -> None:
 
 @pytest.mark.parametrize("verb", ["bar", "gears"])
 def test_a_car_that_cant_be_is_told_in_both(verb: str, folder: Path, capsys: Capture) -> None:
-    text, data = both(capsys, verb, str(folder / "cars" / "hatch.toml"))
+    text, data = both(capsys, verb, str(folder / "cars" / "estate.toml"))
     assert warned(text)
     for message in (
         ("15 mm can't be", "7 rpm can't be") if verb == "gears" else ("15 mm can't be", "hole 9 isn't there")
@@ -155,11 +157,11 @@ def test_a_car_that_cant_be_is_told_in_both(verb: str, folder: Path, capsys: Cap
 
 def test_standings_print_times_as_the_folder_reads_them(folder: Path, capsys: Capture) -> None:
     """Every run of the table, read as a cell of times.csv, is the run of the JSON: never a day glued to the seconds."""
-    text, data = both(capsys, "standings", str(folder), "--class", "LARK")
+    text, data = both(capsys, "standings", str(folder), "--class", "LIME")
     assert not re.search(r"\d:\d+\.", text)
     for row in data["tables"][0]["rows"]:
         line = next(line for line in text.splitlines() if f" {row['driver']} " in line)
-        cells = re.sub(r"day \d", "", line.split("LARK")[1]).split()
+        cells = re.sub(r"day \d", "", line.split("LIME")[1]).split()
         printed = [parse_time_ms(cell.rstrip("*").split("+")[0]) for cell in cells if not cell.startswith("+")][1:]
         assert printed == [run["raw_ms"] for run in row["runs"]]
         assert f"day {row['runs'][0]['day']}  {row['runs'][0]['raw_ms'] / 1000:.3f}" in line

@@ -17,9 +17,9 @@ name = "Spring"
 days = [2026-05-09, 2026-05-10]
 runs_per_day = 5
 [[classes]]
-code = "LARK"
+code = "LIME"
 [mine]
-numbers = ["31"]
+numbers = ["26"]
 """
 SEASON = """[[events]]
 name = "Harbour"
@@ -34,10 +34,10 @@ def _folder(directory: Path, name: str = "spring", days: str = "", **files: str)
     folder = directory / name
     folder.mkdir()
     text = EVENT.replace("[2026-05-09, 2026-05-10]", days) if days else EVENT
-    times = "".join(f"{day},{run},31,46.5\n" for day in (1, 2) for run in range(1, 6))
+    times = "".join(f"{day},{run},26,46.5\n" for day in (1, 2) for run in range(1, 6))
     whole = {
         "event.toml": text,
-        "entrants.csv": "number,driver,class\n31,Me,LARK\n",
+        "entrants.csv": "number,driver,class\n26,Me,LIME\n",
         "times.csv": "day,run,number,time\n" + times,
     }
     for file, content in (whole | {key.replace("_", "."): value for key, value in files.items()}).items():
@@ -50,7 +50,7 @@ def _spring(directory: Path) -> Path:
         directory,
         tyres_csv="tyre,size,date_code,price,runs_before,directional,floor_mm,delivery_days\n"
         "A,225/45R17,0926,150,40,no,2.0,12\nB,225/45R17,0926,150,40,no,2.0,12\n",
-        fitted_csv="day,run,number,corner,tyre\n1,1,31,lf,A\n1,1,31,rf,B\n",
+        fitted_csv="day,run,number,corner,tyre\n1,1,26,lf,A\n1,1,26,rf,B\n",
         tread_csv="day,tyre,inner_32nds,middle_32nds,outer_32nds\n0,A,7,7,6\n0,B,7,7,6\n2,A,6.75,6.75,5\n2,B,6.75,6.75,5\n",
     )
 
@@ -98,13 +98,13 @@ def test_the_table_says_all_there_is(tmp_path: Path) -> None:
     assert "50 (10)" in text
     assert "225/45R17" not in text
     assert "0.020/0.020/0.079" in text
-    assert "31: turn the front tyres over" in text
+    assert "26: turn the front tyres over" in text
 
 
 def test_questions_are_shown_and_rows_kept(tmp_path: Path) -> None:
     folder = _spring(tmp_path)
     with (folder / "fitted.csv").open("a") as file:
-        file.write("2,1,31,lr,A\n")
+        file.write("2,1,26,lr,A\n")
     text = " ".join(_ask(folder).text().split())
     assert "? fitted.csv:4: warning: tyre A is put on lr and is still on lf (line 2)" in text
 
@@ -113,7 +113,7 @@ def test_earlier_events_beside_lend_their_wear(tmp_path: Path) -> None:
     _spring(tmp_path)
     rows = {
         "tyres_csv": "tyre,size,runs_before\nA,225/45R17,50\nN,225/45R17,0\n",
-        "fitted_csv": "day,run,number,corner,tyre\n1,1,31,lf,N\n",
+        "fitted_csv": "day,run,number,corner,tyre\n1,1,26,lf,N\n",
         "tread_csv": "day,tyre,inner_mm,middle_mm,outer_mm\n0,N,6,6,6\n",
         "times_csv": "day,run,number,time\n",
     }

@@ -17,7 +17,7 @@ from tests.engine.tyres.make import car, clean
 
 
 def _event(*rows: NoteRow | ChangeRow) -> Event:
-    return car(clean("31", 1, 3) + clean("31", 2, 3), *rows)
+    return car(clean("26", 1, 3) + clean("26", 2, 3), *rows)
 
 
 def _note(id_: str, text: str, day: int | None = None, topic: str = "plan") -> NoteRow:

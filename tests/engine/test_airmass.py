@@ -22,7 +22,7 @@ GAUGES = [{"id": "dial", "step_psi": 0.5, "repeat_psi": 0.3}, {"id": "high", "of
 def told(*rows: Row, times: tuple[str, ...] = ("47",), **more: Any) -> Event:
     found = settings(altitude_m=0.0, gauges=GAUGES, forecast={"hottest_c": 30, "coldest_c": 10}, **more)
     whole = event([entrant(ME)], runs(ME, 1, *times), found, *rows)
-    return dataclasses.replace(whole, cars={"hatch": car()})
+    return dataclasses.replace(whole, cars={"estate": car()})
 
 
 def track(*rows: Row, **more: Any) -> Track:
@@ -165,15 +165,15 @@ def test_rows_without_clocks_follow_the_run_and_the_file() -> None:
 
 def test_two_drivers_share_the_cars_air() -> None:
     found = settings(
-        altitude_m=0.0, gauges=GAUGES, mine={"numbers": ["31", "87"], "cars": {"31": "hatch", "87": "hatch"}}
+        altitude_m=0.0, gauges=GAUGES, mine={"numbers": ["26", "83"], "cars": {"26": "estate", "83": "estate"}}
     )
     rows: list[Row] = [
         cold(30, 30, 38, 38),
-        RunRow(day=1, run=1, number="31", at="09:00"),
-        RunRow(day=1, run=1, number="87", at="09:20"),
-        after(1, 33, 33, 41, 41, number="87", at="09:22"),
+        RunRow(day=1, run=1, number="26", at="09:00"),
+        RunRow(day=1, run=1, number="83", at="09:20"),
+        after(1, 33, 33, 41, 41, number="83", at="09:22"),
     ]
-    whole = dataclasses.replace(event([entrant("31"), entrant("87")], [], found, *rows), cars={"hatch": car()})
-    one, two = mass_track(whole, "31"), mass_track(whole, "87")
+    whole = dataclasses.replace(event([entrant("26"), entrant("83")], [], found, *rows), cars={"estate": car()})
+    one, two = mass_track(whole, "26"), mass_track(whole, "83")
     assert len(one.steps) == len(two.steps) == 2
     assert one.steps[-1].reading.timed.runs_before == 2

@@ -36,7 +36,7 @@ def asked(row: Row) -> list[str]:
 
 
 def time(**more: Any) -> TimeRow:
-    return TimeRow(**({"day": 1, "run": 1, "number": "31", "line": 7, "time_ms": 45_000} | more))
+    return TimeRow(**({"day": 1, "run": 1, "number": "26", "line": 7, "time_ms": 45_000} | more))
 
 
 @pytest.mark.parametrize(
@@ -61,11 +61,11 @@ def test_times_on_the_edge(inside: dict[str, Any], outside: dict[str, Any]) -> N
 
 
 def pressure(**more: Any) -> Row:
-    return PressureRow(day=1, number="31", moment="cold", line=3, **more)
+    return PressureRow(day=1, number="26", moment="cold", line=3, **more)
 
 
 def tread_temp(**more: Any) -> Row:
-    return TreadTempRow(day=1, run=1, number="31", corner="lf", **more)
+    return TreadTempRow(day=1, run=1, number="26", corner="lf", **more)
 
 
 def tread(**more: Any) -> Row:
@@ -81,7 +81,7 @@ def tyre(**more: Any) -> Row:
 
 
 def run(**more: Any) -> Row:
-    return RunRow(day=1, run=1, number="31", **more)
+    return RunRow(day=1, run=1, number="26", **more)
 
 
 def work(**more: Any) -> Row:
@@ -126,15 +126,15 @@ def test_flags_and_blanks_are_no_figures() -> None:
 
 
 def test_a_near_word_is_offered_and_a_far_one_not() -> None:
-    assert close_to("WRN", ["OWL", "WREN"]) == "; did you mean WREN?"
-    assert close_to("JAY", ["OWL", "WREN"]) == ""
+    assert close_to("PNE", ["OAK", "PINE"]) == "; did you mean PINE?"
+    assert close_to("FIR", ["OAK", "PINE"]) == ""
 
 
 def test_a_key_twice_names_the_first_line() -> None:
     rows = [time(line=2), time(line=3, run=2), time(line=4, try_="a"), time(line=5)]
     ((row, words),) = repeated(rows)
     assert row.line == 5
-    assert words == "day 1, run 1, number 31 is on line 2 already: take one of the two out"
+    assert words == "day 1, run 1, number 26 is on line 2 already: take one of the two out"
     assert repeated([time(), time()], lambda _row: None) == []
     assert [row.line for row, _ in repeated(rows, lambda row: row.number)] == [3, 4, 5]
 
@@ -145,8 +145,8 @@ def test_days_outside_the_event() -> None:
     assert day_fault(time(day=2), 1) == "day 2 is outside the event: event.toml lists 1 day"
     assert day_fault(time(day=9), 0) is None
     assert day_fault(NoteRow(id="n"), 1) is None
-    assert day_fault(entrant("31"), 1) is None
-    assert day_fault(FittedRow(day=1, number="31", corner="lf", tyre="A"), 1) is None
+    assert day_fault(entrant("26"), 1) is None
+    assert day_fault(FittedRow(day=1, number="26", corner="lf", tyre="A"), 1) is None
 
 
 def test_a_problem_is_at_its_row() -> None:
@@ -156,9 +156,9 @@ def test_a_problem_is_at_its_row() -> None:
 # --- event.toml -------------------------------------------------------------------------------------------------
 
 
-def said_of(cars: Any = None, numbers: tuple[str, ...] = ("31",), **more: Any) -> list[tuple[int, str, str]]:
+def said_of(cars: Any = None, numbers: tuple[str, ...] = ("26",), **more: Any) -> list[tuple[int, str, str]]:
     places = {("classes",): 4, ("days",): 2, ("mine", "numbers"): 8, ("mine", "cars"): 9, ("format",): 1,
-              ("index", "WREN"): 6, ("altitude_m",): 3, ("rules", "cone_s"): 5, ("index",): 7}  # fmt: skip
+              ("index", "PINE"): 6, ("altitude_m",): 3, ("rules", "cone_s"): 5, ("index",): 7}  # fmt: skip
     found = settings_problems(settings(**more), lambda path: places.get(path, 0), set(numbers), cars or {})
     assert all(item.file == "event.toml" for item in found)
     return [(item.line, item.level, item.message) for item in found]
@@ -179,10 +179,10 @@ def test_a_sound_file_raises_no_question() -> None:
         ({"days": [date(2026, 5, 9), date(2026, 5, 9)]}, 2, "warning", "not in order"),
         ({"days": [date(2026, 5, 10), date(2026, 5, 9)]}, 2, "warning", "not in order"),
         ({"mine": {"numbers": ["32"]}}, 8, "warning", "my number 32 isn't in entrants.csv"),
-        ({"mine": {"numbers": ["31"], "cars": {"31": "other"}}}, 9, "warning", "no usable cars/other.toml for number 31"),
+        ({"mine": {"numbers": ["26"], "cars": {"26": "other"}}}, 9, "warning", "no usable cars/other.toml for number 26"),
         ({"format": 2}, 1, "warning", "format 2 is not known here"),
-        ({"index": {"factors": {"WREN": Decimal("0.39")}}}, 6, "warning", "an index of 0.39 for WREN"),
-        ({"index": {"factors": {"WREN": Decimal("1.51")}}}, 6, "warning", "an index of 1.51 for WREN"),
+        ({"index": {"factors": {"PINE": Decimal("0.39")}}}, 6, "warning", "an index of 0.39 for PINE"),
+        ({"index": {"factors": {"PINE": Decimal("1.51")}}}, 6, "warning", "an index of 1.51 for PINE"),
         ({"altitude_m": -431.0}, 3, "warning", "an altitude of -431 m"),
         ({"altitude_m": 4501.0}, 3, "warning", "an altitude of 4501 m"),
         ({"rules": {"cone_s": "20.001"}}, 5, "warning", "20.001 s a cone"),
@@ -197,11 +197,11 @@ def test_what_event_toml_gets_wrong(more: dict[str, Any], line: int, level: str,
 @pytest.mark.parametrize(
     "more",
     [
-        {"index": {"factors": {"WREN": Decimal("0.4"), "OWL": Decimal("1.5")}}},
+        {"index": {"factors": {"PINE": Decimal("0.4"), "OAK": Decimal("1.5")}}},
         {"altitude_m": -430.0},
         {"altitude_m": 4500.0},
         {"rules": {"cone_s": 20}},
-        {"cars": {"mine": saloon()}, "mine": {"numbers": ["31"], "cars": {"31": "mine"}}},
+        {"cars": {"mine": saloon()}, "mine": {"numbers": ["26"], "cars": {"26": "mine"}}},
         {"days": [date(2026, 5, 9)]},
     ],
 )
@@ -216,11 +216,11 @@ def test_an_index_that_is_wanted_and_missing() -> None:
             item.message.split(",")[0] for item in index_problems(rows, of, lambda path: 7 if path == ("index",) else 0)
         ]
 
-    wren, owl = entrant("31", "WREN"), entrant("7", "OWL")
-    assert wanted({}, wren) == []
-    assert wanted({}, wren, owl) == ["[index] has no OWL"]
-    assert wanted({"OWL": "0.8"}, wren, owl) == ["[index] has no WREN"]
-    assert wanted({"JAY": "0.8"}, owl, wren) == ["[index] has no OWL", "[index] has no WREN"]
-    assert wanted({"JAY": "0.8"}, entrant("31", "WREN", index="JAY"), entrant("9", None)) == []
-    found = index_problems([wren], settings(index={"factors": {"JAY": "0.8"}}), lambda _path: 7)
+    pine, oak = entrant("26", "PINE"), entrant("7", "OAK")
+    assert wanted({}, pine) == []
+    assert wanted({}, pine, oak) == ["[index] has no OAK"]
+    assert wanted({"OAK": "0.8"}, pine, oak) == ["[index] has no PINE"]
+    assert wanted({"FIR": "0.8"}, oak, pine) == ["[index] has no OAK", "[index] has no PINE"]
+    assert wanted({"FIR": "0.8"}, entrant("26", "PINE", index="FIR"), entrant("9", None)) == []
+    found = index_problems([pine], settings(index={"factors": {"FIR": "0.8"}}), lambda _path: 7)
     assert [(item.file, item.line, item.level) for item in found] == [("event.toml", 7, "fault")]

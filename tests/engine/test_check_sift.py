@@ -18,7 +18,7 @@ def sifted(entrants: Sequence[EntrantRow], *rows: Row, problems: Sequence[Proble
     return sift("test", settings(), tables, problems=problems)
 
 
-def time(line: int, number: str = "31", run: int = 1, **more: object) -> TimeRow:
+def time(line: int, number: str = "26", run: int = 1, **more: object) -> TimeRow:
     made: dict[str, object] = {"day": 1, "run": run, "number": number, "line": line, "time_ms": 45_000}
     return TimeRow(**(made | more))  # type: ignore[arg-type]
 
@@ -32,7 +32,7 @@ def asked(of: Event) -> list[tuple[str, int, str]]:
 
 
 def test_a_sound_event_keeps_everything() -> None:
-    of = sifted([entrant("31", line=2)], time(2), time(3, run=2))
+    of = sifted([entrant("26", line=2)], time(2), time(3, run=2))
     assert of.problems == ()
     assert (len(of.entrants), len(of.times)) == (1, 2)
 
@@ -40,44 +40,44 @@ def test_a_sound_event_keeps_everything() -> None:
 def test_unknown_classes_and_indexes() -> None:
     of = sifted(
         [
-            entrant("31", "WRN", line=2),
+            entrant("26", "PNE", line=2),
             entrant("7", "ZZZZ", line=3),
-            entrant("9", index="WRENN", line=4),
+            entrant("9", index="PINEE", line=4),
             entrant("11", index="QQ", line=5),
             entrant("12", None, line=6),
         ]
     )
     assert [item.number for item in of.entrants] == ["12"]
     assert said(of) == [
-        ("entrants.csv", 2, "class WRN is unknown; did you mean WREN?"),
-        ("entrants.csv", 3, "class ZZZZ is unknown: event.toml has WREN, OWL"),
-        ("entrants.csv", 4, "index WRENN is unknown; did you mean WREN?"),
+        ("entrants.csv", 2, "class PNE is unknown; did you mean PINE?"),
+        ("entrants.csv", 3, "class ZZZZ is unknown: event.toml has PINE, OAK"),
+        ("entrants.csv", 4, "index PINEE is unknown; did you mean PINE?"),
         ("entrants.csv", 5, "index QQ is unknown: add it to [index] in event.toml"),
     ]
 
 
 def test_no_classes_are_named_as_such() -> None:
-    tables = {"entrants.csv": (entrant("31", line=2),)}
+    tables = {"entrants.csv": (entrant("26", line=2),)}
     found = sift("test", settings(classes=[]), tables)
-    assert said(found)[0][2] == "class WREN is unknown: event.toml has no classes"
+    assert said(found)[0][2] == "class PINE is unknown: event.toml has no classes"
     assert found.entrants == ()
 
 
 def test_a_fault_is_said_once_for_a_row() -> None:
-    of = sifted([entrant("31", line=2), entrant("31", "ZZZZ", line=3)])
-    assert said(of) == [("entrants.csv", 3, "number 31 is on line 2 already: take one of the two out")]
+    of = sifted([entrant("26", line=2), entrant("26", "ZZZZ", line=3)])
+    assert said(of) == [("entrants.csv", 3, "number 26 is on line 2 already: take one of the two out")]
     assert len(of.entrants) == 1
 
 
 def test_rows_of_unknown_numbers_and_days_stay_out() -> None:
     of = sifted(
-        [entrant("31", line=2), entrant("107", "ZZZZ", line=3)],
-        time(2, "#031"), time(3, "310"), time(4, "107"), time(5, day=3), time(6), WeatherRow(day=3, line=2, at="09:00"),
+        [entrant("26", line=2), entrant("107", "ZZZZ", line=3)],
+        time(2, "#026"), time(3, "310"), time(4, "107"), time(5, day=3), time(6), WeatherRow(day=3, line=2, at="09:00"),
     )  # fmt: skip
     assert [row.line for row in of.times] == [6]
     assert of.of(WeatherRow) == ()
     assert said(of)[1:] == [
-        ("times.csv", 2, "number #031 is not entered; did you mean 31?"),
+        ("times.csv", 2, "number #026 is not entered; did you mean 26?"),
         ("times.csv", 3, "number 310 is not entered: add it to entrants.csv, or mend the number"),
         ("times.csv", 4, "the row of 107 in entrants.csv is out, and so is this one: mend that first"),
         ("times.csv", 5, "day 3 is outside the event: event.toml lists 2 days"),
@@ -87,10 +87,10 @@ def test_rows_of_unknown_numbers_and_days_stay_out() -> None:
 
 def test_reruns_without_a_try_may_repeat_and_others_may_not() -> None:
     of = sifted(
-        [entrant("31", line=2)],
+        [entrant("26", line=2)],
         time(2, status="rerun"), time(3, status="rerun"), time(4),
         time(5, run=2, status="rerun", try_="a"), time(6, run=2, status="rerun", try_="a"),
-        RunRow(day=1, run=1, number="31", line=2), RunRow(day=1, run=1, number="31", line=3),
+        RunRow(day=1, run=1, number="26", line=2), RunRow(day=1, run=1, number="26", line=3),
     )  # fmt: skip
     assert [row.line for row in of.times] == [2, 3, 4, 5]
     assert [(file, line) for file, line, _ in said(of)] == [("runs.csv", 3), ("times.csv", 6)]
@@ -99,18 +99,18 @@ def test_reruns_without_a_try_may_repeat_and_others_may_not() -> None:
 
 def test_a_run_counted_twice_and_one_too_many_are_asked_about() -> None:
     of = sifted(
-        [entrant("31", line=2)],
+        [entrant("26", line=2)],
         time(2), time(3, try_="b"), time(4, run=3), time(5, run=4), time(6, run=3, try_="p", status="practice"),
     )  # fmt: skip
     assert len(of.times) == 5
     assert asked(of) == [
-        ("times.csv", 3, "run 1 of 31 counts twice (line 2): mark the first one rerun"),
+        ("times.csv", 3, "run 1 of 26 counts twice (line 2): mark the first one rerun"),
         ("times.csv", 5, "run 4 of 3: is that right?"),
     ]
 
 
 def test_what_reading_found_comes_back_in_order() -> None:
     early, late = Problem("cars/a.toml", 1, "early"), Problem("times.csv", 1, "late")
-    of = sifted([entrant("31", line=2)], time(2, time_ms=1), problems=[late, early])
+    of = sifted([entrant("26", line=2)], time(2, time_ms=1), problems=[late, early])
     assert [item.message for item in of.problems] == ["early", "late", "a run of 0.001 s: is that right?"]
     assert (of.name, of.cars, of.checklists) == ("test", {}, {})

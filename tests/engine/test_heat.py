@@ -161,12 +161,12 @@ def told(
         return f"{int(minute // 60):02d}:{int(minute % 60):02d}"
 
     def add(moment: str, minute: float, x: float, run: int | None) -> None:
-        rows.append(PressureRow(day=1, run=run, number="31", moment=moment, at=at(minute), air_c=air, **four(x)))  # type: ignore[arg-type]
+        rows.append(PressureRow(day=1, run=run, number="26", moment=moment, at=at(minute), air_c=air, **four(x)))  # type: ignore[arg-type]
 
     add("cold", 480, 0.0, None)
     x, clock = 0.0, 540.0
     for run in range(1, runs + 1):
-        rows.append(RunRow(day=1, run=run, number="31", at=at(clock)))
+        rows.append(RunRow(day=1, run=run, number="26", at=at(clock)))
         x = (x * math.exp(-0.8 / tau) + rise) * math.exp(-1.2 / tau)
         add("after", clock + 2, x, run)
         if sets and run < runs:
@@ -179,12 +179,12 @@ def told(
             add("before", clock + 28, x, run + 1)
             x *= math.exp(-2 / tau)
         clock += 30
-    return event([entrant("31")], [], settings(altitude_m=0.0), *rows)
+    return event([entrant("26")], [], settings(altitude_m=0.0), *rows)
 
 
 @pytest.mark.parametrize("sets", [False, True])
 def test_a_whole_day_is_fitted_through_its_settings(sets: bool) -> None:
-    heat = heat_of(told(sets=sets), "31")
+    heat = heat_of(told(sets=sets), "26")
     for axle in ("front", "rear"):
         fit = heat.axles[axle].fit
         assert fit is not None
@@ -193,7 +193,7 @@ def test_a_whole_day_is_fitted_through_its_settings(sets: bool) -> None:
 
 
 def test_days_with_gauge_noise_still_tell_most_of_the_time() -> None:
-    fits = [heat_of(told(gauge=0.15, seed=seed), "31").axles["front"].fit for seed in range(20)]
+    fits = [heat_of(told(gauge=0.15, seed=seed), "26").axles["front"].fit for seed in range(20)]
     held = [fit.tau_low < 25.0 < (fit.tau_high or math.inf) for fit in fits if fit is not None]
     assert sum(held) >= 13
     assert len(held) >= 16
@@ -212,7 +212,7 @@ def test_the_next_reading_is_predicted() -> None:
 
 
 def test_with_few_readings_the_last_rise_is_told() -> None:
-    heat = heat_of(told(runs=1, sets=False), "31")
+    heat = heat_of(told(runs=1, sets=False), "26")
     assert heat.axles["front"].fit is None
     assert "last rise stands in" in heat.axles["front"].why
     assert heat.axles["front"].last_rise_psi == pytest.approx(1.8, abs=0.1)
@@ -221,14 +221,14 @@ def test_with_few_readings_the_last_rise_is_told() -> None:
 def test_what_it_read_at_the_start_line() -> None:
     whole = told(sets=False)
     before = [row for row in whole.of(PressureRow) if row.moment == "before"][-1]
-    line = at_start_line(whole, "31")
+    line = at_start_line(whole, "26")
     assert 0.0 < (before.lf_psi or 0) - (line["lf"] or 0) < 0.5
 
 
 def test_curves_for_a_plot_and_nothing_where_nothing_is_known() -> None:
-    assert set(heat_curves(told(), "31")) == {"front", "rear"}
-    empty = event([entrant("31")], [])
-    assert heat_curves(empty, "31") == {}
+    assert set(heat_curves(told(), "26")) == {"front", "rear"}
+    empty = event([entrant("26")], [])
+    assert heat_curves(empty, "26") == {}
 
 
 @given(st.floats(3, 100), st.floats(3, 25), st.integers(0, 50))

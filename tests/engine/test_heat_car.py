@@ -32,20 +32,20 @@ def read(
     four = psi if isinstance(psi, tuple) else (psi, psi, psi, psi)
     made = dict(zip(("lf_psi", "rf_psi", "lr_psi", "rr_psi"), four, strict=True))
     return PressureRow(
-        **({"day": day, "run": run, "number": "31", "moment": moment, "at": at, "air_c": 20.0} | made | more)
+        **({"day": day, "run": run, "number": "26", "moment": moment, "at": at, "air_c": 20.0} | made | more)
     )
 
 
 def ran(run: int, at: str | None, day: int = 1) -> RunRow:
-    return RunRow(day=day, run=run, number="31", at=at)
+    return RunRow(day=day, run=run, number="26", at=at)
 
 
 def of(*rows: Row) -> Event:
-    return event([entrant("31")], [], settings(altitude_m=0.0), *rows)
+    return event([entrant("26")], [], settings(altitude_m=0.0), *rows)
 
 
 def track(*rows: Row) -> Track:
-    return mass_track(of(*rows), "31")
+    return mass_track(of(*rows), "26")
 
 
 # --- the model --------------------------------------------------------------------------------------------------
@@ -239,8 +239,8 @@ def test_the_last_rise_and_the_usual_waits() -> None:
 
 
 def test_minutes_of_a_run() -> None:
-    of_ms = event([entrant("31")], [TimeRow(day=1, run=1, number="31", time_ms=45_000)], settings(), ran(2, None))
-    first, second = mass_track(of_ms, "31").log.run_rows()
+    of_ms = event([entrant("26")], [TimeRow(day=1, run=1, number="26", time_ms=45_000)], settings(), ran(2, None))
+    first, second = mass_track(of_ms, "26").log.run_rows()
     assert (run_minutes(first), run_minutes(second), run_minutes(None)) == (0.75, 0.8, 0.8)
 
 
@@ -260,42 +260,42 @@ def test_the_side_in_the_sun() -> None:
 
 
 def fit_of(whole: Event) -> HeatFit:
-    fit = heat_of(whole, "31").axles["front"].fit
+    fit = heat_of(whole, "26").axles["front"].fit
     assert fit is not None
     return fit
 
 
 def test_the_reading_at_the_start_line() -> None:
     whole = told(sets=False)
-    heat = heat_of(whole, "31")
+    heat = heat_of(whole, "26")
     step = next(step for step in reversed(heat.track.steps) if step.reading.moment == "before")
     air = step.corners["lf"]
     assert air.gas_c is not None
-    assert at_start_line(whole, "31")["lf"] == pytest.approx(
+    assert at_start_line(whole, "26")["lf"] == pytest.approx(
         air.at(cooled(fit_of(whole), air.gas_c, 15.0, 2.0), SEA_LEVEL_PA)
     )
 
 
 def test_the_start_line_without_a_reading_of_the_day_or_a_fit() -> None:
     first = [read("before", "09:00", 30.0), ran(1, "09:05")]
-    assert at_start_line(of(*first), "31") == Corners(30, 30, 30, 30)
-    assert at_start_line(of(*first, ran(1, "09:05", day=2)), "31") == Corners()
-    assert at_start_line(of(*first, read("before", "09:00", 31.0, 1, day=2), ran(1, "09:05", day=2)), "31") == Corners(
+    assert at_start_line(of(*first), "26") == Corners(30, 30, 30, 30)
+    assert at_start_line(of(*first, ran(1, "09:05", day=2)), "26") == Corners()
+    assert at_start_line(of(*first, read("before", "09:00", 31.0, 1, day=2), ran(1, "09:05", day=2)), "26") == Corners(
         31, 31, 31, 31
     )
-    assert at_start_line(of(*first, ran(2, "09:35")), "31") == Corners()
-    assert at_start_line(of(), "31") == Corners()
+    assert at_start_line(of(*first, ran(2, "09:35")), "26") == Corners()
+    assert at_start_line(of(), "26") == Corners()
 
 
 def test_curves_start_at_the_reading() -> None:
     whole = told(sets=False)
-    step = heat_of(whole, "31").track.latest
+    step = heat_of(whole, "26").track.latest
     assert step is not None
-    found = heat_curves(whole, "31", 10.0, 5.0)
+    found = heat_curves(whole, "26", 10.0, 5.0)
     assert found["front"][0] == (0.0, pytest.approx(step.corners["lf"].psi))
     assert found["rear"][0] == (0.0, pytest.approx(step.corners["lr"].psi))
     assert found["front"][-1][0] == pytest.approx(15.8)
-    assert heat_curves(whole, "31", -5.0, 5.0)["front"][-1][0] == pytest.approx(5.8)
+    assert heat_curves(whole, "26", -5.0, 5.0)["front"][-1][0] == pytest.approx(5.8)
 
 
 @pytest.mark.parametrize(("count", "sun_k"), [(0, 3.0), (1, 3.0), (2, 3.0), (3, 0.0)])
@@ -343,5 +343,5 @@ def test_one_axle_without_a_fit_is_said() -> None:
     whole = told(sets=False)
     rows = [row.model_copy(update={"lr_psi": None, "rr_psi": None}) for row in whole.of(PressureRow)]
     front_only = dataclasses.replace(whole, tables=dict(whole.tables) | {"pressures.csv": tuple(rows)})
-    assert heat_of(front_only, "31").axles["rear"].fit is None
-    assert heat_of(whole, "31").axles["rear"].fit is not None
+    assert heat_of(front_only, "26").axles["rear"].fit is None
+    assert heat_of(whole, "26").axles["rear"].fit is not None

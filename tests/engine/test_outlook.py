@@ -17,7 +17,7 @@ RULE = {"by_place": [10, 8, 6]}
 def _held(folder: str, order: str, scores: tuple[int, ...] = ()) -> Held:
     given = scores or tuple(50_000 + 100 * at for at in range(len(order)))
     rows = tuple(Result(driver, "1", at + 1, given[at]) for at, driver in enumerate(order))
-    return Held(folder, None, folder, (), None, {"WREN": rows})
+    return Held(folder, None, folder, (), None, {"PINE": rows})
 
 
 def _season(left: int, points: dict[str, object] | None = None, **keys: object) -> Season:

@@ -30,10 +30,10 @@ def _ids() -> Callable[[], str]:
 
 
 def _event(*rows: Row, runs: tuple[int, int] = (3, 3), **more: Any) -> Event:
-    hatch = Car(setup={"rear_bar": "3-3", "front_toe": 1.5}, fasteners={"rear end-link jam nut": 40.0})
-    mine = {"numbers": ["31"], "cars": {"31": "hatch"}}
-    event = car(clean("31", 1, runs[0]) + clean("31", 2, runs[1]), *rows, mine=mine, **more)
-    return replace(event, cars={"hatch": hatch})
+    estate = Car(setup={"rear_bar": "3-3", "front_toe": 1.5}, fasteners={"rear end-link jam nut": 40.0})
+    mine = {"numbers": ["26"], "cars": {"26": "estate"}}
+    event = car(clean("26", 1, runs[0]) + clean("26", 2, runs[1]), *rows, mine=mine, **more)
+    return replace(event, cars={"estate": estate})
 
 
 def _carry(event: Event, days: list[date] = DAYS, **more: Any) -> Carried:
@@ -68,7 +68,7 @@ def test_tyres_go_on_with_their_runs_where_they_are() -> None:
     raised = {edit.key: edit.cells for edit in carried.edits if isinstance(edit, ChangeRow)}
     assert raised == {("A",): {"runs_before": 26}, ("B",): {"runs_before": 26}}
     assert _added(carried, "fitted.csv") == [
-        {"day": 1, "number": "31", "corner": corner, "tyre": tyre, "orientation": "turned"}
+        {"day": 1, "number": "26", "corner": corner, "tyre": tyre, "orientation": "turned"}
         for corner, tyre in (("lf", "B"), ("rf", "A"))
     ]
 
@@ -106,12 +106,12 @@ def test_open_work_goes_on_done_work_does_not() -> None:
 
 
 def test_rechecks_nobody_wrote_down_are_written_into_the_next_event() -> None:
-    row = Change(id="k", day=2, run=3, number="31", setting="rear_bar", before="3-3", after="3-4", kind="test")
+    row = Change(id="k", day=2, run=3, number="26", setting="rear_bar", before="3-3", after="3-4", kind="test")
     carried = _carry(_event(row))
     found = {item["id"]: item for item in _added(carried, "worklist.csv")}
     assert set(found) == {"k-links", "k-jam", "k-collars"}
     assert found["k-jam"]["torque_nm"] == 40.0
-    assert _keys(carried)["cars/hatch.toml", "setup", "rear_bar"] == "3-4"
+    assert _keys(carried)["cars/estate.toml", "setup", "rear_bar"] == "3-4"
     assert any("rear_bar" in question and "undecided" in question for question in carried.questions)
 
 
@@ -121,35 +121,35 @@ def test_the_setup_goes_on_as_it_stands_and_keeps_its_kind() -> None:
             id="a",
             day=1,
             run=2,
-            number="31",
+            number="26",
             setting="front_toe",
             before="1.5",
             after="2",
             kind="test",
             decision="keep",
         ),
-        Change(id="b", day=1, run=2, number="31", setting="link", before="loose", after="40 N·m", kind="repair"),
-        Change(id="c", day=1, run=2, number="31", setting="wing", before="low", after="high", decision="revert"),
+        Change(id="b", day=1, run=2, number="26", setting="link", before="loose", after="40 N·m", kind="repair"),
+        Change(id="c", day=1, run=2, number="26", setting="wing", before="low", after="high", decision="revert"),
     ]
     carried = _carry(_event(*rows))
-    setup = {path[2]: value for path, value in _keys(carried).items() if path[0] == "cars/hatch.toml"}
+    setup = {path[2]: value for path, value in _keys(carried).items() if path[0] == "cars/estate.toml"}
     assert setup == {"front_toe": 2, "wing": "high"}
     assert any("wing is to go back" in question for question in carried.questions)
 
 
 def test_a_change_taken_back_leaves_the_car_file_alone() -> None:
     rows = [
-        Change(id="a", day=1, run=2, number="31", setting="rear_bar", before="3-3", after="3-4"),
-        Change(id="b", day=1, run=3, number="31", setting="rear_bar", before="3-4", after="3-3", undoes="a"),
+        Change(id="a", day=1, run=2, number="26", setting="rear_bar", before="3-3", after="3-4"),
+        Change(id="b", day=1, run=3, number="26", setting="rear_bar", before="3-4", after="3-3", undoes="a"),
     ]
-    assert not [path for path in _keys(_carry(_event(*rows))) if path[0] == "cars/hatch.toml"]
+    assert not [path for path in _keys(_carry(_event(*rows))) if path[0] == "cars/estate.toml"]
 
 
 def test_my_entry_goes_on_and_its_disqualification_does_not() -> None:
     event = _event()
-    tables = {**event.tables, "entrants.csv": (entrant("31", status="dsq"), entrant("44"))}
+    tables = {**event.tables, "entrants.csv": (entrant("26", status="dsq"), entrant("45"))}
     found = _added(_carry(replace(event, tables=tables)), "entrants.csv")
-    assert found == [{"number": "31", "driver": "Driver 31", "class_": "WREN"}]
+    assert found == [{"number": "26", "driver": "Driver 26", "class_": "PINE"}]
 
 
 def test_the_plan_and_its_expectation() -> None:
@@ -179,7 +179,7 @@ def test_what_was_missed_on_a_list_is_still_known() -> None:
     ],
 )  # fmt: skip
 def test_an_index_table_of_another_year_is_asked_about(edition: str | None, year: int, asks: bool) -> None:
-    table = {"edition": edition, "factors": {"WREN": Decimal("0.812")}}
+    table = {"edition": edition, "factors": {"PINE": Decimal("0.812")}}
     event = _event(index=table)
     assert (index_question(event, [date(year, 5, 1)]) is not None) == asks
     carried = _carry(event, [date(year, 5, 1)])
@@ -188,9 +188,9 @@ def test_an_index_table_of_another_year_is_asked_about(edition: str | None, year
 
 
 def test_the_index_table_can_be_left_behind() -> None:
-    event = _event(index={"edition": "2026 club table", "factors": {"WREN": Decimal("0.812")}})
+    event = _event(index={"edition": "2026 club table", "factors": {"PINE": Decimal("0.812")}})
     left = without_index(event, _carry(event, [date(2027, 5, 1)]))
-    assert _keys(left)["event.toml", "index", "WREN"] is None
+    assert _keys(left)["event.toml", "index", "PINE"] is None
     assert _keys(left)["event.toml", "index", "edition"] is None
     assert left.index_question is None
     assert not any("index" in word for word in left.words)
@@ -209,24 +209,24 @@ def test_four_corners_in_their_order() -> None:
 
 def test_the_bar_itself_carries_the_holes_in_force() -> None:
     """``[setup]`` and ``[rear.bar]`` say the same."""
-    row = Change(id="k", day=2, run=3, number="31", setting="rear_bar", before="3-3", after="3-4")
-    hatch = Car(setup={"rear_bar": "3-3"}, rear=Axle(bar=Bar(left=3, right=3)), front=Axle(bar=Bar(left=1, right=1)))
-    keys = _keys(_carry(replace(_event(row), cars={"hatch": hatch})))
-    cars = {path[1:]: value for path, value in keys.items() if path[0] == "cars/hatch.toml"}
+    row = Change(id="k", day=2, run=3, number="26", setting="rear_bar", before="3-3", after="3-4")
+    estate = Car(setup={"rear_bar": "3-3"}, rear=Axle(bar=Bar(left=3, right=3)), front=Axle(bar=Bar(left=1, right=1)))
+    keys = _keys(_carry(replace(_event(row), cars={"estate": estate})))
+    cars = {path[1:]: value for path, value in keys.items() if path[0] == "cars/estate.toml"}
     assert cars == {
         ("setup", "rear_bar"): "3-4", ("rear", "bar", "left"): 3, ("rear", "bar", "right"): 4,
     }  # fmt: skip
 
 
 def test_a_pressure_in_the_setup_is_carried_as_what_is_aimed_at() -> None:
-    row = Change(id="k", day=1, run=2, number="31", setting="rear_pressure", before="38", after="42")
+    row = Change(id="k", day=1, run=2, number="26", setting="rear_pressure", before="38", after="42")
     aimed = Car(
         setup={"rear_pressure": 40, "front_pressure": 34}, targets={"dry": Target(front_psi=34.0, rear_psi=44.0)}
     )
     bare = aimed.model_copy(update={"targets": {}})
-    for hatch, wanted in ((aimed, {("setup", "rear_pressure"): 44}), (bare, {})):
-        keys = _keys(_carry(replace(_event(row), cars={"hatch": hatch})))
-        assert {path[1:]: value for path, value in keys.items() if path[0] == "cars/hatch.toml"} == wanted
+    for estate, wanted in ((aimed, {("setup", "rear_pressure"): 44}), (bare, {})):
+        keys = _keys(_carry(replace(_event(row), cars={"estate": estate})))
+        assert {path[1:]: value for path, value in keys.items() if path[0] == "cars/estate.toml"} == wanted
 
 
 def test_an_order_is_due_on_a_day() -> None:
@@ -240,5 +240,5 @@ def test_an_order_is_due_on_a_day() -> None:
         event = _event(*rows, WorkRow(id="o", item="order front tyres", due=due))
         found = {row["id"]: row for row in _added(_carry(event, days), "worklist.csv")}
         assert found["o"]["due"] == wanted
-    unknown = _event(WorkRow(id="o", item="hatch: order front tyres", due="after the event"))
+    unknown = _event(WorkRow(id="o", item="estate: order front tyres", due="after the event"))
     assert _added(_carry(unknown), "worklist.csv")[0]["due"] == "order now"

@@ -21,9 +21,9 @@ from tests.factories import entrant, event, runs, settings
 
 
 def two_cars(*rows: Row, **more: Any) -> Event:
-    mine = {"numbers": ["31", "9"], "cars": {"31": "hatch", "9": "coupe"}}
-    made = event([entrant("31"), entrant("9")], clean("31", 1, 3), settings(mine=mine, **more), *rows)
-    return replace(made, cars={"hatch": Car(setup={"toe": 1}), "coupe": Car()})
+    mine = {"numbers": ["26", "9"], "cars": {"26": "estate", "9": "coupe"}}
+    made = event([entrant("26"), entrant("9")], clean("26", 1, 3), settings(mine=mine, **more), *rows)
+    return replace(made, cars={"estate": Car(setup={"toe": 1}), "coupe": Car()})
 
 
 def carried(of: Event, **more: Any) -> Carried:
@@ -83,7 +83,7 @@ def test_the_place_key_by_key() -> None:
 
 def test_setups_of_both_cars() -> None:
     rows = [
-        ChangeRow(id="a", day=1, run=2, number="31", setting="toe", before="1", after="2"),
+        ChangeRow(id="a", day=1, run=2, number="26", setting="toe", before="1", after="2"),
         ChangeRow(id="b", day=1, run=2, number="9", setting="wing", before="low", after="high"),
         ChangeRow(id="c", day=1, run=2, number="9", setting="seat", before="a", after="b", kind="repair"),
         ChangeRow(id="d", day=1, run=2, number="9", setting="rod", before="1", kind="test"),
@@ -92,7 +92,7 @@ def test_setups_of_both_cars() -> None:
         edit for edit in carried(two_cars(*rows)).edits if isinstance(edit, SetKey) and edit.file.startswith("cars/")
     ]
     assert [(edit.file, edit.path, edit.value) for edit in made] == [
-        ("cars/hatch.toml", ("setup", "toe"), 2), ("cars/coupe.toml", ("setup", "wing"), "high"), ("cars/coupe.toml", ("setup", "rod"), "1"),
+        ("cars/estate.toml", ("setup", "toe"), 2), ("cars/coupe.toml", ("setup", "wing"), "high"), ("cars/coupe.toml", ("setup", "rod"), "1"),
     ]  # fmt: skip
     said = "coupe: rod 1 to ? (change d) is still undecided: decide it in Test event"
     assert said in carried(two_cars(*rows)).questions
@@ -104,22 +104,22 @@ def test_tyres_and_tread_of_what_ran() -> None:
     rows = [*tyres("A", "B", runs_before=2), *fit(1, 1, lf="A"), tread(0, "A", 7, 7, 7), tread(1, "A", 6.7, 6.7, 6.4)]
     of = two_cars(*rows)
     assert added(of, "tread.csv") == [{"day": 0, "tyre": "A", "inner_mm": 6.7, "middle_mm": 6.7, "outer_mm": 6.4}]
-    assert added(of, "fitted.csv") == [{"day": 1, "number": "31", "corner": "lf", "tyre": "A"}]
+    assert added(of, "fitted.csv") == [{"day": 1, "number": "26", "corner": "lf", "tyre": "A"}]
     assert not [row for row in added(of, "worklist.csv") if row["item"].startswith("read the tread")]
 
 
 def test_words_for_what_there_is() -> None:
     words = carried(two_cars(WorkRow(id="w", item="oil"), *tyres("A"))).words
     assert words[:3] == (
-        "2 cars: hatch, coupe, set up as they stand",
+        "2 cars: estate, coupe, set up as they stand",
         "1 tyre with their runs and tread, as fitted",
         "open work: 1 line",
     )
-    assert words[3:] == ("2 classes and the rules", "index table: no edition named", "my entries 31, 9")
+    assert words[3:] == ("2 classes and the rules", "index table: no edition named", "my entries 26, 9")
     left = without_index(two_cars(), carried(two_cars()))
     assert left.questions[0] == "write the new factors and their edition under [index]"
     assert {edit.path for edit in left.edits if isinstance(edit, SetKey) and edit.path[0] == "index"} == {
-        ("index", "edition"), ("index", "WREN"), ("index", "OWL"), ("index", "JAY"),
+        ("index", "edition"), ("index", "PINE"), ("index", "OAK"), ("index", "FIR"),
     }  # fmt: skip
 
 
@@ -142,15 +142,15 @@ def cold_set(axle: str, air_c: float, psi: float | None, limit: str = "") -> Col
 
 def lines(*rows: ChangeRow, times: Any = (), **more: Any) -> dict[str, SheetLine]:
     made = replace(
-        car(list(times), *rows, mine={"numbers": ["31"], "cars": {"31": "h"}}, **more),
+        car(list(times), *rows, mine={"numbers": ["26"], "cars": {"26": "h"}}, **more),
         cars={"h": Car(setup={"bar": "1", "abs": True})},
     )
-    return {line.key: line for line in sheet(made, "31").lines}
+    return {line.key: line for line in sheet(made, "26").lines}
 
 
 def change(id_: str, run: int | None, before: str | None, after: str | None, **more: Any) -> ChangeRow:
     return ChangeRow(
-        **({"id": id_, "day": 1, "run": run, "number": "31", "setting": "bar", "before": before, "after": after} | more)
+        **({"id": id_, "day": 1, "run": run, "number": "26", "setting": "bar", "before": before, "after": after} | more)
     )
 
 
@@ -175,24 +175,24 @@ def test_a_setting_and_its_history() -> None:
 
 def test_a_change_is_in_force_from_its_run_on() -> None:
     of = replace(car([], change("a", 2, "1", "2"), change("b", None, "p", "q", setting="wing", day=None)), cars={})
-    assert [dict(setup_at(of, "31", 1, run)) for run in (1, 2)] == [
+    assert [dict(setup_at(of, "26", 1, run)) for run in (1, 2)] == [
         {"bar": "1", "wing": "q"},
         {"bar": "2", "wing": "q"},
     ]
 
 
 def test_the_fastest_run_of_each_day() -> None:
-    times = [*runs("31", 1, "47", "46+3", "45/1", "44 rerun", "46"), *runs("31", 2, "50"), *runs("9", 1, "40")]
+    times = [*runs("26", 1, "47", "46+3", "45/1", "44 rerun", "46"), *runs("26", 2, "50"), *runs("9", 1, "40")]
     of = car(times, change("a", 2, "1", "2"), change("b", 4, "2", "3"))
-    found = sheet(of, "31")
-    assert found.fastest == (Fastest(1, 2, "31", 46_000), Fastest(2, 1, "31", 50_000))
-    assert found.car == "31"
+    found = sheet(of, "26")
+    assert found.fastest == (Fastest(1, 2, "26", 46_000), Fastest(2, 1, "26", 50_000))
+    assert found.car == "26"
     (line,) = found.lines
     assert (line.at_fastest, line.now, line.differs) == (("2", "3"), "3", False)
-    early = sheet(car(times[:5], change("a", 2, "1", "2"), change("b", 4, "2", "3")), "31").lines[0]
+    early = sheet(car(times[:5], change("a", 2, "1", "2"), change("b", 4, "2", "3")), "26").lines[0]
     assert (early.at_fastest, early.differs) == (("2",), True)
-    assert not sheet(car([], change("a", 2, "1", "2")), "31").lines[0].differs
-    counted = sheet(car(times[:5], rules={"miss": 5}), "31").fastest
-    assert counted == (Fastest(1, 3, "31", 45_000),)
-    limited = sheet(car(runs("31", 1, "47", "45/2", "46/1"), rules={"miss": 5, "miss_limit": 1}), "31").fastest
-    assert limited == (Fastest(1, 3, "31", 46_000),)
+    assert not sheet(car([], change("a", 2, "1", "2")), "26").lines[0].differs
+    counted = sheet(car(times[:5], rules={"miss": 5}), "26").fastest
+    assert counted == (Fastest(1, 3, "26", 45_000),)
+    limited = sheet(car(runs("26", 1, "47", "45/2", "46/1"), rules={"miss": 5, "miss_limit": 1}), "26").fastest
+    assert limited == (Fastest(1, 3, "26", 46_000),)

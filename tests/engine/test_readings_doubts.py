@@ -20,7 +20,7 @@ ALL = dict.fromkeys(("lf_psi", "rf_psi", "lr_psi", "rr_psi"), 30.0)
 
 
 def read(moment: str = "before", **more: Any) -> PressureRow:
-    made: dict[str, Any] = {"day": 1, "run": 1, "number": "31", "moment": moment, "line": 4}
+    made: dict[str, Any] = {"day": 1, "run": 1, "number": "26", "moment": moment, "line": 4}
     return PressureRow(**(made | ALL | more))
 
 
@@ -170,16 +170,16 @@ def test_a_station_pressure_that_can_be_meant(value: float, taken: bool) -> None
 
 
 def told(times: list[TimeRow], *rows: Row) -> Event:
-    return event([entrant("31")], times, settings(), *rows)
+    return event([entrant("26")], times, settings(), *rows)
 
 
 def run(number: int, at: str | None = None, **more: Any) -> TimeRow:
-    return TimeRow(**({"day": 1, "run": number, "number": "31", "time_ms": 45_000, "at": at} | more))
+    return TimeRow(**({"day": 1, "run": number, "number": "26", "time_ms": 45_000, "at": at} | more))
 
 
 def order(of: Event) -> list[str]:
     return [
-        item.what.moment if isinstance(item.what, PressureRow) else f"run {item.run}" for item in timeline(of, "31")
+        item.what.moment if isinstance(item.what, PressureRow) else f"run {item.run}" for item in timeline(of, "26")
     ]
 
 
@@ -193,48 +193,48 @@ def test_without_clocks_the_moments_give_the_order() -> None:
         read("after"), read("set"), read("cold", run=None), read("before"), read("set", run=2), read("after", run=2),
     )  # fmt: skip
     assert order(of) == ["cold", "before", "run 1", "after", "set", "set", "run 2", "after"]
-    assert [(item.runs_before, item.runs_today) for item in timeline(of, "31")] == [
+    assert [(item.runs_before, item.runs_today) for item in timeline(of, "26")] == [
         (0, 0), (0, 0), (0, 0), (1, 1), (1, 1), (1, 1), (1, 1), (2, 2),
     ]  # fmt: skip
 
 
 def test_a_new_day_counts_its_own_runs() -> None:
     of = told([run(1), run(1, day=2), run(2, day=2)], read("after", day=2, run=2))
-    last = timeline(of, "31")[-1]
+    last = timeline(of, "26")[-1]
     assert (last.runs_before, last.runs_today, last.day) == (3, 2, 2)
 
 
 def test_a_late_typed_run_is_held_between_its_readings() -> None:
     of = told([run(1, "10:30")], read("before", at="10:00"), read("after", at="10:10"))
-    assert [item.clock for item in timeline(of, "31")] == [600.0, 610.0, 610.0]
+    assert [item.clock for item in timeline(of, "26")] == [600.0, 610.0, 610.0]
     early = told([run(1, "09:30")], read("before", at="10:00"), read("after", at="10:10"))
-    assert [item.clock for item in timeline(early, "31")] == [600.0, 600.0, 610.0]
+    assert [item.clock for item in timeline(early, "26")] == [600.0, 600.0, 610.0]
 
 
 def test_what_is_a_run_of_the_car() -> None:
     of = told(
         [run(1, status="dns", time_ms=None), run(2, time_ms=None), run(3, time_ms=None), run(4, time_ms=None, status="dnf")],
-        RunRow(day=1, run=1, number="31"), RunRow(day=1, run=3, number="31"), RunRow(day=1, run=5, number="31", at="11:00"),
+        RunRow(day=1, run=1, number="26"), RunRow(day=1, run=3, number="26"), RunRow(day=1, run=5, number="26", at="11:00"),
         RunRow(day=1, run=6, number="7"),
     )  # fmt: skip
-    found = car_log(of, "31").run_rows()
+    found = car_log(of, "26").run_rows()
     assert [item.run for item in found] == [3, 4, 5]
     assert found[-1].at == "11:00"
 
 
 def test_a_reading_without_its_run_belongs_to_the_run_before_it() -> None:
     of = told([run(1), run(2)], read("before", run=2), read("after", run=None), read("cold", run=None))
-    assert [item.run for item in timeline(of, "31") if isinstance(item.what, PressureRow)] == [0, 2, 2]
+    assert [item.run for item in timeline(of, "26") if isinstance(item.what, PressureRow)] == [0, 2, 2]
 
 
 def test_what_a_reading_is_worked_with() -> None:
     of = event(
-        [entrant("31")], [run(1, "10:00")], settings(gauges=[Gauge(id="g", offset_psi=0.5, repeat_psi=0.2)]),
+        [entrant("26")], [run(1, "10:00")], settings(gauges=[Gauge(id="g", offset_psi=0.5, repeat_psi=0.2)]),
         weather("10:00", air_c=21.0, station_hpa=900.0),
         read("after", at="10:05", sun=" Left "), read("cold", run=2, at="10:30"), read("before", run=2, wait_min=180.0),
         read("before", run=2, wait_min=119.0, air_c=30.0),
     )  # fmt: skip
-    after, doubted, stood, warm = car_log(of, "31").readings
+    after, doubted, stood, warm = car_log(of, "26").readings
     assert (after.psi.lf, after.noise_psi, after.air_c, after.ambient_pa, after.sun) == (
         29.5,
         0.4,
@@ -245,8 +245,8 @@ def test_what_a_reading_is_worked_with() -> None:
     assert (after.cold, doubted.cold, stood.cold, warm.cold) == (False, False, True, False)
     assert [item.field for item in doubted.doubts] == ["moment"]
     assert (warm.air_c, warm.usable, warm.where) == (30.0, True, "day 1 run 2 before")
-    soon = event([entrant("31")], [run(1, "10:00")], settings(), read("cold", run=1, at="10:05:00"))
-    assert "after standing 4." in car_log(soon, "31").doubts[0].text
-    log = car_log(of, "31")
+    soon = event([entrant("26")], [run(1, "10:00")], settings(), read("cold", run=1, at="10:05:00"))
+    assert "after standing 4." in car_log(soon, "26").doubts[0].text
+    log = car_log(of, "26")
     assert (log.day, log.latest) == (1, warm)
-    assert (car_log(told([]), "31").day, car_log(told([]), "31").latest) == (0, None)
+    assert (car_log(told([]), "26").day, car_log(told([]), "26").latest) == (0, None)

@@ -17,13 +17,13 @@ from paddock.model.settings import Rules
 from tests.factories import entrant, event, runs, settings
 
 
-def answered(of: Event, number: str = "31", day: int | None = None) -> GapAnswer:
+def answered(of: Event, number: str = "26", day: int | None = None) -> GapAnswer:
     apart = day if of.settings.rules.days == "separate" else None
     assert plain.standings(of, apart) == standings.standings(of, apart)
     return gap(of, number, plain.standings(of, apart), day)
 
 
-def find(of: Event, number: str = "31", day: int | None = None) -> Gap:
+def find(of: Event, number: str = "26", day: int | None = None) -> Gap:
     found = answered(of, number, day).class_
     assert found is not None
     return found
@@ -37,20 +37,20 @@ def field(rules: dict[str, Any] | None = None, *times: list[TimeRow], **more: An
 
 
 def test_who_stands_above_and_below() -> None:
-    of = field({}, runs("31", 1, "48"), runs("7", 1, "47"), runs("9", 1, "49"), runs("11", 1, "dnf"))
+    of = field({}, runs("26", 1, "48"), runs("7", 1, "47"), runs("9", 1, "49"), runs("11", 1, "dnf"))
     found = find(of)
     assert (found.rank, found.leader_number, found.leader_score_ms, found.gap_ms) == (2, "7", 47_000, 1_000)
     assert found.above is not None
     assert found.below is not None
     assert (found.above.number, found.below.number) == ("7", "9")
     first, last, out = find(of, "7"), find(of, "9"), find(of, "11")
-    assert (first.above, first.below and first.below.number) == (None, "31")
-    assert (last.above and last.above.number, last.below) == ("31", None)
+    assert (first.above, first.below and first.below.number) == (None, "26")
+    assert (last.above and last.above.number, last.below) == ("26", None)
     assert (out.above, out.below, out.rank, out.gap_ms) == (None, None, None, None)
 
 
 def test_a_summed_gap_needs_the_same_number_of_runs() -> None:
-    of = field({"count": "sum"}, runs("31", 1, "50", "50"), runs("7", 1, "49", "49"), runs("9", 1, "48"))
+    of = field({"count": "sum"}, runs("26", 1, "50", "50"), runs("7", 1, "49", "49"), runs("9", 1, "48"))
     assert find(of).gap_ms == 2_000
     assert find(of, "9").gap_ms is None
 
@@ -58,47 +58,47 @@ def test_a_summed_gap_needs_the_same_number_of_runs() -> None:
 def test_summed_runs_and_their_reasons() -> None:
     ahead = runs("7", 1, "50", "49", "49")
     assert (
-        find(field({"count": "sum"}, runs("31", 1, "50", "dnf"), ahead)).why
+        find(field({"count": "sum"}, runs("26", 1, "50", "dnf"), ahead)).why
         == "a run of day 1 is void, and so is the day"
     )
-    level = find(field({"count": "sum"}, runs("31", 1, "50"), runs("7", 1, "50")))
+    level = find(field({"count": "sum"}, runs("26", 1, "50"), runs("7", 1, "50")))
     assert level.why == "7 has not run more often than you yet"
-    few = find(field({"count": "sum"}, runs("31", 1, "", "50"), ahead))
+    few = find(field({"count": "sum"}, runs("26", 1, "", "50"), ahead))
     assert few.why == "7 has 2 runs more and you have 1 left"
-    again = find(field({"count": "sum"}, runs("31", 1, "50 rerun", "50"), ahead))
+    again = find(field({"count": "sum"}, runs("26", 1, "50 rerun", "50"), ahead))
     assert again.why == "7 has 2 runs more and you have 1 left"
-    enough = find(field({"count": "sum"}, runs("31", 1, "50"), ahead))
+    enough = find(field({"count": "sum"}, runs("26", 1, "50"), ahead))
     assert (enough.average_need_raw_ms, enough.need_raw_ms, enough.why, enough.runs_left) == (48_999, None, None, 2)
-    hopeless = find(field({"count": "sum"}, runs("31", 1, "50"), runs("7", 1, "10", "40")))
+    hopeless = find(field({"count": "sum"}, runs("26", 1, "50"), runs("7", 1, "10", "40")))
     assert (hopeless.why, hopeless.average_need_raw_ms) == (
         "your other days are already behind: no time can do it",
         None,
     )
-    close = find(field({"count": "sum"}, runs("31", 1, "49.998"), runs("7", 1, "10", "40")))
+    close = find(field({"count": "sum"}, runs("26", 1, "49.998"), runs("7", 1, "10", "40")))
     assert (close.need_raw_ms, close.average_need_raw_ms) == (1, 1)
-    barely = find(field({"count": "sum"}, runs("31", 1, "49.999"), runs("7", 1, "10", "40")))
+    barely = find(field({"count": "sum"}, runs("26", 1, "49.999"), runs("7", 1, "10", "40")))
     assert (barely.why, barely.need_raw_ms) == ("no time can do it", None)
 
 
 def test_an_average_that_is_no_whole_step_is_rounded_to_what_still_leads() -> None:
     """Two runs must add up to less than 99.0 s: 49.499 + 49.500 or 2 x 49.499; 98.999 s in two: 49.499 each."""
-    of = field({"count": "sum"}, runs("31", 1, "50"), runs("7", 1, "50", "50", "49"))
+    of = field({"count": "sum"}, runs("26", 1, "50"), runs("7", 1, "50", "50", "49"))
     assert find(of).average_need_raw_ms == 49_499
-    odd = field({"count": "sum"}, runs("31", 1, "50"), runs("7", 1, "50", "50", "49.001"))
+    odd = field({"count": "sum"}, runs("26", 1, "50"), runs("7", 1, "50", "50", "49.001"))
     assert find(odd).average_need_raw_ms == 49_500
 
 
 def test_summed_days_carry_the_other_day() -> None:
-    of = field({"count": "sum"}, runs("31", 1, "50", "50"), runs("31", 2, "48"),
+    of = field({"count": "sum"}, runs("26", 1, "50", "50"), runs("26", 2, "48"),
                runs("7", 1, "49", "50"), runs("7", 2, "48", "47"))  # fmt: skip
     assert find(of).need_raw_ms == 194_000 - 100_000 - 48_000 - 1
-    void = field({"count": "sum"}, runs("31", 1, "50", "dnf"), runs("31", 2, "48"),
+    void = field({"count": "sum"}, runs("26", 1, "50", "dnf"), runs("26", 2, "48"),
                  runs("7", 1, "49", "50"), runs("7", 2, "48", "47"))  # fmt: skip
     assert find(void).why == "day 1 gives no score, so the total has none"
 
 
 def test_the_better_day_carries_nothing() -> None:
-    of = field({"days": "best"}, runs("31", 1, "40"), runs("31", 2, "52"), runs("7", 1, "39"), runs("7", 2, "50"))
+    of = field({"days": "best"}, runs("26", 1, "40"), runs("26", 2, "52"), runs("7", 1, "39"), runs("7", 2, "50"))
     assert find(of).need_raw_ms == 38_999
     assert find(of).find_raw_ms == 52_000 - 38_999
 
@@ -106,18 +106,18 @@ def test_the_better_day_carries_nothing() -> None:
 def test_rivals_who_wait_are_listed_by_their_lead() -> None:
     of = field(
         {},
-        runs("31", 1, "50", "49"), runs("31", 2, "48"), runs("7", 1, "48.5"), runs("9", 1, "48"), runs("11", 1, "49"),
+        runs("26", 1, "50", "49"), runs("26", 2, "48"), runs("7", 1, "48.5"), runs("9", 1, "48"), runs("11", 1, "49"),
         runs("12", 1, "49.5"), runs("13", 1, "dnf"),
     )  # fmt: skip
     assert find(of).waiting == (Waiting("9", 1_000), Waiting("7", 500))
-    mine_void = field({}, runs("31", 1, "dnf"), runs("31", 2, "48"), runs("7", 1, "48.5"))
+    mine_void = field({}, runs("26", 1, "dnf"), runs("26", 2, "48"), runs("7", 1, "48.5"))
     assert find(mine_void).waiting == (Waiting("7", None),)
-    assert find(field({}, runs("31", 1, "50"), runs("7", 1, "49"))).waiting == ()
+    assert find(field({}, runs("26", 1, "50"), runs("7", 1, "49"))).waiting == ()
 
 
 def test_i_am_no_rival_of_mine_and_who_withdrew_does_not_wait() -> None:
-    times = [*runs("31", 1, "50"), *runs("7", 1, "48"), *runs("9", 1, "47"), *runs("9", 2, "47")]
-    of = event([entrant("31"), entrant("7", status="withdrawn"), entrant("9")], times)
+    times = [*runs("26", 1, "50"), *runs("7", 1, "48"), *runs("9", 1, "47"), *runs("9", 2, "47")]
+    of = event([entrant("26"), entrant("7", status="withdrawn"), entrant("9")], times)
     assert find(of).waiting == ()
 
 
@@ -125,8 +125,8 @@ def test_how_fresh_a_table_is() -> None:
     def at(number: str, run: int, clock: str | None, status: str | None = None, day: int = 1) -> TimeRow:
         return TimeRow(day=day, run=run, number=number, time_ms=50_000, at=clock, status=status)  # type: ignore[arg-type]
 
-    entrants: list[EntrantRow] = [entrant("31"), entrant("7"), entrant("9"), entrant("11", status="dsq")]
-    times = [at("31", 1, "10:00"), at("31", 2, "10:40"), at("7", 2, "10:50"), at("7", 1, "10:05"), at("9", 3, "11:00", "rerun"),
+    entrants: list[EntrantRow] = [entrant("26"), entrant("7"), entrant("9"), entrant("11", status="dsq")]
+    times = [at("26", 1, "10:00"), at("26", 2, "10:40"), at("7", 2, "10:50"), at("7", 1, "10:05"), at("9", 3, "11:00", "rerun"),
              at("9", 3, "11:10", "practice"), at("11", 3, "11:20")]  # fmt: skip
     assert find(event(entrants, times)).seen == Seen(entrants=2, of=3, through_run=2, newest="10:50")
     assert find(event(entrants, [*times, at("9", 1, None)])).seen == Seen(3, 3, 1, "10:50")
@@ -139,60 +139,60 @@ def test_how_fresh_a_table_is() -> None:
 def test_who_can_still_come_past_once_i_have_no_run_left() -> None:
     """Three runs a day: mine are done; 7 is 0.047 behind with one to go, 9 has two, 8 is done, 5 is ahead, 3 is out."""
     of = event(
-        [*(entrant(number) for number in ("31", "7", "9", "8", "5", "4")), entrant("3", status="withdrawn")],
-        [*runs("31", 1, "50", "48", "49"), *runs("7", 1, "49", "48.047"), *runs("9", 1, "50"),
+        [*(entrant(number) for number in ("26", "7", "9", "8", "5", "4")), entrant("3", status="withdrawn")],
+        [*runs("26", 1, "50", "48", "49"), *runs("7", 1, "49", "48.047"), *runs("9", 1, "50"),
          *runs("8", 1, "50", "51", "52"), *runs("5", 1, "47", "47.5"), *runs("4", 1, "dnf"), *runs("3", 1, "49")],
     )  # fmt: skip
     found = find(of)
     assert found.still == (Still("7", 1, 47), Still("9", 2, 2_000), Still("4", 2, None))
     assert words.still_words(found) == "7 has a run left, 0.047 behind, and 2 more"
     assert find(of, "7").still == ()
-    level = find(event(of.entrants, [*runs("31", 1, "50", "48", "49"), *runs("7", 1, "48")]))
+    level = find(event(of.entrants, [*runs("26", 1, "50", "48", "49"), *runs("7", 1, "48")]))
     assert level.still[0] == Still("7", 2, 0)
     assert words.still_words(level).startswith("7 has 2 runs left, 0.000 behind")
 
 
 def test_runs_left() -> None:
-    assert find(field({}, runs("31", 1, "50"), runs("7", 1, "49"))).runs_left == 2
-    assert find(field({}, runs("31", 1, "50"), runs("7", 1, "49"), runs_per_day=None)).runs_left is None
-    assert find(field({"count": {"best_of_first": 2}}, runs("31", 1, "50"), runs("7", 1, "49"))).runs_left == 1
-    assert find(field({}, runs("31", 1, "50", "50", "50", "50"), runs("7", 1, "49"))).runs_left == 0
-    assert find(field({}, runs("31", 1, "50 practice"), runs("7", 1, "49"))).runs_left == 3
-    other = field({}, runs("31", 1, "50", "50"), runs("31", 2, "50"), runs("7", 1, "49"), runs("7", 2, "49"))
+    assert find(field({}, runs("26", 1, "50"), runs("7", 1, "49"))).runs_left == 2
+    assert find(field({}, runs("26", 1, "50"), runs("7", 1, "49"), runs_per_day=None)).runs_left is None
+    assert find(field({"count": {"best_of_first": 2}}, runs("26", 1, "50"), runs("7", 1, "49"))).runs_left == 1
+    assert find(field({}, runs("26", 1, "50", "50", "50", "50"), runs("7", 1, "49"))).runs_left == 0
+    assert find(field({}, runs("26", 1, "50 practice"), runs("7", 1, "49"))).runs_left == 3
+    other = field({}, runs("26", 1, "50", "50"), runs("26", 2, "50"), runs("7", 1, "49"), runs("7", 2, "49"))
     assert find(other).runs_left == 2
 
 
 def test_no_index_no_answer_on_index() -> None:
-    of = event([entrant("31", "HEN"), entrant("7")], [*runs("31", 1, "50"), *runs("7", 1, "49")])
+    of = event([entrant("26", "ELM"), entrant("7")], [*runs("26", 1, "50"), *runs("7", 1, "49")])
     found = answered(of)
     assert found.class_ is None
     assert found.index.why == "no index is known for you: add it to [index] in event.toml"
     assert answered(of, "7").index.why == "nobody else has a score yet"
-    assert answered(event([entrant("31"), entrant("7")], [])).day == 1
+    assert answered(event([entrant("26"), entrant("7")], [])).day == 1
 
 
 def test_a_day_nobody_has_run_on() -> None:
-    of = field({}, runs("31", 1, "50"), runs("7", 1, "49"))
+    of = field({}, runs("26", 1, "50"), runs("7", 1, "49"))
     assert find(of, day=2).why == "nobody has run on day 2 yet"
 
 
 def test_a_number_that_is_not_entered_raises() -> None:
     with pytest.raises(KeyError):
-        answered(field({}, runs("31", 1, "50")), "8")
+        answered(field({}, runs("26", 1, "50")), "8")
 
 
 def test_penalties_in_the_index_are_not_divided() -> None:
     """One cone of 2 s counts 2.000 s in raw terms where it is added before the index, 2.000 / 0.856 after."""
 
     def owls(index_on: str) -> Gap:
-        of = event([entrant("31", "OWL"), entrant("7", "OWL")], [*runs("31", 1, "50+1"), *runs("7", 1, "51")],
+        of = event([entrant("26", "OAK"), entrant("7", "OAK")], [*runs("26", 1, "50+1"), *runs("7", 1, "51")],
                    settings({"index_on": index_on}))  # fmt: skip
         return find(of)
 
     assert owls("total").penalty_ms == 2_000
     assert owls("raw").penalty_ms == 2_336
     raw_class = event(
-        [entrant("31"), entrant("7")], [*runs("31", 1, "50+1"), *runs("7", 1, "51")], settings({"index_on": "raw"})
+        [entrant("26"), entrant("7")], [*runs("26", 1, "50+1"), *runs("7", 1, "51")], settings({"index_on": "raw"})
     )
     assert find(raw_class).penalty_ms == 2_000
 
@@ -208,14 +208,14 @@ def test_the_slowest_raw_time_without_an_index(below: int, decimals: int, want: 
 
 
 def row(status: str | None = None, misses: int | None = None, time_ms: int | None = 50_000) -> TimeRow:
-    return TimeRow(day=1, run=1, number="31", time_ms=time_ms, misses=misses, status=status)  # type: ignore[arg-type]
+    return TimeRow(day=1, run=1, number="26", time_ms=time_ms, misses=misses, status=status)  # type: ignore[arg-type]
 
 
 def test_void_runs() -> None:
-    me = entrant("31")
+    me = entrant("26")
     assert [is_void(row(status), me, settings()) for status in ("dnf", "dns", "dsq", None)] == [True, True, True, False]
-    assert is_void(row(), entrant("31", status="dsq"), settings())
-    assert not is_void(row(), entrant("31", status="withdrawn"), settings())
+    assert is_void(row(), entrant("26", status="dsq"), settings())
+    assert not is_void(row(), entrant("26", status="withdrawn"), settings())
     assert not is_void(row(), None, settings())
     assert [is_void(row(misses=count), me, settings()) for count in (0, 1)] == [False, True]
     limited = settings({"miss": 5, "miss_limit": 2})
@@ -226,12 +226,12 @@ def test_void_runs() -> None:
 def test_recorded_runs_and_days() -> None:
     assert [has_run(row(status)) for status in (None, "dnf", "rerun", "practice")] == [True, True, False, False]
     assert [has_run(row(status, time_ms=None)) for status in (None, "dns")] == [False, True]
-    assert days_run(field({}, runs("31", 2, "dns"), runs("7", 1, "dnf"))) == (1,)
+    assert days_run(field({}, runs("26", 2, "dns"), runs("7", 1, "dnf"))) == (1,)
 
 
 def test_numbers_in_order() -> None:
-    assert sorted(["x", "107", "31b", "7", "31"], key=by_number) == ["7", "31", "31b", "107", "x"]
+    assert sorted(["x", "107", "31b", "7", "26"], key=by_number) == ["7", "26", "31b", "107", "x"]
 
 
 def test_how_a_class_is_ranked() -> None:
-    assert [basis_of_class(settings(), code) for code in ("WREN", "OWL", "HEN", None)] == ["raw", "index", "raw", "raw"]
+    assert [basis_of_class(settings(), code) for code in ("PINE", "OAK", "ELM", None)] == ["raw", "index", "raw", "raw"]

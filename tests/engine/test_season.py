@@ -48,7 +48,7 @@ def _held(folder: str, order: str, season: Season | None = None, ties: dict[str,
     places = {driver: at for at, driver in enumerate(order, 1)} | (ties or {})
     rows = _results(*((driver, places[driver], 50_000 + 100 * places[driver]) for driver in order))
     booking = next((item for item in (season or _season()).events if item.folder == folder), None)
-    return Held(folder, None, folder, (), booking, {"WREN": rows})
+    return Held(folder, None, folder, (), booking, {"PINE": rows})
 
 
 def _points(season: Season, *ran: Held) -> dict[str, tuple[int, Decimal]]:
@@ -155,8 +155,8 @@ def test_remaining_is_what_is_booked_and_not_run() -> None:
 
 
 def _event() -> tuple[object, object]:
-    entries = [factories.entrant("31", driver="Wren  Ash"), factories.entrant("7", "OWL"), factories.entrant("8")]
-    times = [*factories.runs("31", 1, "50.000"), *factories.runs("7", 1, "49.000"), *factories.runs("8", 1, "dnf")]
+    entries = [factories.entrant("26", driver="Pine  Ash"), factories.entrant("7", "OAK"), factories.entrant("8")]
+    times = [*factories.runs("26", 1, "50.000"), *factories.runs("7", 1, "49.000"), *factories.runs("8", 1, "dnf")]
     event = factories.event(entries, times)
     return event, standings(event)
 
@@ -165,45 +165,45 @@ def test_held_takes_drivers_by_name_from_every_table() -> None:
     event, found = _event()
     item = held("x", event, found, Season())  # type: ignore[arg-type]
     assert item is not None
-    assert item.tables["WREN"] == (Result("Wren Ash", "31", 1, 50_000), Result("Driver 8", "8", None, None))
-    assert item.mine == {"Wren Ash"}
-    assert set(item.tables) == {"WREN", "OWL", "index", "raw"}
+    assert item.tables["PINE"] == (Result("Pine Ash", "26", 1, 50_000), Result("Driver 8", "8", None, None))
+    assert item.mine == {"Pine Ash"}
+    assert set(item.tables) == {"PINE", "OAK", "index", "raw"}
 
 
 def test_other_spellings_and_blank_names() -> None:
     event, found = _event()
-    season = Season.model_validate({"drivers": {"Wren Ash": "W. Ash"}})
+    season = Season.model_validate({"drivers": {"Pine Ash": "W. Ash"}})
     item = held("x", event, found, season)  # type: ignore[arg-type]
     assert item is not None
     assert item.mine == {"W. Ash"}
     blank = factories.event([factories.entrant("5", driver=None)], factories.runs("5", 1, "50.0"))
     only = held("x", blank, standings(blank), Season())
     assert only is not None
-    assert only.tables["WREN"][0].driver == "number 5"
+    assert only.tables["PINE"][0].driver == "number 5"
 
 
 def test_an_event_nobody_has_run_is_not_held() -> None:
-    event = factories.event([factories.entrant("31")], [])
+    event = factories.event([factories.entrant("26")], [])
     assert held("x", event, standings(event), Season()) is None
 
 
 def test_days_scored_apart_count_one_by_one() -> None:
     apart = factories.settings({"days": "separate"})
-    entries = [factories.entrant("31"), factories.entrant("8")]
-    times = [*factories.runs("31", 1, "50.0"), *factories.runs("8", 1, "51.0"),
-             *factories.runs("31", 2, "52.0"), *factories.runs("8", 2, "51.0")]  # fmt: skip
+    entries = [factories.entrant("26"), factories.entrant("8")]
+    times = [*factories.runs("26", 1, "50.0"), *factories.runs("8", 1, "51.0"),
+             *factories.runs("26", 2, "52.0"), *factories.runs("8", 2, "51.0")]  # fmt: skip
     event = factories.event(entries, times, apart)
     ran = [held("x", event, standings(event, day), _season()) for day in (1, 2)]
     assert [item.days for item in ran if item] == [(date(2026, 5, 9),), (date(2026, 5, 10),)]
-    assert _points(_season(), *[item for item in ran if item]) == {"Driver 31": (1, 18), "Driver 8": (1, 18)}
+    assert _points(_season(), *[item for item in ran if item]) == {"Driver 26": (1, 18), "Driver 8": (1, 18)}
 
 
 def test_tables_are_each_class_or_those_named() -> None:
     event, found = _event()
     ran = [item for item in [held("x", event, found, Season())] if item]  # type: ignore[arg-type]
-    assert [table.name for table in season_tables(Season(), ran)] == ["WREN", "OWL"]
+    assert [table.name for table in season_tables(Season(), ran)] == ["PINE", "OAK"]
     wanted = _season({"tables": ["index", "class", "nowhere"]})
-    assert [table.name for table in season_tables(wanted, ran)] == ["index", "WREN", "OWL"]
+    assert [table.name for table in season_tables(wanted, ran)] == ["index", "PINE", "OAK"]
 
 
 @pytest.mark.parametrize(
@@ -247,7 +247,7 @@ def test_more_scores_never_take_points_away(points: list[Decimal], limit: int) -
 
 
 def test_bookings_match_by_folder_then_by_first_day() -> None:
-    event = factories.event([factories.entrant("31")], factories.runs("31", 1, "50.0"))
+    event = factories.event([factories.entrant("26")], factories.runs("26", 1, "50.0"))
     season = _season(events=[{"days": [date(2026, 5, 9)], "weight": 3}, {"folder": "x", "weight": 2}])
     by_name, by_day = (held(folder, event, standings(event), season) for folder in ("x", "y"))
     assert by_name is not None

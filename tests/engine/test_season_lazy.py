@@ -24,7 +24,7 @@ RULES: list[dict[str, Any]] = [
 ]
 ROWS = st.lists(
     st.tuples(
-        st.sampled_from(["a", "b", "c"]), st.sampled_from(["WREN", "OWL"]), st.sampled_from("ABCDEFG"),
+        st.sampled_from(["a", "b", "c"]), st.sampled_from(["PINE", "OAK"]), st.sampled_from("ABCDEFG"),
         st.integers(450, 700), st.integers(0, 2), st.booleans(),
     ),
     min_size=1, max_size=60,
@@ -79,9 +79,9 @@ def test_the_same_points_as_the_exact_engine(rule: dict[str, Any], limit: int | 
 
 
 def test_seasons_and_classes_stay_apart_and_runs_are_counted() -> None:
-    rows = [("a", "WREN", "A", 500, 0, False), ("a", "WREN", "B", 510, 1, False), ("b", "WREN", "B", 500, 0, False)]
+    rows = [("a", "PINE", "A", 500, 0, False), ("a", "PINE", "B", 510, 1, False), ("b", "PINE", "B", 500, 0, False)]
     both = pl.concat([_frame(rows), _frame(rows[:1], "2027")])
     found = season_points(both, Points.model_validate({"by_place": [2, 1]}), 2000).collect()
     assert found.rows() == [
-        ("2026", "WREN", 1, "B", 3.0, 2, 2, 2), ("2026", "WREN", 2, "A", 2.0, 1, 1, 1), ("2027", "WREN", 1, "A", 2.0, 1, 1, 1),
+        ("2026", "PINE", 1, "B", 3.0, 2, 2, 2), ("2026", "PINE", 2, "A", 2.0, 1, 1, 1), ("2027", "PINE", 1, "A", 2.0, 1, 1, 1),
     ]  # fmt: skip

@@ -16,18 +16,18 @@ from paddock.model.rows import ChangeRow, PressureRow, TimeRow
 from tests.engine.tyres.make import car, clean
 from tests.factories import runs
 
-HATCH = Car(setup={"rear_bar": "3-3", "front_toe": 1.5, "limited_slip": True})
+ESTATE = Car(setup={"rear_bar": "3-3", "front_toe": 1.5, "limited_slip": True})
 
 
 def _change(id_: str, day: int, run: int, key: str, before: str | None, after: str | None, **more: Any) -> ChangeRow:
     return ChangeRow(
-        id=id_, day=day, run=run, number=more.pop("number", "31"), setting=key, before=before, after=after, **more
+        id=id_, day=day, run=run, number=more.pop("number", "26"), setting=key, before=before, after=after, **more
     )
 
 
 def _event(times: list[TimeRow], *rows: ChangeRow) -> Event:
-    mine = {"numbers": ["31", "32", "87"], "cars": {"31": "hatch", "32": "hatch", "87": "roadster"}}
-    return replace(car(times, *rows, mine=mine), cars={"hatch": HATCH, "roadster": Car()})
+    mine = {"numbers": ["26", "32", "83"], "cars": {"26": "estate", "32": "estate", "83": "runabout"}}
+    return replace(car(times, *rows, mine=mine), cars={"estate": ESTATE, "runabout": Car()})
 
 
 def _line(found: Sheet, key: str) -> SheetLine:
@@ -35,9 +35,9 @@ def _line(found: Sheet, key: str) -> SheetLine:
 
 
 def test_now_fastest_and_the_start_side_by_side() -> None:
-    times = runs("31", 1, "47.0", "46.0", "46.5") + runs("31", 2, "46.2", "46.9")
+    times = runs("26", 1, "47.0", "46.0", "46.5") + runs("26", 2, "46.2", "46.9")
     event = _event(times, _change("a", 1, 3, "rear_bar", "3-3", "3-4"), _change("b", 2, 2, "rear_bar", "3-4", "2-2"))
-    found = sheet(event, "31")
+    found = sheet(event, "26")
     assert [(item.day, item.run, item.raw_ms) for item in found.fastest] == [(1, 2, 46000), (2, 1, 46200)]
     bar = _line(found, "rear_bar")
     assert (bar.start, bar.at_fastest, bar.now) == ("3-3", ("3-3", "3-4"), "2-2")
@@ -49,68 +49,68 @@ def test_now_fastest_and_the_start_side_by_side() -> None:
 
 def test_an_undone_change_is_back_and_said() -> None:
     rows = [_change("a", 1, 2, "rear_bar", "3-3", "3-4"), _change("b", 1, 3, "rear_bar", None, None, undoes="a")]
-    bar = _line(sheet(_event(clean("31", 1, 3), *rows), "31"), "rear_bar")
+    bar = _line(sheet(_event(clean("26", 1, 3), *rows), "26"), "rear_bar")
     assert (bar.now, bar.undone, bar.change) == ("3-3", True, None)
 
 
 def test_decided_to_go_back_and_not_done_yet() -> None:
     row = _change("a", 1, 2, "rear_bar", "3-3", "3-4", decision="revert")
-    assert _line(sheet(_event([], row), "31"), "rear_bar").to_revert
+    assert _line(sheet(_event([], row), "26"), "rear_bar").to_revert
     back = _change("b", 1, 3, "rear_bar", "3-4", "3-3", undoes="a")
-    assert not _line(sheet(_event([], row, back), "31"), "rear_bar").to_revert
+    assert not _line(sheet(_event([], row, back), "26"), "rear_bar").to_revert
 
 
 def test_a_key_the_car_file_lacks_begins_as_its_first_change_found_it() -> None:
-    wing = _line(sheet(_event(clean("31", 1, 2), _change("a", 1, 2, "wing", "low", "high")), "31"), "wing")
+    wing = _line(sheet(_event(clean("26", 1, 2), _change("a", 1, 2, "wing", "low", "high")), "26"), "wing")
     assert (wing.start, wing.now) == ("low", "high")
 
 
 def test_void_rerun_and_practice_runs_are_no_fastest_run() -> None:
-    times = runs("31", 1, "44.0 rerun", "44.1 practice", "44.2/1", "45.0 dnf", "46.0+2", "47.0")
-    assert [(item.run, item.raw_ms) for item in sheet(_event(times), "31").fastest] == [(5, 46000)]
+    times = runs("26", 1, "44.0 rerun", "44.1 practice", "44.2/1", "45.0 dnf", "46.0+2", "47.0")
+    assert [(item.run, item.raw_ms) for item in sheet(_event(times), "26").fastest] == [(5, 46000)]
 
 
 def test_a_codriver_changes_the_same_car_and_another_car_is_left_alone() -> None:
     rows = [
         _change("a", 1, 2, "rear_bar", "3-3", "3-4", number="32"),
-        _change("b", 1, 2, "rear_bar", "1", "2", number="87"),
+        _change("b", 1, 2, "rear_bar", "1", "2", number="83"),
     ]
-    assert _line(sheet(_event([], *rows), "31"), "rear_bar").now == "3-4"
-    assert _line(sheet(_event([], *rows), "87"), "rear_bar").now == "2"
+    assert _line(sheet(_event([], *rows), "26"), "rear_bar").now == "3-4"
+    assert _line(sheet(_event([], *rows), "83"), "rear_bar").now == "2"
 
 
 @given(st.lists(st.tuples(st.integers(1, 2), st.integers(1, 5), st.sampled_from("pqr")), max_size=8))
 def test_the_sheet_now_is_the_setup_after_the_last_run(moves: list[tuple[int, int, str]]) -> None:
     rows = [_change(f"c{at}", day, run, "rear_bar", None, value) for at, (day, run, value) in enumerate(moves)]
     event = _event([], *rows)
-    now = {line.key: line.now for line in sheet(event, "31").lines}
-    assert now == dict(setup_at(event, "31", 99, 99))
+    now = {line.key: line.now for line in sheet(event, "26").lines}
+    assert now == dict(setup_at(event, "26", 99, 99))
     last = max(enumerate(moves), key=lambda pair: (pair[1][:2], pair[0]), default=None)
     assert now["rear_bar"] == (last[1][2] if last else "3-3")
 
 
 def test_a_change_is_in_force_on_its_own_first_run_and_not_before() -> None:
     row = _change("a", 1, 2, "rear_bar", "3-3", "3-4")
-    assert _line(sheet(_event(runs("31", 1, "47.0", "46.0"), row), "31"), "rear_bar").at_fastest == ("3-4",)
-    assert _line(sheet(_event(runs("31", 1, "46.0", "47.0"), row), "31"), "rear_bar").at_fastest == ("3-3",)
+    assert _line(sheet(_event(runs("26", 1, "47.0", "46.0"), row), "26"), "rear_bar").at_fastest == ("3-4",)
+    assert _line(sheet(_event(runs("26", 1, "46.0", "47.0"), row), "26"), "rear_bar").at_fastest == ("3-3",)
 
 
 def test_a_pressure_is_what_was_set_last_and_is_called_hot() -> None:
     """The change row says 42; 44 was set by the readings before run 4."""
     rows = [
-        ChangeRow(id="p", day=1, run=3, number="31", setting="rear_pressure", before="38", after="42"),
-        PressureRow(day=1, run=3, number="31", moment="set", at="09:40", lr_psi=42.0, rr_psi=42.0),
-        PressureRow(day=1, run=4, number="31", moment="set", at="10:05", lr_psi=44.0, rr_psi=44.5),
-        PressureRow(day=1, run=3, number="31", moment="after", at="10:03", lr_psi=46.0, rr_psi=46.0),
+        ChangeRow(id="p", day=1, run=3, number="26", setting="rear_pressure", before="38", after="42"),
+        PressureRow(day=1, run=3, number="26", moment="set", at="09:40", lr_psi=42.0, rr_psi=42.0),
+        PressureRow(day=1, run=4, number="26", moment="set", at="10:05", lr_psi=44.0, rr_psi=44.5),
+        PressureRow(day=1, run=3, number="26", moment="after", at="10:03", lr_psi=46.0, rr_psi=46.0),
     ]
     event = replace(
-        car(clean("31", 1, 5), *rows, mine={"numbers": ["31"], "cars": {"31": "h"}}),
+        car(clean("26", 1, 5), *rows, mine={"numbers": ["26"], "cars": {"26": "h"}}),
         cars={"h": Car(setup={"rear_pressure": 38, "wing_pressure": 3})},
     )
-    assert setup_at(event, "31", 1, 1)["rear_pressure"] == "38"
-    assert setup_at(event, "31", 1, 3)["rear_pressure"] == "42 hot"
-    assert setup_at(event, "31", 1, 4)["rear_pressure"] == "44/44.5 hot"
-    assert setup_at(event, "31", 9, 9)["wing_pressure"] == "3"
+    assert setup_at(event, "26", 1, 1)["rear_pressure"] == "38"
+    assert setup_at(event, "26", 1, 3)["rear_pressure"] == "42 hot"
+    assert setup_at(event, "26", 1, 4)["rear_pressure"] == "44/44.5 hot"
+    assert setup_at(event, "26", 9, 9)["wing_pressure"] == "3"
 
 
 @pytest.mark.parametrize(

@@ -15,13 +15,13 @@ from paddock.model.units import to_psi
 @pytest.mark.parametrize(
     ("text", "line"),
     [
-        ("87 46512 1", RivalLine("87", 46512, 1)),
-        ("87 46.512", RivalLine("87", 46512)),
-        ("87 46512+2", RivalLine("87", 46512, 2)),
+        ("83 46512 1", RivalLine("83", 46512, 1)),
+        ("83 46.512", RivalLine("83", 46512)),
+        ("83 46512+2", RivalLine("83", 46512, 2)),
         ("007 46512 0", RivalLine("007", 46512, 0)),
         ("12a dnf", RivalLine("12a", status="dnf")),
-        ("87 46512 r2", RivalLine("87", 46512, run=2)),
-        ("87 46512 1 miss", RivalLine("87", 46512, 1, 1)),
+        ("83 46512 r2", RivalLine("83", 46512, run=2)),
+        ("83 46512 1 miss", RivalLine("83", 46512, 1, 1)),
     ],
 )
 def test_a_rival_as_heard(text: str, line: RivalLine) -> None:
@@ -31,9 +31,9 @@ def test_a_rival_as_heard(text: str, line: RivalLine) -> None:
 @pytest.mark.parametrize(
     ("text", "field"),
     [
-        ("", "number"), ("87", "time"), ("46.512 1", "number"), ("46512 1", "number"), ("87 4613", "time"),
-        ("87 46512 40", "cones"), ("87 46512 x", "cones"), ("87 dns 46512", "time"), ("[R] 46512", "number"),
-        ("87 dnf dnf", "status"),
+        ("", "number"), ("83", "time"), ("46.512 1", "number"), ("46512 1", "number"), ("83 4613", "time"),
+        ("83 46512 40", "cones"), ("83 46512 x", "cones"), ("83 dns 46512", "time"), ("[R] 46512", "number"),
+        ("83 dnf dnf", "status"),
     ],
 )  # fmt: skip
 def test_what_is_wrong_with_a_rivals_line(text: str, field: str) -> None:

@@ -38,7 +38,7 @@ fee = 5
 
 def _table(count: int) -> SeasonTable:
     rows = tuple(SeasonRow(at, f"D{at}", f"{at}", Decimal(count - at), ()) for at in range(1, count + 1))
-    return SeasonTable("WREN", rows, None)
+    return SeasonTable("PINE", rows, None)
 
 
 def _ranks(shown: list[SeasonRow | None]) -> list[int]:
@@ -60,8 +60,8 @@ def test_every_row_of_mine_stands_and_no_gap_is_said_twice(count: int, mine: set
 
 
 def _season(tmp_path: Path, closes: str = "2026-06-20") -> Any:
-    write_event(tmp_path / "a", {"31": ("46.0",), "7": ("45.5",)}, "A", "2026-04-01")
-    write_event(tmp_path / "b", {"31": ("46.0",), "7": ("47.5",)}, "B", "2026-05-01")
+    write_event(tmp_path / "a", {"26": ("46.0",), "7": ("45.5",)}, "A", "2026-04-01")
+    write_event(tmp_path / "b", {"26": ("46.0",), "7": ("47.5",)}, "B", "2026-05-01")
     (tmp_path / "season.toml").write_text(RULES.format(closes=closes))
     return open_season(tmp_path)
 
@@ -94,19 +94,19 @@ def test_without_rules_no_points_are_shown(tmp_path: Path) -> None:
     said = text(points_page(view), 80)
     assert said.startswith("2 events read, 2 with results\n")
     assert "There is no season.toml" in said
-    assert "WREN" not in said
+    assert "PINE" not in said
     assert len(view.runs) == 2
 
 
 def test_tables_with_me_come_first(tmp_path: Path) -> None:
     _season(tmp_path)
     text_ = (tmp_path / "a" / "entrants.csv").read_text()
-    (tmp_path / "a" / "entrants.csv").write_text(text_.replace("Driver 7,hatch,WREN", "Driver 7,hatch,ASH"))
+    (tmp_path / "a" / "entrants.csv").write_text(text_.replace("Driver 7,estate,PINE", "Driver 7,estate,ASH"))
     event = (tmp_path / "a" / "event.toml").read_text()
-    (tmp_path / "a" / "event.toml").write_text(event.replace('[[classes]]\ncode = "WREN"',
-                                               '[[classes]]\ncode = "ASH"\n[[classes]]\ncode = "WREN"', 1))  # fmt: skip
+    (tmp_path / "a" / "event.toml").write_text(event.replace('[[classes]]\ncode = "PINE"',
+                                               '[[classes]]\ncode = "ASH"\n[[classes]]\ncode = "PINE"', 1))  # fmt: skip
     said = text(points_page(open_season(tmp_path)), 80)
-    assert said.index("WREN: all scores count") < said.index("ASH: all scores count")
+    assert said.index("PINE: all scores count") < said.index("ASH: all scores count")
 
 
 def test_folders_are_told_as_they_are_read(tmp_path: Path) -> None:
@@ -133,8 +133,8 @@ def test_runs_stand_latest_event_first_and_are_found_by_words(tmp_path: Path) ->
 def test_what_has_no_column_stands_in_the_rest(tmp_path: Path) -> None:
     rows = run_list(_season(tmp_path).runs)
     rest = rows.rest("0", [0, 3, 5, 6])
-    assert rest.startswith("event B; day 1; no 31; index ")
-    assert "driver Driver 31" in rest
+    assert rest.startswith("event B; day 1; no 26; index ")
+    assert "driver Driver 26" in rest
     assert "date" not in rest
 
 

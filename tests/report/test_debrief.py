@@ -140,21 +140,21 @@ def test_the_same_folder_gives_the_same_page(html: str) -> None:
 
 def test_progress_names_each_part() -> None:
     seen: list[str] = []
-    build(factories.event([factories.entrant("31")], []), progress=seen.append)
+    build(factories.event([factories.entrant("26")], []), progress=seen.append)
     assert seen == [name for name, _ in PARTS]
 
 
 @pytest.mark.parametrize("text", HOSTILE)
 def test_what_was_written_is_shown_and_never_obeyed(text: str) -> None:
     entries = [
-        EntrantRow(number="31", driver=text, class_="WREN"), EntrantRow(number="8", driver=f"{text}2", class_="WREN"),
+        EntrantRow(number="26", driver=text, class_="PINE"), EntrantRow(number="8", driver=f"{text}2", class_="PINE"),
     ]  # fmt: skip
     rows = [
-        NoteRow(id="n", day=1, run=1, topic=text, text=text), RunRow(day=1, run=1, number="31", note=text, unsafe=text),
-        ChangeRow(id="c", day=1, run=2, number="31", item=text, before=text, after=text, reason=text, expect=text),
-        WorkRow(id="w", item=text, reason=text, due=text), PressureRow(day=1, run=1, number="31", moment="after", note=text),
+        NoteRow(id="n", day=1, run=1, topic=text, text=text), RunRow(day=1, run=1, number="26", note=text, unsafe=text),
+        ChangeRow(id="c", day=1, run=2, number="26", item=text, before=text, after=text, reason=text, expect=text),
+        WorkRow(id="w", item=text, reason=text, due=text), PressureRow(day=1, run=1, number="26", moment="after", note=text),
     ]  # fmt: skip
-    times = [*factories.runs("31", 1, "46.0", "45.0"), *factories.runs("8", 1, "46.1", "45.2")]
+    times = [*factories.runs("26", 1, "46.0", "45.0"), *factories.runs("8", 1, "46.1", "45.2")]
     event = factories.event(entries, times, factories.settings(name=text, site=text), *rows)
     for named in (False, True):
         made = page(build(event, named))
@@ -191,8 +191,8 @@ def test_faulty_lines_are_said_to_be_left_out(tmp_path: Path) -> None:
 
 
 def test_pressures_in_the_unit_of_the_event() -> None:
-    rows = [PressureRow(day=1, run=run, number="31", moment="after", lf_psi=30.0 + run) for run in (1, 2, 3)]
-    event = factories.event([factories.entrant("31")], factories.runs("31", 1, "46.0", "45.0", "44.0"),
+    rows = [PressureRow(day=1, run=run, number="26", moment="after", lf_psi=30.0 + run) for run in (1, 2, 3)]
+    event = factories.event([factories.entrant("26")], factories.runs("26", 1, "46.0", "45.0", "44.0"),
                             factories.settings(pressure_unit="bar"), *rows)  # fmt: skip
     section = next(item for item in build(event).sections if item.title.startswith("Pressures"))
     assert section.title == "Pressures, bar"

@@ -10,8 +10,8 @@ from tests import factories
 
 def _names(shown: bool = False) -> Names:
     entries = [
-        factories.entrant("31", driver="Robin Vale"), factories.entrant("44", driver="Jo Ashby Marsh"),
-        factories.entrant("4", driver="Kit O'Dell"), factories.entrant("7", driver="Robin Reed"),
+        factories.entrant("26", driver="Corin Dale"), factories.entrant("45", driver="Jo Ashby Marsh"),
+        factories.entrant("4", driver="Kit O'Dell"), factories.entrant("7", driver="Corin Reed"),
         factories.entrant("9", driver=None),
     ]  # fmt: skip
     return Names(factories.event(entries, []), shown)
@@ -19,11 +19,11 @@ def _names(shown: bool = False) -> Names:
 
 def test_mine_by_name_rivals_by_letter_in_the_files_order() -> None:
     names = _names()
-    assert names.label("31") == "31 Robin Vale"
-    assert [names.label(number) for number in ("44", "4", "7", "9", "no such")] == [
+    assert names.label("26") == "26 Corin Dale"
+    assert [names.label(number) for number in ("45", "4", "7", "9", "no such")] == [
         "rival A", "rival B", "rival C", "rival D", "a rival",
     ]  # fmt: skip
-    assert _names(shown=True).label("44") == "44 Jo Ashby Marsh"
+    assert _names(shown=True).label("45") == "45 Jo Ashby Marsh"
     assert _names(shown=True).label("9") == "9"
 
 
@@ -34,13 +34,13 @@ def test_mine_by_name_rivals_by_letter_in_the_files_order() -> None:
         ("jo  ashby marsh", "rival A"),
         ("ask Marsh, then Kit O'Dell", "ask rival A, then rival B"),
         ("ODELL? no", "ODELL? no"),
-        ("44 says she changes nothing", "rival A says she changes nothing"),
-        ("quick. 44 was quicker", "quick. rival A was quicker"),
-        ("car 44 and #4 and no. 7", "rival A and rival B and rival C"),
-        ("44 psi at the rear. 4 mm out; 7 clicks", "44 psi at the rear. 4 mm out; 7 clicks"),
-        ("set 44.5, was 4 and 44", "set 44.5, was 4 and 44"),
-        ("run 7 in number 44.5", "run 7 in number 44.5"),
-        ("Robin was happy; Reed not", "Robin was happy; rival C not"),
+        ("45 says she changes nothing", "rival A says she changes nothing"),
+        ("quick. 45 was quicker", "quick. rival A was quicker"),
+        ("car 45 and #4 and no. 7", "rival A and rival B and rival C"),
+        ("45 psi at the rear. 4 mm out; 7 clicks", "45 psi at the rear. 4 mm out; 7 clicks"),
+        ("set 45.5, was 4 and 45", "set 45.5, was 4 and 45"),
+        ("run 7 in number 45.5", "run 7 in number 45.5"),
+        ("Corin was happy; Reed not", "Corin was happy; rival C not"),
         ("Marshall is no rival", "Marshall is no rival"),
         ("", ""),
     ],
@@ -50,7 +50,7 @@ def test_free_text(text: str, cleaned: str) -> None:
 
 
 def test_shown_names_leave_the_text_alone() -> None:
-    assert _names(shown=True).clean("44 and Marsh") == "44 and Marsh"
+    assert _names(shown=True).clean("45 and Marsh") == "45 and Marsh"
     assert _names().clean(None) == ""
 
 
@@ -63,5 +63,5 @@ def test_letters_go_on_after_z() -> None:
 
 
 def test_an_event_without_rivals_or_names() -> None:
-    alone = Names(factories.event([factories.entrant("31")], []))
-    assert alone.clean("car 31 and 44") == "car 31 and 44"
+    alone = Names(factories.event([factories.entrant("26")], []))
+    assert alone.clean("car 26 and 45") == "car 26 and 45"

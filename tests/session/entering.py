@@ -36,16 +36,16 @@ class Model:
     def edit(self, op: Op) -> Edit | None:
         """The edit of an operation, None for undo."""
         name, run, cones = op
-        cells = {"day": 1, "run": run, "number": "31", "time_ms": 40_000 + run, "cones": cones}
+        cells = {"day": 1, "run": run, "number": "26", "time_ms": 40_000 + run, "cones": cones}
         add = AddRow("times.csv", cells)
         if name == "add":
             return add
         if name == "both":
-            log = AddRow("runs.csv", {"day": 1, "run": run, "number": "31", "note": 'said "late", twice\nand left'})
+            log = AddRow("runs.csv", {"day": 1, "run": run, "number": "26", "note": 'said "late", twice\nand left'})
             return Batch(f"log run {run}", (add, log))
         if name == "change":
-            return ChangeRow("times.csv", (1, run, "31", None), {"cones": cones})
-        return RemoveRow("times.csv", (1, run, "31", None)) if name == "remove" else None
+            return ChangeRow("times.csv", (1, run, "26", None), {"cones": cones})
+        return RemoveRow("times.csv", (1, run, "26", None)) if name == "remove" else None
 
     def apply(self, op: Op) -> None:
         """The operation carried out here."""
@@ -53,19 +53,19 @@ class Model:
         if name == "undo":
             self.times, self.logged = self.before.pop()
             return
-        if name == "change" and self.times[1, run, "31"] == cones:
+        if name == "change" and self.times[1, run, "26"] == cones:
             return  # nothing to change is no entry
         self.before.append((dict(self.times), set(self.logged)))
         if name == "remove":
-            del self.times[1, run, "31"]
+            del self.times[1, run, "26"]
         else:
-            self.times[1, run, "31"] = cones
+            self.times[1, run, "26"] = cones
         if name == "both":
             self.logged.add((1, run))
 
     def next(self, chance: random.Random) -> Op:
         """An operation that makes sense now."""
-        runs = [run for _, run, number in self.times if number == "31"]
+        runs = [run for _, run, number in self.times if number == "26"]
         free = next(run for run in range(1, 999) if run not in runs)
         names = [
             "add",

@@ -16,8 +16,8 @@ from paddock.store.disk import strays
 from tests.session.failing import Dead, error_at, error_from, failing_disk, killed_at
 from tests.store.folders import TIMES, every_byte, small_folder
 
-ADD = AddRow("times.csv", {"day": 1, "run": 3, "number": "31", "time_ms": 46_101})
-BOTH = Batch("log run 3", (ADD, AddRow("runs.csv", {"day": 1, "run": 3, "number": "31", "exit": 1})))
+ADD = AddRow("times.csv", {"day": 1, "run": 3, "number": "26", "time_ms": 46_101})
+BOTH = Batch("log run 3", (ADD, AddRow("runs.csv", {"day": 1, "run": 3, "number": "26", "exit": 1})))
 MOST_CALLS = 60
 
 
@@ -96,7 +96,7 @@ def test_killed_before_every_step(tmp_path: Path, edit: Any) -> None:
 def test_what_a_killed_program_left_is_swept_away(tmp_path: Path) -> None:
     folder = small_folder(tmp_path / "event")
     before = files(folder)
-    for name in (".times.csv.4711.paddock-new", "cars/.hatch.toml.4711.paddock-new"):
+    for name in (".times.csv.4711.paddock-new", "cars/.estate.toml.4711.paddock-new"):
         (folder / name).write_text("half")
     load(folder)
     assert len(strays(folder)) == 2
@@ -140,7 +140,7 @@ def test_an_undo_that_can_not_be_saved_is_kept(tmp_path: Path) -> None:
         session.undo()
         assert [row.run for row in session.event.times] == [1, 1, 2]
         assert len(session.unsaved) == 1
-        session.apply(ChangeRow("times.csv", (1, 1, "31", None), {"cones": 1}))
+        session.apply(ChangeRow("times.csv", (1, 1, "26", None), {"cones": 1}))
     assert session.poll() is False
     assert session.unsaved == ()
     assert (folder / "times.csv").read_bytes().decode() == TIMES.replace("47.250,", "47.250,1")
@@ -151,7 +151,7 @@ def test_many_entries_wait_for_the_disk(tmp_path: Path) -> None:
     session = Session.open(folder)
     with failing_disk(error_from(1, errno.ENOSPC)):
         for run in range(3, 8):
-            saved = session.apply(AddRow("times.csv", {"day": 1, "run": run, "number": "31", "time_ms": 46_000}))
+            saved = session.apply(AddRow("times.csv", {"day": 1, "run": run, "number": "26", "time_ms": 46_000}))
             assert "no space" in saved.message
         session.undo()
         assert load(folder).times == Session.open(folder).event.times
@@ -188,7 +188,7 @@ def test_an_opening_that_can_not_finish_keeps_the_entry(tmp_path: Path) -> None:
         again = Session.open(folder)
         assert again.event.times[-1].run == 3
         assert len(again.unsaved) == 1
-        assert again.can_undo == "add time day 1 run 3 number 31"
+        assert again.can_undo == "add time day 1 run 3 number 26"
     again.poll()
     assert again.unsaved == ()
     assert load(folder).times[-1].run == 3
@@ -247,5 +247,5 @@ def test_saved_to_another_place(tmp_path: Path) -> None:
     assert load(other).times[-1].run == 3
     assert (other / "cars" / "curve.csv").exists()
     assert len(load(folder).times) == 3
-    session.apply(AddRow("times.csv", {"day": 1, "run": 4, "number": "31"}))
+    session.apply(AddRow("times.csv", {"day": 1, "run": 4, "number": "26"}))
     assert load(other).times[-1].run == 4

@@ -40,9 +40,9 @@ MANNERS = st.sampled_from(["plain", "crlf", "semicolons", "more columns", "turne
 def tiny_folder(path: Path) -> Path:
     """As little as an event can be, for it is read thousands of times."""
     path.mkdir()
-    (path / "event.toml").write_text('days = [2026-05-09]\n[[classes]]\ncode = "WREN"\n[rules]\ncone_s = 2\n')
-    (path / "entrants.csv").write_text("number,class\n31,WREN\n")
-    (path / "times.csv").write_text("day,run,number,time,cones,misses\n1,1,31,47.250,,\n1,2,31,46.512,,\n")
+    (path / "event.toml").write_text('days = [2026-05-09]\n[[classes]]\ncode = "PINE"\n[rules]\ncone_s = 2\n')
+    (path / "entrants.csv").write_text("number,class\n26,PINE\n")
+    (path / "times.csv").write_text("day,run,number,time,cones,misses\n1,1,26,47.250,,\n1,2,26,46.512,,\n")
     return path
 
 
@@ -147,22 +147,22 @@ class Hands(RuleBasedStateMachine):
 
     @rule(who=WHO, run=RUN, value=VALUE)
     def add(self, who: int, run: int, value: int) -> None:
-        cells = {"day": 1, "run": run, "number": "31", "time_ms": 40_000 + value}
+        cells = {"day": 1, "run": run, "number": "26", "time_ms": 40_000 + value}
         self._edit(
-            who, AddRow("times.csv", cells), lambda s: _new(s, {(1, run, "31", None): (40_000 + value, None, None)})
+            who, AddRow("times.csv", cells), lambda s: _new(s, {(1, run, "26", None): (40_000 + value, None, None)})
         )
 
     @rule(who=WHO, run=RUN, value=VALUE)
     def add_and_log(self, who: int, run: int, value: int) -> None:
-        cells = {"day": 1, "run": run, "number": "31", "time_ms": 40_000 + value}
-        log = {"day": 1, "run": run, "number": "31", "note": f"{value}"}
+        cells = {"day": 1, "run": run, "number": "26", "time_ms": 40_000 + value}
+        log = {"day": 1, "run": run, "number": "26", "note": f"{value}"}
         both = Batch("log", (AddRow("times.csv", cells), AddRow("runs.csv", log)))
-        new = {(1, run, "31", None): (40_000 + value, None, None), ("log", 1, run, "31"): f"{value}"}
+        new = {(1, run, "26", None): (40_000 + value, None, None), ("log", 1, run, "26"): f"{value}"}
         self._edit(who, both, lambda s: _new(s, new))
 
     @rule(who=WHO, run=RUN, column=COLUMN, value=VALUE)
     def change(self, who: int, run: int, column: str, value: int) -> None:
-        key: Key = (1, run, "31", None)
+        key: Key = (1, run, "26", None)
         at = 1 if column == "cones" else 2
         seen = self._seen(who, key)
 
@@ -175,7 +175,7 @@ class Hands(RuleBasedStateMachine):
 
     @rule(who=WHO, run=RUN)
     def remove(self, who: int, run: int) -> None:
-        key: Key = (1, run, "31", None)
+        key: Key = (1, run, "26", None)
         seen = self._seen(who, key)
 
         def wanted(state: State) -> None:
@@ -254,21 +254,21 @@ class Hands(RuleBasedStateMachine):
     @rule(run=RUN, column=COLUMN, value=VALUE, manner=MANNERS, later=st.booleans())
     def editor_changes(self, run: int, column: str, value: int, manner: str, later: bool) -> None:
         def change(rows: dict[Key, Cells]) -> None:
-            if (1, run, "31", None) in rows:
-                rows[1, run, "31", None][column] = str(value)
+            if (1, run, "26", None) in rows:
+                rows[1, run, "26", None][column] = str(value)
 
         self._editor(lambda: rewritten(self.folder, change, manner), later)
 
     @rule(run=RUN, value=VALUE, manner=MANNERS, later=st.booleans())
     def editor_adds(self, run: int, value: int, manner: str, later: bool) -> None:
-        row = {"day": "1", "run": str(run), "number": "31", "time": f"41.00{value}"}
+        row = {"day": "1", "run": str(run), "number": "26", "time": f"41.00{value}"}
         self._editor(
-            lambda: rewritten(self.folder, lambda rows: rows.setdefault((1, run, "31", None), row), manner), later
+            lambda: rewritten(self.folder, lambda rows: rows.setdefault((1, run, "26", None), row), manner), later
         )  # type: ignore[arg-type,return-value]
 
     @rule(run=RUN, manner=MANNERS, later=st.booleans())
     def editor_removes(self, run: int, manner: str, later: bool) -> None:
-        self._editor(lambda: rewritten(self.folder, lambda rows: rows.pop((1, run, "31", None), None), manner), later)  # type: ignore[arg-type,return-value]
+        self._editor(lambda: rewritten(self.folder, lambda rows: rows.pop((1, run, "26", None), None), manner), later)  # type: ignore[arg-type,return-value]
 
     def _editor(self, act: Callable[[], None], later: bool) -> None:
         if later:

@@ -17,7 +17,7 @@ def test_a_sound_folder_has_no_problems(tmp_path: Path) -> None:
     assert event.problems == ()
     assert (event.name, len(event.entrants), len(event.times)) == ("event", 2, 3)
     assert event.checklists == {"inspection": ("wheel nuts", "helmet")}
-    assert list(event.cars) == ["hatch"]
+    assert list(event.cars) == ["estate"]
 
 
 @pytest.mark.parametrize("name", [*BROKEN, *CROSS_FILE])

@@ -17,7 +17,7 @@ from tests.session.failing import error_from, failing_disk
 from tests.store.folders import EVENT, TIMES, small_folder
 
 KEY = (1, 1, "7", None)
-ADD = AddRow("times.csv", {"day": 1, "run": 3, "number": "31", "time_ms": 46_101})
+ADD = AddRow("times.csv", {"day": 1, "run": 3, "number": "26", "time_ms": 46_101})
 
 
 @pytest.fixture
@@ -107,7 +107,7 @@ def test_the_same_run_entered_on_both_sides(folder: Path) -> None:
     assert two.apply(ADD).ok
     assert two.poll() is False
     assert len(two.event.times) == len(load(folder).times) == 4
-    other = AddRow("times.csv", {"day": 1, "run": 4, "number": "31", "time_ms": 45_000})
+    other = AddRow("times.csv", {"day": 1, "run": 4, "number": "26", "time_ms": 45_000})
     assert one.apply(other).ok
     saved = two.apply(AddRow("times.csv", {**other.cells, "time_ms": 45_500}))
     assert not saved.ok
@@ -122,13 +122,13 @@ def test_undo_refuses_a_row_changed_since_and_says_so(folder: Path) -> None:
     rewrite(folder, "46.101", "46.102")
     session.poll()
     there = (folder / "times.csv").read_bytes()
-    with pytest.raises(RefusedError, match=r"can't undo “add time day 1 run 3 number 31”: .* changed since by other"):
+    with pytest.raises(RefusedError, match=r"can't undo “add time day 1 run 3 number 26”: .* changed since by other"):
         session.undo()
     assert (folder / "times.csv").read_bytes() == there
     assert session.can_undo == "change time day 1 run 1 number 7"
     assert Session.open(folder).can_undo == "change time day 1 run 1 number 7"
     session.undo()
-    assert (folder / "times.csv").read_text() == TIMES + "1,3,31,46.102,,,,,\n"
+    assert (folder / "times.csv").read_text() == TIMES + "1,3,26,46.102,,,,,\n"
 
 
 def test_undo_of_a_change_not_seen_yet_is_refused_at_the_last_moment(folder: Path) -> None:
@@ -166,7 +166,7 @@ def test_settings_that_break_leave_the_last_good_ones(folder: Path) -> None:
     session = Session.open(folder)
     (folder / "event.toml").write_text("[[[")
     assert session.poll() is True
-    assert session.event.settings.name == "Two days at the old airfield"
+    assert session.event.settings.name == "Two days at the old car park"
     assert [problem.file for problem in session.event.problems] == ["event.toml"]
     assert session.apply(ADD).ok
     (folder / "event.toml").write_text(EVENT)
@@ -214,7 +214,7 @@ def test_a_file_that_changes_again_and_again(folder: Path, monkeypatch: pytest.M
 
     def restless(temp: Path, data: bytes, target: Path) -> None:
         real(temp, data, target)
-        target.write_text(TIMES + f"2,1,31,45.{next(times):03d},,,,,\n")
+        target.write_text(TIMES + f"2,1,26,45.{next(times):03d},,,,,\n")
 
     with monkeypatch.context() as patch:
         patch.setattr(keeper.disk, "_write_new", restless)
@@ -228,7 +228,7 @@ def test_a_file_that_changes_again_and_again(folder: Path, monkeypatch: pytest.M
 @pytest.mark.parametrize("seen", [False, True])
 def test_what_others_wrote_while_the_disk_was_full_stays(folder: Path, seen: bool) -> None:
     session = Session.open(folder)
-    session.apply(AddRow("times.csv", {"day": 1, "run": 4, "number": "31"}))
+    session.apply(AddRow("times.csv", {"day": 1, "run": 4, "number": "26"}))
     rewrite(folder, "47.250", "47.251")
     with failing_disk(error_from(1, errno.ENOSPC)):
         assert not session.apply(ADD).ok
@@ -253,7 +253,7 @@ def test_a_new_car_file_is_seen(folder: Path) -> None:
     session = Session.open(folder)
     (folder / "cars" / "van.toml").write_text('name = "van"\n')
     assert session.poll() is True
-    assert sorted(session.event.cars) == ["hatch", "van"]
+    assert sorted(session.event.cars) == ["estate", "van"]
     (folder / "cars" / "van.toml").unlink()
     assert session.poll() is True
-    assert sorted(session.event.cars) == ["hatch"]
+    assert sorted(session.event.cars) == ["estate"]

@@ -15,7 +15,7 @@ from paddock.model.edit import AddRow
 from paddock.session import Session
 from tests.store.folders import every_byte, small_folder
 
-RUN = AddRow("times.csv", {"day": 1, "run": 3, "number": "31", "time_ms": 46_101})
+RUN = AddRow("times.csv", {"day": 1, "run": 3, "number": "26", "time_ms": 46_101})
 TOP = "day,run,number,time\n"
 
 
@@ -64,7 +64,7 @@ def test_a_journal_reaches_no_file_but_the_events_own(tmp_path: Path, file: str,
     assert outside(tmp_path) == before
     assert not Path("/tmp/paddock-no-such-place").exists()
     assert set(os.listdir(folder)) == own
-    assert {p.name for p in (folder / "cars").iterdir()} == {"hatch.toml"}
+    assert {p.name for p in (folder / "cars").iterdir()} == {"estate.toml"}
     for problems in (session.event.problems, check(folder)):
         said = [item for item in problems if item.file == ".paddock/journal"]
         assert [(item.line, item.level) for item in said] == [(1, "fault")]
@@ -86,7 +86,7 @@ def test_a_refused_step_can_not_be_undone_into_the_file_either(tmp_path: Path) -
 
 
 @pytest.mark.parametrize("target", ["there", "nowhere"])
-@pytest.mark.parametrize("file", ["times.csv", "notes.csv", "cars/hatch.toml", "cars/new.toml"])
+@pytest.mark.parametrize("file", ["times.csv", "notes.csv", "cars/estate.toml", "cars/new.toml"])
 def test_a_link_out_of_the_folder_is_neither_read_nor_written(tmp_path: Path, file: str, target: str) -> None:
     folder = small_folder(tmp_path / "event")
     held = (folder / file).read_text() if (folder / file).exists() else ""
@@ -113,11 +113,11 @@ def test_a_cars_folder_that_leads_outside_is_not_gone_into(tmp_path: Path) -> No
     folder = small_folder(tmp_path / "event")
     (folder / "cars").rename(tmp_path / "garage")
     (folder / "cars").symlink_to("../garage")
-    (tmp_path / "garage" / ".hatch.toml.4711.paddock-new").write_text("half")
+    (tmp_path / "garage" / ".estate.toml.4711.paddock-new").write_text("half")
     before = outside(tmp_path)
     session = Session.open(folder)
     with pytest.raises(PaddockError):
-        session.apply(_edit("cars/hatch.toml"))
+        session.apply(_edit("cars/estate.toml"))
     assert session.apply(RUN).ok
     assert outside(tmp_path) == before
     assert any("outside the folder" in item.message for item in check(folder))
@@ -161,7 +161,7 @@ def _against(folder: Path, session: Session) -> None:
 
     path = folder / "times.csv"
     path.write_text(path.read_text().replace("46.512", "46.999"))
-    session.apply(ChangeRow("times.csv", (1, 2, "31", None), {"time_ms": 46_000}))
+    session.apply(ChangeRow("times.csv", (1, 2, "26", None), {"time_ms": 46_000}))
 
 
 def test_a_merge_neither_takes_in_nor_writes_through_a_link_that_leads_outside(tmp_path: Path) -> None:
@@ -188,9 +188,9 @@ def test_a_torque_curve_is_read_from_beside_the_car_alone(tmp_path: Path) -> Non
 
     folder = small_folder(tmp_path / "event")
     (tmp_path / "curve.csv").write_text("rpm,torque_nm\n2000,100\n5000,120\n")
-    car = folder / "cars" / "hatch.toml"
+    car = folder / "cars" / "estate.toml"
     for name, link in (("../../curve.csv", False), ("mine.csv", True)):
-        car.write_text(f'name = "hatch"\n[engine]\ncurve = "{name}"\n')
+        car.write_text(f'name = "estate"\n[engine]\ncurve = "{name}"\n')
         if link:
             (folder / "cars" / name).symlink_to("../../curve.csv")
         opened = open_car(car)

@@ -16,7 +16,7 @@ from paddock.session import Session, load
 from paddock.store import journal
 from tests.store.folders import TIMES, every_byte, small_folder
 
-RUN = {"day": 1, "run": 3, "number": "31", "time_ms": 46_101, "cones": 1, "at": "10:58"}
+RUN = {"day": 1, "run": 3, "number": "26", "time_ms": 46_101, "cones": 1, "at": "10:58"}
 
 
 @pytest.fixture
@@ -44,10 +44,10 @@ def test_an_added_run_is_one_more_line(folder: Path) -> None:
     session = Session.open(folder)
     version = session.version
     assert session.apply(add()).ok
-    assert (folder / "times.csv").read_bytes().decode() == TIMES + "1,3,31,46.101,1,,,10:58,\n"
+    assert (folder / "times.csv").read_bytes().decode() == TIMES + "1,3,26,46.101,1,,,10:58,\n"
     assert session.event.times[-1].time_ms == 46_101
     assert session.version > version
-    assert session.can_undo == "add time day 1 run 3 number 31"
+    assert session.can_undo == "add time day 1 run 3 number 26"
     assert Session.open(folder).event.times == session.event.times
 
 
@@ -62,17 +62,17 @@ def test_a_changed_cell_changes_one_line(folder: Path) -> None:
 EDITS = [
     add(),
     ChangeRow("times.csv", (1, 1, "7", None), {"cones": None, "status": "dnf"}),
-    RemoveRow("times.csv", (1, 1, "31", None)),
+    RemoveRow("times.csv", (1, 1, "26", None)),
     RemoveRow("notes.csv", ("abc",)),
     ChangeRow("notes.csv", ("abc",), {"text": 'says "late",\nagain', "run": 2}),
-    ChangeRow("pressures.csv", (1, 1, "31", "after", "10:03"), {"tyre_c": 51.5, "lf_psi": 35.0}),
-    AddRow("runs.csv", {"day": 1, "run": 1, "number": "31", "entry": -2, "mistake": False}),
+    ChangeRow("pressures.csv", (1, 1, "26", "after", "10:03"), {"tyre_c": 51.5, "lf_psi": 35.0}),
+    AddRow("runs.csv", {"day": 1, "run": 1, "number": "26", "entry": -2, "mistake": False}),
     SetKey("event.toml", ("rules", "cone_s"), Decimal("1.5")),
     SetKey("event.toml", ("forecast", "hottest_c"), 31.0),
     SetKey("event.toml", ("runs_per_day",), None),
     SetKey("cars/van.toml", ("limits", "max_cold_psi"), 50),
     SetKey("checklist.toml", ("before grid",), ["visor"]),
-    Batch("log run 3", (add(), AddRow("runs.csv", {"day": 1, "run": 3, "number": "31", "exit": 1}))),
+    Batch("log run 3", (add(), AddRow("runs.csv", {"day": 1, "run": 3, "number": "26", "exit": 1}))),
 ]
 
 
@@ -100,8 +100,8 @@ def test_a_long_row_of_edits_is_undone_to_the_start(folder: Path) -> None:
     session = Session.open(folder)
     for run in range(3, 6):
         session.apply(add(run=run))
-        session.apply(ChangeRow("times.csv", (1, run, "31", None), {"cones": run}))
-    session.apply(RemoveRow("times.csv", (1, 3, "31", None)))
+        session.apply(ChangeRow("times.csv", (1, run, "26", None), {"cones": run}))
+    session.apply(RemoveRow("times.csv", (1, 3, "26", None)))
     labels = []
     for _ in range(3):
         labels.append(session.undo())
@@ -126,16 +126,16 @@ def test_a_new_edit_ends_redo(folder: Path) -> None:
 @pytest.mark.parametrize(
     ("edit", "words"),
     [
-        (add(run=2), "time day 1 run 2 number 31 is there already"),
+        (add(run=2), "time day 1 run 2 number 26 is there already"),
         (add(time_ms=-1), "is no time"),
         (add(run=None), "run: is blank"),
         (add(number="99"), "time day 1 run 3 number 99: number 99 is not entered"),
         (add(day=3), "day 3"),
         (add(colour="red"), "times.csv has no column for colour"),
         (AddRow("laps.csv", {}), "laps.csv is no file of an event"),
-        (ChangeRow("times.csv", (1, 9, "31", None), {"cones": 1}), "run 9 number 31 is not in times.csv"),
-        (ChangeRow("times.csv", (1, 2, "31", None), {"run": 1}), "run 1 number 31 is there already"),
-        (ChangeRow("times.csv", ("31",), {"run": 1}), "known by day, run, number, try_"),
+        (ChangeRow("times.csv", (1, 9, "26", None), {"cones": 1}), "run 9 number 26 is not in times.csv"),
+        (ChangeRow("times.csv", (1, 2, "26", None), {"run": 1}), "run 1 number 26 is there already"),
+        (ChangeRow("times.csv", ("26",), {"run": 1}), "known by day, run, number, try_"),
         (ChangeRow("notes.csv", ("abc",), {"text": "\x00"}), "control character"),
         (RemoveRow("notes.csv", ("xyz",)), "note xyz is not in notes.csv"),
         (SetKey("event.toml", ("rules", "cone_s"), -1), "seconds from 0 to 3600 are wanted"),
@@ -159,11 +159,11 @@ def test_what_makes_no_sense_is_refused_and_changes_nothing(folder: Path, edit: 
 
 def test_a_rerun_and_its_replacement_are_told_apart(folder: Path) -> None:
     session = Session.open(folder)
-    session.apply(ChangeRow("times.csv", (1, 2, "31", None), {"status": "rerun"}))
+    session.apply(ChangeRow("times.csv", (1, 2, "26", None), {"status": "rerun"}))
     session.apply(add(run=2, time_ms=45_900))
-    session.apply(ChangeRow("times.csv", (1, 2, "31", None), {"cones": 3}))
+    session.apply(ChangeRow("times.csv", (1, 2, "26", None), {"cones": 3}))
     assert [(row.status, row.cones) for row in session.event.times[2:]] == [("rerun", None), (None, 3)]
-    session.apply(RemoveRow("times.csv", (1, 2, "31", None), was={"status": "rerun"}))
+    session.apply(RemoveRow("times.csv", (1, 2, "26", None), was={"status": "rerun"}))
     assert [(row.status, row.cones) for row in session.event.times[2:]] == [(None, 3)]
 
 
@@ -200,8 +200,8 @@ def test_the_journal_may_be_deleted(folder: Path) -> None:
     assert Session.open(folder).event.times == session.event.times
     assert Session.open(folder).can_undo is None
     assert session.apply(add(run=4)).ok
-    assert session.undo() == "add time day 1 run 4 number 31"
-    assert session.undo() == "add time day 1 run 3 number 31"
+    assert session.undo() == "add time day 1 run 4 number 26"
+    assert session.undo() == "add time day 1 run 3 number 26"
     assert (folder / "times.csv").read_bytes().decode() == TIMES
 
 
@@ -225,7 +225,7 @@ def test_answers_are_worked_out_once_for_each_version(folder: Path) -> None:
     session = Session.open(folder)
     first = session.standings()
     assert session.standings() is first
-    assert session.gap("31") is session.gap("31")
+    assert session.gap("26") is session.gap("26")
     session.apply(add(time_ms=40_000))
     assert session.standings() is not first
 
@@ -253,7 +253,7 @@ def test_looking_waits_for_no_disk(folder: Path, monkeypatch: pytest.MonkeyPatch
     thread.start()
     assert saving.wait(10)
     assert len(session.event.times) == 3
-    assert session.gap("31").class_ is not None
+    assert session.gap("26").class_ is not None
     looked.set()
     thread.join()
     assert (folder / "times.csv").read_text() == TIMES
@@ -284,16 +284,16 @@ def test_edits_that_are_one_go_back_and_forth_together_over_a_restart(folder: Pa
     session.apply(SetKey("event.toml", ("site",), "elsewhere"))
     alone = files(folder)
     session.apply(add(cones=0))
-    session.apply(ChangeRow("times.csv", (1, 3, "31", None), {"cones": 1}), joins=True)
-    session.apply(ChangeRow("times.csv", (1, 3, "31", None), {"cones": 2}), joins=True)
+    session.apply(ChangeRow("times.csv", (1, 3, "26", None), {"cones": 1}), joins=True)
+    session.apply(ChangeRow("times.csv", (1, 3, "26", None), {"cones": 2}), joins=True)
     joined = files(folder)
     if short:
         journal.Journal(folder).shorten()
     session = Session.open(folder)
-    assert session.undo() == "change time day 1 run 3 number 31"
+    assert session.undo() == "change time day 1 run 3 number 26"
     assert files(folder) == alone
     session = Session.open(folder)
-    assert session.redo() == "change time day 1 run 3 number 31"
+    assert session.redo() == "change time day 1 run 3 number 26"
     assert files(folder) == joined
     session.undo()
     session.undo()

@@ -7,7 +7,7 @@ from pathlib import Path
 EVENT = """\
 # rules as posted on the board
 format = 1
-name = "Two days at the old airfield"
+name = "Two days at the old car park"
 days = [2026-05-09, 2026-05-10]
 runs_per_day = 5
 
@@ -16,33 +16,33 @@ cone_s = 2.0   # a cone
 miss = "invalid"
 
 [[classes]]
-code = "LARK"
+code = "LIME"
 scored_by = "raw"
 [[classes]]
-code = "OWL"
+code = "OAK"
 scored_by = "index"
 
 [index]
 edition = "2026 club table"
-LARK = 0.812
-OWL = 0.900
+LIME = 0.812
+OAK = 0.900
 
 [mine]
-numbers = ["31"]
+numbers = ["26"]
 """
 ENTRANTS = """\
 number,driver,car,class,index,drive,tyre_kind,control,status
-31,Ada Nowhere,Hatch,LARK,,front,street,,
-7,"Brook, Otter [R]",Coupe,OWL,,rear,street,,
+26,Ada Nowhere,Estate,LIME,,front,street,,
+7,"Brook, Otter [R]",Coupe,OAK,,rear,street,,
 """
 TIMES = """\
 day,run,number,time,cones,misses,status,at,try
-1,1,31,47.250,,,,10:01,
+1,1,26,47.250,,,,10:01,
 1,1,7,48.003,1,,,10:02,
-1,2,31,46.512,,,,10:31,
+1,2,26,46.512,,,,10:31,
 """
 CAR = """\
-name = "hatch"
+name = "estate"
 drive = "front"
 [limits]
 max_cold_psi = 50.0
@@ -59,9 +59,9 @@ def small_folder(path: Path) -> Path:
         "event.toml": EVENT,
         "entrants.csv": ENTRANTS,
         "times.csv": TIMES,
-        "cars/hatch.toml": CAR,
+        "cars/estate.toml": CAR,
         "checklist.toml": 'inspection = ["wheel nuts", "helmet"]\n',
-        "pressures.csv": "day,run,number,moment,at,lf_psi,rf_psi,lr_psi,rr_psi\n1,1,31,after,10:03,34,34.5,40,40\n",
+        "pressures.csv": "day,run,number,moment,at,lf_psi,rf_psi,lr_psi,rr_psi\n1,1,26,after,10:03,34,34.5,40,40\n",
         "notes.csv": 'id,day,topic,text\nabc,1,line,"late\nat the turn"\n',
     }
     for name, text in files.items():
@@ -73,7 +73,7 @@ def large_folder(path: Path, entrants: int = 300, runs: int = 10) -> Path:
     """``entrants`` x ``runs`` rows of times over two days, every time another."""
     small_folder(path)
     head, *_ = ENTRANTS.splitlines(keepends=True)
-    rows = "".join(f"{number},Driver {number},Hatch,LARK,,front,street,,\n" for number in range(1, entrants + 1))
+    rows = "".join(f"{number},Driver {number},Estate,LIME,,front,street,,\n" for number in range(1, entrants + 1))
     (path / "entrants.csv").write_bytes((head + rows).encode())
     lines = [TIMES.splitlines(keepends=True)[0]]
     for at in range(entrants * runs):

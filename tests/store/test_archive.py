@@ -29,7 +29,7 @@ def folder(tmp_path: Path) -> Path:
     (home / ".paddock" / "journal").write_text("undo")
     (home / "event.toml").write_bytes(b'name = "caf\xc3\xa9"\r\n')
     (home / "times.csv").write_text("day,run\n1,1\n")
-    (home / "cars" / "hatch.toml").write_text("")
+    (home / "cars" / "estate.toml").write_text("")
     return home
 
 
@@ -59,11 +59,11 @@ def _refused(source: Path, tmp_path: Path, why: str) -> None:
 
 def test_packs_all_but_dotted_names_and_says_each_sum(folder: Path, tmp_path: Path) -> None:
     packed = pack(folder, tmp_path / "day.zip")
-    assert [item.path for item in packed.members] == ["cars/hatch.toml", "event.toml", "times.csv"]
+    assert [item.path for item in packed.members] == ["cars/estate.toml", "event.toml", "times.csv"]
     assert packed.sha256 == hashlib.sha256((tmp_path / "day.zip").read_bytes()).hexdigest()
     with zipfile.ZipFile(tmp_path / "day.zip") as out:
         assert out.testzip() is None
-        assert out.namelist() == [MANIFEST, SUMS, "cars/hatch.toml", "event.toml", "times.csv"]
+        assert out.namelist() == [MANIFEST, SUMS, "cars/estate.toml", "event.toml", "times.csv"]
         assert out.read("event.toml") == (folder / "event.toml").read_bytes()
         named = {item["path"]: item for item in json.loads(out.read(MANIFEST))["files"]}
     assert named["times.csv"]["sha256"] == hashlib.sha256(b"day,run\n1,1\n").hexdigest()

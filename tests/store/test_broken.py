@@ -59,17 +59,17 @@ def _only(path: Path, name: str) -> Problem:
         ("header without number", "times.csv:1: fault: the column number is missing: the header needs it"),
         ("TOML key twice", "event.toml:6: fault: cannot overwrite a value in 'runs_per_day = 6': each key once only"),
         ("class scored by luck", "event.toml:13: fault: classes.1.scored_by: 'luck': write \"raw\" or \"index\""),
-        ("index zero", "event.toml:20: fault: index.LARK: 0 is no factor: a number over 0 is wanted"),
+        ("index zero", "event.toml:20: fault: index.LIME: 0 is no factor: a number over 0 is wanted"),
         (
             "my numbers as numbers",
-            "event.toml:24: fault: mine.numbers.1: 31 can't be meant: text in double quotes is wanted",
+            "event.toml:24: fault: mine.numbers.1: 26 can't be meant: text in double quotes is wanted",
         ),
         ("times a directory", "times.csv:0: fault: is a folder, a file is wanted: move it away"),
         (
             "one NUL in a cell",
             "times.csv:2: fault: holds a control character (byte 00) and is no text: mend or replace it",
         ),
-        ("car drive unknown", "cars/hatch.toml:2: fault: drive: 'both': write \"front\", \"rear\" or \"all\""),
+        ("car drive unknown", "cars/estate.toml:2: fault: drive: 'both': write \"front\", \"rear\" or \"all\""),
     ],
 )  # fmt: skip
 def test_what_is_said(tmp_path: Path, name: str, said: str) -> None:
@@ -92,8 +92,8 @@ def test_a_bad_key_costs_no_other(tmp_path: Path) -> None:
         BROKEN[name](path)
     raw = folder.read(path)
     assert raw.settings is not None
-    assert [item.code for item in raw.settings.classes] == ["LARK", "OWL"]
-    assert list(raw.settings.index.factors) == ["OWL"]
+    assert [item.code for item in raw.settings.classes] == ["LIME", "OAK"]
+    assert list(raw.settings.index.factors) == ["OAK"]
     assert raw.settings.rules.cone_ms == 2000
     assert raw.settings.runs_per_day == 5
     assert [problem.line for problem in sorted(raw.problems)] == [4, 8, 13, 20]

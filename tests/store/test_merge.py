@@ -15,7 +15,7 @@ from paddock.session import load
 from paddock.store import disk
 from tests.store.folders import TIMES, every_byte, small_folder
 
-MORE = TIMES + "2,1,31,46.100,,,,10:01,\n"
+MORE = TIMES + "2,1,26,46.100,,,,10:01,\n"
 
 
 @pytest.fixture
@@ -60,10 +60,10 @@ def test_a_conflict_is_kept_both_ways_listed_and_harmless(pair: tuple[Path, Path
     found = merge_folders(a, b)
     (clash,) = found.clashes
     assert (clash.file, clash.row, clash.column, clash.pair) == (
-        "times.csv", "day 1 run 2 number 31", "time", ("46.612", "46.512"),
+        "times.csv", "day 1 run 2 number 26", "time", ("46.612", "46.512"),
     )  # fmt: skip
     assert (a / "merge-conflicts.csv").read_text() == (
-        "file,row,column,kept,other\ntimes.csv,day 1 run 2 number 31,time,46.612,46.512\n"
+        "file,row,column,kept,other\ntimes.csv,day 1 run 2 number 26,time,46.612,46.512\n"
     )
     assert load(a).problems == load(b).problems
 
@@ -77,7 +77,7 @@ def test_a_choice_made_by_hand_is_not_undone_by_the_next_merge(pair: tuple[Path,
     assert merge_folders(b, a).files == ("merge-conflicts.csv",)
     assert (b / "times.csv").read_text() == TIMES
     assert (b / "merge-conflicts.csv").read_text() == (
-        "file,row,column,kept,other\ntimes.csv,day 1 run 2 number 31,time,46.512,46.612\n"
+        "file,row,column,kept,other\ntimes.csv,day 1 run 2 number 26,time,46.512,46.612\n"
     )
     merge_folders(a, b)
     assert (a / "times.csv").read_text() == TIMES
@@ -86,13 +86,13 @@ def test_a_choice_made_by_hand_is_not_undone_by_the_next_merge(pair: tuple[Path,
 def test_keys_of_toml_files_meet_and_comments_stay(pair: tuple[Path, Path]) -> None:
     a, b = pair
     text = (a / "event.toml").read_text()
-    (b / "event.toml").write_text(text.replace('numbers = ["31"]', 'numbers = ["7"]') + "[grid]\ninterval_s = 35\n")
+    (b / "event.toml").write_text(text.replace('numbers = ["26"]', 'numbers = ["7"]') + "[grid]\ninterval_s = 35\n")
     (b / "cars" / "saloon.toml").write_text('name = "saloon"\n')
     found = merge_folders(a, b)
     joined = (a / "event.toml").read_text()
     assert "# rules as posted on the board" in joined
     assert "cone_s = 2.0   # a cone" in joined
-    assert load(a).settings.mine.numbers == ("31", "7")
+    assert load(a).settings.mine.numbers == ("26", "7")
     assert load(a).settings.grid.interval_s == 35
     assert (a / "cars" / "saloon.toml").exists()
     assert found.clashes == ()
@@ -100,11 +100,11 @@ def test_keys_of_toml_files_meet_and_comments_stay(pair: tuple[Path, Path]) -> N
 
 def test_a_key_that_differs_is_a_conflict(pair: tuple[Path, Path]) -> None:
     a, b = pair
-    text = (a / "cars" / "hatch.toml").read_text()
-    (b / "cars" / "hatch.toml").write_text(text.replace("50.0", "51.5"))
+    text = (a / "cars" / "estate.toml").read_text()
+    (b / "cars" / "estate.toml").write_text(text.replace("50.0", "51.5"))
     (clash,) = merge_folders(a, b).clashes
-    assert (clash.file, clash.column, clash.pair) == ("cars/hatch.toml", "limits.max_cold_psi", ("50.0", "51.5"))
-    assert "max_cold_psi = 51.5" in (a / "cars" / "hatch.toml").read_text()
+    assert (clash.file, clash.column, clash.pair) == ("cars/estate.toml", "limits.max_cold_psi", ("50.0", "51.5"))
+    assert "max_cold_psi = 51.5" in (a / "cars" / "estate.toml").read_text()
 
 
 def test_other_files_are_kept_and_two_of_one_name_both(pair: tuple[Path, Path]) -> None:
@@ -129,13 +129,13 @@ def test_a_spoilt_file_is_kept_beside_the_good_one(pair: tuple[Path, Path], spoi
     (a / "times.csv").write_bytes(spoilt)
     found = merge_folders(a, b)
     assert (a / found.beside[0][1]).read_bytes() == spoilt
-    assert {row.number for row in load(a).times} == {"31", "7"}
+    assert {row.number for row in load(a).times} == {"26", "7"}
     assert merge_folders(a, b).added == 0
 
 
 def test_a_record_that_can_not_be_split_is_kept_in_a_whole_copy(pair: tuple[Path, Path]) -> None:
     a, b = pair
-    (b / "times.csv").write_text(TIMES + '2,1,31,"46.1\n2,1,7,47.1,,,,,\n')
+    (b / "times.csv").write_text(TIMES + '2,1,26,"46.1\n2,1,7,47.1,,,,,\n')
     found = merge_folders(a, b)
     assert found.added == 1
     assert '"46.1' in (a / found.beside[0][1]).read_text()
@@ -232,7 +232,7 @@ def test_a_file_changed_meanwhile_stops_the_merge(pair: tuple[Path, Path], monke
 
 LINES = st.lists(
     st.tuples(
-        st.sampled_from("12"), st.sampled_from(["1", "2", "?"]), st.sampled_from(["31", "7"]),
+        st.sampled_from("12"), st.sampled_from(["1", "2", "?"]), st.sampled_from(["26", "7"]),
         st.sampled_from(["", "46.5", '"46,5"', "46.512"]), st.sampled_from(["", "1"]), st.sampled_from(["", "dnf", "rerun"]),
     ).map(",".join),
     max_size=5,

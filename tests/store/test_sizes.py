@@ -36,7 +36,7 @@ ODD: dict[str, tuple[Odd, str]] = {
 
 
 @pytest.mark.parametrize("odd", sorted(ODD))
-@pytest.mark.parametrize("file", ["times.csv", "notes.csv", "checklist.toml", "cars/hatch.toml", "cars/other.toml"])
+@pytest.mark.parametrize("file", ["times.csv", "notes.csv", "checklist.toml", "cars/estate.toml", "cars/other.toml"])
 def test_what_is_no_file_is_named_and_nothing_waits_for_it(tmp_path: Path, file: str, odd: str) -> None:
     folder = small_folder(tmp_path / "event")
     (folder / file).unlink(missing_ok=True)

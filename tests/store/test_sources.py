@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from paddock.errors import FolderError, PaddockError, UsageError
 from paddock.store.sources import LIMIT_BYTES, decode_source, read_bytes, read_source, read_stream
 
-TABLE = [["No.", "Driver", "Run 1", "Run 2"], ["31", "Jürgen Fink", "46,512", "46,9+1"], ["87", "Zoë, R.", "47,1", ""]]
+TABLE = [["No.", "Driver", "Run 1", "Run 2"], ["26", "Jürgen Fink", "46,512", "46,9+1"], ["83", "Zoë, R.", "47,1", ""]]
 ROWS = tuple(map(tuple, TABLE))
 
 
@@ -44,11 +44,11 @@ def test_a_file_and_a_stream(tmp_path: Path) -> None:
 
 # What general tools write, read back.
 def test_pandas_csv() -> None:
-    frame = pd.DataFrame({"No": [31, 87], "Run 1": [46.512, 47.1], "Cones": [1.0, None]})
+    frame = pd.DataFrame({"No": [26, 83], "Run 1": [46.512, 47.1], "Cones": [1.0, None]})
     (grid,) = read_source(frame.to_csv(index=False))
-    assert grid.rows == (("No", "Run 1", "Cones"), ("31", "46.512", "1.0"), ("87", "47.1", ""))
+    assert grid.rows == (("No", "Run 1", "Cones"), ("26", "46.512", "1.0"), ("83", "47.1", ""))
     (german,) = read_source(frame.to_csv(index=False, sep=";", decimal=","))
-    assert german.rows[1] == ("31", "46,512", "1,0")
+    assert german.rows[1] == ("26", "46,512", "1,0")
 
 
 def test_pandas_html() -> None:
@@ -61,103 +61,103 @@ def test_pandas_html() -> None:
     pivot = frame.melt(["No.", "Driver"], var_name="run").pivot_table(
         index=["No.", "Driver"], columns="run", values="value", aggfunc="first"
     )
-    assert read_source(pivot.to_html())[0].rows[2][0] == "31"
+    assert read_source(pivot.to_html())[0].rows[2][0] == "26"
 
 
 def test_a_spreadsheet_written_by_openpyxl_then_saved_as_csv(tmp_path: Path) -> None:
     book = openpyxl.Workbook()
     sheet = book.active
     assert sheet is not None
-    for row in (["No", "Run 1"], [31, 46.512], [87, 47.1]):
+    for row in (["No", "Run 1"], [26, 46.512], [83, 47.1]):
         sheet.append(row)
     book.save(tmp_path / "a.xlsx")
     read = openpyxl.load_workbook(tmp_path / "a.xlsx").active
     assert read is not None
     out = io.StringIO(newline="")
     csv.writer(out).writerows(read.values)
-    assert read_source(out.getvalue())[0].rows == (("No", "Run 1"), ("31", "46.512"), ("87", "47.1"))
+    assert read_source(out.getvalue())[0].rows == (("No", "Run 1"), ("26", "46.512"), ("83", "47.1"))
     with pytest.raises(UsageError, match="save the sheet as CSV"):
         read_source(tmp_path / "a.xlsx")
 
 
 def test_an_office_export_quotes_all_text_and_has_a_separator_line() -> None:
     """The manner of an office program's export: all text quoted, semicolons, decimal commas, an empty last column."""
-    text = '"Ergebnisse";;;\r\n;;;\r\n"Startnr.";"Name";"1. Lauf";\r\n31;"Fink; Jürgen";46,512;\r\n87;"Zoë";47,1;\r\n'
+    text = '"Ergebnisse";;;\r\n;;;\r\n"Startnr.";"Name";"1. Lauf";\r\n26;"Fink; Jürgen";46,512;\r\n83;"Zoë";47,1;\r\n'
     (grid,) = read_bytes(text.encode("cp1252"), "a file")
     assert grid.name == "Ergebnisse"
-    assert grid.rows[1] == ("31", "Fink; Jürgen", "46,512", "")
+    assert grid.rows[1] == ("26", "Fink; Jürgen", "46,512", "")
     assert grid.lines == (3, 4, 5)
 
 
 def test_columns_of_spaces_keep_their_blanks() -> None:
     (grid,) = read_source(
-        "No   Driver        Run 1    Run 2\n31   Jay Finch     46.512   46.9\n87   Robin Wren             47.1+1\n"
+        "No   Driver        Run 1    Run 2\n26   Jay Birch     46.512   46.9\n83   Corin Pine             47.1+1\n"
     )
-    assert grid.rows[2] == ("87", "Robin Wren", "", "47.1+1")
+    assert grid.rows[2] == ("83", "Corin Pine", "", "47.1+1")
 
 
 def test_a_place_one_blank_beside_a_number_is_a_column_of_its_own() -> None:
-    (grid,) = read_source("Pos. No.  Name        Run 1\n  1  31   Jay Finch   46.5\n 12  87   Robin Wren  47.1\n")
+    (grid,) = read_source("Pos. No.  Name        Run 1\n  1  26   Jay Birch   46.5\n 12  83   Corin Pine  47.1\n")
     assert grid.rows == (
         ("Pos.", "No.", "Name", "Run 1"),
-        ("1", "31", "Jay Finch", "46.5"),
-        ("12", "87", "Robin Wren", "47.1"),
+        ("1", "26", "Jay Birch", "46.5"),
+        ("12", "83", "Corin Pine", "47.1"),
     )
 
 
 def test_tables_of_a_text_are_parted_where_a_header_stands() -> None:
-    text = "WREN\n\nNo;Run 1\n31;46,5\n\nOWL\n\n4;48,1\n\nPoints\nNo;Points\n31;9\n"
+    text = "PINE\n\nNo;Run 1\n26;46,5\n\nOAK\n\n4;48,1\n\nPoints\nNo;Points\n26;9\n"
     first, second = read_source(text)
-    assert first.name == "WREN"
-    assert [row[0] for row in first.rows] == ["No", "31", "OWL", "4"]
+    assert first.name == "PINE"
+    assert [row[0] for row in first.rows] == ["No", "26", "OAK", "4"]
     assert second.name == "Points"
 
 
 PAGE = """<!doctype html><html><head><title>Results 2026</title><style>td{}</style>
 <script>var x="<table>";</script></head>
 <body><ul><li><a href=x>Home</a></ul><table><tr><td>Home<td>News</table>
-<h2>Day 1</h2><table><caption>Class WREN</caption>
+<h2>Day 1</h2><table><caption>Class PINE</caption>
 <thead><tr><th rowspan=2>No<th colspan=2>Run 1</tr><tr><th>Time<th>Cones</tr></thead>
-<tr><td>31<td><b>46</b>.512<br><i>best</i><td>1</tr>
-<tr><td>87<script>alert(1)</script><td>47.1<td><select><option>9</select></tr></table>
+<tr><td>26<td><b>46</b>.512<br><i>best</i><td>1</tr>
+<tr><td>83<script>alert(1)</script><td>47.1<td><select><option>9</select></tr></table>
 <h3>Day 2</h3><table><tr><th>No<th>Run 1</tr><tr><td>4<td>48.1</table></body></html>"""
 
 
 def test_a_page() -> None:
     first, second = read_source(PAGE)
-    assert (first.name, first.title) == ("Class WREN", "Results 2026")
+    assert (first.name, first.title) == ("Class PINE", "Results 2026")
     assert first.rows == (
         ("No", "Run 1", "Run 1"),
         ("No", "Time", "Cones"),
-        ("31", "46.512 best", "1"),
-        ("87", "47.1", ""),
+        ("26", "46.512 best", "1"),
+        ("83", "47.1", ""),
     )
     assert first.lines == (1, 2, 3, 4)
     assert (second.name, second.rows[1]) == ("Day 2", ("4", "48.1"))
 
 
 def test_a_table_inside_a_table_speaks_for_itself() -> None:
-    text = "<table><tr><td>menu<td><table><tr><th>No<th>Run 1<tr><td>31<td>46.5<tr><td>87<td>47.1</table></table>"
+    text = "<table><tr><td>menu<td><table><tr><th>No<th>Run 1<tr><td>26<td>46.5<tr><td>83<td>47.1</table></table>"
     (grid,) = read_source(text)
-    assert grid.rows == (("No", "Run 1"), ("31", "46.5"), ("87", "47.1"))
+    assert grid.rows == (("No", "Run 1"), ("26", "46.5"), ("83", "47.1"))
 
 
 def test_a_table_inside_a_cell_adds_nothing_to_it() -> None:
     inner = "<table><tr><td>Split<td>12.1</table>"
-    text = f"<table><tr><th>No<th>Run 1<tr><td>31<td>46.5{inner}<tr><td>87<td>47.1</table>"
-    assert read_source(text)[0].rows[1] == ("31", "46.5")
+    text = f"<table><tr><th>No<th>Run 1<tr><td>26<td>46.5{inner}<tr><td>83<td>47.1</table>"
+    assert read_source(text)[0].rows[1] == ("26", "46.5")
 
 
 def test_a_page_in_its_own_encoding() -> None:
-    page = '<meta charset="windows-1250"><table><tr><th>Nr<th>Imię<tr><td>31<td>Łoś<tr><td>4<td>Żuk</table>'
-    assert read_bytes(page.encode("cp1250"), "a page")[0].rows[1] == ("31", "Łoś")
+    page = '<meta charset="windows-1250"><table><tr><th>Nr<th>Imię<tr><td>26<td>Łoś<tr><td>4<td>Żuk</table>'
+    assert read_bytes(page.encode("cp1250"), "a page")[0].rows[1] == ("26", "Łoś")
     declared = '<?xml version="1.0" encoding="utf-8"?><html><table><tr><td>a<td>b<tr><td>c<td>d</table></html>'
     assert read_bytes(declared.encode(), "a page")[0].rows == (("a", "b"), ("c", "d"))
 
 
 def test_text_set_with_spaces_in_a_page() -> None:
-    (grid,) = read_source("<html><body><pre>No   Run 1\n31   46.5\n87   47.1\n</pre></body></html>")
-    assert grid.rows == (("No", "Run 1"), ("31", "46.5"), ("87", "47.1"))
+    (grid,) = read_source("<html><body><pre>No   Run 1\n26   46.5\n83   47.1\n</pre></body></html>")
+    assert grid.rows == (("No", "Run 1"), ("26", "46.5"), ("83", "47.1"))
 
 
 def test_a_cell_that_spans_a_million_does_not_fill_the_memory() -> None:
@@ -207,10 +207,10 @@ def test_what_is_no_file(tmp_path: Path) -> None:
     ("text", "row"),
     [
         ("46,5;47,1;48,2\n46,6;47,2;48,3\n", ("46,5", "47,1", "48,2")),
-        ("31   46,5   47,1\n87   46,6   47,2\n", ("31", "46,5", "47,1")),
-        ("31|46,5|47,1\n87|46,6|47,2\n", ("31", "46,5", "47,1")),
-        ("31,46512,47000\n87,46600,47200\n", ("31", "46512", "47000")),
-        ("31;46,5\n" * 9 + "course 0,7\n", ("31", "46,5")),
+        ("26   46,5   47,1\n83   46,6   47,2\n", ("26", "46,5", "47,1")),
+        ("26|46,5|47,1\n83|46,6|47,2\n", ("26", "46,5", "47,1")),
+        ("26,46512,47000\n83,46600,47200\n", ("26", "46512", "47000")),
+        ("26;46,5\n" * 9 + "course 0,7\n", ("26", "46,5")),
     ],
 )
 def test_a_decimal_comma_parts_no_cells(text: str, row: tuple[str, ...]) -> None:
@@ -218,13 +218,13 @@ def test_a_decimal_comma_parts_no_cells(text: str, row: tuple[str, ...]) -> None
 
 
 def test_an_open_quote_swallows_nothing() -> None:
-    text = 'No,Driver,Run 1\n31,"Jay Finch,46.5\n' + "".join(f"{n},x,47.{n}\n" for n in range(40, 60))
+    text = 'No,Driver,Run 1\n26,"Jay Birch,46.5\n' + "".join(f"{n},x,47.{n}\n" for n in range(40, 60))
     (grid,) = read_source(text)
     assert len(grid.rows) == 22
 
 
 def test_cells_longer_than_any_are_kept_for_the_reader_to_refuse() -> None:
-    text = "No,Driver,Run 1\n31," + "x" * 200_000 + ",46.5\n87,y,47.1\n"
+    text = "No,Driver,Run 1\n26," + "x" * 200_000 + ",46.5\n83,y,47.1\n"
     assert len(read_source(text)[0].rows[1][1]) == 200_000
 
 

@@ -132,13 +132,13 @@ def test_a_text_longer_than_a_cell_is_cut_and_says_so(tmp_path: Path) -> None:
 
 def test_every_table_of_an_event_with_the_contracts_columns(tmp_path: Path) -> None:
     notes = "id,day,run,topic,text\nn1,1,1,balance,=1+1\n"
-    pressures = "day,run,number,moment,lf_kpa\n1,1,31,after,200\n"
-    folder = write_event(tmp_path / "e", {"31": ("46.512+1", "dnf")}, notes=notes, pressures=pressures)
+    pressures = "day,run,number,moment,lf_kpa\n1,1,26,after,200\n"
+    folder = write_event(tmp_path / "e", {"26": ("46.512+1", "dnf")}, notes=notes, pressures=pressures)
     frames = event_frames(load(folder))
     assert frames["times"].select("day", "run", "number", "time_ms", "cones", "status", "try").rows() == [
-        (1, 1, "31", 46_512, 1, None, None), (1, 2, "31", None, None, "dnf", None),
+        (1, 1, "26", 46_512, 1, None, None), (1, 2, "26", None, None, "dnf", None),
     ]  # fmt: skip
-    assert frames["entrants"]["class"].to_list() == ["WREN"]
+    assert frames["entrants"]["class"].to_list() == ["PINE"]
     assert frames["pressures"]["lf_psi"].to_list() == [pytest.approx(200 / 6.894757, abs=1e-4)]
     assert frames["notes"]["text"].to_list() == ["=1+1"]
     assert frames["changes"].columns[:7] == ["id", "day", "run", "at", "number", "kind", "key"]

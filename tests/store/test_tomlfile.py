@@ -29,7 +29,7 @@ def test_numbers_are_read_from_their_written_text() -> None:
 
 def test_car_values_of_every_type_are_kept() -> None:
     text = CAR + '[setup]\nbar = "3-3"\nclicks = 4\ntoe_mm = 1.5\nspacer = true\n[rear]\nspring_n_mm = 60\n'
-    car = TomlFile.parse("cars/hatch.toml", text.encode()).model
+    car = TomlFile.parse("cars/estate.toml", text.encode()).model
     assert isinstance(car, Car)
     assert car.setup == {"bar": "3-3", "clicks": 4, "toe_mm": 1.5, "spacer": True}
     assert isinstance(car.setup["toe_mm"], float)
@@ -46,7 +46,7 @@ def test_an_edit_changes_its_own_line_only(mark: bytes, ending: str) -> None:
 
 
 def test_tables_are_made_and_keys_taken_out() -> None:
-    table = TomlFile.parse("cars/hatch.toml", CAR.encode())
+    table = TomlFile.parse("cars/estate.toml", CAR.encode())
     made = table.with_value(("targets", "dry", "front_psi"), 34.0)
     assert made.data.startswith(CAR.encode())
     assert made.value(("targets", "dry")) == {"front_psi": Decimal("34.0")}
@@ -57,10 +57,10 @@ def test_tables_are_made_and_keys_taken_out() -> None:
 
 def test_lists_of_tables() -> None:
     table = TomlFile.parse("event.toml", EVENT.encode())
-    assert table.value(("classes", "1", "code")) == "OWL"
+    assert table.value(("classes", "1", "code")) == "OAK"
     changed = table.with_value(("classes", "1", "scored_by"), "raw")
     assert (
-        changed.data == EVENT.replace('code = "OWL"\nscored_by = "index"', 'code = "OWL"\nscored_by = "raw"').encode()
+        changed.data == EVENT.replace('code = "OAK"\nscored_by = "index"', 'code = "OAK"\nscored_by = "raw"').encode()
     )
     gauges = table.with_value(("gauges",), [{"id": "dial", "step_psi": 0.5, "offset_psi": None}])
     assert gauges.value(("gauges",)) == [{"id": "dial", "step_psi": Decimal("0.5")}]

@@ -24,10 +24,10 @@ def test_an_outside_change_calls_back(tmp_path: Path, events: bool) -> None:
     watch = Watch(folder, seen.set, poll_s=0.02, events=events)
     try:
         assert watch.polling is not events or sys.platform not in ("linux", "darwin")
-        (folder / "times.csv").write_text(TIMES + "1,3,31,46.9,,,,,\n")
+        (folder / "times.csv").write_text(TIMES + "1,3,26,46.9,,,,,\n")
         assert seen.wait(PATIENCE_S)
         seen.clear()
-        (folder / "cars" / "hatch.toml").write_text('name = "other"\n')
+        (folder / "cars" / "estate.toml").write_text('name = "other"\n')
         assert seen.wait(PATIENCE_S)
     finally:
         watch.stop()
@@ -38,7 +38,7 @@ def test_a_session_that_is_watched_takes_the_change_in(tmp_path: Path) -> None:
     session, seen = Session.open(folder), threading.Event()
     session.watch(seen.set)
     temp = folder / "times.new"  # as many editors save
-    temp.write_text(TIMES + "1,3,31,46.9,,,,,\n")
+    temp.write_text(TIMES + "1,3,26,46.9,,,,,\n")
     os.replace(temp, folder / "times.csv")
     assert seen.wait(PATIENCE_S)
     assert session.poll() is True

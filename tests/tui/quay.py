@@ -14,7 +14,7 @@ runs_per_day = 5
 [[classes]]
 code = "ASH"
 [mine]
-numbers = ["31"]
+numbers = ["26"]
 [forecast]
 hottest_c = 27.0
 coldest_c = 12.0
@@ -24,7 +24,7 @@ step_psi = 0.5
 repeat_psi = 0.3
 """
 CAR = """
-name = "hatch"
+name = "estate"
 [targets.dry]
 front_psi = 34.0
 rear_psi = 44.0
@@ -34,14 +34,14 @@ rear_min_psi = 28.0
 max_cold_psi = 50.0
 """
 HEAD = "day,run,number,moment,at,lf_psi,rf_psi,lr_psi,rr_psi,air_c,gauge\n"
-COLD = "1,,31,cold,07:45:00,30,30,39,39,12,dial\n"
-RAN = "1,1,31,46.5,0,09:00:00\n"
+COLD = "1,,26,cold,07:45:00,30,30,39,39,12,dial\n"
+RAN = "1,1,26,46.5,0,09:00:00\n"
 
 
 def quay(folder: Path, times: str = "", pressures: str = COLD, runs: str = "") -> Path:
     """The folder, with rows of times, pressures and my log as text."""
     files = {
-        "event.toml": EVENT, "cars/hatch.toml": CAR, "entrants.csv": "number,driver,class\n31,A,ASH\n5,B,ASH\n",
+        "event.toml": EVENT, "cars/estate.toml": CAR, "entrants.csv": "number,driver,class\n26,A,ASH\n5,B,ASH\n",
         "times.csv": "day,run,number,time,cones,at\n" + times, "pressures.csv": HEAD + pressures,
         "runs.csv": "day,run,number,at,mistake,entry,mid,exit,surface\n" + runs,
     }  # fmt: skip

@@ -168,7 +168,7 @@ async def test_the_next_event_is_made_and_opened(tmp_path: Path) -> None:
         )
         assert "altitude m: 20" in hand.text
         await hand.press("backspace", "backspace")
-        await _answer(hand, "31")
+        await _answer(hand, "26")
         await hand.settle()
         assert "is ready; Enter goes there" in words(hand)
         assert "8 tyres with their runs and tread, as fitted" in words(hand)

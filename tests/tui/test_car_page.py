@@ -106,7 +106,7 @@ async def test_names_of_ones_own(tmp_path: Path) -> None:
         await hand.press("enter")
         await hand.type("nonsense")
         await hand.press("enter")
-        assert "type name = value, like rear_bar = 3-3" in hand.told
+        assert "type name = value, like front_bar = 2-2" in hand.told
 
 
 async def test_the_files_own_holes_are_shown(tmp_path: Path) -> None:

@@ -13,8 +13,8 @@ from paddock.store.personal import Personal
 from tests.tui.pilot import Hand, driving
 from tests.tui.quay import COLD, RAN, quay
 
-HOT = "1,1,31,after,09:02:00,36.5,36.5,46,46,18,dial\n"
-LOG = "1,1,31,09:00:00,no,0,0,0,dry\n"
+HOT = "1,1,26,after,09:02:00,36.5,36.5,46,46,18,dial\n"
+LOG = "1,1,26,09:00:00,no,0,0,0,dry\n"
 
 
 @asynccontextmanager
@@ -66,7 +66,7 @@ async def test_four_on_one_line_in_at_most_sixteen_keys(tmp_path: Path) -> None:
         assert hand.keys <= 16
         assert hand.page.NAME == "home"
         assert hand.told == "saved: 4 readings after run 1"
-        assert last(hand)[:9] == ["1", "1", "31", "after", "09:04:00", "34.5", "35", "41.5", "41"]
+        assert last(hand)[:9] == ["1", "1", "26", "after", "09:04:00", "34.5", "35", "41.5", "41"]
 
 
 async def test_set_as_advised_in_five_keys(tmp_path: Path) -> None:
@@ -76,7 +76,7 @@ async def test_set_as_advised_in_five_keys(tmp_path: Path) -> None:
         assert hand.keys <= 5
         assert hand.page.NAME == "home"
         row = last(hand)
-        assert row[:5] == ["1", "1", "31", "set", "09:02:00"]
+        assert row[:5] == ["1", "1", "26", "set", "09:02:00"]
         assert [float(cell) for cell in row[5:9]] == pytest.approx([34.0, 34.0, 44.0, 44.0])
         assert "nothing to set" in hand.text
 
@@ -95,7 +95,7 @@ async def test_stepped_from_what_is_expected(tmp_path: Path) -> None:
         await hand.press("p")
         await hand.press("minus", "minus", "enter", "plus", "enter")
         row = last(hand)
-        assert row[:5] == ["1", "1", "31", "after", "09:04:00"]
+        assert row[:5] == ["1", "1", "26", "after", "09:04:00"]
         assert (float(row[5]) % 0.5, float(row[6]) - float(row[5])) == (0.0, 1.5)
         assert row[7:9] == ["", ""]
 
@@ -108,7 +108,7 @@ async def test_a_gauge_before_the_typing_is_the_run_not_typed_yet(tmp_path: Path
         await hand.type("365365460460")
         await hand.press("enter")
         await hand.settle()
-        assert last(hand)[:4] == ["1", "1", "31", "after"]
+        assert last(hand)[:4] == ["1", "1", "26", "after"]
         assert "set now: LF 36.5→34.0" in hand.text
         await hand.type("u1 0 0 46500")
         await hand.press("enter")
@@ -177,8 +177,8 @@ async def test_the_tread_is_logged_by_corner_or_axle(tmp_path: Path) -> None:
         await hand.type("pjf past rr 41 45 52 on")
         await hand.press("enter")
         assert "saved: tread after run 1: LF, RF, RR" in hand.told
-        assert "1,1,31,lf," in hand.file("treadtemps.csv")
-        assert "1,1,31,rr,41,45,52,on" in hand.file("treadtemps.csv")
+        assert "1,1,26,lf," in hand.file("treadtemps.csv")
+        assert "1,1,26,rr,41,45,52,on" in hand.file("treadtemps.csv")
         await hand.press("j")
         await hand.type("lf 41 45")
         await hand.press("enter")

@@ -27,7 +27,7 @@ days = [2026-10-03]
 fee = "62.50"
 closes = 2026-09-20
 """
-CHANGES = "id,day,run,number,key,before,after,decision\nc1,1,2,31,rear bar,3,2,keep\n"
+CHANGES = "id,day,run,number,key,before,after,decision\nc1,1,2,26,rear bar,3,2,keep\n"
 NOW = datetime(2026, 6, 1, 12, 0)
 
 
@@ -35,10 +35,10 @@ NOW = datetime(2026, 6, 1, 12, 0)
 def year(tmp_path: Path) -> Path:
     """Two events beside the open one, and a season."""
     home = tmp_path / "year"
-    write_event(home / "01-spring", {"31": ("46.0", "45.0"), "7": ("45.5",), "8": ("47.0",)}, "Spring", "2026-04-01",
+    write_event(home / "01-spring", {"26": ("46.0", "45.0"), "7": ("45.5",), "8": ("47.0",)}, "Spring", "2026-04-01",
                 changes=CHANGES)  # fmt: skip
-    write_event(home / "02-may", {"31": ("46.0+1",), "7": ("45.5",)}, "May", "2026-05-01")
-    write_event(home / "event", {"31": ("44.0",), "8": ("45.0",)}, "June", "2026-06-01")
+    write_event(home / "02-may", {"26": ("46.0+1",), "7": ("45.5",)}, "May", "2026-05-01")
+    write_event(home / "event", {"26": ("44.0",), "8": ("45.0",)}, "June", "2026-06-01")
     (home / "season.toml").write_text(RULES)
     return home
 
@@ -54,12 +54,12 @@ def words(hand: Hand) -> str:
 
 
 async def test_points_with_mine_and_what_was_dropped(year: Path) -> None:
-    """Class WREN by hand: 31 has 10 + 8 + 10, the best 2 of 4 count; 7 has 8 + 10, 8 has 6 + 8."""
+    """Class PINE by hand: 26 has 10 + 8 + 10, the best 2 of 4 count; 7 has 8 + 10, 8 has 6 + 8."""
     async with driving(year, now=NOW) as hand:
         await _open(hand)
         assert "2026: 3 events read, 3 with results, 1 booked to come" in hand.text
-        assert "WREN: the best 2 count" in hand.text
-        assert ">  1  Driver 31      31      20  2 of 3" in hand.text
+        assert "PINE: the best 2 count" in hand.text
+        assert ">  1  Driver 26      26      20  2 of 3" in hand.text
         assert "   2  Driver 7        7      18  2 of 2" in hand.text
         assert "May 2 48.000 (8 dropped)" in words(hand)
 
@@ -70,7 +70,7 @@ async def test_what_each_event_left_could_change_and_its_fee(year: Path) -> None
         await _open(hand)
         await hand.press("right")
         text = words(hand)
-        assert "Driver 31, WREN: place 1 is settled, save for a tie" in text
+        assert "Driver 26, PINE: place 1 is settled, save for a tie" in text
         assert "Autumn: a win gives 10 and adds 0; up to 10 points would be dropped" in text
         assert "Spring" not in text
         assert "01-spring 2026-04-01 run 50 euro" in text
@@ -115,7 +115,7 @@ async def test_changes_and_tyres_over_the_events(year: Path) -> None:
         await hand.press("right")
         assert "no tyre in these events yet" in hand.text
         await hand.press("right")
-        assert "WREN: the best 2 count" in hand.text
+        assert "PINE: the best 2 count" in hand.text
 
 
 async def test_a_broken_folder_is_named_everywhere(year: Path) -> None:
@@ -134,7 +134,7 @@ async def test_without_season_toml_it_says_what_to_write(year: Path) -> None:
         await _open(hand)
         assert "There is no season.toml beside the events" in words(hand)
         assert "by_place = [10, 8, 6, 5, 4, 3, 2, 1]" in hand.text
-        assert "WREN" not in hand.text
+        assert "PINE" not in hand.text
         await hand.press("right", "right")
         assert "My runs: 4" in hand.text
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from tests.small import small_event
+from tests.small import FILES, small_event
 from tests.tui.pilot import Hand, driving
 
 
@@ -66,9 +66,7 @@ async def test_runs_left_are_laid_out_for_the_next_test(tmp_path: Path) -> None:
 
 
 async def test_the_season_takes_the_events_beside_this_one(tmp_path: Path) -> None:
-    small_event(tmp_path / "another")
-    settings = tmp_path / "another" / "event.toml"
-    settings.write_text(re.sub(r'^id = ".*"$', 'id = "another1"', settings.read_text(), flags=re.MULTILINE))
+    small_event(tmp_path / "another", {"entrants.csv": FILES["entrants.csv"] + "99,Guest,van,ELM,,front,street,,\n"})
     async with driving(tmp_path) as hand:
         await _open(hand)
         await hand.press("left")

@@ -7,6 +7,7 @@ from pathlib import Path
 from paddock.engine.clock import as_of
 from paddock.engine.pressure.moment import moment_of
 from paddock.tui.screens.work import WorkPage
+from paddock.tui.widgets.grid import Grid
 from tests.tui.pilot import Hand, driving
 
 
@@ -15,6 +16,8 @@ async def test_due_work_is_ticked_and_undone(tmp_path: Path) -> None:
         await hand.press("k")
         await hand.settle()
         assert "left rear heat shield bolt again" in hand.text
+        hand.page.query_one(Grid).go_to("wd4qq")
+        await hand.settle()
         assert "25 N·m" in hand.text
         await hand.press("enter")
         assert (

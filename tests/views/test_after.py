@@ -12,7 +12,7 @@ from tests import factories
 
 
 def test_the_plan_answers_its_question_and_the_others_are_asked() -> None:
-    event = factories.event([factories.entrant("31")], [])
+    event = factories.event([factories.entrant("26")], [])
     assert [item.topic for item in after.asked(event)] == [item.topic for item in QUESTIONS[:-1]]
     batch = after.plan_edit(event, "rear bar", "", 1)
     assert [edit.cells["topic"] for edit in batch.edits] == ["plan", "debrief next"]  # type: ignore[union-attr]

@@ -38,18 +38,18 @@ def car_of(content: dict[str, Any]) -> Car:
 
 def event_of(car: Car, *changes: ChangeRow) -> Event:
     """One entry with that car."""
-    settings = Settings(days=(date(2026, 5, 9),), mine=Mine(numbers=("31",), cars={"31": "car"}))
+    settings = Settings(days=(date(2026, 5, 9),), mine=Mine(numbers=("26",), cars={"26": "car"}))
     return Event("test", settings, {"changes.csv": changes}, {"car": car})
 
 
 def now_of(car: Car, *changes: ChangeRow) -> CarNow:
     """The car in hand, no curve beside it."""
-    return car_now(event_of(car, *changes), "31", lambda made: (made, ()))
+    return car_now(event_of(car, *changes), "26", lambda made: (made, ()))
 
 
 def moved(after: str, run: int = 1, setting: str = "rear_bar") -> ChangeRow:
     """A change of holes."""
-    return ChangeRow(id=f"c{run}", day=1, run=run, number="31", setting=setting, before="3-3", after=after)
+    return ChangeRow(id=f"c{run}", day=1, run=run, number="26", setting=setting, before="3-3", after=after)
 
 
 def line_of(now: CarNow, key: str) -> ValueLine:
@@ -115,11 +115,11 @@ def test_of_two_pairs_as_stiff_the_one_is_meant_that_moves_fewer_holes() -> None
 
 def test_moving_a_bar_is_one_step_with_its_work() -> None:
     event = event_of(car_of(SALOON), moved("3-4"))
-    bars = bars_of(car_now(event, "31", lambda made: (made, ())))
+    bars = bars_of(car_now(event, "26", lambda made: (made, ())))
     found = bars.line("rear 4-4")
     assert found is not None
     assert moved_words(bars, found) == "rear bar 3-4 to 4-4"
-    made = move_bar(event, "31", 1, "10:00:00", bars, found, "pushes")
+    made = move_bar(event, "26", 1, "10:00:00", bars, found, "pushes")
     cells = made.edits[0].cells  # type: ignore[union-attr]
     assert (cells["setting"], cells["before"], cells["after"], cells["reason"]) == ("rear_bar", "3-4", "4-4", "pushes")
     assert cells["expect"].startswith("front share ")
@@ -182,7 +182,7 @@ def test_one_quantity_keeps_one_key() -> None:
 @pytest.mark.parametrize("name", ["", "  ", "../..", "x" * 60])
 def test_a_car_needs_a_name_a_file_can_have(name: str) -> None:
     with pytest.raises(ValueError, match="a short name"):
-        new_car("31", name)
+        new_car("26", name)
 
 
 @pytest.mark.parametrize("text", ["", "60", "a b", "60 90 0.4", "60 90 80 70 60"])
@@ -192,8 +192,8 @@ def test_what_is_no_stretch(text: str) -> None:
 
 
 def test_an_event_without_the_car_says_so() -> None:
-    bare = Event("test", Settings(mine=Mine(numbers=("31",))), {})
-    now = car_now(bare, "31", lambda made: (made, ()))
-    assert [fault.sentence for fault in now.faults] == ["no car file is named for 31"]
+    bare = Event("test", Settings(mine=Mine(numbers=("26",))), {})
+    now = car_now(bare, "26", lambda made: (made, ()))
+    assert [fault.sentence for fault in now.faults] == ["no car file is named for 26"]
     assert bars_of(now).lines == ()
     assert gears_of(now).gears == ()

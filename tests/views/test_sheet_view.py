@@ -17,15 +17,15 @@ from paddock.views.tyres import depth_words, read_depths
 
 
 def event(*changes: dict[str, Any]) -> Event:
-    """Two runs of 31, the second faster; the bar as it came is 3-3."""
-    rows = tuple(ChangeRow(**{"day": 1, "number": "31", "setting": "rear_bar", **change}) for change in changes)
-    times = tuple(TimeRow(day=1, run=run, number="31", time_ms=46000 - run) for run in (1, 2))
-    settings = Settings(mine=Mine(numbers=("31",), cars={"31": "car"}))
+    """Two runs of 26, the second faster; the bar as it came is 3-3."""
+    rows = tuple(ChangeRow(**{"day": 1, "number": "26", "setting": "rear_bar", **change}) for change in changes)
+    times = tuple(TimeRow(day=1, run=run, number="26", time_ms=46000 - run) for run in (1, 2))
+    settings = Settings(mine=Mine(numbers=("26",), cars={"26": "car"}))
     return Event("test", settings, {"changes.csv": rows, "times.csv": times}, {"car": Car(setup={"rear_bar": "3-3"})})
 
 
 def only(of: Event) -> SheetLine:
-    (line,) = sheet_of(of, "31").lines
+    (line,) = sheet_of(of, "26").lines
     return line
 
 
@@ -47,16 +47,16 @@ def test_what_stands_out(changes: list[dict[str, Any]], state: str) -> None:
 
 def test_the_latest_change_is_told_first() -> None:
     of = event({**TRIED, "run": 1, "reason": "pushes"}, {"id": "b", "run": 2, "before": "3-4", "after": "4-4"})
-    assert behind(of, "31", only(of)) == (
+    assert behind(of, "26", only(of)) == (
         "day 1 run 2: 3-4 to 4-4, open",
         "day 1 run 1: 3-3 to 3-4, test, pushes, open",
     )
-    assert fastest_head(sheet_of(of, "31").fastest[0]) == "d1 r2"
+    assert fastest_head(sheet_of(of, "26").fastest[0]) == "d1 r2"
 
 
 def test_a_new_value_starts_from_what_is_on_now() -> None:
     of = event(TRIED)
-    made = new_value(of, "31", 1, "10:00:00", only(of), {"after": "4-4", "kind": "correction"})
+    made = new_value(of, "26", 1, "10:00:00", only(of), {"after": "4-4", "kind": "correction"})
     cells = made.edits[0].cells  # type: ignore[union-attr]
     assert (cells["setting"], cells["item"], cells["before"], cells["after"]) == ("rear_bar", "rear bar", "3-4", "4-4")
     assert (cells["kind"], cells["run"]) == ("correction", 3)

@@ -48,13 +48,13 @@ CAR = Car(
 
 def event(*rows: Row, car: Car = CAR, **settings: Any) -> Event:
     tables: dict[str, tuple[Row, ...]] = {}
-    for row in (EntrantRow(number="31", class_="LARK"), *rows):
+    for row in (EntrantRow(number="26", class_="LIME"), *rows):
         tables[row.FILE] = (*tables.get(row.FILE, ()), row)
-    base: dict[str, Any] = {"days": DAYS, "runs_per_day": 5, "mine": Mine(numbers=("31", "87"), cars={"31": "hatch"})}
-    return Event("e", Settings(**{**base, **settings}), tables, {"hatch": car})
+    base: dict[str, Any] = {"days": DAYS, "runs_per_day": 5, "mine": Mine(numbers=("26", "83"), cars={"26": "estate"})}
+    return Event("e", Settings(**{**base, **settings}), tables, {"estate": car})
 
 
-def time(run: int, ms: int | None = 50_000, number: str = "31", day: int = 1, **more: Any) -> TimeRow:
+def time(run: int, ms: int | None = 50_000, number: str = "26", day: int = 1, **more: Any) -> TimeRow:
     return TimeRow(day=day, run=run, number=number, time_ms=ms, **more)
 
 
@@ -69,14 +69,14 @@ def test_the_day_is_todays_or_the_latest_run() -> None:
 
 def test_a_rerun_and_practice_are_not_run() -> None:
     found = event(time(1), time(2, status="rerun"), time(3, None, status="practice"))
-    assert next_run(found, "31", 1) == 2
+    assert next_run(found, "26", 1) == 2
 
 
 def test_a_balance_alone_completes_the_run_without_one() -> None:
-    assert run_for_line(event(time(1)), "31", 1, timed=False) == 1
-    assert run_for_line(event(time(1), RunRow(day=1, run=1, number="31", entry=0)), "31", 1, timed=False) == 2
-    assert run_for_line(event(), "31", 1, timed=False) == 1
-    assert run_for_line(event(time(1)), "31", 1, timed=True) == 2
+    assert run_for_line(event(time(1)), "26", 1, timed=False) == 1
+    assert run_for_line(event(time(1), RunRow(day=1, run=1, number="26", entry=0)), "26", 1, timed=False) == 2
+    assert run_for_line(event(), "26", 1, timed=False) == 1
+    assert run_for_line(event(time(1)), "26", 1, timed=True) == 2
 
 
 # my runs
@@ -84,7 +84,7 @@ def test_a_balance_alone_completes_the_run_without_one() -> None:
 
 def test_differences_are_to_the_last_and_to_the_best_before() -> None:
     found = my_runs(
-        event(time(1, 50_000), time(2, 48_000, cones=1), time(3, 49_000), time(4, None, status="dnf")), "31", 1
+        event(time(1, 50_000), time(2, 48_000, cones=1), time(3, 49_000), time(4, None, status="dnf")), "26", 1
     )
     assert [run.scored.total_ms for run in found if run.scored] == [50_000, 50_000, 49_000, None]
     assert [(run.to_previous_ms, run.to_best_ms) for run in found] == [
@@ -97,7 +97,7 @@ def test_differences_are_to_the_last_and_to_the_best_before() -> None:
 
 
 def test_a_run_logged_without_a_time_is_there() -> None:
-    found = my_runs(event(time(1), RunRow(day=1, run=2, number="31", entry=-1)), "31", 1)
+    found = my_runs(event(time(1), RunRow(day=1, run=2, number="26", entry=-1)), "26", 1)
     assert [(run.run, run.scored is None) for run in found] == [(1, False), (2, True)]
 
 
@@ -110,21 +110,21 @@ def cells(edit: object) -> Mapping[str, Any]:
 
 
 def test_a_run_goes_into_two_files() -> None:
-    logged = log_run(event(time(1)), "31", 1, RunLine(46_512, cones=1, entry=-2, mistake=False), "11:42:00")
+    logged = log_run(event(time(1)), "26", 1, RunLine(46_512, cones=1, entry=-2, mistake=False), "11:42:00")
     times, runs = logged.edit.edits
     assert (times.file, runs.file) == ("times.csv", "runs.csv")
-    assert cells(times) == {"day": 1, "run": 2, "number": "31", "time_ms": 46_512, "cones": 1, "at": "11:42:00"}
-    assert cells(runs) == {"day": 1, "run": 2, "number": "31", "entry": -2, "mistake": False, "at": "11:42:00"}
+    assert cells(times) == {"day": 1, "run": 2, "number": "26", "time_ms": 46_512, "cones": 1, "at": "11:42:00"}
+    assert cells(runs) == {"day": 1, "run": 2, "number": "26", "entry": -2, "mistake": False, "at": "11:42:00"}
     assert "46.512+1" in logged.said
 
 
 def test_a_time_alone_leaves_the_log_alone() -> None:
-    assert [edit.file for edit in log_run(event(), "31", 1, RunLine(46_512), "11:42").edit.edits] == ["times.csv"]
+    assert [edit.file for edit in log_run(event(), "26", 1, RunLine(46_512), "11:42").edit.edits] == ["times.csv"]
 
 
 def test_mending_replaces_what_is_left_out() -> None:
-    found = event(time(1, cones=2), RunRow(day=1, run=1, number="31", entry=1, note="x"))
-    times, runs = log_run(found, "31", 1, RunLine(50_000), "11:42", mend=1).edit.edits
+    found = event(time(1, cones=2), RunRow(day=1, run=1, number="26", entry=1, note="x"))
+    times, runs = log_run(found, "26", 1, RunLine(50_000), "11:42", mend=1).edit.edits
     assert isinstance(times, ChangeRow)
     assert isinstance(runs, ChangeRow)
     assert times.cells["cones"] is None
@@ -132,28 +132,28 @@ def test_mending_replaces_what_is_left_out() -> None:
 
 
 def test_a_rerun_keeps_its_own_row() -> None:
-    (edit,) = log_run(event(), "31", 1, RunLine(46_512, status="rerun"), "11:42").edit.edits
+    (edit,) = log_run(event(), "26", 1, RunLine(46_512, status="rerun"), "11:42").edit.edits
     assert cells(edit)["try_"] == "1"
     again = event(time(1, status="rerun", try_="1"))
-    (edit,) = log_run(again, "31", 1, RunLine(46_000), "11:50").edit.edits
+    (edit,) = log_run(again, "26", 1, RunLine(46_000), "11:50").edit.edits
     assert (cells(edit)["run"], cells(edit).get("try_")) == (1, None)
 
 
 def test_a_rivals_run_is_his_next_and_a_stranger_is_entered() -> None:
-    logged = log_rival(event(), 1, RivalLine("44", 46_512), "11:42")
+    logged = log_rival(event(), 1, RivalLine("45", 46_512), "11:42")
     assert logged.new_number
     assert [edit.file for edit in logged.edit.edits] == ["entrants.csv", "times.csv"]
     replaced = log_rival(
-        event(EntrantRow(number="44"), time(1, number="44")), 1, RivalLine("44", 46_000, run=1), "11:42"
+        event(EntrantRow(number="45"), time(1, number="45")), 1, RivalLine("45", 46_000, run=1), "11:42"
     )
     assert isinstance(replaced.edit.edits[0], ChangeRow)
 
 
 def test_readings_of_one_moment_are_one_row() -> None:
-    first = log_pressures(event(), "31", 1, PressureLine({"lf": 34.0}), "after", 1, "11:42:10").edit.edits[0]
+    first = log_pressures(event(), "26", 1, PressureLine({"lf": 34.0}), "after", 1, "11:42:10").edit.edits[0]
     assert isinstance(first, AddRow)
     row = PressureRow(**first.cells)
-    second = log_pressures(event(row), "31", 1, PressureLine({"rf": 35.0}), "after", 1, "11:42:10").edit.edits[0]
+    second = log_pressures(event(row), "26", 1, PressureLine({"rf": 35.0}), "after", 1, "11:42:10").edit.edits[0]
     assert isinstance(second, ChangeRow)
     assert second.cells == {"rf_psi": 35.0}
 
@@ -163,26 +163,26 @@ def test_readings_of_one_moment_are_one_row() -> None:
 
 def test_the_set_up_in_force_has_the_changes_in_it() -> None:
     rows = (
-        Change(id="a", number="31", setting="rear_bar", before="3-3", after="3-4"),
-        Change(id="b", number="31", setting="rear_bar", before="3-4", after="3-3", undoes="a"),
-        Change(id="c", number="31", setting="front_toe", item="toe", before="0", after="1"),
+        Change(id="a", number="26", setting="rear_bar", before="3-3", after="3-4"),
+        Change(id="b", number="26", setting="rear_bar", before="3-4", after="3-3", undoes="a"),
+        Change(id="c", number="26", setting="front_toe", item="toe", before="0", after="1"),
         Change(id="d", number="99", setting="front_toe", after="9"),
     )
-    found = {item.key: (item.value, item.changed, item.test) for item in setup_in_force(event(*rows), "31")}
+    found = {item.key: (item.value, item.changed, item.test) for item in setup_in_force(event(*rows), "26")}
     assert found == {"front_toe": ("1", True, True), "rear_bar": ("3-3", False, False)}
-    assert [row.id for row in open_changes(event(*rows), "31")] == ["c"]
+    assert [row.id for row in open_changes(event(*rows), "26")] == ["c"]
     assert [line.state for line in change_lines(event(*rows))] == ["taken back", "takes back", "open", "open"]
 
 
 def test_a_change_knows_the_setting_it_is_of() -> None:
-    found = add_change(event(time(1)), "31", 1, "11:42", {"item": "Rear bar", "after": "3-4"})
+    found = add_change(event(time(1)), "26", 1, "11:42", {"item": "Rear bar", "after": "3-4"})
     assert cells(found.edits[0])["setting"] == "rear_bar"
     assert cells(found.edits[0])["run"] == 2
 
 
 def test_taking_back_turns_it_round() -> None:
-    change = Change(id="a", number="31", setting="rear_bar", item="rear bar", before="3-3", after="3-4")
-    back, decision = take_back(event(change), change, "31", 1, "11:42").edits
+    change = Change(id="a", number="26", setting="rear_bar", item="rear bar", before="3-3", after="3-4")
+    back, decision = take_back(event(change), change, "26", 1, "11:42").edits
     assert (cells(back)["before"], cells(back)["after"], cells(back)["undoes"]) == ("3-4", "3-3", "a")
     assert cells(decision) == {"decision": "revert"}
 
@@ -207,7 +207,7 @@ def test_a_topic_is_one_word_and_a_colon(text: str, found: tuple[str | None, str
 def test_notes_are_found_by_all_their_words() -> None:
     rows = (NoteRow(id="a", topic="tyres", text="left grains"), NoteRow(id="b", topic="car", text="left knock"))
     assert [row.id for row in notes_found(event(*rows), "LEFT tyres")] == ["a"]
-    assert cells(add_note(event(time(1)), "31", 1, "11:42", "x").edits[0])["run"] == 1
+    assert cells(add_note(event(time(1)), "26", 1, "11:42", "x").edits[0])["run"] == 1
 
 
 # pressures
@@ -218,30 +218,30 @@ NINE = datetime(2026, 5, 9, 10, 2)
 
 def test_off_the_target_and_since_cold() -> None:
     found = event(
-        PressureRow(day=1, number="31", moment="cold", at="08:00", lf_psi=30, rr_psi=38),
-        PressureRow(day=1, run=1, number="31", moment="after", at="10:01", lf_psi=35, rr_psi=45),
+        PressureRow(day=1, number="26", moment="cold", at="08:00", lf_psi=30, rr_psi=38),
+        PressureRow(day=1, run=1, number="26", moment="after", at="10:01", lf_psi=35, rr_psi=45),
         time(1, at="10:00:00"),
     )
-    corner = pressing(taking(found, "31", NINE, kind="after"), {"lf": 35}, frozenset())[0]
+    corner = pressing(taking(found, "26", NINE, kind="after"), {"lf": 35}, frozenset())[0]
     assert (corner.off_psi, corner.gain_psi, corner.aim) == (1.0, 5.0, "hot target")
 
 
 def test_what_is_measured_next() -> None:
     def offered(*rows: object) -> tuple[str, int | None, bool]:
-        found = taking(event(*rows), "31", NINE)  # type: ignore[arg-type]
+        found = taking(event(*rows), "26", NINE)  # type: ignore[arg-type]
         return found.kind, found.run, found.due
 
     assert offered() == ("cold", None, False)
     assert offered(time(1)) == ("after", 1, False)
     after = PressureRow(
-        day=1, run=1, number="31", moment="after", lf_psi=34, rf_psi=34, lr_psi=44, rr_psi=44, at="10:01"
+        day=1, run=1, number="26", moment="after", lf_psi=34, rf_psi=34, lr_psi=44, rr_psi=44, at="10:01"
     )
     assert offered(time(1, at="10:00:00"), after) == ("after", 2, True)
 
 
 def test_over_the_cold_maximum_is_judged_parked_where_the_temperature_is_known() -> None:
     """p2 = (44 + 14.70) * 293.15 / 333.15 - 14.70 = 36.95 psi at sea level: under 40, though it reads 44."""
-    found = taking(event(WeatherRow(day=1, at="08:00", air_c=20), altitude_m=0), "31", NINE, kind="after")
+    found = taking(event(WeatherRow(day=1, at="08:00", air_c=20), altitude_m=0), "26", NINE, kind="after")
     assert "how hot is it" in over_cold(found, "lf", 44, None)[1]
     assert over_cold(found, "lf", 44, 60)[1] == ""
     assert "parked at 20" in over_cold(found, "lf", 52, 60)[1]
@@ -256,22 +256,22 @@ def test_the_temperature_of_a_tyre_comes_from_the_air_in_it() -> None:
     found = event(
         WeatherRow(day=1, at="08:00", air_c=20),
         PressureRow(
-            day=1, number="31", moment="cold", at="08:00", lf_psi=30, rf_psi=30, lr_psi=38, rr_psi=38, air_c=20
+            day=1, number="26", moment="cold", at="08:00", lf_psi=30, rf_psi=30, lr_psi=38, rr_psi=38, air_c=20
         ),
         time(1, at="09:00:00"),
         altitude_m=0,
     )
-    warm = pressing(taking(found, "31", NINE, kind="after"), {"lf": 36}, frozenset())[0]
+    warm = pressing(taking(found, "26", NINE, kind="after"), {"lf": 36}, frozenset())[0]
     assert warm.cold_psi == pytest.approx(30.0, abs=0.01)
-    still = pressing(taking(found, "31", NINE, kind="cold"), {"lf": 36}, frozenset())[0]
+    still = pressing(taking(found, "26", NINE, kind="cold"), {"lf": 36}, frozenset())[0]
     assert still.cold_psi == pytest.approx(36.0)
 
 
 def test_the_fitted_tyres_maximum_counts() -> None:
     from paddock.model.rows import FittedRow
 
-    rows = (TyreRow(tyre="A", max_cold_psi=36), FittedRow(day=1, number="31", corner="lf", tyre="A"))
-    found = taking(event(*rows, WeatherRow(day=1, at="08:00", air_c=20)), "31", NINE, kind="after")
+    rows = (TyreRow(tyre="A", max_cold_psi=36), FittedRow(day=1, number="26", corner="lf", tyre="A"))
+    found = taking(event(*rows, WeatherRow(day=1, at="08:00", air_c=20)), "26", NINE, kind="after")
     assert "the cold maximum of tyre A" in over_cold(found, "lf", 39, 20)[1]
     assert over_cold(found, "rf", 39, 20)[1] == ""
 
@@ -286,28 +286,28 @@ def _grid(*numbers: str) -> tuple[GridRow, ...]:
 
 
 def test_minutes_come_from_the_order_and_the_newest_clock() -> None:
-    rows = (*_grid("44", "12", "31", "87"), time(1, number="44", at="10:00:00"))
-    found = schedule(event(*rows, grid=Grid(interval_s=30)), "31", 1, datetime(2026, 5, 9, 10, 0, 30))
+    rows = (*_grid("45", "12", "26", "83"), time(1, number="45", at="10:00:00"))
+    found = schedule(event(*rows, grid=Grid(interval_s=30)), "26", 1, datetime(2026, 5, 9, 10, 0, 30))
     assert found.minutes == pytest.approx(0.5)
     assert (found.run, found.cars_ahead, found.work_group) == (1, 1, "B")
 
 
 def test_a_start_that_went_by_has_no_minutes() -> None:
-    rows = (*_grid("44", "31", "87", "12"), time(1, number="87", at="10:00:00"))
-    assert schedule(event(*rows, grid=Grid(interval_s=30)), "31", 1, datetime(2026, 5, 9, 10, 1)).minutes is None
+    rows = (*_grid("45", "26", "83", "12"), time(1, number="83", at="10:00:00"))
+    assert schedule(event(*rows, grid=Grid(interval_s=30)), "26", 1, datetime(2026, 5, 9, 10, 1)).minutes is None
 
 
 def test_starts_are_counted_over_runs() -> None:
-    rows = (*_grid("44", "31", "87", "12"), time(1, number="31", at="09:59:30"), time(1, number="87", at="10:00:00"))
-    found = schedule(event(*rows, grid=Grid(interval_s=30)), "31", 1, datetime(2026, 5, 9, 10, 0, 30))
+    rows = (*_grid("45", "26", "83", "12"), time(1, number="26", at="09:59:30"), time(1, number="83", at="10:00:00"))
+    found = schedule(event(*rows, grid=Grid(interval_s=30)), "26", 1, datetime(2026, 5, 9, 10, 0, 30))
     assert found.cars_ahead == 2
     assert found.minutes == pytest.approx(1.0)
 
 
 def test_no_minutes_on_another_day_or_without_an_interval() -> None:
-    rows = (*_grid("44", "31"), time(1, number="44", at="10:00:00"))
-    assert schedule(event(*rows, grid=Grid(interval_s=30)), "31", 1, datetime(2026, 5, 10, 10, 0)).minutes is None
-    assert schedule(event(*rows), "31", 1, datetime(2026, 5, 9, 10, 0)).minutes is None
+    rows = (*_grid("45", "26"), time(1, number="45", at="10:00:00"))
+    assert schedule(event(*rows, grid=Grid(interval_s=30)), "26", 1, datetime(2026, 5, 10, 10, 0)).minutes is None
+    assert schedule(event(*rows), "26", 1, datetime(2026, 5, 9, 10, 0)).minutes is None
 
 
 # what to find, in words
@@ -315,7 +315,7 @@ def test_no_minutes_on_another_day_or_without_an_interval() -> None:
 
 def gap(**more: Any) -> Gap:
     base: dict[str, Any] = {
-        "table": "LARK", "scored_by": "raw", "rank": 2, "score_ms": 50_000, "leader_number": "44",
+        "table": "LIME", "scored_by": "raw", "rank": 2, "score_ms": 50_000, "leader_number": "45",
         "leader_score_ms": 49_000, "gap_ms": 1000, "need_raw_ms": 48_999, "find_raw_ms": 1001, "drive_ms": 1001,
         "penalty_ms": 0, "average_need_raw_ms": None, "why": None, "waiting": (), "seen": Seen(3, 9, 2, "11:40"),
         "runs_left": 1, "above": None, "below": None,
@@ -328,16 +328,16 @@ def gap(**more: Any) -> Gap:
     [
         ({}, "find 1.001 raw"),
         ({"drive_ms": -500, "penalty_ms": 1501}, "fast enough: lose the cones"),
-        ({"rank": 1, "leader_number": "31", "find_raw_ms": -400}, "you lead by 0.400 raw"),
+        ({"rank": 1, "leader_number": "26", "find_raw_ms": -400}, "you lead by 0.400 raw"),
         ({"need_raw_ms": None, "find_raw_ms": None, "why": "no run is left on day 1"}, "no run is left on day 1"),
         (
-            {"need_raw_ms": None, "find_raw_ms": None, "why": "no run is left", "still": (Still("44", 1, 47),)},
-            "no run is left; 44 has a run left, 0.047 behind",
+            {"need_raw_ms": None, "find_raw_ms": None, "why": "no run is left", "still": (Still("45", 1, 47),)},
+            "no run is left; 45 has a run left, 0.047 behind",
         ),
     ],
 )
 def test_the_answer_in_words(more: dict[str, Any], says: str) -> None:
-    assert find(gap(**more), "31", 3).find == says
+    assert find(gap(**more), "26", 3).find == says
 
 
 def test_how_fresh_it_is() -> None:
@@ -353,7 +353,7 @@ def test_how_fresh_it_is() -> None:
 
 def test_rules_of_the_event_are_used() -> None:
     found = event(time(1, 50_000, cones=2), rules=Rules(cone_s=Decimal(1)))
-    scored = my_runs(found, "31", 1)[0].scored
+    scored = my_runs(found, "26", 1)[0].scored
     assert scored is not None
     assert scored.total_ms == 52_000
 
@@ -361,6 +361,6 @@ def test_rules_of_the_event_are_used() -> None:
 @pytest.mark.parametrize(("ms", "doubted"), [(50_000, False), (40_000, False), (15_902, True), (95_000, True)])
 def test_a_time_far_from_the_others_is_taken_and_doubted(ms: int, doubted: bool) -> None:
     found = event(*(time(1, 50_000 + at, number=str(at)) for at in range(5)))
-    assert bool(log_rival(found, 1, RivalLine("44", ms), "11:42").doubt) is doubted
-    assert bool(log_run(found, "31", 1, RunLine(ms), "11:42").doubt) is doubted
-    assert log_run(event(), "31", 1, RunLine(ms), "11:42").doubt == ""
+    assert bool(log_rival(found, 1, RivalLine("45", ms), "11:42").doubt) is doubted
+    assert bool(log_run(found, "26", 1, RunLine(ms), "11:42").doubt) is doubted
+    assert log_run(event(), "26", 1, RunLine(ms), "11:42").doubt == ""

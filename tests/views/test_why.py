@@ -22,13 +22,13 @@ def day(*rows: object, gauges: int = 1, times: tuple[str, ...] = ("47.1",)) -> E
         altitude_m=412.0, runs_per_day=5, forecast={"hottest_c": 30.0, "coldest_c": 12.0},
         gauges=[{"id": name, "step_psi": 0.5, "repeat_psi": 0.3} for name in ("dial", "stick")[:gauges]],
     )  # fmt: skip
-    whole = event([entrant("31")], runs("31", 1, *times), found, *rows)  # type: ignore[arg-type]
-    return dataclasses.replace(whole, cars={"hatch": car()})
+    whole = event([entrant("26")], runs("26", 1, *times), found, *rows)  # type: ignore[arg-type]
+    return dataclasses.replace(whole, cars={"estate": car()})
 
 
 def said(whole: Event) -> dict[str, object]:
     """The cells of the row that does as said."""
-    made = as_said(why(whole, "31", NOW).moment, 1, "09:30")
+    made = as_said(why(whole, "26", NOW).moment, 1, "09:30")
     assert made is not None
     (edit,) = made.edit.edits
     assert isinstance(edit, AddRow)
@@ -51,7 +51,7 @@ def test_the_gauge_is_the_one_it_was_read_with() -> None:
 
 def test_a_hold_sets_nothing() -> None:
     whole = day(MORNING, after(1, 34.0, 34.0, 44.0, 44.0), logged(1))
-    found = why(whole, "31", NOW)
+    found = why(whole, "26", NOW)
     assert found.moment.action == "hold"
     assert found.moves == {}
     assert as_said(found.moment, 1, "09:30") is None
@@ -65,16 +65,16 @@ def test_a_cold_plan_is_set_in_the_air_of_now() -> None:
 
 def test_an_old_reading_gives_its_age_and_no_setting() -> None:
     whole = day(MORNING, after(1, 36.5, 36.5, 44.0, 44.0), logged(1))
-    assert why(whole, "31", NOW).moves
-    old = why(whole, "31", NOW.replace(hour=10))
+    assert why(whole, "26", NOW).moves
+    old = why(whole, "26", NOW.replace(hour=10))
     assert "62 min ago" in old.line
     assert old.moves == {}
-    assert why(whole, "31", NOW.replace(day=10)).moment.name == "before"
+    assert why(whole, "26", NOW.replace(day=10)).moment.name == "before"
 
 
 def test_every_sign_and_every_rule_passed_over_has_its_row() -> None:
     whole = day(MORNING, after(1, 36.5, 36.5, 44.0, 44.0), logged(1, "-1 0 0 0"), *rubber(1, "front", "on"))
-    moment = why(whole, "31", NOW).moment
+    moment = why(whole, "26", NOW).moment
     rows = sign_rows(moment.signs)
     assert len(rows) == len(moment.signs)
     assert ("front roll-over mark", "on", "about right") in rows

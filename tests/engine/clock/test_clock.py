@@ -24,12 +24,12 @@ def timed(day: int, run: int, number: str, at: str | None = None) -> TimeRow:
 def of(*rows: Row) -> Event:
     times = [row for row in rows if isinstance(row, TimeRow)]
     others = [row for row in rows if not isinstance(row, TimeRow)]
-    return event([entrant("31"), entrant("44")], times, settings(days=DAYS), *others)
+    return event([entrant("26"), entrant("45")], times, settings(days=DAYS), *others)
 
 
 LOG = of(
-    timed(1, 1, "31", "09:05"), timed(1, 2, "31", "09:40:30"), timed(1, 2, "44", "09:44"),
-    PressureRow(day=1, run=2, number="31", moment="after", at="09:46", lf_psi=30),
+    timed(1, 1, "26", "09:05"), timed(1, 2, "26", "09:40:30"), timed(1, 2, "45", "09:44"),
+    PressureRow(day=1, run=2, number="26", moment="after", at="09:46", lf_psi=30),
     NoteRow(id="a", day=1, at="21:00", text="late"), WeatherRow(day=2, at="08:00", air_c=9),
 )  # fmt: skip
 
@@ -57,7 +57,7 @@ def test_afterwards_it_is_a_minute_after_the_latest_time_run_or_reading(machine:
 
 def test_notes_weather_and_work_are_not_the_latest() -> None:
     found = as_of(
-        of(RunRow(day=1, run=1, number="31", at="10:00"), NoteRow(id="a", day=2, at="11:00")), datetime(2027, 1, 1)
+        of(RunRow(day=1, run=1, number="26", at="10:00"), NoteRow(id="a", day=2, at="11:00")), datetime(2027, 1, 1)
     )
     assert found.iso == "2026-05-09T10:01"
 
@@ -66,7 +66,7 @@ def test_notes_weather_and_work_are_not_the_latest() -> None:
 def test_before_the_first_day_and_on_a_free_day_it_is_the_next_days_beginning(
     machine: tuple[int, int, int], day: int
 ) -> None:
-    rows = () if day == 1 else (timed(1, 1, "31", "09:05"),)
+    rows = () if day == 1 else (timed(1, 1, "26", "09:05"),)
     found = as_of(of(*rows), datetime(*machine, 15))
     assert (found.day, found.iso, found.clocked) == (day, DAYS[day - 1].isoformat(), False)
 
@@ -76,7 +76,7 @@ def test_what_is_logged_for_a_day_to_come_counts_as_now() -> None:
 
 
 def test_without_any_clock_only_the_date_is_known() -> None:
-    found = as_of(of(timed(1, 1, "31"), timed(2, 1, "31")), datetime(2030, 1, 1))
+    found = as_of(of(timed(1, 1, "26"), timed(2, 1, "26")), datetime(2030, 1, 1))
     assert (found.iso, found.day) == ("2026-05-11", 2)
 
 
@@ -103,9 +103,9 @@ def test_a_row_with_a_clock_stands_at_it(clock: str, mine: list[int]) -> None:
 
 def test_a_row_without_a_clock_stands_at_its_run() -> None:
     event_ = of(
-        timed(1, 1, "31"), timed(1, 2, "31"), RunRow(day=1, run=1, number="31", at="09:05"),
-        RunRow(day=1, run=2, number="31", at="09:40"), TreadTempRow(day=1, run=2, number="31", corner="lf", inner_c=20),
-        PressureRow(day=1, run=2, number="31", moment="before", lf_psi=30),
+        timed(1, 1, "26"), timed(1, 2, "26"), RunRow(day=1, run=1, number="26", at="09:05"),
+        RunRow(day=1, run=2, number="26", at="09:40"), TreadTempRow(day=1, run=2, number="26", corner="lf", inner_c=20),
+        PressureRow(day=1, run=2, number="26", moment="before", lf_psi=30),
     )  # fmt: skip
     early, late = (cut(event_, datetime(2026, 5, 9, 9, minute)) for minute in (39, 40))
     assert [kept(early, kind) for kind in (TimeRow, RunRow, TreadTempRow, PressureRow)] == [[1], [1], [], []]
@@ -113,21 +113,21 @@ def test_a_row_without_a_clock_stands_at_its_run() -> None:
 
 
 def test_a_rivals_row_without_a_clock_stands_at_the_latest_of_that_run() -> None:
-    event_ = of(timed(1, 1, "44"), timed(1, 1, "31", "09:05"), timed(1, 1, "12", "09:20"), timed(1, 2, "44"))
+    event_ = of(timed(1, 1, "45"), timed(1, 1, "26", "09:05"), timed(1, 1, "12", "09:20"), timed(1, 2, "45"))
     assert kept(cut(event_, datetime(2026, 5, 9, 9, 19)), TimeRow) == [1]
     assert kept(cut(event_, datetime(2026, 5, 9, 9, 20)), TimeRow) == [1, 1, 1, 2]
 
 
 def test_a_reading_gives_its_run_a_clock_and_the_one_after_it_is_nearer() -> None:
     event_ = of(
-        timed(1, 1, "31"), PressureRow(day=1, run=1, number="31", moment="before", at="09:00", lf_psi=30),
-        PressureRow(day=1, run=1, number="31", moment="after", at="09:12", lf_psi=33),
+        timed(1, 1, "26"), PressureRow(day=1, run=1, number="26", moment="before", at="09:00", lf_psi=30),
+        PressureRow(day=1, run=1, number="26", moment="after", at="09:12", lf_psi=33),
     )  # fmt: skip
     assert stands_at(event_)(event_.times[0]) == datetime(2026, 5, 9, 9, 12)
 
 
 def test_a_row_of_a_day_alone_stands_at_its_beginning_and_one_without_a_day_before() -> None:
-    event_ = of(PressureRow(day=2, number="31", moment="cold", lf_psi=28), NoteRow(id="a", text="from last time"))
+    event_ = of(PressureRow(day=2, number="26", moment="cold", lf_psi=28), NoteRow(id="a", text="from last time"))
     early = cut(event_, datetime(2026, 5, 10, 23, 59))
     assert not early.of(PressureRow)
     assert early.of(NoteRow)
@@ -136,7 +136,7 @@ def test_a_row_of_a_day_alone_stands_at_its_beginning_and_one_without_a_day_befo
 
 def test_work_opened_later_is_gone_and_work_done_later_is_open_again() -> None:
     event_ = of(
-        timed(1, 1, "31", "09:05"), WorkRow(id="a", opened="day 1 08:00", item="nuts", done="day 1 09:30"),
+        timed(1, 1, "26", "09:05"), WorkRow(id="a", opened="day 1 08:00", item="nuts", done="day 1 09:30"),
         WorkRow(id="b", opened="2026-05-09 10:00", item="jam nut"), WorkRow(id="c", item="brake fluid", done="yes"),
         WorkRow(id="d", opened="day 1 run 1", item="end link"),
     )  # fmt: skip
@@ -146,9 +146,9 @@ def test_work_opened_later_is_gone_and_work_done_later_is_open_again() -> None:
 
 
 clocks = st.none() | st.times().map(lambda at: at.strftime("%H:%M:%S"))
-some_runs = st.builds(timed, st.integers(1, 2), st.integers(1, 4), st.sampled_from(["31", "44"]), clocks)
+some_runs = st.builds(timed, st.integers(1, 2), st.integers(1, 4), st.sampled_from(["26", "45"]), clocks)
 some_readings = st.builds(
-    PressureRow, day=st.integers(1, 2), run=st.none() | st.integers(1, 4), number=st.just("31"),
+    PressureRow, day=st.integers(1, 2), run=st.none() | st.integers(1, 4), number=st.just("26"),
     moment=st.sampled_from(["cold", "before", "after", "set"]), at=clocks, lf_psi=st.just(30.0),
 )  # fmt: skip
 moments = st.datetimes(datetime(2026, 5, 8), datetime(2026, 5, 13))
@@ -182,7 +182,7 @@ def test_the_moment_is_never_before_a_row_unless_that_is_told(rows: list[Row], m
 
 
 def test_a_cut_event_without_days_is_whole() -> None:
-    event_ = event([entrant("31")], runs("31", 1, "46.512"), settings(days=()))
+    event_ = event([entrant("26")], runs("26", 1, "46.512"), settings(days=()))
     assert cut(event_, datetime(2026, 5, 9)) is event_
 
 

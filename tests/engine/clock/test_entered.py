@@ -21,19 +21,19 @@ from paddock.views.home import weather_words
 from tests.factories import entrant, event, settings
 
 
-def read(moment: str, run: int | None, at: str | None, psi: float = 30.0, number: str = "31") -> PressureRow:
+def read(moment: str, run: int | None, at: str | None, psi: float = 30.0, number: str = "26") -> PressureRow:
     corners = dict.fromkeys(("lf_psi", "rf_psi", "lr_psi", "rr_psi"), psi)
     return PressureRow.model_validate({"day": 1, "run": run, "number": number, "moment": moment, "at": at, **corners})
 
 
-def ran(run: int, at: str | None, number: str = "31") -> TimeRow:
+def ran(run: int, at: str | None, number: str = "26") -> TimeRow:
     return TimeRow(day=1, run=run, number=number, time_ms=45_000, at=at)
 
 
 def of(*rows: Row) -> Event:
     times = [row for row in rows if isinstance(row, TimeRow)]
     return event(
-        [entrant("31")], times, settings(runs_per_day=4), *(row for row in rows if not isinstance(row, TimeRow))
+        [entrant("26")], times, settings(runs_per_day=4), *(row for row in rows if not isinstance(row, TimeRow))
     )
 
 
@@ -53,7 +53,7 @@ BACK = (
 
 
 def test_a_clock_set_back_leaves_the_order_of_the_entries() -> None:
-    log = car_log(of(*BACK), "31")
+    log = car_log(of(*BACK), "26")
     assert order(log) == [
         ("cold", 0), ("run", 1), ("after", 1), ("run", 2), ("after", 2), ("before", 3), ("run", 3), ("after", 3),
     ]  # fmt: skip
@@ -64,17 +64,17 @@ def test_a_clock_set_back_leaves_the_order_of_the_entries() -> None:
 @pytest.mark.parametrize("third", [None, "09:50"])
 def test_a_run_without_a_clock_before_it_still_stands_after_the_readings_of_the_run_before(third: str | None) -> None:
     rows = (ran(1, None), ran(2, None), ran(3, third), *BACK[3:])
-    assert order(car_log(of(*rows), "31"))[-3:] == [("before", 3), ("run", 3), ("after", 3)]
+    assert order(car_log(of(*rows), "26"))[-3:] == [("before", 3), ("run", 3), ("after", 3)]
 
 
 def test_of_two_readings_after_one_run_the_last_entered_is_the_newest() -> None:
-    log = car_log(of(ran(1, "10:36"), read("after", 1, "10:40", 36), read("after", 1, "09:45", 31)), "31")
+    log = car_log(of(ran(1, "10:36"), read("after", 1, "10:40", 36), read("after", 1, "09:45", 31)), "26")
     assert log.latest is not None
     assert log.latest.row.at == "09:45"
 
 
 def test_what_is_typed_late_from_paper_is_no_disagreement() -> None:
-    log = car_log(of(ran(2, "10:36"), ran(3, "11:16"), read("after", 3, "11:20", 36), read("after", 2, "10:40")), "31")
+    log = car_log(of(ran(2, "10:36"), ran(3, "11:16"), read("after", 3, "11:20", 36), read("after", 2, "10:40")), "26")
     assert log.latest is not None
     assert log.latest.row.run == 3
     assert not log.doubts
@@ -82,7 +82,7 @@ def test_what_is_typed_late_from_paper_is_no_disagreement() -> None:
 
 def test_the_answer_stands_on_the_new_reading_and_says_so() -> None:
     found = of(*BACK)
-    told = moment_of(found, "31", as_of(found, datetime(2026, 5, 9, 9, 56)))
+    told = moment_of(found, "26", as_of(found, datetime(2026, 5, 9, 9, 56)))
     assert told.now is not None
     assert set(told.now.as_dict().values()) == {36}
     said = [text for text in told.cautions if "clock" in text]
@@ -102,7 +102,7 @@ def test_check_warns_once_a_file_day_and_entry() -> None:
     assert words(*readings)[0].startswith("pressures.csv:5: 09:48 is before 10:40 of line 4, entered earlier")
     assert words(*times)[0].startswith("times.csv:4: 09:50 is before 10:36 of line 3")
     assert words(ran(1, "10:00"), ran(1, "09:20", "44"), ran(2, "10:40"), ran(2, "10:02", "44")) == []
-    assert words(RunRow(day=1, run=1, number="31", at="10:00"), RunRow(day=1, run=2, number="31", at="09:10"))
+    assert words(RunRow(day=1, run=1, number="26", at="10:00"), RunRow(day=1, run=2, number="26", at="09:10"))
     assert words(read("after", 3, "11:20"), read("after", 2, "10:40")) == []
 
 
@@ -118,7 +118,7 @@ WET = (
 
 def test_the_weather_entered_last_is_the_newest() -> None:
     found = of(*WET)
-    assert surface_now(found, car_log(found, "31"), 1).word == "wet"
+    assert surface_now(found, car_log(found, "26"), 1).word == "wet"
     assert weather_words(found, 1) == "wet, air 14 °C"
     assert len(words(*WET)) == 1
 

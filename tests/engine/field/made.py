@@ -11,12 +11,12 @@ from tests.factories import entrant, event, runs, settings
 
 
 def change(change_id: str = "c1", run: int | None = 3, day: int | None = 1, **more: Any) -> ChangeRow:
-    """A rear bar change of car 31 before run 3 of day 1."""
-    cells: dict[str, Any] = {"number": "31", "setting": "rear_bar", "item": "rear bar", "before": "2", "after": "3"}
+    """A rear bar change of car 26 before run 3 of day 1."""
+    cells: dict[str, Any] = {"number": "26", "setting": "rear_bar", "item": "rear bar", "before": "2", "after": "3"}
     return ChangeRow(id=change_id, day=day, run=run, **(cells | more))
 
 
-def mistake(run: int, number: str = "31", day: int = 1) -> RunRow:
+def mistake(run: int, number: str = "26", day: int = 1) -> RunRow:
     """A run its driver marked."""
     return RunRow(day=day, run=run, number=number, mistake=True)
 
@@ -30,10 +30,10 @@ def of(
     my_runs: list[str], others: dict[str, list[str]], *rows: Row, entrants: dict[str, dict[str, Any]] | None = None,
     more: list[TimeRow] | None = None, **config: Any,
 ) -> Event:  # fmt: skip
-    """Car 31 with ``my_runs``, every other with its written runs of day 1; ``more`` times for other days."""
+    """Car 26 with ``my_runs``, every other with its written runs of day 1; ``more`` times for other days."""
     extra = entrants or {}
-    people: list[EntrantRow] = [entrant(number, **extra.get(number, {})) for number in ("31", *others)]
-    times = runs("31", 1, *my_runs)
+    people: list[EntrantRow] = [entrant(number, **extra.get(number, {})) for number in ("26", *others)]
+    times = runs("26", 1, *my_runs)
     for number, written in others.items():
         times += runs(number, 1, *written)
     return event(people, times + (more or []), settings(**config), *rows)
@@ -42,7 +42,7 @@ def of(
 def drawn(
     seed: int, controls: int = 8, run_count: int = 4, effect_s: float = 0.0, drying_s: float = 0.3, odd: float = 0.12
 ) -> Event:
-    """A simulated day: car 31 with ``effect_s`` from run 3 on, everybody faster by ``drying_s`` a run.
+    """A simulated day: car 26 with ``effect_s`` from run 3 on, everybody faster by ``drying_s`` a run.
 
     Run sd 0.35 s; a share ``odd`` of everybody's runs is spoilt by an exponential loss of mean 1.5 s.
     """

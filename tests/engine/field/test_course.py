@@ -59,7 +59,7 @@ def test_groups_are_apart() -> None:
 def test_marked_mistakes_and_left_out_numbers_are_no_part() -> None:
     event = of(["50.000", "60.000", "49.000"], FIELD, mistake(2))
     assert course_evolution(event, 1).points[1].drivers == 10
-    assert course_evolution(event, 1, without=frozenset({"31", "40"})).points[0].drivers == 9
+    assert course_evolution(event, 1, without=frozenset({"26", "40"})).points[0].drivers == 9
 
 
 def test_no_data_no_course() -> None:
@@ -91,7 +91,7 @@ SLOW = ["50.000", "49.000", "50.500"]
 
 
 def test_it_was_me() -> None:
-    seen = did_i_slow(of(SLOW, SCATTERED), "31", 1, 3)
+    seen = did_i_slow(of(SLOW, SCATTERED), "26", 1, 3)
     assert seen is not None
     assert (seen.run_from, seen.run_to, seen.drivers) == (2, 3, 10)
     assert seen.my_change_ms == pytest.approx(1500, abs=1)
@@ -102,7 +102,7 @@ def test_it_was_me() -> None:
 
 
 def test_it_was_everyone() -> None:
-    seen = did_i_slow(of(ME, scattered(-1.0, -0.5)), "31", 1, 3)
+    seen = did_i_slow(of(ME, scattered(-1.0, -0.5)), "26", 1, 3)
     assert seen is not None
     assert seen.sentence.startswith("From run 2 to run 3 you lost 0.50 s and the field lost 0.")
     assert seen.sentence.endswith("you did what everyone did.")
@@ -110,20 +110,20 @@ def test_it_was_everyone() -> None:
 
 def test_a_run_picked_out_and_runs_that_are_not_there() -> None:
     event = of(ME, SCATTERED)
-    picked = did_i_slow(event, "31", 1, 3, run_from=1)
+    picked = did_i_slow(event, "26", 1, 3, run_from=1)
     assert picked is not None
     assert picked.my_change_ms < 0
-    assert did_i_slow(event, "31", 1, 1) is None
-    assert did_i_slow(event, "31", 1, 9) is None
-    assert did_i_slow(event, "31", 1, 3, run_from=7) is None
+    assert did_i_slow(event, "26", 1, 1) is None
+    assert did_i_slow(event, "26", 1, 9) is None
+    assert did_i_slow(event, "26", 1, 3, run_from=7) is None
 
 
 def test_alone_or_with_one_car() -> None:
-    alone = did_i_slow(of(ME, {}), "31", 1, 3)
+    alone = did_i_slow(of(ME, {}), "26", 1, 3)
     assert alone is not None
     assert (alone.field_change_ms, alone.extra_ms, alone.drivers) == (None, None, 0)
     assert "why can't be told" in alone.sentence
-    one, ten = (did_i_slow(of(ME, dict(list(FIELD.items())[:n])), "31", 1, 3) for n in (1, 10))
+    one, ten = (did_i_slow(of(ME, dict(list(FIELD.items())[:n])), "26", 1, 3) for n in (1, 10))
     assert one is not None
     assert ten is not None
     assert one.interval80_ms is not None
@@ -135,12 +135,12 @@ def test_alone_or_with_one_car() -> None:
 def test_a_spoilt_run_before_earns_no_praise() -> None:
     """Run 2 was a spin: run 3 is held against run 1, and says so."""
     event = of(["50.000", "52.000", "49.500"], SCATTERED, mistake(2))
-    seen = did_i_slow(event, "31", 1, 3)
+    seen = did_i_slow(event, "26", 1, 3)
     assert seen is not None
     assert (seen.run_from, seen.run_to) == (1, 3)
     assert seen.sentence.endswith("; run 2 between is marked a mistake.")
     assert "better than everyone" not in seen.sentence
-    only = did_i_slow(of(["50.000", "49.000"], SCATTERED, mistake(1)), "31", 1, 2)
+    only = did_i_slow(of(["50.000", "49.000"], SCATTERED, mistake(1)), "26", 1, 2)
     assert only is not None
     assert (only.extra_ms, only.sentence) == (
         None, "Run 1 before run 2 is marked a mistake: there is no clean run to hold it against."
@@ -148,23 +148,23 @@ def test_a_spoilt_run_before_earns_no_praise() -> None:
 
 
 def test_the_marked_run_itself_is_told_as_such() -> None:
-    seen = did_i_slow(of(["50.000", "53.000"], SCATTERED, mistake(2)), "31", 1, 2)
+    seen = did_i_slow(of(["50.000", "53.000"], SCATTERED, mistake(2)), "26", 1, 2)
     assert seen is not None
     assert seen.sentence.endswith("worse than everyone; run 2 itself is marked a mistake.")
 
 
 def test_what_spoils_a_run() -> None:
-    event = of(["50.000", "52.000", "51.000"], SCATTERED, RunRow(day=1, run=2, number="31", unsafe="wheel loose"))
-    coned = [row.model_copy(update={"cones": 3}) if (row.number, row.run) == ("31", 3) else row for row in event.times]
+    event = of(["50.000", "52.000", "51.000"], SCATTERED, RunRow(day=1, run=2, number="26", unsafe="wheel loose"))
+    coned = [row.model_copy(update={"cones": 3}) if (row.number, row.run) == ("26", 3) else row for row in event.times]
     event = replace(event, tables=event.tables | {TimeRow.FILE: tuple(coned)})
-    assert spoilt(event, "31", 1) == {2: "marked unsafe", 3: "3 cones"}
-    assert spoilt(event, "31", 2) == spoilt(event, "40", 1) == {}
+    assert spoilt(event, "26", 1) == {2: "marked unsafe", 3: "3 cones"}
+    assert spoilt(event, "26", 2) == spoilt(event, "40", 1) == {}
 
 
 def test_the_sentence_has_the_figures_of_the_table() -> None:
     event = of(ME, FIELD)
-    table = course_evolution(event, 1, None, frozenset({"31"}))
+    table = course_evolution(event, 1, None, frozenset({"26"}))
     for pair in table.pairs:
-        seen = did_i_slow(event, "31", 1, pair.run_to, pair.run_from)
+        seen = did_i_slow(event, "26", 1, pair.run_to, pair.run_from)
         assert seen is not None
         assert seen.field_change_ms == pytest.approx(pair.change_ms, rel=0.02, abs=3)

@@ -29,11 +29,11 @@ def _settings(found: object) -> list[str]:
 
 
 def test_four_runs_left_go_out_and_back_from_what_is_on_the_car() -> None:
-    found = plan(_event(change()), "31")
+    found = plan(_event(change()), "26")
     assert _settings(found) == ["new", "old", "old", "new"]
     assert found is not None
     assert [(item.day, item.run) for item in found.runs] == [(1, 5), (1, 6), (1, 7), (1, 8)]
-    taken = plan(_event(change(), change("b", 4, undoes="c1")), "31", change_id="c1")
+    taken = plan(_event(change(), change("b", 4, undoes="c1")), "26", change_id="c1")
     assert _settings(taken) == ["old", "new", "new", "old"]
 
 
@@ -43,12 +43,12 @@ def test_four_runs_left_go_out_and_back_from_what_is_on_the_car() -> None:
      (5, ["new", "old", "old", "new", "free"]), (8, ["new", "old", "old", "new"] * 2)],
 )  # fmt: skip
 def test_runs_left_decide_the_layout(left: int, settings: list[str]) -> None:
-    assert _settings(plan(_event(change()), "31", runs_left=left)) == settings
+    assert _settings(plan(_event(change()), "26", runs_left=left)) == settings
 
 
 @pytest.mark.parametrize("left", [4, 8, 12])
 def test_a_steady_drift_cancels_in_the_layout(left: int) -> None:
-    settings = _settings(plan(_event(change()), "31", runs_left=left))
+    settings = _settings(plan(_event(change()), "26", runs_left=left))
     old = [index for index, setting in enumerate(settings) if setting == "old"]
     new = [index for index, setting in enumerate(settings) if setting == "new"]
     assert sum(old) / len(old) == sum(new) / len(new)
@@ -58,8 +58,8 @@ def test_a_slow_change_takes_whole_days_by_a_tossed_coin() -> None:
     event = _event(change(**SPRINGS), runs_per_day=6)
     starts = set()
     for seed in range(12):
-        found = plan(event, "31", seed=seed)
-        assert found == plan(event, "31", seed=seed)
+        found = plan(event, "26", seed=seed)
+        assert found == plan(event, "26", seed=seed)
         assert found is not None
         assert not found.quick
         assert _settings(found)[:2] == ["new", "new"], "today stays as it is"
@@ -79,17 +79,17 @@ def test_what_is_quick(key: str, quick: bool) -> None:
 
 def test_the_latest_open_test_is_meant() -> None:
     rows = [change(), change("c2", 4), change("done", 4, decision="keep"), change("mend", 4, kind="repair")]
-    found = open_test(_event(*rows), "31")
+    found = open_test(_event(*rows), "26")
     assert found is not None
     assert found.id == "c2"
-    assert plan(_event(), "31") is None
-    assert plan(_event(change()), "31", change_id="zz") is None
+    assert plan(_event(), "26") is None
+    assert plan(_event(change()), "26", change_id="zz") is None
 
 
 def test_runs_left_of_an_event_that_does_not_say() -> None:
-    assert runs_left_of(_event(change()), "31") == 4
+    assert runs_left_of(_event(change()), "26") == 4
     unsaid = _event(change())
-    assert runs_left_of(replace(unsaid, settings=unsaid.settings.model_copy(update={"runs_per_day": None})), "31") == 0
+    assert runs_left_of(replace(unsaid, settings=unsaid.settings.model_copy(update={"runs_per_day": None})), "26") == 0
 
 
 def test_next_test_is_in_the_effect_and_repairs_have_none() -> None:
@@ -165,17 +165,17 @@ def test_nothing_to_pool() -> None:
 
 
 def test_two_cars_with_one_key_are_two_changes() -> None:
-    """The hatch's bar tells nothing of the roadster's; two of one event are told apart by their run."""
-    mine = {"numbers": ["31", "40"], "cars": {"31": "hatch", "40": "roadster"}}
+    """The estate's bar tells nothing of the runabout's; two of one event are told apart by their run."""
+    mine = {"numbers": ["26", "40"], "cars": {"26": "estate", "40": "runabout"}}
     rows = [change("a", 2), change("b", 3, before="3", after="4"), change("c", 3, number="40")]
     event = of(ME, {"40": ME}, *rows, mine=mine)
     found = season_changes([event])
     assert [(item.car, item.setting, len(item.effects)) for item in found] == [
-        ("hatch", "rear_bar", 2), ("roadster", "rear_bar", 1)
+        ("estate", "rear_bar", 2), ("runabout", "rear_bar", 1)
     ]  # fmt: skip
     assert found[0].runs == (2, 3)
     shown = pooled([event])
-    assert [item.label.split(":")[0] for item in shown] == ["hatch", "roadster"]
+    assert [item.label.split(":")[0] for item in shown] == ["estate", "runabout"]
     name = event.settings.name or event.name
     assert [who for who, _ in shown[0].each] == [f"{name}, run 2", f"{name}, run 3"]
     assert [who for who, _ in shown[1].each] == [name]
@@ -185,7 +185,7 @@ def test_two_cars_with_one_key_are_two_changes() -> None:
     ("expect", "hoped"), [("0.4 s", 0.4), ("finds 0,15 s a run", 0.15), ("more grip", 0.2), (None, 0.2)]
 )
 def test_a_test_says_beforehand_how_likely_it_is_to_tell(expect: str | None, hoped: float) -> None:
-    found = plan(_event(change(expect=expect)), "31")
+    found = plan(_event(change(expect=expect)), "26")
     assert found is not None
     power = found.power
     assert power.hoped_s == pytest.approx(hoped)
@@ -194,11 +194,11 @@ def test_a_test_says_beforehand_how_likely_it_is_to_tell(expect: str | None, hop
 
 
 def test_four_runs_hardly_find_a_tenth_and_the_words_say_so() -> None:
-    found = plan(_event(change(setting="rear_pressure", before="30", after="32")), "31")
+    found = plan(_event(change(setting="rear_pressure", before="30", after="32")), "26")
     assert found is not None
     assert found.power.probably < 0.2
     assert power_words(found.power).startswith("hardly anything you can do with it finds 0.10 s")
-    sure = plan(_event(change(setting="tyres", expect="1 s")), "31")
+    sure = plan(_event(change(setting="tyres", expect="1 s")), "26")
     assert sure is not None
     assert power_words(sure.power).startswith("it would call 1.00 s probably or surer with ")
 

@@ -18,7 +18,7 @@ SLOTS = tuple((1, run) for run in range(1, 9))
 
 
 def sides(*rows: ChangeRow, slots: tuple[tuple[int, int], ...] = SLOTS, judged: int = 0) -> Contrast:
-    return contrast(of(ME, {}, *rows), rows[judged], "31", slots)
+    return contrast(of(ME, {}, *rows), rows[judged], "26", slots)
 
 
 def news(found: Contrast) -> list[int]:
@@ -69,7 +69,7 @@ def test_over_a_night_only_the_next_days_are_compared() -> None:
     found = sides(change("a", 1, day=3), slots=slots)
     assert (found.kind, found.runs, found.on) == ("night", slots[1:5], (False, False, True, True))
     rows = (change("a", 1, day=1), change("b", 1, day=3, undoes="a"))
-    back = contrast(of(ME, {}, *rows), rows[0], "31", slots)
+    back = contrast(of(ME, {}, *rows), rows[0], "26", slots)
     assert (back.kind, back.runs, back.on) == ("night", slots[1:5], (True, True, False, False))
 
 
@@ -97,12 +97,12 @@ def test_weights_of_two_blocks() -> None:
 
 def test_where_a_change_begins() -> None:
     timed = [
-        TimeRow(day=1, run=run, number="31", time_ms=1, at=at) for run, at in ((1, "09:00"), (2, "10:00"), (3, None))
+        TimeRow(day=1, run=run, number="26", time_ms=1, at=at) for run, at in ((1, "09:00"), (2, "10:00"), (3, None))
     ]
-    event = make_event([entrant("31")], timed, settings(mine={"numbers": ["31"]}))
+    event = make_event([entrant("26")], timed, settings(mine={"numbers": ["26"]}))
 
     def at(**more: Any) -> tuple[int, int] | None:
-        return first_slot(event, ChangeRow(**({"id": "c", "day": 1, "number": "31"} | more)))
+        return first_slot(event, ChangeRow(**({"id": "c", "day": 1, "number": "26"} | more)))
 
     assert (at(run=4), at(at="09:30"), at(at="10:00"), at(at="10:01"), at()) == ((1, 4), (1, 2), (1, 2), None, None)
     assert (at(day=None, run=4), at(at="09:30", number=None), at(at="09:30", number="7")) == (None, (1, 2), None)
@@ -131,35 +131,35 @@ def test_a_change_by_name() -> None:
 )
 def test_what_is_no_open_test(row: ChangeRow) -> None:
     event = of(ME, {"40": ME}, change("a"), row)
-    found = open_test(event, "31")
+    found = open_test(event, "26")
     assert found is not None
     assert found.id == "a"
-    assert open_test(of(ME, {"40": ME}, row), "31") is None
+    assert open_test(of(ME, {"40": ME}, row), "26") is None
 
 
 def test_a_change_taken_back_waits_for_nothing() -> None:
-    assert open_test(of(ME, {}, change("a"), change("b", 4, undoes="a")), "31") is None
+    assert open_test(of(ME, {}, change("a"), change("b", 4, undoes="a")), "26") is None
 
 
 def test_plans_run_by_run() -> None:
     event = of(ME, {"40": [*ME, "50"]}, change(), runs_per_day=10)
-    assert runs_left_of(event, "31") == 6
-    found = plan(event, "31")
+    assert runs_left_of(event, "26") == 6
+    found = plan(event, "26")
     assert found is not None
     assert found.sentence == "runs 5 to 8: new-old-old-new (old-new-new-old begun from what is on the car)"
     assert [(item.run, item.setting) for item in found.runs][4:] == [(9, "free"), (10, "free")]
-    two = plan(event, "31", runs_left=2)
+    two = plan(event, "26", runs_left=2)
     assert two is not None
     assert two.sentence == "run 5 old, run 6 new; old-new-new-old as soon as four runs are left"
-    none = plan(event, "31", runs_left=-1)
+    none = plan(event, "26", runs_left=-1)
     assert none is not None
     assert (none.runs, none.sentence) == ((), "old-new-new-old over four runs of the next day out")
-    assert next_test(event, "31", change()).startswith("Next test of rear bar 2 to 3: runs 5 to 8")
+    assert next_test(event, "26", change()).startswith("Next test of rear bar 2 to 3: runs 5 to 8")
 
 
 def test_a_slow_plan_day_by_day() -> None:
     event = of(ME, {}, change(item="springs", setting="springs"), runs_per_day=6)
-    found = plan(event, "31", seed=1)
+    found = plan(event, "26", seed=1)
     assert found is not None
     assert [(item.day, item.run) for item in found.runs] == [(1, 5), (1, 6), *((2, run) for run in range(1, 7))]
     assert {item.setting for item in found.runs[:2]} == {"new"}

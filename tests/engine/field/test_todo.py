@@ -12,7 +12,7 @@ from tests.engine.field.made import change, of
 EXAMPLE = Path(__file__).parents[3] / "example_event"
 ME = ["50.000", "50.000", "48.500", "48.500"]
 FIELD = {str(number): ["50.000", "50.000", "50.010", "50.000"] for number in range(41, 55)}
-MINE = {"numbers": ["31", "40"], "cars": {"31": "hatch", "40": "roadster"}}
+MINE = {"numbers": ["26", "40"], "cars": {"26": "estate", "40": "runabout"}}
 
 
 def test_only_tests_of_mine_that_wait_for_a_decision() -> None:
@@ -25,14 +25,14 @@ def test_only_tests_of_mine_that_wait_for_a_decision() -> None:
 
 
 def test_the_verdict_that_leans_comes_first_though_another_is_later() -> None:
-    """The hatch gained a second and a half with its change; the roadster has driven once."""
+    """The estate gained a second and a half with its change; the runabout has driven once."""
     rows = [change("h", 3, kind="test"), change("r", 4, kind="test", number="40")]
     found = to_test(of(ME, {"40": ["50.000"], **FIELD}, *rows, mine=MINE, runs_per_day=8))
     assert [item.change.id for item in found] == ["h", "r"]
-    assert (found[0].car, found[0].verdict) == ("hatch", "probably helped")
-    assert found[0].sentence.startswith("Test next, one thing a day: hatch: rear bar 2 to 3 (probably helped): ")
-    assert (found[1].p_helped, found[1].leans, found[1].car) == (None, -1.0, "roadster")
-    assert found[1].sentence.startswith("Then, another day: roadster: ")
+    assert (found[0].car, found[0].verdict) == ("estate", "probably helped")
+    assert found[0].sentence.startswith("Test next, one thing a day: estate: rear bar 2 to 3 (probably helped): ")
+    assert (found[1].p_helped, found[1].leans, found[1].car) == (None, -1.0, "runabout")
+    assert found[1].sentence.startswith("Then, another day: runabout: ")
 
 
 def test_the_example_s_list_names_both_cars() -> None:

@@ -61,12 +61,12 @@ def test_keys_of_both_and_a_clash() -> None:
 
 
 def test_lists_of_text_are_joined_and_classes_meet_by_code() -> None:
-    one = {"mine": {"numbers": ["31"]}, "classes": [{"code": "WREN"}, {"code": "OWL", "scored_by": "index"}]}
-    other = {"mine": {"numbers": ["87", "31"]}, "classes": [{"code": "WREN", "name": "Wrens"}, {"code": "JAY"}]}
+    one = {"mine": {"numbers": ["26"]}, "classes": [{"code": "PINE"}, {"code": "OAK", "scored_by": "index"}]}
+    other = {"mine": {"numbers": ["83", "26"]}, "classes": [{"code": "PINE", "name": "Pines"}, {"code": "FIR"}]}
     found = merged(one, other)
-    assert found["mine"]["numbers"] == ["87", "31"]
+    assert found["mine"]["numbers"] == ["83", "26"]
     assert found["classes"] == [
-        {"code": "WREN", "name": "Wrens"},
-        {"code": "JAY"},
-        {"code": "OWL", "scored_by": "index"},
+        {"code": "PINE", "name": "Pines"},
+        {"code": "FIR"},
+        {"code": "OAK", "scored_by": "index"},
     ]

@@ -24,7 +24,7 @@ LIMITS = {"front_min_psi": 20.0, "rear_min_psi": 20.0, "max_cold_psi": 50.0}
 
 
 def _row(moment: str, psi: float, at: str, **more: Any) -> PressureRow:
-    cells = {"day": 1, "number": "31", "moment": moment, "at": at} | {f"{c}_psi": psi for c in ("lf", "rf", "lr", "rr")}
+    cells = {"day": 1, "number": "26", "moment": moment, "at": at} | {f"{c}_psi": psi for c in ("lf", "rf", "lr", "rr")}
     return PressureRow(**(cells | more))
 
 
@@ -35,13 +35,13 @@ def _event(limits: dict[str, float] = LIMITS, altitude_m: float = 0.0) -> Event:
         _row("after", 32.0, "09:10", run=1, air_c=12.0, tyre_c=27.0),
         _row("after", 34.0, "10:10", run=2, air_c=15.0, tyre_c=40.0),
     ]
-    hatch = Car.model_validate({"targets": {"dry": {"front_psi": 34.0, "rear_psi": 44.0}}, "limits": limits})
-    event = car(clean("31", 1, 2), *rows, altitude_m=altitude_m, mine={"numbers": ["31"], "cars": {"31": "hatch"}})
-    return replace(event, cars={"hatch": hatch})
+    estate = Car.model_validate({"targets": {"dry": {"front_psi": 34.0, "rear_psi": 44.0}}, "limits": limits})
+    event = car(clean("26", 1, 2), *rows, altitude_m=altitude_m, mine={"numbers": ["26"], "cars": {"26": "estate"}})
+    return replace(event, cars={"estate": estate})
 
 
 def _sets(place: Place, **more: Any) -> dict[tuple[str, float], ColdSet]:
-    return {(item.axle, item.air_c): item for item in cold_sets(_event(**more), "31", place)}
+    return {(item.axle, item.air_c): item for item in cold_sets(_event(**more), "26", place)}
 
 
 def test_the_target_is_carried_down_by_the_cars_own_rise() -> None:
@@ -81,15 +81,15 @@ def test_the_written_target_stands_where_no_limit_is_known() -> None:
     rear = _sets(Place(0.0, 10.0), limits={"front_min_psi": 20.0, "placard_rear_psi": 32.0})["rear", 10.0]
     assert (rear.set_psi or 0.0) > 40.0
     low = Car.model_validate({"targets": {"dry": {"front_psi": 28.0}}, "limits": {"max_cold_psi": 60.0}})
-    front = cold_sets(replace(_event(), cars={"hatch": low}), "31", Place(0.0, 5.0))[0]
+    front = cold_sets(replace(_event(), cars={"estate": low}), "26", Place(0.0, 5.0))[0]
     assert (front.set_psi or 99.0) < (front.now_psi or 0.0)
 
 
 def test_one_plan_for_another_place_whoever_asks() -> None:
     """The new folder, ``next`` for another place and the first run of the day."""
     event = _event()
-    there = next_event_plan(event, "31", 412.0, 12.0, hottest_c=27.0, coldest_c=8.0)
-    mine = [item for item in cold_sets(event, "31", Place(412.0, 12.0, 27.0)) if item.air_c == 12.0]
+    there = next_event_plan(event, "26", 412.0, 12.0, hottest_c=27.0, coldest_c=8.0)
+    mine = [item for item in cold_sets(event, "26", Place(412.0, 12.0, 27.0)) if item.air_c == 12.0]
     assert [(item.set_psi, item.rise_k) for item in mine] == [
         (there.front.cold_psi, there.front.rise and there.front.rise.k), (there.rear.cold_psi, there.rear.rise and there.rear.rise.k)
     ]  # fmt: skip
@@ -99,13 +99,13 @@ def test_the_rise_goes_along_in_the_car_file_or_comes_from_the_events_before() -
     """The gas law by hand with 10.67 K: (34 + 14.696) x 285.15 / 295.82 - 14.696 = 32.24 psi at 12 C."""
     old = _event()
     bare = replace(old, tables={})
-    told = old.cars["hatch"].model_copy(update={"first_run": FirstRun(front_rise_k=10.67, rear_rise_k=10.67)})
+    told = old.cars["estate"].model_copy(update={"first_run": FirstRun(front_rise_k=10.67, rear_rise_k=10.67)})
     settings = old.settings.model_copy(update={"forecast": Forecast(coldest_c=12.0, hottest_c=20.0)})
     bare = replace(bare, settings=settings)
     unknown = now(bare).known
     assert (unknown.rises["front"].source, unknown.rises["front"].k) == ("usual", 20.0)
-    carried = now(replace(bare, cars={"hatch": told})).known
-    earlier = moment_of(bare, "31", clock(bare), past=(old,)).known
+    carried = now(replace(bare, cars={"estate": told})).known
+    earlier = moment_of(bare, "26", clock(bare), past=(old,)).known
     for found, source in ((carried, "car"), (earlier, "earlier")):
         assert found.rises["front"].source == source
         assert found.plan.cold_of("lf") == pytest.approx(32.24, abs=0.01)
@@ -120,14 +120,14 @@ def test_limits_that_contradict_give_no_pressure() -> None:
 def test_no_hot_reading_no_target_or_no_car_is_said_and_not_guessed() -> None:
     event = _event()
     cold_only = replace(event, tables={**event.tables, "pressures.csv": event.tables["pressures.csv"][:1]})
-    assert {item.rise_k for item in cold_sets(cold_only, "31", Place(0.0, 5.0))} == {20.0}, "any car's, and said so"
-    assert cold_sets(replace(event, cars={"hatch": Car()}), "31", Place(0.0)) == ()
-    assert cold_sets(replace(event, cars={}), "31", Place(0.0)) == ()
+    assert {item.rise_k for item in cold_sets(cold_only, "26", Place(0.0, 5.0))} == {20.0}, "any car's, and said so"
+    assert cold_sets(replace(event, cars={"estate": Car()}), "26", Place(0.0)) == ()
+    assert cold_sets(replace(event, cars={}), "26", Place(0.0)) == ()
 
 
 @given(st.floats(-10, 40), st.floats(-200, 3000))
 def test_never_above_the_cold_maximum(air_c: float, altitude_m: float) -> None:
-    for item in cold_sets(_event(limits=LIMITS | {"max_cold_psi": 38.0}), "31", Place(altitude_m, air_c, air_c)):
+    for item in cold_sets(_event(limits=LIMITS | {"max_cold_psi": 38.0}), "26", Place(altitude_m, air_c, air_c)):
         outside = ambient_psi(altitude_m)
         parked = ((item.set_psi or 0.0) + outside) * (max(20.0, air_c) + 273.15) / (air_c + 273.15) - outside
         assert parked <= 38.0 + 1e-6

@@ -127,8 +127,8 @@ def test_a_move_is_cut_short_at_the_limits_and_never_turned_round() -> None:
 
 def test_limits_of_a_tyre_of_unknown_temperature() -> None:
     """Gas law by hand: the minimum for the warmest likely tyre (air + 30 K), the maximum for one at the air's."""
-    hatch = car().model_copy(update={"targets": {}})
-    found = seen(logged(1, at=None), after(1, *HOT, at=None, wait_min=0.0), of=hatch)
+    estate = car().model_copy(update={"targets": {}})
+    found = seen(logged(1, at=None), after(1, *HOT, at=None, wait_min=0.0), of=estate)
     outside = 96468.0 / 6894.757
     assert found.likely["lf"] == Likely(18.0, 48.0)
     bound = found.bound["lf"]
@@ -136,7 +136,7 @@ def test_limits_of_a_tyre_of_unknown_temperature() -> None:
     assert bound.high == pytest.approx((51.0 + outside) * (18.0 + 273.15) / (30.0 + 273.15) - outside, abs=0.01)
     assert bound.under == pytest.approx((26.0 + outside) * (18.0 + 273.15) / (12.0 + 273.15) - outside, abs=0.01)
     assert bound.over is None, "hot and over the maximum as read orders nothing"
-    sprayed = seen(logged(1, at=None), after(1, *HOT, at=None, wait_min=20.0, cooling="spray"), of=hatch).likely["lf"]
+    sprayed = seen(logged(1, at=None), after(1, *HOT, at=None, wait_min=20.0, cooling="spray"), of=estate).likely["lf"]
     assert sprayed == Likely(13.0, pytest.approx(18.0 + 30.0 / math.e))
 
 
@@ -177,9 +177,9 @@ def test_out_and_in_in_the_line(to: Corners, way: str) -> None:
 
 def test_a_plan_within_its_limits() -> None:
     """34 hot with a rise of 20 K from 10 C at sea level is 30.79 cold: (34 + 14.696) x 283.15 / 303.15 - 14.696."""
-    state, hatch = AirState(10.0), car()
+    state, estate = AirState(10.0), car()
     wanted = carry(34.0, AirState(30.0), state)
-    free = cold_plan(hatch, "dry", state, rise(20.0, 20.0))
+    free = cold_plan(estate, "dry", state, rise(20.0, 20.0))
     assert (free.front.cold_psi, free.front.capped) == (pytest.approx(wanted), False)
     low = cold_plan(car(front_min_psi=31.5), "dry", state, rise(20.0, 20.0)).front
     assert (low.cold_psi, low.capped, low.why) == (31.5, True, "held up by the car file's minimum")

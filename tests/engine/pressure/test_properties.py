@@ -26,7 +26,7 @@ from paddock.pages.pressure import headline, heat_lines, later_words, next_line,
 from tests.engine.pressure.situations import now
 from tests.factories import entrant, event, runs, settings
 
-ME = "31"
+ME = "26"
 NEW = {"first-run", "front-past", "front-short", "front-right", "rear-past", "rear-short"}
 maybe = st.none()
 psi = st.one_of(maybe, st.floats(5, 70), st.sampled_from([0.0, 2.4, 34.0, 234.0, -3.0]))
@@ -71,7 +71,7 @@ def cars(draw: st.DrawFn, wild: bool) -> Car:
     limits = {name: draw(limit if wild else low if "min" in name or "placard" in name else high) for name in names}
     targets = {name: {"front_psi": draw(limit), "rear_psi": draw(limit)} for name in ("dry", "damp", "wet")}
     advice = draw(st.sampled_from([{}, {"max_step_psi": 9.0}, {"step_psi": 2.0}, {"standing_psi": 2.0}]))
-    return Car.model_validate({"name": "hatch", "targets": targets, "limits": limits, "advice": advice})
+    return Car.model_validate({"name": "estate", "targets": targets, "limits": limits, "advice": advice})
 
 
 @st.composite
@@ -134,7 +134,7 @@ def events(draw: st.DrawFn) -> Event:
     rows = [*draw(readings(wild)), *draw(logs()), *tyres, *weather]
     times = runs(ME, 1, *draw(st.sampled_from([(), ("47.0",), ("47.0", "47.4"), ("47.0", "47.4", "48.0")])))
     whole = event([entrant(ME), entrant("5")], times, found, *rows)
-    return dataclasses.replace(whole, cars={"hatch": draw(cars(wild))})
+    return dataclasses.replace(whole, cars={"estate": draw(cars(wild))})
 
 
 hard = effort(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -146,7 +146,7 @@ def asked(found: Event) -> tuple[Situation, Moment]:
 
 
 def cold_max(found: Event, corner: str) -> float | None:
-    limits = found.cars["hatch"].limits
+    limits = found.cars["estate"].limits
     tyres = [row.max_cold_psi for row in found.of(TyreRow) if row.tyre == corner]
     known = [value for value in (limits.max_cold_psi, *tyres) if value is not None]
     if not known:
@@ -156,7 +156,7 @@ def cold_max(found: Event, corner: str) -> float | None:
 
 def floor(found: Event, corner: str) -> float | None:
     axle = "front" if corner in AXLES["front"] else "rear"
-    own: float | None = getattr(found.cars["hatch"].limits, f"{axle}_min_psi")
+    own: float | None = getattr(found.cars["estate"].limits, f"{axle}_min_psi")
     return own
 
 
@@ -206,7 +206,7 @@ def test_no_move_parks_under_the_written_minimum_at_any_likely_temperature(found
         least, before = floor(found, corner), moment.now[corner] if moment.now else None
         if moment.rule in NEW and before is not None and to < before and moment.rule != "first-run":
             assert least is not None or getattr(
-                found.cars["hatch"].limits, f"placard_{'front' if corner in AXLES['front'] else 'rear'}_psi"
+                found.cars["estate"].limits, f"placard_{'front' if corner in AXLES['front'] else 'rear'}_psi"
             )
         if least is None or (before is not None and to > before) or moment.rule == "limits":
             continue
@@ -337,10 +337,10 @@ def test_units_are_interchangeable_in_the_json(found: Event, unit: str) -> None:
 @hard
 @given(events(), st.floats(0.5, 10))
 def test_a_higher_maximum_never_lowers_the_limits_answer(found: Event, more: float) -> None:
-    car = found.cars["hatch"]
+    car = found.cars["estate"]
     assume(car.limits.max_cold_psi is not None)
     limits = car.limits.model_copy(update={"max_cold_psi": (car.limits.max_cold_psi or 0.0) + more})
-    higher = dataclasses.replace(found, cars={"hatch": car.model_copy(update={"limits": limits})})
+    higher = dataclasses.replace(found, cars={"estate": car.model_copy(update={"limits": limits})})
     one, two = now(found), now(higher)
     if one.rule == two.rule == "limits":
         for corner, psi in one.moves.items():

@@ -39,7 +39,7 @@ def told(*rows: Row, times: tuple[str, ...] = ("47",), of: Any = None, **more: A
     whole = event(
         [entrant(ME), entrant("5")], [*runs(ME, 1, *times), *runs("5", 1, "45")], settings(**(base | more)), *rows
     )
-    return dataclasses.replace(whole, cars={"hatch": of or car()})
+    return dataclasses.replace(whole, cars={"estate": of or car()})
 
 
 def asked(*rows: Row, **more: Any) -> Moment:

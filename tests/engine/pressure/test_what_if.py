@@ -22,10 +22,10 @@ from tests.factories import entrant, event, runs, settings
 
 
 def day(*rows: object, **limits: float | None) -> Event:
-    """The hatch read cold at 12 C, 412 m up, and what else is said."""
+    """The estate read cold at 12 C, 412 m up, and what else is said."""
     found = settings(altitude_m=412.0, forecast={"hottest_c": 30.0, "coldest_c": 12.0})
-    whole = event([entrant("31")], runs("31", 1, "47.1"), found, *rows)  # type: ignore[arg-type]
-    return dataclasses.replace(whole, cars={"hatch": car(**limits)})
+    whole = event([entrant("26")], runs("26", 1, "47.1"), found, *rows)  # type: ignore[arg-type]
+    return dataclasses.replace(whole, cars={"estate": car(**limits)})
 
 
 def told(sets: bool) -> Event:
@@ -39,7 +39,7 @@ def what_if(whole: Event, number: str, asked: Asked) -> WhatIf:
 
 
 def test_a_cold_reading_parked_elsewhere_is_the_gas_law() -> None:
-    found = what_if(day(MORNING), "31", Asked(air_c=2.0, altitude_m=1600.0))
+    found = what_if(day(MORNING), "26", Asked(air_c=2.0, altitude_m=1600.0))
     want = carry(30.0, AirState(12.0, ambient_pa(412.0)), AirState(2.0, ambient_pa(1600.0)))
     assert found.parked["lf"] == pytest.approx(want, abs=1e-9)
     assert found.corners == ()
@@ -47,7 +47,7 @@ def test_a_cold_reading_parked_elsewhere_is_the_gas_law() -> None:
 
 def test_nothing_asked_is_the_moments_own_answer() -> None:
     for whole in (day(MORNING, after(1, 36.5, 36.5, 46.0, 46.0), logged(1)), told(sets=False), day(MORNING)):
-        asked, moment = what_if(whole, "31", Asked()), now(whole)
+        asked, moment = what_if(whole, "26", Asked()), now(whole)
         assert asked.moment.as_json() == moment.as_json()
         wanted = {item.corner: item.set_psi for item in asked.corners}
         assert wanted == (dict.fromkeys(wanted) if moment.set is None else moment.set.as_dict())
@@ -56,7 +56,7 @@ def test_nothing_asked_is_the_moments_own_answer() -> None:
 def test_ten_hours_wait_without_a_fit_is_a_first_run_again() -> None:
     """By hand: 34 hot after a first run of 36 K (the morning's) over 8 C, carried down to the 54 C of now."""
     whole = day(MORNING, after(1, 36.5, 36.5, 46.0, 46.0), logged(1))
-    found = what_if(whole, "31", Asked(air_c=8.0, wait_min=600.0)).corners[0]
+    found = what_if(whole, "26", Asked(air_c=8.0, wait_min=600.0)).corners[0]
     outside = ambient_pa(412.0) / 6894.757293168361
     inside = (36.5 + outside) / (30.0 + outside) * 285.15
     end = 8.0 + 273.15 + inside - 291.15
@@ -65,17 +65,17 @@ def test_ten_hours_wait_without_a_fit_is_a_first_run_again() -> None:
 
 def test_set_so_it_ends_as_wanted() -> None:
     """What is set for a pressure is what, left so, ends at it."""
-    whole = dataclasses.replace(told(sets=False), cars={"hatch": car()})
-    left = what_if(whole, "31", Asked(air_c=20.0, wait_min=5.0)).corners[0]
-    back = what_if(whole, "31", Asked(air_c=20.0, wait_min=5.0, front_psi=left.end_psi, rear_psi=44.0)).corners[0]
+    whole = dataclasses.replace(told(sets=False), cars={"estate": car()})
+    left = what_if(whole, "26", Asked(air_c=20.0, wait_min=5.0)).corners[0]
+    back = what_if(whole, "26", Asked(air_c=20.0, wait_min=5.0, front_psi=left.end_psi, rear_psi=44.0)).corners[0]
     assert left.end_psi is not None
     assert back.set_psi == pytest.approx(whole.of(PressureRow)[-1].lf_psi)
     assert back.held == ""
 
 
 def test_colder_air_is_set_higher() -> None:
-    whole = dataclasses.replace(told(sets=False), cars={"hatch": car()})
-    cool, warm = (what_if(whole, "31", Asked(air_c=air, wait_min=20.0, front_psi=34.0)).corners[0] for air in (5, 25))
+    whole = dataclasses.replace(told(sets=False), cars={"estate": car()})
+    cool, warm = (what_if(whole, "26", Asked(air_c=air, wait_min=20.0, front_psi=34.0)).corners[0] for air in (5, 25))
     assert (cool.set_psi or 0) > (warm.set_psi or 99)
 
 
@@ -83,10 +83,10 @@ def test_colder_air_is_set_higher() -> None:
 @effort(max_examples=60, deadline=None)
 def test_never_above_the_cold_maximum(air_c: float, wait: float, front: float, rear: float) -> None:
     whole = day(MORNING, before(1, 30.0, 30.0, 39.2, 39.2), after(1, 33.0, 33.0, 42.0, 42.0), logged(1))
-    limit = cold_maximum(whole.cars["hatch"], None)
+    limit = cold_maximum(whole.cars["estate"], None)
     assert limit is not None
-    here = what_if(whole, "31", Asked(air_c=air_c, wait_min=wait, front_psi=front, rear_psi=rear))
-    there = what_if(whole, "31", Asked(air_c=air_c, altitude_m=2000.0, front_psi=front, rear_psi=rear))
+    here = what_if(whole, "26", Asked(air_c=air_c, wait_min=wait, front_psi=front, rear_psi=rear))
+    there = what_if(whole, "26", Asked(air_c=air_c, altitude_m=2000.0, front_psi=front, rear_psi=rear))
     hot = AirState(20.0, ambient_pa(412.0))
     for item in here.corners:
         assert item.set_psi is not None
@@ -100,8 +100,8 @@ def test_never_above_the_cold_maximum(air_c: float, wait: float, front: float, r
 
 def test_held_at_the_limits() -> None:
     whole = day(cold(30.0, 30.0, 39.2, 39.2, air_c=20.0), after(1, 33.0, 33.0, 42.0, 42.0, air_c=20.0), logged(1))
-    much = what_if(whole, "31", Asked(rear_psi=80.0)).corners[2]
-    little = what_if(whole, "31", Asked(front_psi=15.0)).corners[0]
+    much = what_if(whole, "26", Asked(rear_psi=80.0)).corners[2]
+    little = what_if(whole, "26", Asked(front_psi=15.0)).corners[0]
     assert (much.held, little.held) == ("held at the limits", "held at the limits")
     assert (much.set_psi or 99.0) < 60.0
     assert (little.set_psi or 0.0) > 20.0
@@ -115,17 +115,17 @@ def test_a_gauge_that_reads_high_is_answered_as_it_reads() -> None:
             cold(30.0 + offset, 30.0 + offset, 39.2 + offset, 39.2 + offset),
             after(1, 33.0 + offset, 33.0 + offset, 42.0 + offset, 42.0 + offset),
         )
-        whole = event([entrant("31")], runs("31", 1, "47.1"), found, *rows, logged(1))
-        return dataclasses.replace(whole, cars={"hatch": car()})
+        whole = event([entrant("26")], runs("26", 1, "47.1"), found, *rows, logged(1))
+        return dataclasses.replace(whole, cars={"estate": car()})
 
-    true = what_if(read(0.0), "31", Asked(front_psi=33.5)).corners[0]
-    high = what_if(read(1.0), "31", Asked(front_psi=34.5)).corners[0]
+    true = what_if(read(0.0), "26", Asked(front_psi=33.5)).corners[0]
+    high = what_if(read(1.0), "26", Asked(front_psi=34.5)).corners[0]
     assert high.wanted_psi == pytest.approx((true.wanted_psi or 0) + 1.0)
     assert high.set_psi == pytest.approx((true.set_psi or 0) + 1.0)
     assert high.end_psi == pytest.approx((true.end_psi or 0) + 1.0)
 
 
 def test_nothing_read_is_nothing_told() -> None:
-    found = what_if(event([entrant("31")], []), "31", Asked(air_c=8.0))
+    found = what_if(event([entrant("26")], []), "26", Asked(air_c=8.0))
     assert found.parked == Corners()
     assert found.corners == ()

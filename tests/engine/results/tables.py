@@ -12,16 +12,16 @@ from paddock.model.rows import EntrantRow, Row, TimeRow
 from tests.factories import event, settings
 
 ENTRANTS = [
-    EntrantRow(number="31", driver="Jay Finch", class_="WREN"),
-    EntrantRow(number="87", driver="Robin Wren", class_="WREN"),
-    EntrantRow(number="4", driver="Al Swift", class_="OWL"),
-    EntrantRow(number="5", driver="Jo Crane", class_="OWL"),
-    EntrantRow(number="07", driver="Mo Heron", class_="OWL"),
+    EntrantRow(number="26", driver="Jay Birch", class_="PINE"),
+    EntrantRow(number="83", driver="Corin Pine", class_="PINE"),
+    EntrantRow(number="4", driver="Al Cedar", class_="OAK"),
+    EntrantRow(number="5", driver="Jo Crane", class_="OAK"),
+    EntrantRow(number="07", driver="Mo Hazel", class_="OAK"),
 ]
 
 
 def at_event(*times: TimeRow, rules: dict[str, Any] | None = None, rows: tuple[Row, ...] = ()) -> Event:
-    """The entrants above, 30 minutes to protest, my number 31."""
+    """The entrants above, 30 minutes to protest, my number 26."""
     return event(ENTRANTS, list(times), settings({"protest_min": 30, **(rules or {})}), *rows)
 
 

@@ -11,7 +11,7 @@ from tests.factories import entrant, event, runs, settings
 SET = {"lf": "A", "rf": "B", "lr": "C", "rr": "D"}
 
 
-def fit(day: int, run: int | None, number: str = "31", orientation: str = "", **corners: str) -> list[Row]:
+def fit(day: int, run: int | None, number: str = "26", orientation: str = "", **corners: str) -> list[Row]:
     return [
         FittedRow(day=day, run=run, number=number, corner=corner, tyre=tyre, orientation=orientation or None)  # type: ignore[arg-type]
         for corner, tyre in corners.items()
@@ -31,4 +31,4 @@ def clean(number: str, day: int, count: int) -> list[TimeRow]:
 
 
 def car(times: list[TimeRow], *rows: Row, **more: Any) -> Event:
-    return event([entrant("31")], times, settings(**more), *rows)
+    return event([entrant("26")], times, settings(**more), *rows)

@@ -24,7 +24,7 @@ from tests.factories import entrant, event
 from tests.factories import settings as event_settings
 
 names = st.sampled_from(["A", "B", "C", "D", "Ä [x]", "1"])
-numbers = st.sampled_from(["31", "87", "9"])
+numbers = st.sampled_from(["26", "83", "9"])
 days = st.integers(1, 4)
 runs = st.integers(1, 6)
 texts = (
@@ -61,9 +61,9 @@ def events(draw: st.DrawFn) -> Event:
     found: list[Row] = draw(st.lists(rows, max_size=25))
     first = draw(st.none() | st.dates(date(1999, 1, 1), date(2090, 1, 1)))
     span = [first + timedelta(days=at) for at in range(draw(st.integers(0, 3)))] if first else []
-    mine = {"numbers": draw(st.lists(numbers, unique=True)), "cars": {"31": "hatch", "87": "hatch"}}
-    held = event([entrant("31")], [], event_settings(days=span, mine=mine, runs_per_day=draw(st.none() | runs)), *found)
-    cars = {"hatch": Car(setup={"rear_bar": "3-3"}, fasteners={"wheel nut": 120.0}), "other": Car()}
+    mine = {"numbers": draw(st.lists(numbers, unique=True)), "cars": {"26": "estate", "83": "estate"}}
+    held = event([entrant("26")], [], event_settings(days=span, mine=mine, runs_per_day=draw(st.none() | runs)), *found)
+    cars = {"estate": Car(setup={"rear_bar": "3-3"}, fasteners={"wheel nut": 120.0}), "other": Car()}
     return replace(held, cars=cars, checklists={"grid": ("A", "B"), "none": ()})
 
 
@@ -93,7 +93,7 @@ def test_an_answer_with_finite_figures(held: Event) -> None:
 @given(events())
 def test_work_lists_sheet_and_what_is_carried(held: Event) -> None:
     ids = iter(range(10**6))
-    for number in ("31", "87", "9"):
+    for number in ("26", "83", "9"):
         lines = due(held, number)
         assert [line.now for line in lines] == sorted((line.now for line in lines), reverse=True)
         sheet(held, number)

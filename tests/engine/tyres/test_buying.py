@@ -28,7 +28,7 @@ def _event(left: float, per_run: float = 0.05, **cells: Any) -> Event:
     rows: list[Row] = [*tyres("A", "B", **({"delivery_days": 10, "price": 150.0} | cells)), *fit(1, 1, lf="A", rf="B")]
     end = 1.6 + left * per_run
     rows += [tread(0, name, 7, 7, end + 6 * per_run) for name in "AB"] + [tread(2, name, 7, 7, end) for name in "AB"]
-    return car(clean("31", 1, 3) + clean("31", 2, 3), *rows)
+    return car(clean("26", 1, 3) + clean("26", 2, 3), *rows)
 
 
 def _order(event: Event, booked: list[Booking] = BOOKED) -> list[Proposal]:
@@ -36,14 +36,14 @@ def _order(event: Event, booked: list[Booking] = BOOKED) -> list[Proposal]:
 
 
 def test_runs_per_event_are_as_planned_for_each_driver_of_the_car() -> None:
-    assert runs_per_event(_event(20), "31", 2) == 6
-    both = car([], mine={"numbers": ["31", "87"], "cars": {"31": "h", "87": "h"}})
+    assert runs_per_event(_event(20), "26", 2) == 6
+    both = car([], mine={"numbers": ["26", "83"], "cars": {"26": "h", "83": "h"}})
     assert runs_per_event(both, "h", 2) == 12
-    assert runs_per_event(car(clean("31", 1, 4), runs_per_day=None), "31", 2) == 8
+    assert runs_per_event(car(clean("26", 1, 4), runs_per_day=None), "26", 2) == 8
 
 
 def test_what_is_booked_comes_in_order_and_the_past_does_not() -> None:
-    assert [(item.name, item.runs) for item in coming_events(_event(20), "31", BOOKED)] == [
+    assert [(item.name, item.runs) for item in coming_events(_event(20), "26", BOOKED)] == [
         ("Airfield", 6), ("Harbour", 3), ("Hill", 6),
     ]  # fmt: skip
 
@@ -87,8 +87,8 @@ def test_without_bookings_one_more_event_like_this_is_the_measure() -> None:
 
 def test_runs_of_this_event_still_to_come_come_first() -> None:
     rows = [*tyres("A", delivery_days=5), *fit(1, 1, lf="A"), tread(0, "A", 7, 7, 1.9), tread(1, "A", 7, 7, 1.7)]
-    event = car(clean("31", 1, 3), *rows)
-    assert runs_still_to_come(event, "31") == 3
+    event = car(clean("26", 1, 3), *rows)
+    assert runs_still_to_come(event, "26") == 3
     assert "before the next run" in _order(event)[0].sentence
 
 

@@ -26,28 +26,28 @@ from tests.engine.tyres.make import car, clean, fit, tread, tyres
 
 
 def test_runs_to_come() -> None:
-    two = car(clean("31", 1, 3), mine={"numbers": ["31"]})
-    assert (runs_per_event(two, "31", 2), runs_still_to_come(two, "31")) == (6.0, 3.0)
-    assert runs_still_to_come(car([], mine={"numbers": ["31"]}), "31") == 6.0
-    assert runs_still_to_come(car(clean("31", 2, 1), mine={"numbers": ["31"]}), "31") == 0.0
-    unsaid = car(clean("31", 1, 4) + clean("31", 2, 2), mine={"numbers": ["31"]}, runs_per_day=None)
-    assert runs_per_event(unsaid, "31", 4) == 12.0
-    assert runs_per_event(car([], mine={"numbers": ["31"]}, runs_per_day=None), "31", 2) is None
+    two = car(clean("26", 1, 3), mine={"numbers": ["26"]})
+    assert (runs_per_event(two, "26", 2), runs_still_to_come(two, "26")) == (6.0, 3.0)
+    assert runs_still_to_come(car([], mine={"numbers": ["26"]}), "26") == 6.0
+    assert runs_still_to_come(car(clean("26", 2, 1), mine={"numbers": ["26"]}), "26") == 0.0
+    unsaid = car(clean("26", 1, 4) + clean("26", 2, 2), mine={"numbers": ["26"]}, runs_per_day=None)
+    assert runs_per_event(unsaid, "26", 4) == 12.0
+    assert runs_per_event(car([], mine={"numbers": ["26"]}, runs_per_day=None), "26", 2) is None
 
 
 def test_what_is_booked_after_this() -> None:
-    event = car([], mine={"numbers": ["31"]})
+    event = car([], mine={"numbers": ["26"]})
     booked = [
         Booking.model_validate(item) for item in (
             {"name": "late", "days": [date(2026, 7, 1)]}, {"name": "next", "days": [date(2026, 6, 1), date(2026, 6, 2)]},
             {"name": "same", "days": [date(2026, 5, 10)]}, {"name": "dayless"},
         )
     ]  # fmt: skip
-    assert coming_events(event, "31", booked) == (
+    assert coming_events(event, "26", booked) == (
         Coming("next", date(2026, 6, 1), 6.0),
         Coming("late", date(2026, 7, 1), 3.0),
     )
-    assert coming_events(event, "31", ()) == (Coming("another event like this", date.max, 6.0),)
+    assert coming_events(event, "26", ()) == (Coming("another event like this", date.max, 6.0),)
 
 
 def test_where_the_runs_run_out() -> None:
@@ -67,7 +67,7 @@ def test_an_order_that_comes_too_late() -> None:
 def buy(event: Event, runs: float, low: float | None = None, **row: Any) -> list[Proposal]:
     found = {"size": "205/50R16", "price": 100.0, "delivery_days": 10} | row
     states = tuple(
-        TyreState(tyre, TyreRow(tyre=tyre, **found), "31", Place(corner), life=Life(runs, low))
+        TyreState(tyre, TyreRow(tyre=tyre, **found), "26", Place(corner), life=Life(runs, low))
         for corner, tyre in (("lf", "A"), ("rf", "B"))
     )
     spare = TyreState("S", TyreRow(tyre="S", size="205/50R16"), life=Life(30.0))
@@ -75,11 +75,11 @@ def buy(event: Event, runs: float, low: float | None = None, **row: Any) -> list
         Booking.model_validate({"name": "Second", "days": [date(2026, 6, 6)]}),
         Booking.model_validate({"name": "Third", "days": [date(2026, 7, 4)]}),
     ]
-    return list(orders(event, Inventory((*states, spare), {"31": {"lf": "A", "rf": "B"}}), booked))
+    return list(orders(event, Inventory((*states, spare), {"26": {"lf": "A", "rf": "B"}}), booked))
 
 
 def test_orders_in_words() -> None:
-    event = car(clean("31", 1, 1) + clean("31", 2, 3), mine={"numbers": ["31"]})
+    event = car(clean("26", 1, 1) + clean("26", 2, 3), mine={"numbers": ["26"]})
     (found,) = buy(event, 4.0, 2.0)
     assert (found.order_by, found.tyres) == (date(2026, 6, 24), ("A", "B"))
     assert found.sentence == (
@@ -93,7 +93,7 @@ def test_orders_in_words() -> None:
     assert "not enough through Second" in none.sentence
     (unsaid,) = buy(event, 4.0, delivery_days=None)
     assert "say delivery_days" in unsaid.sentence
-    (now,) = buy(car(clean("31", 1, 1), mine={"numbers": ["31"]}), 2.0)
+    (now,) = buy(car(clean("26", 1, 1), mine={"numbers": ["26"]}), 2.0)
     assert "this event still asks more: have others before the next run" in now.sentence
 
 
@@ -118,21 +118,21 @@ def test_what_is_asked_about() -> None:
     def asked(*rows: Row, past: tuple[Event, ...] = ()) -> list[tuple[str, int, str]]:
         return [
             (item.file, item.line, item.message.split(":")[0])
-            for item in questions(car(clean("31", 1, 5), *rows), past)
+            for item in questions(car(clean("26", 1, 5), *rows), past)
         ]
 
     on = [
-        FittedRow(day=1, run=run, number="31", corner=corner, tyre="A", line=line)
+        FittedRow(day=1, run=run, number="26", corner=corner, tyre="A", line=line)
         for run, corner, line in ((1, "lf", 2), (2, "rf", 3))
     ]  # type: ignore[arg-type]
     assert asked(*on) == [("fitted.csv", 3, "tyre A is put on rf and is still on lf (line 2)")]
-    swap = [FittedRow(day=1, run=2, number="31", corner="lf", tyre="B", line=4)]
+    swap = [FittedRow(day=1, run=2, number="26", corner="lf", tyre="B", line=4)]
     assert asked(*on, *swap) == []
     assert asked(*fit(1, 1, lf="A"), tread(0, "A", 6, 6, 6, 2), tread(1, "A", 6.1, 5, 5, 3)) == [
         ("tread.csv", 3, "the inner edge of tyre A grew by 0.10 mm from day 0 to day 1"),
     ]
     assert asked(*fit(1, 1, lf="A"), *tyres("B")) == [("fitted.csv", 0, "tyre A isn't in tyres.csv")]
-    old = car(clean("31", 1, 5), *tyres("A", runs_before=10), *fit(1, 1, lf="A"))
+    old = car(clean("26", 1, 5), *tyres("A", runs_before=10), *fit(1, 1, lf="A"))
     assert asked(*tyres("A", runs_before=15), past=(old,)) == []
     assert asked(*tyres("A", runs_before=14), past=(old,)) == [
         ("tyres.csv", 0, "tyre A has 14 runs before this event, but 15 after Test event"),
@@ -147,12 +147,12 @@ def test_a_tyre_now() -> None:
         tread(0, "A", 7, 7, 7),
         tread(1, "A", 6.8, 6.9, 6.5),
     ]
-    found = inventory(car(clean("31", 1, 10) + clean("31", 2, 4), *rows)).tyres[0]
+    found = inventory(car(clean("26", 1, 10) + clean("26", 2, 4), *rows)).tyres[0]
     assert (found.runs, found.event_runs, found.runs_by_corner, found.cycles) == (19, 14, {"lf": 14}, 2)
     assert (found.read_on_day, found.runs_since_reading, found.read_mm) == (1, 4, {"inner": 7, "middle": 7, "outer": 7})
     assert found.age_years == pytest.approx((date(2026, 5, 10) - date(2026, 1, 4)).days / 365.25)
     assert found.life.runs == pytest.approx((6.5 - 1.6) / 0.05 - 4)
     assert found.cost_so_far == pytest.approx(120 / 19)
-    unread = inventory(car(clean("31", 1, 2), *tyres("B"), *fit(1, 1, lf="B"))).tyres[0]
+    unread = inventory(car(clean("26", 1, 2), *tyres("B"), *fit(1, 1, lf="B"))).tyres[0]
     assert (unread.read_on_day, unread.life.runs, unread.cost_per_run, unread.age_years) == (None, None, None, None)
     assert inventory(car([], *tyres("B"))).of("Z") is None

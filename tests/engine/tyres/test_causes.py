@@ -17,7 +17,7 @@ def _said(edge: str, *more: Row, setup: dict[str, Any] | None = None) -> tuple[s
     worn = {"inner": (5, 7, 7), "middle": (7, 5, 7), "outer": (7, 7, 5)}[edge]
     rows: list[Row] = [*tyres("A", "B", "C", "D"), *fit(1, 1, **SET), *(tread(0, name, 7, 7, 7) for name in "ABCD")]
     rows += [tread(1, name, *worn) for name in "AB"] + [tread(1, name, 6.5, 6.5, 6.5) for name in "CD"]
-    event = car(clean("31", 1, 10), *rows, *more, mine={"numbers": ["31"], "cars": {"31": "h"}})
+    event = car(clean("26", 1, 10), *rows, *more, mine={"numbers": ["26"], "cars": {"26": "h"}})
     event = replace(event, cars={"h": Car(setup=setup or {})})
     return why_they_wear(event, inventory(event))
 
@@ -25,12 +25,12 @@ def _said(edge: str, *more: Row, setup: dict[str, Any] | None = None) -> tuple[s
 def _marked(mark: str, *temps: float) -> TreadTempRow:
     inner, middle, outer = temps or (40.0, 40.0, 40.0)
     return TreadTempRow(
-        day=1, run=1, number="31", corner="lf", mark=mark, inner_c=inner, middle_c=middle, outer_c=outer
+        day=1, run=1, number="26", corner="lf", mark=mark, inner_c=inner, middle_c=middle, outer_c=outer
     )  # fmt: skip
 
 
 def test_everything_the_log_has_stands_in_one_paragraph() -> None:
-    pushing = RunRow(day=1, run=1, number="31", entry=0, mid=-2, exit=0)
+    pushing = RunRow(day=1, run=1, number="26", entry=0, mid=-2, exit=0)
     (said,) = _said("outer", _marked("past", 40.0, 41.0, 52.0), pushing, setup={"front_toe": "1 mm out"})
     assert said.startswith("Why the fronts of the h go first: the outer edge is the limit; roll-over marks 1 past; ")
     assert "tread 40/41/52 °C inner to outer on average; understeer marked on 1 of 1 runs" in said
@@ -42,7 +42,7 @@ def test_everything_the_log_has_stands_in_one_paragraph() -> None:
 
 
 def test_no_cause_without_its_sign() -> None:
-    held = RunRow(day=1, run=1, number="31", entry=0, mid=1, exit=0)
+    held = RunRow(day=1, run=1, number="26", entry=0, mid=1, exit=0)
     (said,) = _said("outer", _marked("on"), held, setup={"front_camber": "-2.5"})
     assert "rolled over" not in said
     assert "scrub" not in said
@@ -59,5 +59,5 @@ def test_inner_and_middle_have_causes_of_their_own() -> None:
 
 
 def test_nothing_known_nothing_said() -> None:
-    event = car(clean("31", 1, 3), *tyres("A"), *fit(1, 1, lf="A"))
+    event = car(clean("26", 1, 3), *tyres("A"), *fit(1, 1, lf="A"))
     assert why_they_wear(event, inventory(event)) == ()

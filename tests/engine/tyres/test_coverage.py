@@ -31,7 +31,7 @@ def _sets(gauge_mm: float, between_days: float, seed: int) -> Iterator[tuple[flo
             for name in "ABCD":
                 depth[name] -= RUNS * rates[name] * harsh
                 rows.append(tread(day, name, *[round(rng.gauss(depth[name], gauge_mm), 1)] * 3))
-        times = [row for day in range(1, DAYS + 1) for row in clean("31", day, RUNS)]
+        times = [row for day in range(1, DAYS + 1) for row in clean("26", day, RUNS)]
         for state in inventory(car(times, *rows, runs_per_day=RUNS)).tyres:
             yield state.life.low, state.life.high, (depth[state.tyre] - FLOOR) / rates[state.tyre]
 
@@ -55,6 +55,6 @@ def test_what_a_move_buys_has_a_range() -> None:
     rows: list[Row] = [*tyres(*"ABCD", size="205/50R16", directional=False), *fit(1, 1, **SET)]
     rows += [tread(0, name, 6, 6, 6) for name in "ABCD"]
     rows += [tread(1, name, *[5.0 if name in "AB" else 5.8] * 3) for name in "ABCD"]
-    swaps = [item.sentence for item in moves_for(inventory(car(clean("31", 1, 10), *rows)))[0] if item.kind == "swap"]
+    swaps = [item.sentence for item in moves_for(inventory(car(clean("26", 1, 10), *rows)))[0] if item.kind == "swap"]
     assert swaps
     assert "(" in swaps[0].partition("instead of")[2]

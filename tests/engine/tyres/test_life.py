@@ -106,7 +106,7 @@ def test_cost_per_run() -> None:
         tread(0, "A", 6, 6, 6),
         tread(1, "A", 6, 6, 5.6),
     ]
-    state = inventory(car(clean("31", 1, 10), *rows)).tyres[0]
+    state = inventory(car(clean("26", 1, 10), *rows)).tyres[0]
     assert (state.runs, state.event_runs, state.life.edge) == (30, 10, "outer")
     assert state.life.runs == pytest.approx(100)
     assert state.cost_per_run == pytest.approx(150 / 130)

@@ -49,17 +49,17 @@ def test_small_words() -> None:
 
 def test_a_new_heat_cycle_after_an_hour_of_rest() -> None:
     def cycles(*at: str) -> int:
-        return heat_cycles([CarRun(1, place, clock, "31", "") for place, clock in enumerate(at, 1)])
+        return heat_cycles([CarRun(1, place, clock, "26", "") for place, clock in enumerate(at, 1)])
 
     assert (cycles("10:00", "11:00"), cycles("10:00", "11:01"), cycles("10:00:30", "11:00:30")) == (1, 2, 1)
     assert (cycles("10:00", "", "11:30"), cycles("", ""), cycles("10:00", "10:50", "11:40")) == (2, 1, 1)
 
 
 def test_a_tyre_put_on_a_second_corner_has_left_the_first() -> None:
-    event = car(clean("31", 1, 3), *fit(1, 1, **SET), *fit(1, 2, lf="B"))
-    assert {corner: held[0] for corner, held in fitted_now(event, ["31"]).items()} == {"lf": "B", "lr": "C", "rr": "D"}
+    event = car(clean("26", 1, 3), *fit(1, 1, **SET), *fit(1, 2, lf="B"))
+    assert {corner: held[0] for corner, held in fitted_now(event, ["26"]).items()} == {"lf": "B", "lr": "C", "rr": "D"}
     (first, second) = stints(event, "B")
-    assert first == Stint("B", "31", Place("rf"), first.first, first.first, 1)
+    assert first == Stint("B", "26", Place("rf"), first.first, first.first, 1)
     assert (second.place, second.runs, second.first.run, second.last.run) == (Place("lf"), 2, 2, 3)
     assert runs_of(event) == {"A": 1, "B": 3, "C": 3, "D": 3}
 
@@ -68,11 +68,11 @@ def test_which_rows_are_runs_of_the_car() -> None:
     from paddock.engine.tyres import car_runs
 
     rows = [
-        TimeRow(day=1, run=run, number="31", **cells)
+        TimeRow(day=1, run=run, number="26", **cells)
         for run, cells in enumerate(({}, {"cones": 1}, {"misses": 0}, {"at": "09:00"}), 1)
     ]  # type: ignore[arg-type]
-    assert [(item.run, item.at) for item in car_runs(car(rows), ["31"])] == [(2, ""), (3, ""), (4, "09:00")]
-    assert my_cars(car([], *fit(1, 1, number="9", lf="A"), mine={"numbers": ["31"]})) == {"31": ("31",), "9": ("9",)}
+    assert [(item.run, item.at) for item in car_runs(car(rows), ["26"])] == [(2, ""), (3, ""), (4, "09:00")]
+    assert my_cars(car([], *fit(1, 1, number="9", lf="A"), mine={"numbers": ["26"]})) == {"26": ("26",), "9": ("9",)}
 
 
 # --- wear ---------------------------------------------------------------------------------------------------------------
@@ -89,16 +89,16 @@ def test_shrinking_by_hand() -> None:
 def test_an_edge_may_grow_by_scatter_and_not_by_more() -> None:
     def seen(last: float) -> list[Observed]:
         event = car(
-            clean("31", 1, 10), *fit(1, 1, lf="A"), tread(0, "A", None, None, 6.0), tread(1, "A", None, None, last)
+            clean("26", 1, 10), *fit(1, 1, lf="A"), tread(0, "A", None, None, 6.0), tread(1, "A", None, None, last)
         )
-        return list(observe(stretches(event), "31").get(("front", "outer"), []))
+        return list(observe(stretches(event), "26").get(("front", "outer"), []))
 
     limit = 3 * math.sqrt(2) * GAUGE_SD_MM
     assert seen(6.0 + limit - 0.001) == [
         Observed("A", pytest.approx(-0.0423, abs=1e-3), pytest.approx(0.01414, abs=1e-4), 10)
     ]
     assert seen(6.0 + limit + 0.001) == []
-    assert observe((), "31") == {}
+    assert observe((), "26") == {}
 
 
 def test_the_order_of_trust() -> None:
@@ -129,7 +129,7 @@ def test_stretches_know_their_place_and_their_kind() -> None:
         tread(1, "A", 5, 5, 5.5),
         tread(3, "A", 4, 4, 5),
     ]
-    (first, second) = stretches(car(clean("31", 1, 4) + clean("31", 2, 2), *rows))
+    (first, second) = stretches(car(clean("26", 1, 4) + clean("26", 2, 2), *rows))
     assert (first.runs, first.days, first.joined, first.kind, first.place) == (4, (0, 1), False, "soft", Place("lf"))
     assert first.drop_mm == {"inner": 1.0, "outer": 0.5}
     assert (second.runs, second.days, second.joined) == (2, (1, 3), True)

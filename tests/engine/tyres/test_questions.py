@@ -8,7 +8,7 @@ from tests.engine.tyres.make import SET, car, clean, fit, tread, tyres
 
 
 def _asked(*rows: Row) -> list[tuple[str, int, str]]:
-    found = questions(car(clean("31", 1, 4), *rows))
+    found = questions(car(clean("26", 1, 4), *rows))
     assert all(item.level == "warning" for item in found)
     return [(item.file, item.line, item.message) for item in found]
 
@@ -19,18 +19,18 @@ def test_an_ordinary_swap_asks_nothing() -> None:
 
 def test_one_tyre_on_two_corners() -> None:
     rows = [
-        FittedRow(day=1, run=1, number="31", corner="lf", tyre="A", line=2),
-        FittedRow(day=1, run=1, number="31", corner="rf", tyre="A", line=3),
+        FittedRow(day=1, run=1, number="26", corner="lf", tyre="A", line=2),
+        FittedRow(day=1, run=1, number="26", corner="rf", tyre="A", line=3),
     ]
     asked = _asked(*tyres("A"), *rows)
     assert [(file, line) for file, line, _ in asked] == [("fitted.csv", 3)]
     assert "line 2" in asked[0][2]
-    event = car(clean("31", 1, 4), *tyres("A"), *rows)
+    event = car(clean("26", 1, 4), *tyres("A"), *rows)
     assert inventory(event).tyres[0].runs_by_corner == {"rf": 4}
 
 
 def test_a_tyre_moved_while_its_corner_gets_no_other() -> None:
-    rows = [*fit(1, 1, **SET), FittedRow(day=1, run=3, number="31", corner="lr", tyre="A", line=9)]
+    rows = [*fit(1, 1, **SET), FittedRow(day=1, run=3, number="26", corner="lr", tyre="A", line=9)]
     assert [line for _, line, _ in _asked(*tyres(*"ABCD"), *rows)] == [9]
 
 
@@ -45,7 +45,7 @@ def test_a_depth_that_grows() -> None:
 
 
 def test_a_run_count_that_falls() -> None:
-    old = car(clean("31", 1, 4), *tyres("A", runs_before=20), *fit(1, 1, lf="A"))
+    old = car(clean("26", 1, 4), *tyres("A", runs_before=20), *fit(1, 1, lf="A"))
     new = car([], TyreRow(tyre="A", runs_before=22, line=2))
     asked = questions(new, [old])
     assert [(item.file, item.line) for item in asked] == [("tyres.csv", 2)]

@@ -41,7 +41,7 @@ def _answer(rear_size: str = "225/45R17", price: float | None = 150.0, **more: A
     ]
     rows += [*fit(1, 1, **SET), *[tread(0, name, 7.6, 7.6, 7.6) for name in "ABCD"]]
     rows += [tread(1, name, 7.6, 7.6, 6.4) for name in "AB"] + [tread(1, name, 7.0, 7.6, 7.6) for name in "CD"]
-    found = square_against_staggered(inventory(car(clean("31", 1, 20), *rows)))
+    found = square_against_staggered(inventory(car(clean("26", 1, 20), *rows)))
     return found[0]
 
 
@@ -74,4 +74,4 @@ def test_sizes_and_prices_not_known() -> None:
 
 def test_nothing_without_wear_on_both_axles() -> None:
     rows = [*fit(1, 1, **SET), tread(0, "A", 7, 7, 7)]
-    assert square_against_staggered(inventory(car(clean("31", 1, 5), *rows))) == ()
+    assert square_against_staggered(inventory(car(clean("26", 1, 5), *rows))) == ()

@@ -15,12 +15,12 @@ from tests.engine.tyres.make import car, clean
 
 
 def _event(*rows: WorkRow | ChangeRow, runs: int = 0, second: int = 0) -> Event:
-    times = clean("31", 1, runs) + clean("31", 2, second)
-    return car(times, *rows, mine={"numbers": ["31", "87"], "cars": {"31": "hatch", "87": "roadster"}})
+    times = clean("26", 1, runs) + clean("26", 2, second)
+    return car(times, *rows, mine={"numbers": ["26", "83"], "cars": {"26": "estate", "83": "runabout"}})
 
 
 def _when(text: str, runs: int = 0, second: int = 0, opened: str = "day 1 run 2") -> tuple[bool, str]:
-    found = due(_event(WorkRow(id="w", item="x", opened=opened, due=text), runs=runs, second=second), "31")
+    found = due(_event(WorkRow(id="w", item="x", opened=opened, due=text), runs=runs, second=second), "26")
     return found[0].now, found[0].when
 
 
@@ -54,9 +54,9 @@ def test_due(text: str, runs: int, second: int, expect: tuple[bool, str]) -> Non
 
 
 def test_opened_by_clock_counts_the_runs_after_it() -> None:
-    times = [row.model_copy(update={"at": f"10:{row.run}0:00"}) for row in clean("31", 1, 3)]
+    times = [row.model_copy(update={"at": f"10:{row.run}0:00"}) for row in clean("26", 1, 3)]
     work = WorkRow(id="w", item="x", opened="day 1 10:25", due="in 2 runs")
-    assert due(car(times, work), "31")[0].when == "in 1 run"
+    assert due(car(times, work), "26")[0].when == "in 1 run"
 
 
 def test_opened_before_the_event_or_unreadable_is_before_its_first_run() -> None:
@@ -70,23 +70,23 @@ def test_what_is_due_now_stands_first_and_done_is_gone() -> None:
         WorkRow(id="b", item="b", due="next run", opened="day 1 run 1", done="day 1"),
         WorkRow(id="c", item="c", due="next run", opened="day 1 run 1"),
     ]
-    assert [line.id for line in due(_event(*rows, runs=1), "31")] == ["c", "a"]
+    assert [line.id for line in due(_event(*rows, runs=1), "26")] == ["c", "a"]
 
 
 def test_work_of_another_car_stays_with_it() -> None:
     rows = (
-        WorkRow(id="a", item="wheel nuts of the roadster"),
+        WorkRow(id="a", item="wheel nuts of the runabout"),
         WorkRow(id="b", item="end link", opened="day 1 10:08"),
         WorkRow(id="c", item="wash the trailer"),
-        ChangeRow(id="k", day=1, run=2, number="31", at="10:08:30", setting="rear_pressure"),
+        ChangeRow(id="k", day=1, run=2, number="26", at="10:08:30", setting="rear_pressure"),
     )
-    event = replace(_event(*rows), cars={"hatch": Car(), "roadster": Car()})
-    assert [line.id for line in due(event, "31")] == ["b", "c"]
-    assert [line.id for line in due(event, "87")] == ["a", "c"]
+    event = replace(_event(*rows), cars={"estate": Car(), "runabout": Car()})
+    assert [line.id for line in due(event, "26")] == ["b", "c"]
+    assert [line.id for line in due(event, "83")] == ["a", "c"]
 
 
 def test_edits() -> None:
-    line = due(_event(WorkRow(id="w", item="x")), "31")[0]
+    line = due(_event(WorkRow(id="w", item="x")), "26")[0]
     assert tick(line, "day 1") == EditRow("worklist.csv", ("w",), {"done": "day 1"})
     assert untick("w") == EditRow("worklist.csv", ("w",), {"done": None})
     assert add_work("n", "paint mark", "day 1", due="next run").cells == {
@@ -94,26 +94,28 @@ def test_edits() -> None:
     }  # fmt: skip
     fault = WorkRow(**dict(log_fault("n", "knock", "right rear", "day 2 run 3", "over the seams").cells))
     assert (fault.item, fault.reason, fault.due) == ("find the knock: right rear", "over the seams", "before next run")
-    assert due(_event(fault, runs=3), "31")[0].now
+    assert due(_event(fault, runs=3), "26")[0].now
     assert note_found("n", "jam nut loose", "day 2").cells == {"note": "jam nut loose", "done": "day 2"}
     assert note_found("n", "nothing yet").cells == {"note": "nothing yet"}
 
 
 def test_a_carried_row_with_the_cars_name_in_front_stays_with_it() -> None:
-    event = replace(_event(WorkRow(id="a", item="roadster: front end links")), cars={"hatch": Car(), "roadster": Car()})
-    assert due(event, "31") == ()
-    assert len(due(event, "87")) == 1
+    event = replace(
+        _event(WorkRow(id="a", item="runabout: front end links")), cars={"estate": Car(), "runabout": Car()}
+    )
+    assert due(event, "26") == ()
+    assert len(due(event, "83")) == 1
 
 
 def test_a_row_of_ones_own_gets_the_torque_of_the_fastener_it_names() -> None:
-    hatch = Car(fasteners={"wheel nut": 120.0, "rear end-link jam nut": 40.0, "rear end-link nut": 55.0})
+    estate = Car(fasteners={"wheel nut": 120.0, "rear end-link jam nut": 40.0, "rear end-link nut": 55.0})
     rows = [
         WorkRow(id="a", item="wheel nuts again"),
         WorkRow(id="b", item="right rear end-link jam nut"),
         WorkRow(id="c", item="right rear end link"),
         WorkRow(id="d", item="wheel nuts", torque_nm=110.0),
     ]
-    found = due(replace(_event(*rows), cars={"hatch": hatch}), "31")
+    found = due(replace(_event(*rows), cars={"estate": estate}), "26")
     assert {line.id: line.torque_nm for line in found} == {"a": 120.0, "b": 40.0, "c": None, "d": 110.0}
 
 
@@ -129,10 +131,10 @@ def test_a_row_of_ones_own_gets_the_torque_of_the_fastener_it_names() -> None:
 )
 def test_work_is_never_done_before_the_car_last_ran(opened: str, screen: int, clock: str, done: str) -> None:
     found = _event(WorkRow(id="w", item="x", opened=opened), runs=1, second=3)
-    assert done_words(found, "31", due(found, "31")[0], screen, clock) == done
+    assert done_words(found, "26", due(found, "26")[0], screen, clock) == done
 
 
 def test_a_clock_before_the_last_run_gives_the_run() -> None:
-    row, run = WorkRow(id="w", item="stop", opened="day 2 run 3"), RunRow(day=2, run=3, number="31", at="16:10")
-    found = car([], row, run, mine={"numbers": ["31"]})
-    assert done_words(found, "31", due(found, "31")[0], 1, "15:53") == "day 2 run 3"
+    row, run = WorkRow(id="w", item="stop", opened="day 2 run 3"), RunRow(day=2, run=3, number="26", at="16:10")
+    found = car([], row, run, mine={"numbers": ["26"]})
+    assert done_words(found, "26", due(found, "26")[0], 1, "15:53") == "day 2 run 3"

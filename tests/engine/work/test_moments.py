@@ -43,7 +43,7 @@ def test_what_counts_as_done(text: str | None, done: bool) -> None:
 
 
 RUNS = tuple(
-    CarRun(day, run, at, "31", "") for day, run, at in ((1, 1, "09:00"), (1, 2, "10:00"), (1, 3, ""), (2, 1, "09:00"))
+    CarRun(day, run, at, "26", "") for day, run, at in ((1, 1, "09:00"), (1, 2, "10:00"), (1, 3, ""), (2, 1, "09:00"))
 )
 
 
@@ -91,9 +91,9 @@ def test_when_it_is_due(more: dict[str, str], runs: int, when: When) -> None:
 
 
 def test_the_event_is_over_with_the_last_run_of_the_last_day() -> None:
-    last = (*RUNS, CarRun(2, 3, "", "31", ""))
+    last = (*RUNS, CarRun(2, 3, "", "26", ""))
     assert when_due(work(due="after the event"), EMPTY, last) == When(True, "now the event is over", 3)
-    early = (*RUNS, CarRun(1, 3, "", "31", ""), CarRun(2, 2, "", "31", ""))
+    early = (*RUNS, CarRun(1, 3, "", "26", ""), CarRun(2, 2, "", "26", ""))
     assert not when_due(work(due="after the event"), EMPTY, early).now
     unsaid = event([], [], settings(runs_per_day=None))
     assert not when_due(work(due="after the event"), unsaid, last).now
@@ -145,10 +145,10 @@ def test_a_torque_only_where_the_car_file_names_one() -> None:
 def two_cars(*rows: Row) -> Event:
     from dataclasses import replace
 
-    mine = {"numbers": ["31", "87", "9"], "cars": {"31": "hatch", "87": "hatch", "9": "coupe"}}
-    made = event([entrant("31"), entrant("87"), entrant("9")], [], settings(mine=mine), *rows)
+    mine = {"numbers": ["26", "83", "9"], "cars": {"26": "estate", "83": "estate", "9": "coupe"}}
+    made = event([entrant("26"), entrant("83"), entrant("9")], [], settings(mine=mine), *rows)
     fasteners = {"wheel nuts": 110.0, "jam nut": 20.0}
-    return replace(made, cars={"hatch": Car.model_validate({"fasteners": fasteners}), "coupe": Car()})
+    return replace(made, cars={"estate": Car.model_validate({"fasteners": fasteners}), "coupe": Car()})
 
 
 def listed(number: str, *rows: Row) -> list[str]:
@@ -156,27 +156,27 @@ def listed(number: str, *rows: Row) -> list[str]:
 
 
 def test_whose_work_it_is() -> None:
-    assert listed("31", work()) == listed("9", work()) == ["w"]
-    assert (listed("31", work(item="coupe: oil")), listed("9", work(item="coupe: oil"))) == ([], ["w"])
-    both = work(item="coupe and hatch: oil")
-    assert (listed("31", both), listed("9", both)) == (["w"], ["w"])
-    assert listed("31", work(item="coupes in general")) == ["w"]
+    assert listed("26", work()) == listed("9", work()) == ["w"]
+    assert (listed("26", work(item="coupe: oil")), listed("9", work(item="coupe: oil"))) == ([], ["w"])
+    both = work(item="coupe and estate: oil")
+    assert (listed("26", both), listed("9", both)) == (["w"], ["w"])
+    assert listed("26", work(item="coupes in general")) == ["w"]
     change = ChangeRow(id="c7", day=1, run=2, at="10:08:00", number="9", setting="mirror")
-    assert (listed("31", work(reason="after c7"), change), listed("87", work(reason="after c77"), change)) == (
+    assert (listed("26", work(reason="after c7"), change), listed("83", work(reason="after c77"), change)) == (
         [],
         ["w"],
     )
-    assert listed("31", work(opened="day 1 10:08"), change) == []
-    assert listed("31", work(opened="day 2 10:08"), change) == ["w"]
-    assert listed("31", work(id="c7-x"), change) == []
-    of_mate = change.model_copy(update={"number": "87"})
-    assert listed("31", work(reason="after c7"), of_mate) == ["w"]
-    assert listed("31", work(done="yes")) == []
+    assert listed("26", work(opened="day 1 10:08"), change) == []
+    assert listed("26", work(opened="day 2 10:08"), change) == ["w"]
+    assert listed("26", work(id="c7-x"), change) == []
+    of_mate = change.model_copy(update={"number": "83"})
+    assert listed("26", work(reason="after c7"), of_mate) == ["w"]
+    assert listed("26", work(done="yes")) == []
 
 
 def test_the_torque_on_the_list() -> None:
     def torque(**more: Any) -> float | None:
-        return due(two_cars(work(**more)), "31")[0].torque_nm
+        return due(two_cars(work(**more)), "26")[0].torque_nm
 
     assert torque(item="rear wheel nuts") == 110.0
     assert torque(item="rear wheel nuts", torque_nm=100.0) == 100.0
@@ -192,11 +192,11 @@ def test_the_pressing_stands_first() -> None:
         work(id="now", due="now"),
         work(id="next", due="next run"),
     ]
-    assert listed("31", *rows) == ["now", "next", "late", "open"]
+    assert listed("26", *rows) == ["now", "next", "late", "open"]
 
 
 def test_rechecks_by_hand() -> None:
-    change = ChangeRow(id="c1", day=1, run=3, number="31", setting="front_bar", before="2", after="3")
+    change = ChangeRow(id="c1", day=1, run=3, number="26", setting="front_bar", before="2", after="3")
     found = rechecks_for(two_cars(), change)
     assert [(row.id, row.item, row.opened, row.due, row.torque_nm) for row in found] == [
         ("c1-links", "front end links", "day 1 run 3", "next run", None),
@@ -210,21 +210,21 @@ def test_rechecks_by_hand() -> None:
 
 
 def implied(*rows: Row) -> list[str]:
-    return [row.id for row in implied_work(two_cars(*rows), ["31", "87"])]
+    return [row.id for row in implied_work(two_cars(*rows), ["26", "83"])]
 
 
 def test_a_noise_of_the_last_run_asks_for_a_look() -> None:
-    noisy = RunRow(day=1, run=2, number="31", unsafe="knock rear")
-    assert implied(noisy) == ["unsafe-1-2-31"]
-    assert implied(RunRow(day=1, run=1, number="31", unsafe="knock"), RunRow(day=1, run=2, number="87")) == []
+    noisy = RunRow(day=1, run=2, number="26", unsafe="knock rear")
+    assert implied(noisy) == ["unsafe-1-2-26"]
+    assert implied(RunRow(day=1, run=1, number="26", unsafe="knock"), RunRow(day=1, run=2, number="83")) == []
     assert implied(RunRow(day=1, run=2, number="9", unsafe="knock")) == []
     assert implied(noisy, work(item="the knock", opened="day 1")) == []
-    assert implied(noisy, work(item="the knock")) == ["unsafe-1-2-31"]
-    assert implied(noisy, work(item="rear wing", opened="day 1")) == ["unsafe-1-2-31"]
+    assert implied(noisy, work(item="the knock")) == ["unsafe-1-2-26"]
+    assert implied(noisy, work(item="rear wing", opened="day 1")) == ["unsafe-1-2-26"]
 
 
 def test_what_a_person_wrote_stands_for_a_recheck() -> None:
-    change = ChangeRow(id="c1", day=1, run=3, number="31", item="rear wheels")
+    change = ChangeRow(id="c1", day=1, run=3, number="26", item="rear wheels")
     assert implied(change) == ["c1-wheels"]
     assert implied(change, work(item="wheel nuts, rear", opened="day 1")) == []
     assert implied(change, work(item="wheel nuts, front", opened="day 1")) == ["c1-wheels"]
@@ -235,17 +235,17 @@ def test_what_a_person_wrote_stands_for_a_recheck() -> None:
 
 
 def test_tyres_put_on_ask_for_their_nuts() -> None:
-    of = car(clean("31", 1, 3), *fit(1, 1, **SET), *fit(1, 3, lf="E", rf="F"))
-    (found,) = implied_work(of, ["31"])
+    of = car(clean("26", 1, 3), *fit(1, 1, **SET), *fit(1, 3, lf="E", rf="F"))
+    (found,) = implied_work(of, ["26"])
     assert (found.id, found.reason, found.opened, found.item) == (
-        "fit-31-1-3-wheels",
+        "fit-26-1-3-wheels",
         "tyres on at lf, rf",
         "day 1 run 3",
         "wheel nuts",
     )
     assert implied_work(of, ["9"]) == ()
-    blank = car(clean("31", 1, 3), *fit(1, None, **SET), *fit(2, None, lf="E"))
-    assert [(item.id, item.opened) for item in implied_work(blank, ["31"])] == [("fit-31-2-0-wheels", "day 2")]
+    blank = car(clean("26", 1, 3), *fit(1, None, **SET), *fit(2, None, lf="E"))
+    assert [(item.id, item.opened) for item in implied_work(blank, ["26"])] == [("fit-26-2-0-wheels", "day 2")]
 
 
 def test_edits_as_values() -> None:

@@ -14,16 +14,16 @@ from paddock.model.event import Event
 from paddock.model.rows import ChangeRow, Row, RunRow, WorkRow
 from tests.engine.tyres.make import SET, car, clean, fit
 
-HATCH = Car(fasteners={"wheel nut": 120.0, "rear end-link jam nut": 40.0, "rear end-link bolt": 55.0})
+ESTATE = Car(fasteners={"wheel nut": 120.0, "rear end-link jam nut": 40.0, "rear end-link bolt": 55.0})
 
 
-def _event(*rows: Row, runs: int = 0, hatch: Car = HATCH) -> Event:
-    event = car(clean("31", 1, runs), *rows, mine={"numbers": ["31"], "cars": {"31": "hatch"}})
-    return replace(event, cars={"hatch": hatch})
+def _event(*rows: Row, runs: int = 0, estate: Car = ESTATE) -> Event:
+    event = car(clean("26", 1, runs), *rows, mine={"numbers": ["26"], "cars": {"26": "estate"}})
+    return replace(event, cars={"estate": estate})
 
 
 def _change(key: str, item: str = "", **more: object) -> ChangeRow:
-    cells = {"id": "c1", "day": 1, "run": 2, "number": "31", "setting": key, "item": item or None} | more
+    cells = {"id": "c1", "day": 1, "run": 2, "number": "26", "setting": key, "item": item or None} | more
     return ChangeRow(**cells)  # type: ignore[arg-type]
 
 
@@ -43,7 +43,7 @@ def test_a_moved_bar_asks_for_links_jam_nuts_and_collars_with_the_car_files_torq
 
 def test_the_other_axle_gets_no_borrowed_torque() -> None:
     assert _slugs(_event(), _change("front_bar")) == {"c1-links": None, "c1-jam": None, "c1-collars": None}
-    assert set(_slugs(_event(hatch=Car()), _change("rear_bar")).values()) == {None}
+    assert set(_slugs(_event(estate=Car()), _change("rear_bar")).values()) == {None}
 
 
 def test_wheels_off_asks_for_wheel_nuts() -> None:
@@ -72,7 +72,7 @@ def test_words_take_keys_and_plurals_apart() -> None:
 
 
 def test_logging_a_change_is_one_edit_with_its_work() -> None:
-    cells = {"id": "c9", "day": 1, "run": 3, "number": "31", "setting": "rear_bar", "after": "3-4"}
+    cells = {"id": "c9", "day": 1, "run": 3, "number": "26", "setting": "rear_bar", "after": "3-4"}
     batch = with_rechecks(_event(), AddRow("changes.csv", cells))
     assert [edit.file for edit in batch.edits if isinstance(edit, AddRow)] == ["changes.csv"] + ["worklist.csv"] * 3
     assert batch.edits[0] == AddRow("changes.csv", cells)
@@ -84,56 +84,56 @@ def test_logging_a_change_is_one_edit_with_its_work() -> None:
 def test_a_change_written_by_hand_has_its_work_too_and_only_once() -> None:
     change = _change("rear_bar")
     event = _event(change)
-    made = implied_work(event, ("31",))
+    made = implied_work(event, ("26",))
     assert [row.id for row in made] == ["c1-links", "c1-jam", "c1-collars"]
-    assert implied_work(_event(change, *made), ("31",)) == ()
+    assert implied_work(_event(change, *made), ("26",)) == ()
 
 
 def test_a_row_of_ones_own_stands_for_the_recheck() -> None:
     own = WorkRow(id="w1", opened="day 1 10:08", item="rear end link and collars", done="day 1 12:00")
-    assert [row.id for row in implied_work(_event(_change("rear_bar"), own), ("31",))] == ["c1-jam"]
+    assert [row.id for row in implied_work(_event(_change("rear_bar"), own), ("26",))] == ["c1-jam"]
     early = WorkRow(id="w1", opened="day 1", item="rear end link and collars", done="day 1 12:00")
-    assert len(implied_work(_event(_change("rear_bar", day=2), early), ("31",))) == 3
+    assert len(implied_work(_event(_change("rear_bar", day=2), early), ("26",))) == 3
     named = WorkRow(id="w2", reason="change c1 again")
-    assert implied_work(_event(_change("rear_bar"), named), ("31",)) == ()
+    assert implied_work(_event(_change("rear_bar"), named), ("26",)) == ()
 
 
 def test_tyres_put_on_during_the_event_ask_for_wheel_nuts() -> None:
     first = fit(1, 1, **SET)
-    assert implied_work(_event(*first), ("31",)) == ()
-    made = implied_work(_event(*first, *fit(1, 4, lf="C", lr="A")), ("31",))
+    assert implied_work(_event(*first), ("26",)) == ()
+    made = implied_work(_event(*first, *fit(1, 4, lf="C", lr="A")), ("26",))
     assert [(row.item, row.torque_nm, row.reason) for row in made] == [("wheel nuts", 120.0, "tyres on at lf, lr")]
 
 
 def test_something_not_safe_is_looked_at_before_the_next_run() -> None:
-    felt = RunRow(day=1, run=2, number="31", unsafe="knock at the rear")
-    found = due(_event(felt, runs=2), "31")
+    felt = RunRow(day=1, run=2, number="26", unsafe="knock at the rear")
+    found = due(_event(felt, runs=2), "26")
     assert [(line.item, line.now) for line in found] == [("stop and look: knock at the rear", True)]
-    after = RunRow(day=1, run=3, number="31")
-    assert due(_event(felt, after, runs=3), "31") == ()
+    after = RunRow(day=1, run=3, number="26")
+    assert due(_event(felt, after, runs=3), "26") == ()
 
 
 def test_ticking_a_recheck_nobody_wrote_writes_it_done() -> None:
     event = _event(_change("rear_bar"), runs=3)
-    line = due(event, "31")[0]
+    line = due(event, "26")[0]
     edit = tick(line, "day 1 10:32")
     assert isinstance(edit, AddRow)
     row = WorkRow(**dict(edit.cells))
     assert (row.id, row.done) == (line.id, "day 1 10:32")
-    assert line.id not in {left.id for left in due(_event(_change("rear_bar"), row, runs=3), "31")}
+    assert line.id not in {left.id for left in due(_event(_change("rear_bar"), row, runs=3), "26")}
 
 
 def test_a_row_for_the_noise_stands_for_the_look() -> None:
-    felt = RunRow(day=1, run=2, number="31", unsafe="knock from the right rear over the seams")
+    felt = RunRow(day=1, run=2, number="26", unsafe="knock from the right rear over the seams")
     own = WorkRow(id="w", opened="day 1 12:26", item="find the knock at the right rear", due="now")
-    assert [line.id for line in due(_event(felt, own, runs=2), "31")] == ["w"]
+    assert [line.id for line in due(_event(felt, own, runs=2), "26")] == ["w"]
     other = WorkRow(id="w", opened="day 1 12:26", item="right rear light out")
-    assert len(due(_event(felt, other, runs=2), "31")) == 2
+    assert len(due(_event(felt, other, runs=2), "26")) == 2
 
 
 def test_a_no_under_done_is_open() -> None:
-    assert len(due(_event(WorkRow(id="w", item="x", done="no")), "31")) == 1
-    assert due(_event(WorkRow(id="w", item="x", done="yes")), "31") == ()
+    assert len(due(_event(WorkRow(id="w", item="x", done="no")), "26")) == 1
+    assert due(_event(WorkRow(id="w", item="x", done="yes")), "26") == ()
 
 
 # --- found loose ---------------------------------------------------------------------------------------------------------
@@ -144,7 +144,7 @@ SLIDE = "left front caliper slide bolt"
 def _loose(note: str, *rows: WorkRow | ChangeRow, runs: int = 3, **more: str) -> list[tuple[str, str]]:
     cells = {"id": "w1", "opened": "day 1 run 2", "item": "why the pedal is long", "done": "day 1 run 2"}
     row = WorkRow.model_validate(cells | {"note": note} | more)
-    found = due(car(clean("31", 1, runs), row, *rows, mine={"numbers": ["31"]}), "31")
+    found = due(car(clean("26", 1, runs), row, *rows, mine={"numbers": ["26"]}), "26")
     return [(line.item, line.when) for line in found]
 
 
@@ -188,7 +188,7 @@ def test_a_row_of_ones_own_or_its_tick_stands_for_the_look_again() -> None:
 
 def test_a_repair_of_something_loose_asks_for_a_look_after_the_next_run() -> None:
     row = ChangeRow(
-        id="k", day=1, run=2, number="31", kind="repair", item="exhaust clamp", before="loose", after="tight"
+        id="k", day=1, run=2, number="26", kind="repair", item="exhaust clamp", before="loose", after="tight"
     )
     assert [(made.id, made.item, made.due) for made in rechecks_for(_plain(), row)] == [
         ("k-loose", "exhaust clamp again", "next run")
@@ -196,4 +196,4 @@ def test_a_repair_of_something_loose_asks_for_a_look_after_the_next_run() -> Non
 
 
 def _plain() -> Event:
-    return car([], mine={"numbers": ["31"]})
+    return car([], mine={"numbers": ["26"]})
