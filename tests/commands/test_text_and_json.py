@@ -144,6 +144,39 @@ def test_next_carries_what_it_warns_of(folder: Path, capsys: Capture) -> None:
     assert [line for line in lines if not _told(line, data)] == []
 
 
+@pytest.fixture
+def beside(folder: Path) -> Path:
+    """The event in a season's directory, a copy with another time, and results that can't all be read."""
+    other = small_folder(folder.parent / "copy" / "other")
+    for name, text in FILES.items():
+        (other / name).write_text(text.replace("47.200", "47.300"))
+    (folder.parent / "posted.csv").write_text("number,driver,run 4,Faults\n31,Ada,46.1,x\n99,?,x,\n8,Teal,abc,\n")
+    return folder
+
+
+def test_what_an_import_cant_use_or_read_is_in_both(beside: Path, capsys: Capture) -> None:
+    text, data = both(capsys, "import", str(beside), str(beside.parent / "posted.csv"), "--day", "1")
+    assert f"not used: {', '.join(data['not_used'])}" in text
+    assert data["not_used"] == ["Faults"]
+    assert [f"line {item['line']}: {item['why']}" for item in data["unread"]] == [
+        line.strip() for line in text.splitlines() if line.startswith("  line ")
+    ]
+    assert len(data["unread"]) == 2
+
+
+def test_the_conflicts_of_a_merge_are_in_both(beside: Path, capsys: Capture) -> None:
+    copies = [str(beside), str(beside.parent / "copy" / "other")]
+    main(["merge", *copies, "--into", str(beside.parent / "one")])
+    text = capsys.readouterr().out
+    main(["merge", *copies, "--into", str(beside.parent / "two"), "--json"])
+    data = json.loads(capsys.readouterr().out)
+    told = [line.strip() for line in text.splitlines() if " is kept, " in line]
+    found = [(f"{item['file']} {item['row']} {item['column']}:", {item["a"], item["b"]}) for item in data["conflicts"]]
+    assert [(line[: line.index(": ") + 1], set(re.findall(r"\d+\.\d+", line))) for line in told] == found
+    assert len(told) == 1
+    assert f"{data['added']} added, {data['updated']} changed" in text
+
+
 @pytest.mark.parametrize("verb", ["bar", "gears"])
 def test_a_car_that_cant_be_is_told_in_both(verb: str, folder: Path, capsys: Capture) -> None:
     text, data = both(capsys, verb, str(folder / "cars" / "estate.toml"))
