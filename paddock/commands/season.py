@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from paddock.commands.answer import Answer
+from paddock.errors import Problem
 
 if TYPE_CHECKING:
     from paddock.engine.season.points import SeasonTable
@@ -42,6 +43,11 @@ def run(args: Namespace) -> Answer:
         return Answer(data(view), lambda: text(whole(view, date.today(), written)))
 
 
+_UNRULED = Problem(
+    "season.toml", 0, "there is none: these points are by a rule of the program's own (every score counts)", "warning"
+)
+
+
 def data(view: SeasonView) -> dict[str, Any]:
     """The answer as the contract has it, then tyres, events, what is left, and problems."""
     return {
@@ -56,7 +62,7 @@ def data(view: SeasonView) -> dict[str, Any]:
         "outlook": [_outlook(item) for item in view.outlooks],
         "problems": [
             {"file": item.file, "line": item.line, "level": item.level, "message": item.message}
-            for item in view.problems
+            for item in (*view.problems, *([] if view.ruled else [_UNRULED]))
         ],
     }
 

@@ -28,7 +28,7 @@ _WRITE = (
 
 def whole(view: SeasonView, today: date, written: Sequence[str] = ()) -> Document:
     """Everything a command prints; ``written``: files made on the way."""
-    points, to_come = points_page(view), to_come_page(view, today)
+    points, to_come = points_page(view), to_come_page(view, today) if view.ruled else Document("to come", ())
     runs = (Heading("my runs and changes"), words(run_words(view.runs, view.changes)))
     files = paragraphs([f"written: {line}" for line in written])
     return Document(points.title, (*points.blocks, *to_come.blocks, *runs, *files))

@@ -97,7 +97,12 @@ def test_a_bad_key_of_the_season_is_named_with_its_line(season: Path, capsys: py
 
 def test_without_season_toml_the_defaults_are_used(season: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (season / "season.toml").unlink()
-    table = _json(capsys, f"{season}")["points"][0]  # type: ignore[index]
+    found = _json(capsys, f"{season}")
+    table = found["points"][0]  # type: ignore[index]
+    told = [item for item in found["problems"] if item["file"] == "season.toml"]  # type: ignore[attr-defined]
+    assert [item["level"] for item in told] == ["warning"]
+    assert main(["season", f"{season}"]) == 0
+    assert capsys.readouterr().out.count("There is no season.toml") == 1
     assert table["counted"] is None
     assert table["rows"][0]["points"] == 28
 
