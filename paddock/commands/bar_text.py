@@ -62,7 +62,7 @@ def _axle_lines(name: str, found: BarTable | None, shares: tuple[float | None, .
 
 
 def _plot(shown: Shown) -> list[str]:
-    from paddock.commands.plot import lines_plot
+    from paddock.render.drawn import lines_plot
     from paddock.views.bar import LEAST_SHARE
 
     points = [(g, value * 100) for g, value in roll_share_curve(shown.car)]

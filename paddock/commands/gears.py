@@ -74,7 +74,7 @@ def _hold(hold: Hold | None) -> dict[str, Any] | None:
 
 
 def _plot(found: GearTable) -> list[str]:
-    from paddock.commands.plot import lines_plot
+    from paddock.render.drawn import lines_plot
     from paddock.views.gears import thrust_marks, thrust_series
 
     picture = lines_plot(thrust_series(found), "km/h", "thrust, N", marks=thrust_marks(found))

@@ -51,6 +51,9 @@ def _line(text: str) -> WeatherLine:
             _put(said, word, "surface", low)
         elif any(char.isdigit() for char in word):
             raise Misread("weather", word, f"{shown(word)}: write 24 38 dry, with h60 p964 w12 for the rest")
+        elif len(word) == 1:
+            mend = f"{low} needs its figure, like {low}60" if low in _NAMES else "the sky is a word, like sunny"
+            raise Misread("weather", word, f"{shown(word)}: {mend}")
         else:
             sky.append(word)
     if sky:

@@ -5,10 +5,11 @@ Each series has its own character and its name underneath; where two meet the la
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
+from itertools import pairwise
 from math import ceil, floor, log10
 
-from paddock.pages.document import Piece, Plot, Ranges, TextLine
+from paddock.pages.document import Piece, Plot, Ranges, Series, TextLine
 from paddock.render.clean import clean
 from paddock.render.pieces import fit, folded
 from paddock.render.svg import figure, ticks
@@ -18,7 +19,32 @@ HEIGHT = 12
 _ROUND = (1, 2, 2.5, 5, 10)
 
 
-def plot_lines(plot: Plot, width: int, height: int = HEIGHT) -> list[TextLine]:
+def lines_plot(
+    series: Mapping[str, Sequence[tuple[float, float]]], across: str, up: str, size: tuple[int, int] = (78, 18),
+    marks: str = MARKS, least: float = 0.0,
+) -> str:  # fmt: skip
+    """Lines through the points of each series as text, each in its own character of ``marks``, names underneath.
+
+    ``size``: columns and rows, the names' row not counted. ``least``: what the height spans at least, in the unit of
+    ``up``. Empty without points.
+    """
+    made = tuple(Series(name, _joined(points, size[0])) for name, points in series.items() if points)
+    beside = 3 if across or up else 2
+    lines = plot_lines(Plot(made, across, up, "", least=least), size[0], max(3, size[1] - beside), marks)
+    return "\n".join("".join(piece.text for piece in pieces).rstrip() for pieces in lines)
+
+
+def _joined(points: Sequence[tuple[float, float]], columns: int) -> tuple[tuple[float, float], ...]:
+    """The points with those of the straight lines between them, closer than a column."""
+    made = [points[0]]
+    span = max(x for x, _ in points) - min(x for x, _ in points)
+    for (x0, y0), (x1, y1) in pairwise(points):
+        steps = max(1, ceil(abs(x1 - x0) / span * columns)) if span else 1
+        made += [(x0 + (x1 - x0) * at / steps, y0 + (y1 - y0) * at / steps) for at in range(1, steps + 1)]
+    return tuple(made)
+
+
+def plot_lines(plot: Plot, width: int, height: int = HEIGHT, marks: str = MARKS) -> list[TextLine]:
     """The picture in ``height`` rows, the x labels and the names under it; nothing without a point."""
     drawn = [series for series in plot.series if series.points]
     if not drawn:
@@ -41,7 +67,7 @@ def plot_lines(plot: Plot, width: int, height: int = HEIGHT) -> list[TextLine]:
     for at in plot.breaks:
         for row in range(height):
             cells[row][min(room - 1, max(0, column(at)))] = "│"
-    for mark, series in zip(MARKS, drawn, strict=False):
+    for mark, series in zip(marks, drawn, strict=False):
         for x, y in series.points:
             cells[min(height - 1, max(0, round((y - low) / step)))][column(x)] = mark
     picture: list[TextLine] = []
@@ -49,11 +75,12 @@ def plot_lines(plot: Plot, width: int, height: int = HEIGHT) -> list[TextLine]:
         label = labels[row] if (height - 1 - row) % 2 == 0 else ""
         picture.append((Piece(f"{label:>{left}} │", "quiet"), Piece("".join(cells[row]).rstrip())))
     under = _places(plot, left, room, column) if plot.places else _numbers(x_low, x_high, left, room, column)
-    names = "   ".join(f"{mark} {clean(series.name)}" for mark, series in zip(MARKS, drawn, strict=False))
+    names = "   ".join(f"{mark} {clean(series.name)}" for mark, series in zip(marks, drawn, strict=False))
     levels = "   ".join(f"· {clean(name)}" for name, _ in plot.levels)
     axis = (Piece(" " * left + " └" + "─" * room, "quiet"),)
-    head = (Piece(f"{clean(plot.up)}; across: {clean(plot.across)}", "quiet"),)
-    return [*folded(head, width), *picture, axis, under, *folded((Piece(names),), width),
+    named = "; ".join(part for part in (clean(plot.up), f"across: {clean(plot.across)}" if plot.across else "") if part)
+    head = folded((Piece(named, "quiet"),), width) if named else []
+    return [*head, *picture, axis, under, *folded((Piece(names),), width),
             *(folded((Piece(levels, "quiet"),), width) if levels else [])]  # fmt: skip
 
 

@@ -22,12 +22,24 @@ def width_of(pieces: Iterable[Piece]) -> int:
 
 
 def fit(text: str, width: int, right: bool = False) -> str:
-    """Text in exactly ``width`` cells, cut with an ellipsis."""
+    """Text in exactly ``width`` cells, cut with an ellipsis; a figure is whole or absent."""
     size = cell_len(text)
     if size > width:
-        return set_cell_size(text, width - 1) + "…" if width > 1 else set_cell_size(text, width)
+        text = _before_figure(text, width - 1) + "…" if width > 0 else ""
+        size = cell_len(text)
     gap = " " * (width - size)
     return gap + text if right else text + gap
+
+
+def _before_figure(text: str, width: int) -> str:
+    """The first ``width`` cells, less a figure the end falls into."""
+    head = set_cell_size(text, width)
+    tail = text[len(head) :]
+    inside = re.fullmatch(r".*(\d|\d[.,:]|[+−-])", head, re.DOTALL) and re.match(r"[.,:]?\d", tail)
+    return _FIGURE_END.sub("", head) if inside else head
+
+
+_FIGURE_END = re.compile(r"[+−-]?\d*(?:[.,:]\d*)*$")
 
 
 def spread(left: TextLine, right: TextLine, width: int) -> TextLine:

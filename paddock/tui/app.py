@@ -217,7 +217,7 @@ class PaddockApp(App[None], inherit_bindings=False):
         front = self.screen
         if self.desk is None or not isinstance(front, Page) or name == front.NAME:
             return
-        front.tell("")
+        front.forget_words()
         if front.entry.value and not front.in_form:
             self.desk.drafts[front.NAME] = front.entry.value
         if name == "home":
@@ -295,8 +295,8 @@ class PaddockApp(App[None], inherit_bindings=False):
         """What stands in the lines, for the note of a fault."""
         drafts = dict(self.desk.drafts) if self.desk else {}
         for screen in self.screen_stack:
-            if isinstance(screen, Page) and screen.is_mounted and screen.entry.value:
-                drafts[screen.NAME] = screen.entry.value
+            if isinstance(screen, Page) and screen.is_mounted and screen.half_typed:
+                drafts[screen.NAME] = screen.half_typed
         return "".join(f"\nhalf typed on {name}: {text}" for name, text in drafts.items())
 
     def _what_is_saved(self) -> str:

@@ -1,7 +1,7 @@
 """What every page has: the top line, one line to type into, words under it, and the keys.
 
 The page is handed every key before any widget sees it, in the order typed, so no digit is lost to a
-change of focus or of page. On an empty line a letter is a command; after ``writing`` begins it is text.
+change of focus or of page. What a key means is said once, in :meth:`Page.is_text`.
 """
 
 from __future__ import annotations
@@ -13,15 +13,17 @@ from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
-from textual.css.query import NoMatches
+from textual.keys import key_to_character
 from textual.screen import Screen
 from textual.widget import Widget
 from textual.widgets import Input
 
 from paddock.tui.messages import Told
-from paddock.tui.paint import Piece, TextLine, line, spread, wrapped
+from paddock.tui.paint import TextLine, line, spread, wrapped
 from paddock.tui.rooms import ROOMS
+from paddock.tui.waiting import Waiting
 from paddock.tui.widgets.board import Board
+from paddock.tui.widgets.echo import Echo
 from paddock.tui.widgets.entry_line import EntryLine
 from paddock.tui.widgets.keys import KeyHint, KeyRow
 
@@ -44,12 +46,15 @@ class Page(Screen[None]):
     PLACEHOLDER: ClassVar[str] = ""
     HELP: ClassVar[str] = ""
     HINTS: ClassVar[tuple[str, ...]] = ()
+    TAKES_WORDS: ClassVar[bool] = False
+    """Every sign typed is text; commands are Enter, the arrows, Esc, Ctrl with a letter, and ``:``."""
+    BEGINS: ClassVar[str] = ""
+    """Letters and signs that begin an entry on a page of figures, beside the digits."""
     DEFAULT_CSS = """
     Page { layout: vertical; background: $background; }
     Page #top { height: 1; background: $band; overflow: hidden; }
     Page #entry-row { height: 1; background: $panel; }
     Page #label { width: auto; max-width: 40%; height: 1; background: $panel; overflow: hidden; }
-    Page #echo { height: auto; min-height: 1; max-height: 3; }
     Page #small { display: none; height: 1fr; }
     Page.-small > * { display: none; }
     Page.-small > #small { display: block; }
@@ -64,12 +69,12 @@ class Page(Screen[None]):
         Binding("y,ctrl+y", "redo", "redo", id="any.redo", tooltip="Do again what was undone"),
         Binding("x,f2", "theme", "sun/night", id="any.theme",
                 tooltip="The theme: black on white for sun, dark for night"),
-        Binding("question_mark", "help", "help", id="any.help", tooltip="What this page does and its keys"),
+        Binding("question_mark,f1", "help", "help", id="any.help", tooltip="What this page does and its keys"),
         Binding("up", "step(-1)", "up", show=False, id="any.up", tooltip="The row above"),
         Binding("down", "step(1)", "down", show=False, id="any.down", tooltip="The row below"),
         Binding("pageup", "leaf(-1)", "page up", show=False, id="any.page_up", tooltip="A screen up"),
         Binding("pagedown", "leaf(1)", "page down", show=False, id="any.page_down", tooltip="A screen down"),
-        Binding("backslash,ctrl+g", "leave_form", "leave the form", id="any.leave_form",
+        Binding("ctrl+g", "leave_form", "leave the form", id="any.leave_form",
                 tooltip="Leave all the questions at once; what is answered waits for you (Escape does so too)"),
         Binding("escape", "leave", "back", show=False, id="any.back", tooltip="Clear the line, then go back"),
     ]  # fmt: skip
@@ -79,9 +84,8 @@ class Page(Screen[None]):
         self.desk = desk
         self.writing = False
         self.label = ""
-        self._enter_waits = False
+        self._waiting = Waiting()
         self._told_of = ""
-        self._loud = False
         self._laid_out = False
 
     @property
@@ -98,7 +102,7 @@ class Page(Screen[None]):
         with Horizontal(id="entry-row"):
             yield Board(name_id="label")
             yield EntryLine(self.PLACEHOLDER, name_id="entry")
-        yield Board(name_id="echo")
+        yield Echo(name_id="echo")
         yield KeyRow()
         yield Board(name_id="small")
 
@@ -107,9 +111,19 @@ class Page(Screen[None]):
         return ()
 
     @property
+    def columns(self) -> int:
+        """Cells a line of the body may take: the last column is the scrollbar's."""
+        return max(20, self.size.width - 1)
+
+    @property
     def entry(self) -> EntryLine:
         """The line typed into."""
         return self.query_one("#entry", EntryLine)
+
+    @property
+    def words(self) -> Echo:
+        """The words under the line."""
+        return self.query_one("#echo", Echo)
 
     @property
     def stands(self) -> bool:
@@ -174,8 +188,13 @@ class Page(Screen[None]):
 
     def paint_keys(self) -> None:
         """The keys that do something now, the page's own first."""
-        known = {found.binding.id: (key, found.binding) for key, found in reversed(self.active_bindings.items())}
-        hints = [self._hint(*known[name]) for name in self._hint_order(known) if known[name][1].show]
+        known = {
+            found.binding.id: (key, found.binding, found.node is self.app)
+            for key, found in reversed(self.active_bindings.items())
+            if self.acts(key)
+        }
+        order = self._hint_order(known)
+        hints = [self._hint(*known[name]) for name in order if known[name][1].show or name in self.HINTS]
         last = [self._hint(*known[name]) for name in ("any.help", "app.actions") if name in known]
         self.query_one(KeyRow).tell(hints, last)
 
@@ -184,29 +203,53 @@ class Page(Screen[None]):
         rest = [name for name in reversed(rest) if name not in ("any.help", f"go.{self.NAME}")]
         return [name for name in self.HINTS if name in known] + rest
 
-    def _hint(self, key: str, binding: Binding) -> KeyHint:
-        return KeyHint(self.app.get_key_display(binding.with_key(key)), binding.description, binding.action)
+    def _hint(self, key: str, binding: Binding, of_app: bool) -> KeyHint:
+        action = f"app.{binding.action}" if of_app else binding.action
+        return KeyHint(self.app.get_key_display(binding.with_key(key)), binding.description, action)
 
     # typing
+
+    @property
+    def takes_words(self) -> bool:
+        """Words are typed here now: all of the page's time, or while it asks for some."""
+        return self.TAKES_WORDS or self.writing
+
+    def is_text(self, key: str, letter: str) -> bool:
+        """Whether a printable key is text; else it is a command, where it is bound to one.
+
+        Once the line holds anything all is text. On an empty line all is text where words are taken, but the sign of
+        the palette; where figures are taken a digit nobody bound, and what begins an entry there.
+        """
+        return bool(self.entry.value) or self._begins(key, letter)
+
+    def _begins(self, key: str, letter: str) -> bool:
+        found = self.active_bindings.get(key)
+        if self.takes_words:
+            return letter.isalnum() or found is None or found.binding.id != "app.actions"
+        return letter in self.BEGINS or found is None
+
+    def acts(self, key: str) -> bool:
+        """Whether a key is a command on the empty line."""
+        letter = key if len(key) == 1 else key_to_character(key)
+        return letter is None or not (letter.isprintable() and self._begins(key, letter))
 
     async def take_key(self, event: events.Key) -> bool:
         """Do what a key means here, at once; False where it is nothing of ours."""
         if self.focused is not None and self.focused is not self.entry:
             return False
         letter = event.character if event.is_printable else None
-        if letter is not None and self.entry.check_consume_key(event.key, letter):
+        if letter is not None and self.is_text(event.key, letter):
             self._type(letter)
         elif event.key == "enter":
             self.enter()
         elif event.key == "backspace" and self.goes_back():
             self.action_back()
         elif not await self.paddock.run_key(event.key):
-            if letter is None:
-                return False
-            self._type(letter)
+            return letter is not None
         return True
 
     def _type(self, letter: str) -> None:
+        self.words.stays = False
         self.entry.insert_text_at_cursor(letter)
         self._told_of = self.entry.value
         self.typed(self._told_of)
@@ -214,24 +257,40 @@ class Page(Screen[None]):
     def on_input_changed(self, event: Input.Changed) -> None:
         """Pasted or cut: the words below follow. A change the page made itself says nothing new."""
         if self.stands and event.value == self.entry.value != self._told_of:
-            self._told_of = event.value
+            self._told_of, self.words.stays = event.value, False
             self.typed(event.value)
 
     def enter(self) -> None:
         """Enter: hand the line to the page, once the event is open."""
-        if self.desk.session is None:
-            self._enter_waits = True
-            self.tell("still opening the event: your line is kept and taken in a moment")
-            return
         text = self.entry.value.strip()
+        if self.desk.session is None:
+            self.tell(self._waiting.keep(self.kept_line(text)))
+            self.clear()
+            return
+        self.words.stays = False
+        self.take(text)
+        self._waiting.hand_over(self, told=True)
+
+    def take(self, text: str) -> None:
+        """Do what Enter does with a line, or with none."""
         self.accept(text) if text else self.accept_empty()
 
     def opened(self) -> None:
-        """The event is open: show it, and take a line that waited for it."""
+        """The event is open: show it, and take the lines that waited for it, one after another."""
         self.refresh_page()
-        if self._enter_waits and self.stands:
-            self._enter_waits = False
-            self.enter()
+        if self._waiting and self.stands:
+            self._waiting.put_by(self.entry.value)
+            self.clear()
+            self._waiting.hand_over(self, told=False)
+
+    @property
+    def half_typed(self) -> str:
+        """What stands in the line and what waits, for the note of a fault."""
+        return "\n".join(part for part in (*self._waiting.parts, self.entry.value) if part)
+
+    def kept_line(self, text: str) -> str:
+        """A line as it is kept until the event is open."""
+        return text
 
     def accept(self, text: str) -> None:
         """Take a line; a page that can't read it leaves it standing and tells why."""
@@ -253,7 +312,7 @@ class Page(Screen[None]):
 
     def set_writing(self, on: bool, label: str | None = None) -> None:
         """Letters are text from now on (or commands again)."""
-        self.writing = self.entry.writing = on
+        self.writing = on
         if label is not None:
             self.set_label(label)
         self.paint_keys()
@@ -261,18 +320,12 @@ class Page(Screen[None]):
     def set_label(self, label: str) -> None:
         """The words before the line."""
         self.label = label
-        self.query_one("#label", Board).show([line((f" {label} > " if label else " > ", "key"))])
+        self.query_one("#label", Board).show([line((f"{label} > " if label else " > ", "key"))])
 
-    def tell(self, text: str, loud: bool = False) -> None:
-        """Words under the line. Loud ones begin with a mark, so that no colour is needed to see it."""
-        try:
-            echo = self.query_one("#echo", Board)
-        except NoMatches:
-            return
-        self._loud = loud
-        width = max(20, self.size.width - 1)
-        role = "warn" if loud else "quiet"
-        echo.show([(Piece(" "), *pieces) for pieces in wrapped(f"! {text}" if loud else text, width, role)[:3]])
+    def tell(self, text: str, loud: bool = False, stays: bool = False) -> None:
+        """Words under the line; ``loud``: something is wrong; ``stays``: until the next thing typed or done."""
+        if self.query("#echo"):
+            self.words.tell(text, loud, stays)
 
     def do(self, edit: Batch, said: str = "", joins: bool = False) -> Done:
         """Do and save an edit, show the page as it is then, and tell how it went.
@@ -284,9 +337,14 @@ class Page(Screen[None]):
         self.tell(done.text, loud=not done.ok)
         return done
 
+    def forget_words(self) -> None:
+        """Words under the line go, whatever they are."""
+        self.words.stays = False
+        self.tell("")
+
     def hush(self) -> None:
         """Take a warning away that is no longer so; other words stay."""
-        if self._loud:
+        if self.words.loud:
             self.tell("")
 
     def on_told(self, event: Told) -> None:
@@ -342,12 +400,12 @@ class Page(Screen[None]):
 
     def action_undo(self) -> None:
         """Take the last edit back."""
-        self.tell(self.desk.undo(), loud=False)
+        self.tell(self.desk.undo(), stays=True)
         self.refresh_page()
 
     def action_redo(self) -> None:
         """Do the last undone edit again."""
-        self.tell(self.desk.redo())
+        self.tell(self.desk.redo(), stays=True)
         self.refresh_page()
 
     def action_theme(self) -> None:

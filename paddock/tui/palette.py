@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any, cast
 
 from textual.command import DiscoveryHit, Hit, Hits, Provider
 
+from paddock.tui.page import Page
+
 if TYPE_CHECKING:
     from paddock.tui.doorman import Doorman
 
@@ -19,14 +21,18 @@ class Actions(Provider):
 
     def _actions(self) -> Iterator[tuple[str, Any]]:
         app, doorman = self.app, cast("Doorman", self.app)
-        seen: set[str] = set()
-        for key, found in self.screen.active_bindings.items():
+        page = self.screen
+        seen: dict[str, tuple[str, Any]] = {}
+        for key, found in page.active_bindings.items():
+            acts = key if not isinstance(page, Page) or page.acts(key) else ""
+            if found.binding.id is not None and not seen.get(found.binding.id, ("", None))[0]:
+                seen[found.binding.id] = (acts, found)
+        for key, found in seen.values():
             binding = found.binding
-            if binding.id is None or binding.id in seen or binding.action == "command_palette":
+            if binding.action == "command_palette":
                 continue
-            seen.add(binding.id)
             words = f"{binding.description}: {binding.tooltip}"
-            shown = f"{words} ({app.get_key_display(binding.with_key(key))})"
+            shown = f"{words} ({app.get_key_display(binding.with_key(key))})" if key else words
             action = binding.action if found.node is self.screen else f"app.{binding.action}"
             yield shown, partial(app.call_later, doorman.run_tap, action)
 

@@ -47,7 +47,7 @@ class ReaderPage(Page):
         """The leaf in hand."""
         if len(self.LEAVES) > 1:
             self.query_one("#leaves", Board).show(leaf_names(self.LEAVES, self.leaf, self.size.width))
-        self.board.show(self.leaf_lines(max(20, self.size.width - 1)))
+        self.board.show(self.leaf_lines(self.columns))
 
     def leaf_lines(self, width: int) -> list[TextLine]:
         """What the leaf in hand shows."""

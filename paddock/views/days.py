@@ -8,7 +8,7 @@ from paddock.engine.scoring.tables import days_run
 from paddock.model.event import Event
 from paddock.model.rows import RunRow, TimeRow
 
-__all__ = ["day_in_hand", "last_run", "next_run", "run_for_line"]
+__all__ = ["day_in_hand", "last_run", "next_run", "run_for_line", "run_of_others"]
 
 _NOT_RUN = frozenset({"rerun", "practice"})
 
@@ -37,6 +37,18 @@ def last_run(event: Event, number: str, day: int) -> int | None:
 def next_run(event: Event, number: str, day: int) -> int:
     """The run to come: one after the latest; a re-run or practice doesn't count as run."""
     return (last_run(event, number, day) or 0) + 1
+
+
+def run_of_others(event: Event, number: str, day: int) -> int:
+    """The latest run of the day that anybody but ``number`` has; 0: none has one."""
+    return max(
+        (
+            row.run for row in event.of(TimeRow)
+            if row.day == day and row.number != number and row.status not in _NOT_RUN
+            and (row.time_ms is not None or row.status is not None)
+        ),
+        default=0,
+    )  # fmt: skip
 
 
 def run_for_line(event: Event, number: str, day: int, timed: bool) -> int:

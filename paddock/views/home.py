@@ -113,14 +113,14 @@ _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct",
 
 
 def weather_words(event: Event, day: int) -> str:
-    """The last weather of the day: ``dry, air 24 °C, ground 38 °C``."""
-    rows = [row for row in event.of(WeatherRow) if row.day == day]
-    if not rows:
-        return ""
-    last = newest(rows, lambda row: minutes(row.at))[-1]
-    parts: list[str] = [last.surface or ""]
-    parts += [f"air {last.air_c:.0f} °C"] if last.air_c is not None else []
-    parts += [f"ground {last.surface_c:.0f} °C"] if last.surface_c is not None else []
+    """The day's weather, each value as it was said last: ``dry, air 24 °C, ground 38 °C``."""
+    said = [row for row in event.of(WeatherRow) if row.day == day]
+    rows = newest(said, lambda row: minutes(row.at))[::-1]
+    air_c = next((row.air_c for row in rows if row.air_c is not None), None)
+    ground_c = next((row.surface_c for row in rows if row.surface_c is not None), None)
+    parts: list[str] = [next((row.surface for row in rows if row.surface), "")]
+    parts += [f"air {air_c:.0f} °C"] if air_c is not None else []
+    parts += [f"ground {ground_c:.0f} °C"] if ground_c is not None else []
     return ", ".join(part for part in parts if part)
 
 

@@ -40,7 +40,7 @@ def add_note(event: Event, number: str, day: int, at: str, text: str) -> Batch:
     cells = {
         "id": new_id(), "day": day, "run": last_run(event, number, day), "at": at, "topic": topic, "text": words
     }  # fmt: skip
-    return Batch("a note", (AddRow(NoteRow.FILE, cells),))
+    return Batch(f"note: {text}", (AddRow(NoteRow.FILE, cells),))
 
 
 def notes_found(event: Event, wanted: str) -> tuple[NoteRow, ...]:
@@ -126,9 +126,9 @@ def take_back(event: Event, change: Change, number: str, day: int, at: str) -> B
 # weather
 
 
-def add_weather(event: Event, day: int, at: str, said: WeatherLine) -> Batch:
-    """The weather of this minute."""
+def add_weather(event: Event, day: int, at: str, said: WeatherLine, text: str = "") -> Batch:
+    """The weather of this minute. ``text``: as it was typed."""
     names = ("air_c", "surface_c", "humidity_pct", "station_hpa", "wind_kmh", "surface", "sky")
     cells = {name: value for name in names if (value := getattr(said, name)) is not None}
     edit = one_row(event, WeatherRow, {"day": day, "at": at}, cells)
-    return Batch("weather", (edit,))
+    return Batch(f"weather: {text}" if text else "weather", (edit,))

@@ -12,11 +12,11 @@ from paddock.entry.tread import TreadLine
 from paddock.model.edit import AddRow, Batch, ChangeRow, SetKey
 from paddock.model.event import Event
 from paddock.model.rows import EntrantRow, PressureRow, Row, RunRow, TimeRow, TreadTempRow
-from paddock.views.days import next_run, run_for_line
+from paddock.views.days import next_run, run_for_line, run_of_others
 
 __all__ = [
-    "Logged", "complete_entrant", "log_pressures", "log_rival", "log_run", "log_tread", "name_mine", "one_row",
-    "replaces",
+    "Logged", "behind", "complete_entrant", "log_pressures", "log_rival", "log_run", "log_tread", "name_mine",
+    "one_row", "replaces",
 ]  # fmt: skip
 
 _RESULT = ("time_ms", "cones", "misses", "status")
@@ -139,6 +139,13 @@ def log_rival(event: Event, day: int, line: RivalLine, at: str) -> Logged:
     label = f"run {run} of {line.number}: {said}"
     over = replaces(event, line.number, day, line, run)
     return Logged(Batch(label, tuple(edits)), run, label + over, new, _doubt(event, day, line.time_ms))
+
+
+def behind(event: Event, number: str, day: int) -> tuple[int, int] | None:
+    """(its next run, the run the others are on) where a number is more than a run behind; None: nothing to ask."""
+    following = next_run(event, number, day)
+    others = run_of_others(event, number, day)
+    return (following, others) if others > following + 1 or (following == 1 and others > 1) else None
 
 
 def log_pressures(

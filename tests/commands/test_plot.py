@@ -3,18 +3,40 @@
 from __future__ import annotations
 
 import re
+from decimal import Decimal
+from itertools import pairwise
 
-from paddock.commands.plot import lines_plot
+from hypothesis import given
+from hypothesis import strategies as st
+
+from paddock.render.drawn import lines_plot
 
 
 def test_each_series_has_its_character_and_no_colour() -> None:
     text = lines_plot({"up": [(0, 0), (10, 10)], "down": [(0, 10), (10, 0)]}, "x", "y", (40, 12))
     assert "1 up   2 down" in text
     assert "\x1b" not in text
-    rows = [re.split("[┤│]", line, maxsplit=1)[1] for line in text.splitlines() if re.search("[┤│]", line)]
+    rows = [line.split("│", 1)[1] for line in text.splitlines() if re.search("│.*[12]", line)]
     assert rows[0].index("2") < rows[0].index("1")
     assert rows[-1].index("1") < rows[-1].index("2")
     assert max(map(len, text.splitlines())) <= 40
+
+
+@given(
+    st.lists(st.floats(-500, 500, allow_nan=False), min_size=2, max_size=12), st.integers(30, 100), st.integers(9, 30)
+)
+def test_equal_steps_of_rows_stand_for_equal_values(heights: list[float], width: int, rows: int) -> None:
+    """A label stands on the row of its value, whatever the size: the axis is a ruler."""
+    text = lines_plot({"a": [(float(at), height) for at, height in enumerate(heights)]}, "x", "y", (width, rows))
+    labels = [
+        (row, Decimal(found[1].replace("−", "-").strip()))
+        for row, line in enumerate(text.splitlines())
+        if (found := re.match(r"^\s*([−\d.]+) │", line))
+    ]
+    assert len(labels) >= 2
+    steps = {(low - high) / (below - above) for (above, high), (below, low) in pairwise(labels)}
+    assert len(steps) == 1
+    assert all(len(line) <= width for line in text.splitlines())
 
 
 def test_nothing_to_draw() -> None:

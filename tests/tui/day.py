@@ -61,8 +61,8 @@ STEPS = (
     Step(1, "no, it was a re-run", "z" "rre<enter>", "saved: run 3"),
     Step(15, "run 3 again, clean and neutral", "000 50233<enter>", "saved: run 3", 12),
     Step(2, "hot pressures", "p345350315315<enter>", "4 readings after run 3", 16),
-    Step(1, "a note", "nadriver: later on the brake at the box<enter>", "saved: note"),
-    Step(1, "the change is kept", "c<down><enter>k<enter>", "saved: keep"),
+    Step(1, "a note", "ndriver: later on the brake at the box<enter>", "saved: note"),
+    Step(1, "the change is kept", "<escape>c<down><enter>k<enter>", "saved: keep"),
     Step(1, "and home", "h", "what now"),
 )  # fmt: skip
 

@@ -17,9 +17,17 @@ DOC = Path(__file__).parents[2] / "docs" / "keys.md"
 
 _HEAD = """# Keys
 
-Letters are commands while the line at the bottom is empty; a digit (on home also u and o) begins an entry. `Enter`
-takes the line, `Backspace` on an empty line goes one step back. Everything can be tapped, and `:` finds any action
-by its words. `q` twice leaves.
+One grammar holds on every page:
+
+- Once the line at the bottom holds anything, every key that writes a sign is text. `Enter` takes the line, `Esc` empties
+  it, `Backspace` on the empty line goes one step back.
+- On a page that takes figures letters and signs are commands while the line is empty. A digit begins an entry, and so do
+  a few letters there: {begins}. A letter or sign that is no command on the page begins the line as well.
+- On a page that takes words ({words}; the car's page while there is no car; every question and every search) each
+  sign is text from the first on. Commands are `Enter`, the arrows, `Esc`, `Ctrl` with a letter, and `:`.
+
+What is entered while the event still opens waits, line by line, and is taken in its order. Everything can be tapped, and
+`:` (or `Ctrl+P`) finds any action by its words. `q` twice leaves; where words are taken `Ctrl+C` twice.
 
 Any key can be another: the first column goes into `settings.toml` in your configuration folder
 (`~/.config/paddock` on Linux, `~/Library/Application Support/paddock` on macOS, `%LOCALAPPDATA%\\paddock` on Windows).
@@ -28,7 +36,7 @@ Any key can be another: the first column goes into `settings.toml` in your confi
 theme = "sun"                      # or "night"
 walk = ["lf", "rf", "rr", "lr"]    # how you walk round the car with the gauge
 [keys]
-"any.undo" = "u"
+"any.undo" = "f8"
 "go.pressures" = "p,1"             # two keys for one thing
 ```
 """
@@ -56,7 +64,10 @@ def _table(bindings: Sequence[Binding]) -> str:
 
 def document(pages: Sequence[type[Page]]) -> str:
     """The whole file."""
-    parts = [_HEAD, "## Everywhere\n\n" + _table([*own_bindings(Page), *own_bindings(PaddockApp)])]
+    words = ", ".join(page.NAME for page in pages if page.TAKES_WORDS)
+    begins = "; ".join(f"{page.NAME} {' '.join(f'`{sign}`' for sign in page.BEGINS)}" for page in pages if page.BEGINS)
+    head = _HEAD.replace("{begins}", begins).replace("{words}", words)
+    parts = [head, "## Everywhere\n\n" + _table([*own_bindings(Page), *own_bindings(PaddockApp)])]
     for page in pages:
         if own_bindings(page):
             parts.append(f"## {page.NAME.capitalize()}\n\n" + _table(own_bindings(page)))

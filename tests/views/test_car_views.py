@@ -18,12 +18,12 @@ from paddock.model.edit import SetKey
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow
 from paddock.model.settings import Mine, Settings
+from paddock.render.drawn import lines_plot
 from paddock.store.tomlread import loads, read_car
 from paddock.views.bar import bars_of, curves, move_bar, moved_words, tried, work_words
 from paddock.views.car import CarNow, car_now
 from paddock.views.car_values import ValueLine, impossible, new_car, read_value, set_value, value_text, values_of
 from paddock.views.gears import answer, gears_of, read_stretch, speed_rows, thrust_series
-from paddock.views.plot import lines_plot
 from tests.cars import COUPE, SALOON, laws
 from tests.commands.test_any_car import KEYS, spoilt, value
 

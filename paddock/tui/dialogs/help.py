@@ -23,7 +23,7 @@ NAMED = re.compile(r"\{([a-z_.]+)\}")
 
 def help_lines(page: Page, width: int) -> list[TextLine]:
     """The page's words, then a row for each key that does something there."""
-    lines: list[TextLine] = [rule(f"help: {page.NAME}", width)]
+    lines: list[TextLine] = [rule(f"help: {page.NAME}", width), *wrapped(_grammar(page), width, "quiet"), ()]
     for paragraph in help_text(page).strip().split("\n\n"):
         lines += [*wrapped(paragraph, width), ()]
     seen: dict[str, list[str]] = {}
@@ -32,9 +32,14 @@ def help_lines(page: Page, width: int) -> list[TextLine]:
         name = found.binding.id
         if name is None:
             continue
-        seen.setdefault(name, []).append(page.app.get_key_display(found.binding.with_key(key)))
+        keys_of = seen.setdefault(name, [])
+        if page.acts(key):
+            keys_of.append(page.app.get_key_display(found.binding.with_key(key)))
         words[name] = found.binding.tooltip or found.binding.description
-    for name in sorted(seen, key=lambda item: (item.startswith(("any.", "app.", "go.")), item.startswith("app."))):
+    for name in sorted(
+        (name for name in seen if seen[name]),
+        key=lambda item: (item.startswith(("any.", "app.", "go.")), item.startswith("app.")),
+    ):
         keys = " ".join(seen[name])
         first, *more = wrapped(words[name], max(10, width - 15))
         lines.append((*line((fit(keys, 13), "key"), "  "), *first))
@@ -42,10 +47,18 @@ def help_lines(page: Page, width: int) -> list[TextLine]:
     return [*lines, (), line(("Any key goes back. Up and down move this text.", "quiet"))]
 
 
+def _grammar(page: Page) -> str:
+    """What a key means on this page, in a sentence."""
+    if page.takes_words:
+        return "Every sign you type here is text; commands are Enter, the arrows, Esc, Ctrl with a letter, and :"
+    begins = "".join(f", {letter}" for letter in page.BEGINS)
+    return f"On the empty line letters are commands, and a digit{begins} begins an entry; then all is text."
+
+
 def help_text(page: Page) -> str:
     """The page's words, with the key that does it now where they name a binding, as ``{any.undo}``."""
     keys: dict[str, str] = {}
-    for key, found in page.active_bindings.items():
+    for key, found in sorted(page.active_bindings.items(), key=lambda item: not page.acts(item[0])):
         keys.setdefault(found.binding.id or "", page.app.get_key_display(found.binding.with_key(key)))
     return NAMED.sub(lambda named: keys.get(named[1], named[1]), page.HELP)
 

@@ -99,7 +99,7 @@ plan.
         self._show_under()
 
     def _show_under(self) -> None:
-        width = max(20, self.size.width - 1)
+        width = self.columns
         picked = self.grid.picked or ""
         lines = lines_under(picked, self.desk.event, self._home, self._made, self._named, width)
         if self.asking is not None and picked in ("next", "open"):

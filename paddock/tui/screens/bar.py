@@ -95,7 +95,7 @@ pair, 0.8g to reckon at that cornering. {bar.values} opens the car's values at t
 
     def _in_hand(self) -> None:
         """What follows the cursor: the words and the plot."""
-        self.query_one("#under", Board).show(self._words(max(20, self.size.width - 1)))
+        self.query_one("#under", Board).show(self._words(self.columns))
         plot = self.query_one("#plot", Board)
         if plot.display:
             plot.show(self._plot())
@@ -105,8 +105,8 @@ pair, 0.8g to reckon at that cornering. {bar.values} opens the car's values at t
         return self.kept(("plot", self._lateral, self.grid.picked, size), lambda: self._picture(size))
 
     def _picture(self, size: tuple[int, int]) -> list[TextLine]:
+        from paddock.render.drawn import lines_plot
         from paddock.views.bar import LEAST_SHARE, curves
-        from paddock.views.plot import lines_plot
 
         made = curves(self._bars, self._picked())
         return plot_lines(lines_plot(made, "cornering, g", "front %", size, "ox", LEAST_SHARE))

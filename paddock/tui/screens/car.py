@@ -28,7 +28,8 @@ class ValuesPage(CarPage):
     """The list, and the value in hand in full."""
 
     NAME: ClassVar[str] = "car"
-    PLACEHOLDER: ClassVar[str] = "type the value in hand; - takes it out, Enter opens it"
+    PLACEHOLDER: ClassVar[str] = "Enter opens the value in hand; a figure may be typed at once, - takes it out"
+    BEGINS: ClassVar[str] = "-"
     HINTS: ClassVar[tuple[str, ...]] = ("car.next", "car.find", "go.bar", "go.gears", "go.home", "any.undo")
     HELP: ClassVar[str] = """
 Every value of the car file in its order: what it is, where to measure it, what happens without it. ! stands before a
@@ -52,6 +53,11 @@ Each value is saved as it is accepted; comments in the file stay, {any.undo} tak
         """The list, then words."""
         yield Grid(name_id="values")
         yield words_board()
+
+    @property
+    def takes_words(self) -> bool:
+        """Where there is no car yet its name is what is typed."""
+        return super().takes_words or (self.desk.session is not None and not self.car_now.name)
 
     @property
     def grid(self) -> Grid:
@@ -86,7 +92,7 @@ Each value is saved as it is accepted; comments in the file stay, {any.undo} tak
         self.grid.go_to(start)
 
     def _say(self) -> None:
-        self.query_one("#under", Board).show(self._words(max(20, self.size.width - 1)))
+        self.query_one("#under", Board).show(self._words(self.columns))
 
     def _words(self, width: int) -> list[TextLine]:
         from paddock.views.car_values import caution

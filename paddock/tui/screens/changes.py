@@ -66,7 +66,7 @@ goes back on now) or open. One change at a time tells more than three at once.
         self._under(lines)
 
     def _under(self, lines: Iterable[ChangeLine]) -> None:
-        width = max(20, self.size.width)
+        width = self.columns
         found = next((item.row for item in lines if item.row.id == self.grid.picked), None)
         shown = self.asked_lines(width) if self.asking else _whole(found, width) if found else []
         self.query_one("#under", Board).show(shown)

@@ -45,7 +45,7 @@ A fault in a file names the file and the line. Mend it with any editor, here and
 
     def show_event(self) -> None:
         """Everything that is wrong, the most pressing first."""
-        width = max(20, self.size.width)
+        width = self.columns
         lines = fault_lines(self.desk.open_session, width)
         self.query_one("#faults", Board).show([*lines, *self.asked_lines(width)])
 

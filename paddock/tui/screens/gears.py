@@ -101,7 +101,7 @@ the car's values.
         self._draw()
 
     def _say(self) -> None:
-        width = max(20, self.size.width - 1)
+        width = self.columns
         self.query_one("#under", Board).show(self._words(width))
 
     def _words(self, width: int) -> list[TextLine]:
@@ -137,8 +137,8 @@ the car's values.
         board.show(self.kept(key, lambda: self._speed_lines() if self._speeds else self._picture(height)))
 
     def _picture(self, height: int) -> list[TextLine]:
+        from paddock.render.drawn import lines_plot
         from paddock.views.gears import thrust_marks, thrust_series
-        from paddock.views.plot import lines_plot
 
         if height < 9:
             return []

@@ -25,6 +25,7 @@ class HeatPage(ReaderPage):
 
     NAME: ClassVar[str] = "heat"
     PLACEHOLDER: ClassVar[str] = "what if: 30 28 a8 w20, or 8c 640m"
+    BEGINS: ClassVar[str] = "a"
     HINTS: ClassVar[tuple[str, ...]] = ("go.advice", "go.pressures", "go.home")
     HELP: ClassVar[str] = """
 Write what would be different and press Enter: 30 28 what you want to read front and rear at the end of the next run,
@@ -54,7 +55,7 @@ stood on hot ground reads more than any of this says.
         return [head, *_what_if(answer, width), *self._curve(found, width), *_fits(found, width)]
 
     def _curve(self, found: Heat, width: int) -> list[TextLine]:
-        from paddock.views.plot import lines_plot
+        from paddock.render.drawn import lines_plot
 
         lines = [rule("from now through the next run and after it", width)]
         if not found.curves:

@@ -32,6 +32,7 @@ class HomePage(Page):
 
     NAME: ClassVar[str] = "home"
     PLACEHOLDER: ClassVar[str] = "like u1 0 o1 55487 +1"
+    BEGINS: ClassVar[str] = "uomd"
     HINTS: ClassVar[tuple[str, ...]] = ("home.run", "go.pressures", "go.standings", "any.undo")
     HELP: ClassVar[str] = """
 Home answers: how did my runs go, what must I find in raw seconds, what do the tyres say, what is due.
@@ -84,7 +85,7 @@ What is missing can follow later: half a record is kept. Up and down take a run 
         """My runs at a glance."""
         today, days = self.desk.now().date(), self.glance.days
         day = days.index(today) + 1 if today in days else max(1, len(days))
-        self.query_one("#home", Board).show(glance_lines(self.glance, day, self.size.width))
+        self.query_one("#home", Board).show(glance_lines(self.glance, day, self.columns))
 
     def show_event(self) -> None:
         """Everything, worked out anew."""
@@ -104,7 +105,7 @@ What is missing can follow later: half a record is kept. Up and down take a run 
 
     def _paint(self) -> None:
         if self._home is not None and self.size.width:
-            lines = home_lines(self._home, self.size.width, self.query_one("#home", Board).size.height, self._picked)
+            lines = home_lines(self._home, self.columns, self.query_one("#home", Board).size.height, self._picked)
             self.query_one("#home", Board).show(lines)
 
     def tick(self) -> None:
@@ -132,6 +133,13 @@ What is missing can follow later: half a record is kept. Up and down take a run 
     def _whole(self, text: str) -> str:
         """The key that begins a run may be meant as its ``r``: r3 46512."""
         return f"r{text}" if self._by_letter and _RUN_FIRST.match(text) and self.desk.decimals else text
+
+    def kept_line(self, text: str) -> str:
+        """With the key it began with; the next line begins anew."""
+        kept = f"r{text}" if self._by_letter and _RUN_FIRST.match(text) else text
+        self._by_letter = False
+        self.set_writing(False)
+        return kept
 
     def _run_of(self, found: RunLine) -> int:
         from paddock.views.days import run_for_line

@@ -114,7 +114,7 @@ next time it is {go.import}, Enter, Enter.
         aside = len(self.desk.open_session.conflicts)
         names = (self.LEAVES[0], f"{self.LEAVES[1]} {aside}" if aside else self.LEAVES[1])
         self.query_one("#leaves", Board).show(leaf_names(names, self.leaf, self.size.width))
-        self.board.show(self.leaf_lines(max(20, self.size.width - 1)))
+        self.board.show(self.leaf_lines(self.columns))
 
     def _list(self, text: str) -> None:
         from paddock.store.nearby import completions

@@ -45,6 +45,8 @@ The lists are checklist.toml in the folder: change them there as you like.
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
         self._at = 0
+        self._ticked = False
+        """The last line left was just ticked by Enter: one Enter too many changes nothing."""
 
     def body(self) -> Iterable[Widget]:
         """Names of the lists, then the lines of one."""
@@ -67,7 +69,7 @@ The lists are checklist.toml in the folder: change them there as you like.
     def show_event(self) -> None:
         """The list in hand."""
         lists = self._lists()
-        width = max(20, self.size.width)
+        width = self.columns
         if not lists:
             self.query_one("#names", Board).show(wrapped(_NONE, width))
             self.grid.fill([], [Col("")])
@@ -83,6 +85,7 @@ The lists are checklist.toml in the folder: change them there as you like.
     def on_grid_picked(self, event: Grid.Picked) -> None:
         """A second tap ticks."""
         event.stop()
+        self._ticked = False
         self.accept_empty()
 
     def accept_empty(self) -> None:
@@ -92,11 +95,20 @@ The lists are checklist.toml in the folder: change them there as you like.
         lists, item = self._lists(), self.grid.picked
         if not lists or item is None:
             return
+        if self._ticked:
+            self._ticked = False
+            self.tell(f"all is ticked; Enter again takes the tick of {item} back")
+            return
         edit = tick_item(lists[self._at], item, self.desk.clock)
         done = self.desk.apply(edit, edit.label)
         self.refresh_page()
-        if done.ok and edit.label.startswith("ticked"):
-            self.grid.move(1)
+        lines = self._lists()[self._at].lines
+        if done.kept and any(line.item == item and line.ticked for line in lines):
+            names = [line.item for line in lines]
+            after = names[names.index(item) + 1 :] + names[: names.index(item)]
+            left = {line.item for line in lines if not line.ticked}
+            self._ticked = not left
+            self.grid.go_to(next((name for name in after if name in left), item))
         self.tell(done.text, loud=not done.ok)
 
     def accept(self, text: str) -> None:  # noqa: ARG002
@@ -107,10 +119,12 @@ The lists are checklist.toml in the folder: change them there as you like.
     def action_turn(self, by: int) -> None:
         """Another list."""
         self._at += by
+        self._ticked = False
         self.refresh_page()
 
     def action_step(self, by: int) -> None:
         """The line above or below."""
+        self._ticked = False
         self.grid.move(by)
 
     def action_leaf(self, by: int) -> None:

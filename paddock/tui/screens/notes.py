@@ -20,21 +20,22 @@ __all__ = ["NotesPage"]
 
 
 class NotesPage(Page):
-    """A list to read; ``a`` begins a note, as on the other pages."""
+    """A list to read, and a line that takes words: a note, or what is searched for."""
 
     NAME: ClassVar[str] = "notes"
-    PLACEHOLDER: ClassVar[str] = "a writes a note, / searches"
-    HINTS: ClassVar[tuple[str, ...]] = ("notes.write", "notes.search", "notes.beside", "go.home", "any.undo")
+    PLACEHOLDER: ClassVar[str] = "like tyres: left front grains"
+    TAKES_WORDS: ClassVar[bool] = True
+    HINTS: ClassVar[tuple[str, ...]] = ("any.back", "notes.search", "notes.beside", "any.undo")
     HELP: ClassVar[str] = """
-{notes.write} (or Enter) begins a note, Enter saves it: it is stamped with the time and the run just done. A first word
-with a colon is its topic: tyres: left front grains. Backspace on the empty line ends writing without a note.
+Type a note, Enter saves it: it is stamped with the time and the run just done. A first word with a colon is its topic:
+tyres: left front grains. Backspace on the empty line goes home, {any.undo} takes the last entry back.
 
-{notes.search} searches as you type, words in any order; {notes.beside} takes in the events that lie beside this one.
+{notes.search} searches as you type, words in any order, and ends the search again; {notes.beside} takes in the events
+that lie beside this one.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("a", "write", "write", id="notes.write", tooltip="Write a note"),
-        Binding("slash", "search", "search", id="notes.search", tooltip="Search the notes"),
-        Binding("j", "beside", "other events", id="notes.beside", tooltip="Search the events beside this one too"),
+        Binding("ctrl+s", "search", "search", id="notes.search", tooltip="Search the notes, or write again"),
+        Binding("ctrl+o", "beside", "other events", id="notes.beside", tooltip="Search the events beside this one too"),
     ]
 
     def __init__(self, desk: Desk) -> None:
@@ -42,6 +43,11 @@ with a colon is its topic: tyres: left front grains. Backspace on the empty line
         self._searching = False
         self._beside = False
         self._others: tuple[tuple[str, tuple[NoteRow, ...]], ...] | None = None
+
+    def on_mount(self) -> None:
+        """Ready for words."""
+        super().on_mount()
+        self.set_label("note")
 
     def body(self) -> Iterable[Widget]:
         """One board."""
@@ -54,7 +60,7 @@ with a colon is its topic: tyres: left front grains. Backspace on the empty line
         from paddock.views.journal import notes_found
 
         wanted = self.entry.value if self._searching else ""
-        width = max(20, self.size.width)
+        width = self.columns
         rows = notes_found(self.desk.event, wanted)
         lines = [rule(f"notes: {len(rows)}" + (f" with {wanted}" if wanted.strip() else ""), width)]
         for row in rows:
@@ -92,37 +98,33 @@ with a colon is its topic: tyres: left front grains. Backspace on the empty line
         done = desk.apply(add_note(desk.event, desk.number, desk.day, desk.clock, text), "note")
         if done.kept:
             self.clear()
-            self.set_writing(False, "")
-            self.entry.placeholder = self.PLACEHOLDER
             self.refresh_page()
-        self.tell(f"{done.text}; a writes another" if done.ok else done.text, loud=not done.ok)
+        self.tell(done.text, loud=not done.ok)
 
     def accept_empty(self) -> None:
-        """Begin a note."""
+        """Nothing to save."""
         if not self._searching:
-            self.action_write()
-
-    def action_write(self) -> None:
-        """Letters are text."""
-        self._searching = False
-        self.entry.placeholder = "like tyres: left front grains"
-        self.set_writing(True, "note")
-        self.refresh_page()
-        self.tell("Enter saves it; Backspace on the empty line leaves it")
+            self.tell("type a note, Enter saves it; Esc goes home")
 
     def action_search(self) -> None:
-        """Letters are what is looked for."""
+        """What is typed is looked for; once more: it is a note again, and what stands in the line stays."""
+        if self._searching:
+            self.set_writing(False)
+            self.stopped_writing()
+            return
         self._searching = True
+        self.entry.placeholder = "words of a note"
         self.set_writing(True, "search")
-        self.tell("Backspace on the empty line ends the search")
+        self.show_event() if self.desk.session is not None else None
+        self.tell("the list follows what you type; Backspace on the empty line ends the search")
 
     def stopped_writing(self) -> None:
         """Commands again."""
         self._searching = False
         self.entry.placeholder = self.PLACEHOLDER
-        self.set_label("")
+        self.set_label("note")
         self.refresh_page()
-        self.tell("a writes, / searches, h goes home")
+        self.tell("")
 
     def action_beside(self) -> None:
         """Take in the events beside this one, or leave them out again."""

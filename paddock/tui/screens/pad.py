@@ -92,6 +92,7 @@ class PadPage(Page):
 
     NAME: ClassVar[str] = "pad"
     PLACEHOLDER: ClassVar[str] = "tap above, or type the run"
+    BEGINS: ClassVar[str] = "uomd"
     HINTS: ClassVar[tuple[str, ...]] = ("go.home", "any.undo")
     HELP: ClassVar[str] = """
 For one finger and no keyboard. Tap - for understeer, + for oversteer (the first tap says neutral), whether there was
@@ -111,7 +112,7 @@ typed, and may be mended there.
         """The pad as tapped."""
         from paddock.views.days import next_run
 
-        self.query_one("#pad", Board).show(pad_lines(self._pad, max(20, self.size.width)))
+        self.query_one("#pad", Board).show(pad_lines(self._pad, self.columns))
         self.set_label(f"run {next_run(self.desk.event, self.desk.number, self.desk.day)}")
 
     def _now(self, pad: Pad) -> None:

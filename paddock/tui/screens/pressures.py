@@ -27,6 +27,7 @@ class PressuresPage(Page):
 
     NAME: ClassVar[str] = "pressures"
     PLACEHOLDER: ClassVar[str] = "like 345 350 410 415"
+    BEGINS: ClassVar[str] = ".a"
     HINTS: ClassVar[tuple[str, ...]] = (
         "pressures.more", "pressures.less", "pressures.moment", "go.advice", "go.home", "any.undo",
     )  # fmt: skip
@@ -122,7 +123,7 @@ shoulder (short, on, past); f past r on marks both axles.
         found = self._found
         if found is None:
             return
-        desk, width = self.desk, self.size.width
+        desk, width = self.desk, self.columns
         corners = {item.corner: item for item in pressing(found, psi, given | frozenset(self._given), tyre_c)}
         words = taking_words(found if found.run == self._run else replace(found, run=self._run, due=False))
         first = line(

@@ -141,7 +141,7 @@ the empty line shows all again. Under the table stands what has no column.
             self.grid.show_table(table)
             if self.grid.picked is None:
                 self.grid.go_to(table.rows[0].id)
-        self.board.show(self.leaf_lines(max(20, self.size.width - 1)))
+        self.board.show(self.leaf_lines(self.columns))
 
     def leaf_lines(self, width: int) -> list[TextLine]:
         """Words, or what stands under the table."""
@@ -166,7 +166,7 @@ the empty line shows all again. Under the table stands what has no column.
     def on_grid_moved(self, event: Grid.Moved) -> None:
         """The row in hand in full."""
         event.stop()
-        self.board.show(self.leaf_lines(max(20, self.size.width - 1)))
+        self.board.show(self.leaf_lines(self.columns))
 
     # finding
 

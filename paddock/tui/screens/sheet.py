@@ -75,7 +75,7 @@ opens the car's values, where the set-up off the trailer is written.
         self._say()
 
     def _say(self) -> None:
-        self.query_one("#under", Board).show(self._words(max(20, self.size.width - 1)))
+        self.query_one("#under", Board).show(self._words(self.columns))
 
     def _words(self, width: int) -> list[TextLine]:
         from paddock.views.sheet import behind, line_name, state_of

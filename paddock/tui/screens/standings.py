@@ -35,7 +35,8 @@ followed ones =. Left and right change the table, {standings.day} the day, {stan
 that mixes them; {standings.find} and some letters of a name finds its row. The latest run stands first.
 
 To enter what the loudspeaker says type number, time and cones: 23 55732 1 is 55.732 with one cone. It goes to the
-number's next run; r2 says another run, which is then replaced. dnf, dns and re stand for a time. A number nobody has
+number's next run, which is said before Enter; r2 says another run, which is then replaced, and is asked for where the
+number is behind the others. dnf, dns and re stand for a time. A number nobody has
 entered makes an entrant (its row is taken in hand as soon as the number is typed); {standings.complete} asks for its
 driver, class and index. Enter on a row begins a line with its number.
 """
@@ -98,7 +99,7 @@ driver, class and index. Enter on a row begins a line with its number.
     def _head(self, view: TableView) -> list[TextLine]:
         from paddock.views.tables import followed_words
 
-        width = self.size.width
+        width = self.columns
         only = f"; only {self._only}" if self._only else ""
         lines = [cut((Piece(f" {view.title}{only}", "strong", "table(1)"),), width)]
         found = self.desk.open_session.standings(self._day)
@@ -133,6 +134,7 @@ driver, class and index. Enter on a row begins a line with its number.
             self.tell("")
             return
         from paddock.entry import Wrong, read_rival
+        from paddock.views.days import next_run
         from paddock.views.log import replaces
         from paddock.views.tables import heard_words
 
@@ -142,8 +144,10 @@ driver, class and index. Enter on a row begins a line with its number.
         if isinstance(found, Wrong):
             self.tell(f"{who} … {found.sentence}")
         else:
-            over = replaces(self.desk.event, found.number, self.desk.day, found, found.run) if found.run else ""
-            self.tell(f"{who}: Enter takes it{over}", loud=bool(over))
+            run = found.run or next_run(self.desk.event, found.number, self.desk.day)
+            over = replaces(self.desk.event, found.number, self.desk.day, found, run) if found.run else ""
+            asked = "" if found.run else self._which_run(found.number)
+            self.tell(asked or f"{who}: Enter takes it as run {run}{over}", loud=bool(over or asked))
 
     def accept_line(self, text: str) -> None:
         """Take a run as heard."""
@@ -157,6 +161,9 @@ driver, class and index. Enter on a row begins a line with its number.
         if isinstance(found, Wrong):
             self.tell(found.sentence, loud=True)
             return
+        if not found.run and (asked := self._which_run(found.number)):
+            self.tell(asked, loud=True)
+            return
         desk = self.desk
         logged = log_rival(desk.event, desk.day, found, desk.clock)
         done = desk.apply(logged.edit, logged.said)
@@ -166,6 +173,15 @@ driver, class and index. Enter on a row begins a line with its number.
             self.grid.go_to(found.number)
         new = f"; {found.number} is a new entrant: class and driver to complete" if logged.new_number else ""
         self.tell(done.text + new + logged.doubt, loud=not done.ok or bool(logged.doubt))
+
+    def _which_run(self, number: str) -> str:
+        """The question where a number lags behind the others; "" = its next run is the one."""
+        from paddock.views.log import behind
+
+        found = behind(self.desk.event, number, self.desk.day)
+        if found is None:
+            return ""
+        return f"{number} has run {found[0]} next, the others are on run {found[1]}: add r{found[1]} or r{found[0]}"
 
     def accept_nothing(self) -> None:
         """Begin a line with the number in hand."""

@@ -149,7 +149,7 @@ tyre for the corner in hand, or four tyres for lf rf lr rr. It says what would s
         self._say()
 
     def _say(self) -> None:
-        self.query_one("#under", Board).show(self._words(max(20, self.size.width - 1)))
+        self.query_one("#under", Board).show(self._words(self.columns))
 
     def _words(self, width: int) -> list[TextLine]:
         tyres, found = self._tyres, self._picked()

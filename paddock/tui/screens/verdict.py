@@ -126,7 +126,7 @@ the events beside this one, taken together. One event cannot settle hundredths.
         beside = self.size.width >= _WIDE
         pair.set_class(self.leaf != _LIST, "-whole")
         pair.set_class(beside and self.leaf == _LIST, "-beside")
-        effects, room = self._effects(), 58 if beside else self.size.width
+        effects, room = self._effects(), 58 if beside else self.columns
         self.grid.fill([(item.change_id, verdict_cells(item, room)) for item in effects], verdict_columns(room))
         if self.grid.picked is None and effects:
             self.grid.go_to(effects[0].change_id)

@@ -99,7 +99,7 @@ _COURSE = "The course and everybody's learning together: nothing here can part t
 
 
 def _plot(points: dict[str, list[tuple[float, float]]], width: int, height: int) -> list[TextLine]:
-    from paddock.views.plot import lines_plot
+    from paddock.render.drawn import lines_plot
 
     picture = lines_plot(points, "", "", (min(width, 80), max(7, min(12, height - 12))))
     return [rule("seconds against run 1, by run", width), *(line(text) for text in picture.splitlines())]

@@ -21,11 +21,12 @@ class WeatherPage(Page):
 
     NAME: ClassVar[str] = "weather"
     PLACEHOLDER: ClassVar[str] = "like 24 38 dry"
-    HINTS: ClassVar[tuple[str, ...]] = ("go.home", "any.undo")
+    TAKES_WORDS: ClassVar[bool] = True
+    HINTS: ClassVar[tuple[str, ...]] = ("any.back", "any.undo")
     HELP: ClassVar[str] = """
 Type air, ground and surface, then Enter: 24 38 dry. The surface is dry, drying, damp, wet or standing (water).
 h60 is humidity, p964 the pressure of the station itself in hPa (not the sea-level figure), w12 wind in km/h; other
-words are the sky. For a word alone begin with a space, or press a and then the word.
+words are the sky. What a line doesn't say stays as it was said last.
 """
 
     def body(self) -> Iterable[Widget]:
@@ -33,9 +34,9 @@ words are the sky. For a word alone begin with a space, or press a and then the 
         yield Grid(name_id="weather")
 
     def on_mount(self) -> None:
-        """Ready for a word like damp as well."""
+        """Ready for figures and words."""
         super().on_mount()
-        self.set_writing(True, "weather")
+        self.set_label("weather")
 
     def show_event(self) -> None:
         """Newest first."""
@@ -63,7 +64,7 @@ words are the sky. For a word alone begin with a space, or press a and then the 
             self.tell(found.sentence, loud=True)
             return
         desk = self.desk
-        done = desk.apply(add_weather(desk.event, desk.day, desk.clock[:5], found), f"weather, {text}")
+        done = desk.apply(add_weather(desk.event, desk.day, desk.clock[:5], found, text), f"weather: {text}")
         if done.kept:
             self.clear()
             self.refresh_page()

@@ -82,7 +82,7 @@ path of an event's folder. A digit and Enter open an event from the list.
 
     def show_opening(self) -> None:
         """What there is to open."""
-        width = max(20, self.size.width)
+        width = self.columns
         lines: list[TextLine] = [line("")]
         lines += [*wrapped("Which event?", width, "strong"), ()]
         lines.append(rule("events opened before" if self._recent else "no event was opened here before", width))

@@ -28,12 +28,13 @@ class WorkPage(AskingPage):
     """The list, and the line in hand in full."""
 
     NAME: ClassVar[str] = "work"
-    PLACEHOLDER: ClassVar[str] = "type new work, or Enter to tick the line in hand"
+    PLACEHOLDER: ClassVar[str] = "Enter ticks the line in hand; a: new work, f: a noise"
     HINTS: ClassVar[tuple[str, ...]] = ("work.add", "work.fault", "work.found", "go.home", "any.undo")
     HELP: ClassVar[str] = """
 Up and down take a line in hand, Enter ticks it; Enter on a done line opens it again. {work.add} asks for new work,
 {work.fault} logs a noise or a fault (it is due before the next run), {work.found} writes what was found and closes the
-line. What was just written is in hand; the first Enter after it ticks nothing.
+line. After a tick the next line to do is in hand. What was just written or ticked last is in hand: the first Enter
+after it changes nothing.
 
 A logged change makes the re-check it calls for by itself: a bar moved asks for its links and nuts, wheels off for the
 wheel nuts after the first run. A torque is shown only where the car file has it: it is the maker's figure.
@@ -47,7 +48,7 @@ wheel nuts after the first run. A torque is shown only where the car file has it
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
         self._written = False
-        """A line was just written by Enter: one Enter too many ticks nothing."""
+        """A line was just written or ticked by Enter: one Enter too many changes nothing."""
 
     def body(self) -> Iterable[Widget]:
         """The list, and what stands under it."""
@@ -82,7 +83,7 @@ wheel nuts after the first run. A torque is shown only where the car file has it
         self._under(lines)
 
     def _under(self, lines: tuple[WorkLine, ...]) -> None:
-        width = max(20, self.size.width)
+        width = self.columns
         found = next((item for item in lines if item.id == self.grid.picked), None)
         if self.asking is not None:
             shown = self.asked_lines(width)
@@ -116,7 +117,13 @@ wheel nuts after the first run. A torque is shown only where the car file has it
             self._written = False
             self.tell(f"nothing ticked; Enter again {'ticks' if found.due else 'opens again'} {found.item}")
         else:
+            ids = [item.id for item in self._lines()]
+            after = ids[ids.index(found.id) + 1 :] + ids[: ids.index(found.id)]
             self._do(toggle(self.desk.event, self.desk.number, found, self.desk.day, self.desk.clock))
+            to_do = {item.id for item in self._lines() if item.due}
+            if found.due and found.id not in to_do:
+                self._written = not to_do.intersection(after)
+                self.grid.go_to(next((item for item in after if item in to_do), found.id))
 
     def accept_line(self, value: str) -> None:
         """A typed line is new work."""

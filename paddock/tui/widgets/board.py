@@ -10,7 +10,7 @@ from textual.geometry import Size
 from textual.message import Message
 from textual.strip import Strip
 
-from paddock.tui.paint import TextLine, width_of
+from paddock.tui.paint import TextLine, cut, width_of
 from paddock.tui.widgets.painted import Painted
 
 __all__ = ["Board"]
@@ -89,7 +89,8 @@ class Board(Painted):
         """One line of the screen."""
         at = y + self.scroll_offset.y
         pieces = self._lines[at] if at < len(self._lines) else ()
-        return self.strip_of(pieces, self.size.width)
+        room = self.scrollable_content_region.width
+        return self.strip_of(pieces if width_of(pieces) <= room else cut(pieces, room), self.size.width)
 
     def on_click(self, event: events.Click) -> None:
         """A tap on a tagged piece."""

@@ -14,7 +14,7 @@ __all__ = ["EntryLine"]
 class EntryLine(Input):
     """One row. The page hands it every key, so no character is lost to a change of focus.
 
-    ``whole``: several pasted lines are handed on, and while writing any sign may begin a line, as paths do.
+    ``whole``: several pasted lines are handed on.
     """
 
     DEFAULT_CSS = """
@@ -34,7 +34,6 @@ class EntryLine(Input):
     def __init__(self, placeholder: str = "", *, name_id: str | None = None) -> None:
         super().__init__(placeholder=placeholder, compact=True, select_on_focus=False, id=name_id)
         self.cursor_blink = False
-        self.writing = False
         self.whole = False
 
     def _on_paste(self, event: events.Paste) -> None:
@@ -45,10 +44,8 @@ class EntryLine(Input):
             self.post_message(self.Pasted(self, event.text))
 
     def check_consume_key(self, key: str, character: str | None) -> bool:  # noqa: ARG002
-        """Text once the line has begun; before that only while writing, and then letters and digits only."""
-        if character is None or not character.isprintable():
-            return False
-        return bool(self.value) or (self.writing and (self.whole or character.isalnum()))
+        """Text once the line has begun; what may begin it is the page's to say."""
+        return character is not None and character.isprintable() and bool(self.value)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """On an empty line the arrows and the like are the page's."""

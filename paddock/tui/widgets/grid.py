@@ -197,10 +197,23 @@ class Grid(Painted):
             (still if col.stays else moving).append(Piece(text, role, tag))
         width, held = self.size.width, sum(cell_len(piece.text) for piece in still)
         left = self.strip_of(tuple(still), min(held, width), over)
+        if not head:
+            moving = self._whole_figures(moving, self.scrollable_content_region.width - held)
         total = max(width - held, sum(cell_len(piece.text) for piece in moving))
         right = self.strip_of(tuple(moving), total + self.scroll_offset.x, over)
         strip = Strip.join([left, right.crop(self.scroll_offset.x, self.scroll_offset.x + max(0, width - held))])
         return strip.apply_style(self.get_component_rich_style("grid--head", partial=True)) if head else strip
+
+    def _whole_figures(self, moving: list[Piece], room: int) -> list[Piece]:
+        """A figure that the edge would cut is absent until the table is moved: no digit is ever left out."""
+        kept, start = [], -self.scroll_offset.x
+        for piece in moving:
+            end = start + cell_len(piece.text.rstrip())
+            first = start + len(piece.text) - len(piece.text.lstrip())
+            cut_off = (first < 0 < end or first < room < end) and any(char.isdigit() for char in piece.text)
+            kept.append(piece._replace(text=" " * cell_len(piece.text)) if cut_off else piece)
+            start += cell_len(piece.text)
+        return kept
 
     # moving about
 
