@@ -41,7 +41,7 @@ asyncio.run(main())
 
 
 def test_the_first_paint_comes_before_the_heavy_imports(tmp_path: Path) -> None:
-    heavy = "polars,numpy,scipy,matplotlib,plotext,aiohttp,markdown_it,pygments,tomlkit,lxml,watchdog"
+    heavy = "polars,numpy,scipy,matplotlib,aiohttp,markdown_it,pygments,tomlkit,lxml,watchdog"
     env = {"PATH": "", "PYTHONPATH": f"{ROOT}", "HOME": str(tmp_path), "TEXTUAL_ANIMATIONS": "none"}
     run = subprocess.run(
         [sys.executable, "-c", _CODE, f"{small_event(tmp_path / 'event')}", heavy],
