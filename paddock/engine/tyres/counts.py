@@ -6,7 +6,7 @@ Runs count per car, whoever drives. Re-run and practice runs wear a tyre, a run 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from types import MappingProxyType
@@ -17,10 +17,9 @@ from paddock.model.rows import FittedRow, RunRow, TimeRow, TyreRow
 
 __all__ = [
     "CarRun", "Place", "Use", "car_key", "car_runs", "fitted_at", "fitted_now", "heat_cycles", "is_turned", "my_cars",
-    "count_of", "Stint", "runs_of", "stints", "uses", "whole",
+    "count_of", "Stint", "runs_from", "runs_of", "stints", "uses", "whole",
 ]  # fmt: skip
 
-LAST = (10**6, 10**6)
 COOL_MIN = 60.0
 """Minutes of rest after which the next run is a new heat cycle (common practice, no source)."""
 
@@ -112,29 +111,52 @@ def car_runs(event: Event, numbers: Iterable[str]) -> tuple[CarRun, ...]:
     return tuple(sorted(found))
 
 
+def runs_from(
+    runs: Sequence[CarRun], day: int, run: int | None = None, at: str = "", number: str | None = None
+) -> tuple[CarRun, ...]:
+    """The car's runs from a moment on: from ``run`` of ``number`` on, or from the clock ``at``, else the whole day.
+
+    Another driver of the car has run numbers of their own: their runs count from ``at``, or from when ``number``
+    made that run, whichever is earlier. Where no clock tells, and for ``number`` None, by run number: looked at too
+    early rather than too late.
+    """
+    own = [item.at for item in runs if (item.day, item.run, item.number) == (day, run, number) and item.at]
+    start = min((clock for clock in (at, *own) if clock), default="")
+
+    def after(item: CarRun) -> bool:
+        if item.day != day:
+            return item.day > day
+        clocks = bool(start and item.at)
+        if run is not None and (number in (None, item.number) or not clocks):
+            return item.run >= run
+        size = min(len(start), len(item.at))
+        return not clocks or item.at[:size] >= start[:size]
+
+    return tuple(item for item in runs if after(item))
+
+
 def _in_order(event: Event, numbers: Iterable[str]) -> list[FittedRow]:
     mine = set(numbers)
     return sorted((row for row in event.of(FittedRow) if row.number in mine), key=lambda row: (row.day, row.run or 0))
 
 
-def _state(rows: Iterable[FittedRow], moment: tuple[int, int]) -> dict[str, tuple[str, Place]]:
-    """Corner to tyre at a moment; a tyre put on a second corner has left the first."""
+def _state(rows: Iterable[FittedRow]) -> dict[str, tuple[str, Place]]:
+    """Corner to tyre after these rows; a tyre put on a second corner has left the first."""
     state: dict[str, tuple[str, Place]] = {}
     for row in rows:
-        if (row.day, row.run or 0) <= moment:
-            state = {corner: held for corner, held in state.items() if held[0] != row.tyre}
-            state[row.corner] = (row.tyre, Place(row.corner, is_turned(row.orientation)))
+        state = {corner: held for corner, held in state.items() if held[0] != row.tyre}
+        state[row.corner] = (row.tyre, Place(row.corner, is_turned(row.orientation)))
     return state
 
 
 def fitted_at(event: Event, numbers: Iterable[str], day: int, run: int) -> Mapping[str, tuple[str, Place]]:
     """Corner to tyre for a run; corners with nothing recorded are missing."""
-    return _state(_in_order(event, numbers), (day, run))
+    return _state(row for row in _in_order(event, numbers) if (row.day, row.run or 0) <= (day, run))
 
 
 def fitted_now(event: Event, numbers: Iterable[str]) -> Mapping[str, tuple[str, Place]]:
     """Corner to tyre after everything recorded."""
-    return _state(_in_order(event, numbers), LAST)
+    return _state(_in_order(event, numbers))
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,9 +185,11 @@ def uses(event: Event) -> tuple[Use, ...]:
     """Every run of every tyre of my cars, in order."""
     found = []
     for car, numbers in my_cars(event).items():
-        rows = _in_order(event, numbers)
-        for run in car_runs(event, numbers):
-            held = _state(rows, (run.day, run.run)).values()
+        rows, runs = _in_order(event, numbers), car_runs(event, numbers)
+        moments = {(row.day, row.run, row.number) for row in rows}
+        carried = {moment: set(runs_from(runs, moment[0], moment[1], "", moment[2])) for moment in moments}
+        for run in runs:
+            held = _state(row for row in rows if run in carried[row.day, row.run, row.number]).values()
             found += [Use(tyre, car, place, run) for tyre, place in held]
     return tuple(found)
 

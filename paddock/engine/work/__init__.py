@@ -5,8 +5,7 @@
 
 from paddock.engine.work.due import Due, due
 from paddock.engine.work.logs import add_work, done_words, log_fault, note_found, tick, untick
-from paddock.engine.work.rechecks import implied_work, rechecks_for, with_rechecks
-from paddock.engine.work.rules import CAUTION
+from paddock.engine.work.rechecks import CAUTION, implied_work, rechecks_for, with_rechecks
 
 __all__ = [
     "CAUTION", "Due", "add_work", "done_words", "due", "implied_work", "log_fault", "note_found", "rechecks_for",

@@ -7,11 +7,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from paddock.engine.tyres.counts import CarRun
+from paddock.engine.tyres.counts import CarRun, car_key, runs_from
 from paddock.model.event import Event
-from paddock.model.rows import WorkRow
+from paddock.model.rows import ChangeRow, FittedRow, WorkRow
 
-__all__ = ["Moment", "When", "opened_at", "runs_since", "when_due"]
+__all__ = ["Moment", "When", "change_of", "opened_at", "runs_since", "when_due"]
 
 _DAY = re.compile(r"\b(?:day|d)\s*(\d{1,3})\b")
 _RUN = re.compile(r"\b(?:run|r)\s*(\d{1,3})\b")
@@ -22,11 +22,15 @@ _DATE = re.compile(r"\b\d{4}-\d{2}-\d{2}\b")
 
 @dataclass(frozen=True, slots=True)
 class Moment:
-    """``run``: the first run after it, None where a clock time says it; ``day`` 0: before the event."""
+    """``run``: the first run after it, that of ``number`` where one is known; None where a clock time says it.
+
+    ``day`` 0: before the event.
+    """
 
     day: int = 0
     run: int | None = None
     at: str | None = None
+    number: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,26 +62,40 @@ def _iso(text: str) -> date | None:
 
 
 def opened_at(row: WorkRow, event: Event) -> Moment:
-    """``day 1 run 4``, ``day 1 10:08``, a date; blank or anything else: before the event."""
+    """``day 1 run 4``, ``day 1 10:08``, a date; blank or anything else: before the event.
+
+    Work that a change or a change of tyres made is opened by its number, and at the change's clock.
+    """
     text = (row.opened or "").lower()
     clock = _CLOCK.search(text)
     day = _day_of(text, event)
     if day is None:
         return Moment()
-    return Moment(day, _number(_RUN, text), f"{int(clock[1]):02d}:{clock[2]}" if clock else None)
+    run, at = _number(_RUN, text), f"{int(clock[1]):02d}:{clock[2]}" if clock else None
+    change = change_of(row, event)
+    if change is not None and run is not None and (change.day, change.run) == (day, run):
+        return Moment(day, run, at or (change.at or "")[:5] or None, change.number)
+    return Moment(day, run, at, _fitted_by(row, event))
+
+
+def change_of(row: WorkRow, event: Event) -> ChangeRow | None:
+    """The change that made this work: the one its id begins with, or its reason names; None: none."""
+    said = set(re.findall(r"[\w-]+", row.reason or ""))
+    return next((item for item in event.of(ChangeRow) if item.id in said or row.id.startswith(f"{item.id}-")), None)
+
+
+def _fitted_by(row: WorkRow, event: Event) -> str | None:
+    made = re.fullmatch(r"fit-(.+)-(\d+)-(\d+)-\w+", row.id)
+    if made is None:
+        return None
+    moment = (made[1], int(made[2]), int(made[3]))
+    return next((item.number for item in event.of(FittedRow)
+                 if (car_key(event, item.number), item.day, item.run or 0) == moment), None)  # fmt: skip
 
 
 def runs_since(moment: Moment, runs: Sequence[CarRun]) -> tuple[CarRun, ...]:
-    """The car's runs from a moment on: by run number, else by clock, else all of its day."""
-
-    def after(run: CarRun) -> bool:
-        if run.day != moment.day:
-            return run.day > moment.day
-        if moment.run is not None:
-            return run.run >= moment.run
-        return moment.at is None or not run.at or run.at[:5] >= moment.at
-
-    return tuple(run for run in runs if after(run))
+    """The car's runs from a moment on."""
+    return runs_from(runs, moment.day, moment.run, moment.at or "", moment.number)
 
 
 def _at_run(day: int, number: int, runs: Sequence[CarRun], before: bool) -> When:
@@ -88,10 +106,14 @@ def _at_run(day: int, number: int, runs: Sequence[CarRun], before: bool) -> When
     return When(reached, f"{'before' if before else 'after'} run {number}", 1)
 
 
-def _event_over(event: Event, runs: Sequence[CarRun]) -> bool:
-    """All planned runs of the last day are in."""
-    days, per_day = len(event.settings.days), event.settings.runs_per_day
-    return bool(per_day) and any(run.day == days and run.run >= (per_day or 0) for run in runs)
+def _event_over(event: Event, runs: Sequence[CarRun], numbers: Sequence[str]) -> bool:
+    """No number of the car that is still in has a run of the last day left."""
+    days, per_day = len(event.settings.days), event.settings.runs_per_day or 0
+    entered = {row.number: row.status for row in event.entrants}
+    ran = {run.number for run in runs}
+    racing = {number for number in ran | (set(numbers) & set(entered)) if not entered.get(number)}
+    done = {run.number for run in runs if run.day == days and run.run >= per_day}
+    return bool(per_day and runs) and racing <= done
 
 
 def _on(day: date, event: Event, runs: Sequence[CarRun]) -> When:
@@ -100,10 +122,10 @@ def _on(day: date, event: Event, runs: Sequence[CarRun]) -> When:
     return When(reached, f"on {day.isoformat()}", 2)
 
 
-def when_due(row: WorkRow, event: Event, runs: Sequence[CarRun]) -> When:
+def when_due(row: WorkRow, event: Event, runs: Sequence[CarRun], numbers: Sequence[str] = ()) -> When:
     """``next run``, ``after run 4``, ``before run 4``, ``in 12 runs``, ``after the event``, a date; ``now``.
 
-    ``order now`` is shown as it is. ``runs``: those of the car.
+    ``order now`` is shown as it is. ``runs``: those of the car, ``numbers``: who drives it.
     A due that can't be read is shown as it is written, as open work.
     """
     text, opened = (row.due or "").lower(), opened_at(row, event)
@@ -117,7 +139,7 @@ def when_due(row: WorkRow, event: Event, runs: Sequence[CarRun]) -> When:
         left = count - len(since)
         return When(left <= 0, "now" if left <= 0 else f"in {left} run{'' if left == 1 else 's'}", 2)
     if "event" in text:
-        over = _event_over(event, runs)
+        over = _event_over(event, runs, numbers)
         return When(over, "now the event is over" if over else "after the event", 3)
     if text.strip() == "order now":
         return When(True, "order now", 0)

@@ -1,24 +1,136 @@
-"""The re-checks a logged change or a change of tyres makes.
+"""The re-checks that a logged change, a change of tyres or a part found loose makes, and which fasteners they are.
 
-Each has an id that follows from the change's own, so that two devices make the same row, and a re-check that was
-never written down is still on the list.
+Which fasteners is a table, to be added to; all of it is common practice, no source. A torque is never made up: it
+comes from ``[fasteners]`` of the car file, else the maker's figure is asked for.
+
+Each re-check has an id that follows from what made it, so that two devices make the same row, and one that was never
+written down is still on the list.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from itertools import groupby
 
 from paddock.engine.clock import stamp_of
 from paddock.engine.tyres.counts import my_cars
-from paddock.engine.work.moments import Moment, opened_at
-from paddock.engine.work.rules import WHEELS, Check, any_of, axle_of, found_loose, rules_for, torque_of, words_of
+from paddock.engine.work.moments import Moment, change_of, opened_at
 from paddock.model.edit import AddRow, Batch
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow, FittedRow, RunRow, WorkRow
 
-__all__ = ["implied_work", "rechecks_for", "with_rechecks"]
+__all__ = [
+    "CAUTION", "RULES", "Check", "Rule", "any_of", "axle_of", "found_loose", "implied_work", "is_theirs",
+    "rechecks_for", "rules_for", "torque_of", "with_rechecks", "words_of",
+]  # fmt: skip
+
+CAUTION = (
+    "Torque figures are the car maker's, or the part maker's, and theirs come first. Firm level ground, stands as "
+    "well as the jack, and nobody under a car that stands on a jack alone."
+)
+
+Words = frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One thing to look at again. ``nuts``: the fastener's name has a word of each group and none of ``but``."""
+
+    slug: str
+    item: str
+    nuts: tuple[Words, ...] = ()
+    but: Words = frozenset()
+    due: str = "next run"
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """A change whose key or item has one of ``on`` and none of ``unless`` asks for ``checks``."""
+
+    on: Words
+    checks: tuple[Check, ...]
+    unless: Words = frozenset()
+
+
+def any_of(words: str) -> Words:
+    """Words written with spaces between them."""
+    return frozenset(words.split())
+
+
+_ADJUSTED = any_of("psi kpa pressure click rebound bump compression")
+LINKS = Check("links", "end links", (any_of("link"),), but=any_of("jam lock"))
+JAM = Check("jam", "end-link jam nuts", (any_of("jam lock"), any_of("nut")), but=any_of("rod toe wheel"))
+COLLARS = Check("collars", "bar collars", (any_of("collar"),))
+WHEELS = Check("wheels", "wheel nuts", (any_of("wheel lug"), any_of("nut bolt stud")))
+RINGS = Check("rings", "spring seat lock rings", (any_of("ring perch seat"), any_of("lock spring perch")))
+DAMPER = Check("damper", "damper bolts, top and bottom", (any_of("damper shock strut"),))
+RODS = Check("rods", "tie-rod lock nuts", (any_of("rod toe"), any_of("nut")))
+CAMBER = Check("camber", "camber bolts or top-mount nuts", (any_of("camber mount knuckle"), any_of("nut bolt")))
+CALIPERS = Check("calipers", "caliper bolts", (any_of("caliper"),))
+PEDAL = Check("pedal", "brake pedal firm, nothing wet", due="before next run")
+BELTS = Check("belts", "seat and belt bolts", (any_of("seat belt harness"), any_of("bolt nut")), due="before next run")
+
+RULES = (
+    Rule(any_of("bar arb antiroll"), (LINKS, JAM, COLLARS), unless=_ADJUSTED | any_of("strut harness")),
+    Rule(any_of("link endlink droplink"), (LINKS, JAM), unless=_ADJUSTED),
+    Rule(any_of("wheel tyre tire rim"), (WHEELS,), unless=_ADJUSTED | any_of("steering")),
+    Rule(any_of("spring ride height perch coilover"), (RINGS, DAMPER, WHEELS), unless=_ADJUSTED),
+    Rule(any_of("damper shock strut"), (DAMPER, WHEELS), unless=_ADJUSTED),
+    Rule(any_of("toe rod"), (RODS,), unless=_ADJUSTED),
+    Rule(any_of("camber caster castor"), (CAMBER, WHEELS), unless=_ADJUSTED),
+    Rule(any_of("pad caliper disc rotor brake"), (CALIPERS, PEDAL, WHEELS), unless=any_of("bias balance pressure")),
+    Rule(any_of("seat belt harness"), (BELTS,)),
+)
+
+
+_LOOSE = re.compile(
+    r"[\s,;:]*(?:\b(?:was|were|is|are|found|a|an|half|quarter|one|two|three|full|turns?|bit|little|\d+)\b\s*)*"
+    r"\b(?:loose(?:ned)?|slack|undone)\b.*", re.IGNORECASE | re.DOTALL
+)  # fmt: skip
+_NOT = any_of("no not nothing none never nor")
+
+
+def found_loose(said: str | None) -> str | None:
+    """The part that was found loose, as far as the words name it before that (""); None: none was."""
+    found = _LOOSE.search(said or "")
+    if said is None or found is None:
+        return None
+    part = re.split(r"[,;.:]", said[: found.start()])[-1].strip()
+    return None if _NOT & words_of(part) else part
+
+
+def words_of(text: str | None) -> Words:
+    """The words of a key or item in lower case, a plural without its s; ``end-link`` and ``rear_bar`` are two."""
+    found = re.findall(r"[a-z0-9]+", (text or "").lower())
+    return frozenset(word[:-1] if re.fullmatch(r"\w{2,}[^asiu]s", word) else word for word in found)
+
+
+def axle_of(words: Words) -> str | None:
+    """``front`` or ``rear`` where the words name one of them."""
+    found = [axle for axle in ("front", "rear") if axle in words]
+    return found[0] if len(found) == 1 else None
+
+
+def rules_for(words: Words) -> tuple[Check, ...]:
+    """What to look at again after a change of these words, each once."""
+    checks = [check for rule in RULES if words & rule.on and not words & rule.unless for check in rule.checks]
+    return tuple(dict.fromkeys(checks))
+
+
+def torque_of(check: Check, axle: str | None, fasteners: Mapping[str, float]) -> float | None:
+    """N.m from the car file where its names give one figure for this check and axle, else None."""
+    if not check.nuts:
+        return None
+    named = {}
+    for name, torque in fasteners.items():
+        words = words_of(name)
+        there = axle_of(words)
+        fits = all(words & group for group in check.nuts) and not words & check.but
+        if fits and (there is None or axle is None or there == axle):
+            named[name] = torque
+    return next(iter(named.values())) if len(set(named.values())) == 1 else None
 
 
 def _fasteners(event: Event, number: str | None) -> Mapping[str, float]:
@@ -97,11 +209,11 @@ def _unsafe(event: Event, numbers: Iterable[str]) -> Iterator[WorkRow]:
             )
 
 
-def _loose(event: Event) -> Iterator[WorkRow]:
+def _loose(event: Event, number: str) -> Iterator[WorkRow]:
     """A look after the next run at what was found loose, tightened or not."""
     for row in event.of(WorkRow):
         part = found_loose(row.note) if row.is_done else None
-        if part is None:
+        if part is None or not is_theirs(row, event, number):
             continue
         done = stamp_of(row.done, event)
         run = None if done.run is None else done.run + 1
@@ -149,6 +261,25 @@ def _covered(made: WorkRow, rows: Sequence[WorkRow], event: Event) -> bool:
     )
 
 
+def _names(text: str, car: str | None) -> bool:
+    return car is not None and re.search(rf"(?<!\w){re.escape(car.lower())}(?!\w)", text) is not None
+
+
+def is_theirs(row: WorkRow, event: Event, number: str) -> bool:
+    """A row is this car's unless its words name another car's file, or a change of another car made it.
+
+    A change made it that it names, or that was logged in the same minute.
+    """
+    mine = event.car_name_of(number)
+    text = f"{row.item or ''} {row.reason or ''} {row.note or ''}".lower()
+    if any(_names(text, name) for name in event.cars if name != mine):
+        return _names(text, mine)
+    opened = opened_at(row, event)
+    then = (item for item in event.of(ChangeRow) if item.at and (item.day, item.at[:5]) == (opened.day, opened.at))
+    made = next((item.number for item in (change_of(row, event), *then) if item and item.number), None)
+    return made is None or made in event.numbers_of_car(number)
+
+
 def implied_work(event: Event, numbers: Sequence[str]) -> tuple[WorkRow, ...]:
     """Re-checks of a car that nobody wrote down, nor anything like them. They are open."""
     mine, rows = set(numbers), event.of(WorkRow)
@@ -156,7 +287,7 @@ def implied_work(event: Event, numbers: Sequence[str]) -> tuple[WorkRow, ...]:
     made = [item for change in changes for item in rechecks_for(event, change)]
     cars = {car for car, of_car in my_cars(event).items() if mine & set(of_car)}
     made += [item for item in _fittings(event) if any(item.id.startswith(f"fit-{car}-") for car in cars)]
-    made += [*_unsafe(event, numbers), *_loose(event)]
+    made += [*_unsafe(event, numbers), *(item for number in numbers[:1] for item in _loose(event, number))]
     found: dict[str, WorkRow] = {}
     for item in made:
         if not _covered(item, rows, event):

@@ -8,7 +8,7 @@ from paddock.engine.share.names import Names
 from paddock.engine.tyres import TyreState, inventory, moves_for, orders
 from paddock.engine.tyres.readings import EDGES
 from paddock.engine.work.due import Due, due, with_car
-from paddock.engine.work.rules import CAUTION
+from paddock.engine.work.rechecks import CAUTION
 from paddock.model.event import Event
 from paddock.model.rows import WorkRow
 from paddock.pages.debrief.parts import Section, grid, line

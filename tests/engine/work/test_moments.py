@@ -9,7 +9,7 @@ import pytest
 from paddock.engine.tyres.counts import CarRun
 from paddock.engine.work import add_work, due, implied_work, log_fault, note_found, rechecks_for
 from paddock.engine.work.moments import Moment, When, opened_at, runs_since, when_due
-from paddock.engine.work.rules import CALIPERS, LINKS, RINGS, WHEELS, axle_of, rules_for, torque_of, words_of
+from paddock.engine.work.rechecks import CALIPERS, LINKS, RINGS, WHEELS, axle_of, rules_for, torque_of, words_of
 from paddock.model.car import Car
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow, Row, RunRow, WorkRow

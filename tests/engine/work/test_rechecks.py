@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from paddock.engine.work import due, implied_work, rechecks_for, tick, with_rechecks
-from paddock.engine.work.rules import JAM, LINKS, WHEELS, torque_of, words_of
+from paddock.engine.work.rechecks import JAM, LINKS, WHEELS, torque_of, words_of
 from paddock.model.car import Car
 from paddock.model.edit import AddRow
 from paddock.model.event import Event
@@ -24,7 +24,7 @@ def _event(*rows: Row, runs: int = 0, estate: Car = ESTATE) -> Event:
 
 def _change(key: str, item: str = "", **more: object) -> ChangeRow:
     cells = {"id": "c1", "day": 1, "run": 2, "number": "26", "setting": key, "item": item or None} | more
-    return ChangeRow(**cells)  # type: ignore[arg-type]
+    return ChangeRow(**cells)
 
 
 def _slugs(event: Event, change: ChangeRow) -> dict[str, float | None]:
