@@ -11,6 +11,7 @@ from pathlib import Path
 
 from paddock.commands.answer import Answer
 from paddock.errors import UsageError
+from paddock.model.settings import FIRST_DAY, LAST_DAY
 from paddock.render.clean import clean
 
 HELP = "Make a new event folder that passes check; with --from, carry cars, tyres, open work and the plan along."
@@ -58,6 +59,8 @@ def days_of(words: Sequence[str]) -> list[date]:
             found.append(date.fromisoformat(word))
         except ValueError:
             raise UsageError(f"{word!r} is no date: write YYYY-MM-DD") from None
+        if not FIRST_DAY <= found[-1] <= LAST_DAY:
+            raise UsageError(f"{word} is no day of an event: from {FIRST_DAY} to {LAST_DAY} is taken")
     if found != sorted(set(found)):
         raise UsageError("the days are not in order, or one is there twice")
     return found

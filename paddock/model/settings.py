@@ -11,7 +11,10 @@ from pydantic import BeforeValidator, Field, field_validator
 from paddock.model.measured import Measured
 from paddock.model.toml_base import TomlModel
 
-__all__ = ["BestOfFirst", "ClassDef", "Forecast", "Gauge", "Grid", "IndexTable", "Mine", "Rules", "Settings"]
+__all__ = [
+    "FIRST_DAY", "LAST_DAY", "BestOfFirst", "ClassDef", "Forecast", "Gauge", "Grid", "IndexTable", "Mine", "Rules",
+    "Settings",
+]  # fmt: skip
 
 
 def _decimal(value: object) -> object:
@@ -23,6 +26,11 @@ def _decimal(value: object) -> object:
 
 
 Number = Annotated[Decimal, BeforeValidator(_decimal), Field(allow_inf_nan=False)]
+
+
+FIRST_DAY, LAST_DAY = date(1950, 1, 1), date(2199, 12, 31)
+EventDay = Annotated[date, Field(ge=FIRST_DAY, le=LAST_DAY)]
+"""Far from where a calendar ends, for days are counted back from it and on."""
 
 
 def _whole_ms(seconds: Decimal) -> Decimal:
@@ -144,7 +152,7 @@ class Settings(TomlModel):
     name: str = ""
     site: str | None = None
     altitude_m: Annotated[float | None, Measured("Altitude", "m", low=-500, high=9000)] = None
-    days: tuple[date, ...] = ()
+    days: tuple[EventDay, ...] = ()
     runs_per_day: int | None = Field(None, ge=1, le=999)
     pressure_unit: Literal["psi", "kpa", "bar"] | None = None
     rules: Rules = Rules()

@@ -92,6 +92,8 @@ def _step_in(found: Mapping[str, Any]) -> Step:
     elif kind is RowStep:
         values |= {"headers": _texts(values["headers"])}
         values |= {name: _maybe(values[name]) for name in ("before", "after")}
+        if not (values["before"] or values["after"]):
+            raise ValueError("no row at all")
         if values["delimiter"] not in DELIMITERS or type(values["place"]) is not int or values["place"] < 0:
             raise ValueError("no place of a row")
     else:

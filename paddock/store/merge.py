@@ -13,6 +13,8 @@ from typing import Any
 
 from paddock.errors import FolderError
 from paddock.model.rows import ROWS
+from paddock.store import disk
+from paddock.store.folder import why
 from paddock.store.places import DOCUMENTS, AstrayError, inside
 from paddock.store.records import DELIMITERS, cells_of, ending_of, render, split
 from paddock.store.text import BOM, FileFault, decode
@@ -98,15 +100,15 @@ def _own(folder: Path, path: Path) -> bool:
 
 
 def content_of(path: Path) -> Content:
-    """The bytes of a file. Raises FolderError where it can't be read."""
+    """The bytes of a file. Raises FolderError where it can't be read or is none."""
     try:
         if path.stat().st_size <= _SMALL:
-            data = path.read_bytes()
+            data = disk.read(path) or b""
             return Content(path, data, digest(data))
         with path.open("rb") as file:
             return Content(path, None, hashlib.file_digest(file, "sha256").hexdigest())
     except OSError as error:
-        raise FolderError(f"{path} can't be read: {(error.strerror or str(error)).lower()}") from None
+        raise FolderError(f"{path} {why(error)}") from None
 
 
 def strays_in(folder: Path) -> dict[str, list[Path]]:

@@ -27,6 +27,7 @@ _MAX_DROPS = 200
 _MANY = 20
 """From this many faults on a round drops them all."""
 _DEEP = re.compile(r"""(?<![\w"'.-])(?:[\w"'-]++[ \t]*+\.[ \t]*+){100}""")
+_LONG = re.compile(r"(?<!\w)[+-]?(?:[0-9_]{19,}|0[xob][0-9A-Fa-f_]{16,})(?!\w)")
 _AT_LINE = re.compile(r"\s*\(at (?:line (\d+), column \d+|end of document)\)")
 
 
@@ -44,11 +45,23 @@ def loads(file: str, data: bytes) -> tuple[str, dict[str, Any]]:
     if deep is not None:
         raise FileFault(file, text.count("\n", 0, deep.start()) + 1, "a key of more than 100 parts can't be meant")
     try:
-        return text, tomllib.loads(text, parse_float=_number)
+        content = tomllib.loads(text, parse_float=_number)
     except tomllib.TOMLDecodeError as error:
         raise _syntax(file, text, str(error)) from None
     except (ValueError, RecursionError, ArithmeticError) as error:
         raise FileFault(file, 0, f"can't be read: {error}") from None
+    if long := _LONG.search(text):
+        _no_huge(file, text.count("\n", 0, long.start()) + 1, content)
+    return text, content
+
+
+def _no_huge(file: str, line: int, value: Any) -> None:
+    """TOML's whole numbers have 64 bits (TOML 1.0.0, Integer): one beyond is an error there too."""
+    if isinstance(value, dict | list):
+        for item in value.values() if isinstance(value, dict) else value:
+            _no_huge(file, line, item)
+    elif isinstance(value, int) and not -(2**63) <= value < 2**63:
+        raise FileFault(file, line, "a whole number of more than 18 digits can't be meant")
 
 
 def _syntax(file: str, text: str, said: str) -> FileFault:

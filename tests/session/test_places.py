@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from paddock.errors import PaddockError
+from paddock.errors import PaddockError, RefusedError
 from paddock.folders.reading import check
-from paddock.model.edit import AddRow
+from paddock.model.edit import AddRow, SetKey
 from paddock.session import Session
+from paddock.store.folder import read_docs
+from paddock.store.journal import Journal
+from paddock.store.steps import apply, inverse
 from tests.store.folders import every_byte, small_folder
 
 RUN = AddRow("times.csv", {"day": 1, "run": 3, "number": "26", "time_ms": 46_101})
@@ -206,3 +211,40 @@ def test_a_rescue_folder_takes_no_links_along(tmp_path: Path) -> None:
     assert Session.open(folder).save_to(tmp_path / "stick").ok
     assert "mine.txt" in os.listdir(tmp_path / "stick")
     assert "link.txt" not in os.listdir(tmp_path / "stick")
+
+
+WRONG = (None, True, 0, -1, 10**400, 1.5, float("nan"), "", "x" * 300, [], [[]], {}, {"a": 1}, "\x00", "\ud800")
+
+
+def _everywhere(value: Any) -> Iterator[Any]:
+    """The value with each of its parts in turn of another type or taken away."""
+    if isinstance(value, dict):
+        for key, inner in value.items():
+            yield {name: item for name, item in value.items() if name != key}
+            yield from ({**value, key: other} for other in (*WRONG, *_everywhere(inner)))
+    elif isinstance(value, list):
+        for at, inner in enumerate(value):
+            yield from ([*value[:at], other, *value[at + 1 :]] for other in (*WRONG, *_everywhere(inner)))
+
+
+def test_a_journal_of_wrong_types_ends_nothing(tmp_path: Path) -> None:
+    folder = small_folder(tmp_path / "event")
+    session = Session.open(folder)
+    session.apply(AddRow("times.csv", {"day": 1, "run": 3, "number": "31", "time_ms": 46_000}))
+    session.apply(SetKey("event.toml", ("runs_per_day",), 6))
+    session.undo()
+    journal = folder / ".paddock" / "journal"
+    lines = [json.loads(line) for line in journal.read_text().splitlines()]
+    spoilt = [[*lines[:at], other, *lines[at + 1 :]] for at, line in enumerate(lines) for other in _everywhere(line)]
+    assert len(spoilt) > 300
+    files = Journal(folder)
+    sound = read_docs(folder)
+    for made in spoilt:
+        journal.write_text("".join(json.dumps(line) + "\n" for line in made))
+        history, docs = files.read(), dict(sound)
+        for entry in (*history.done, *history.undone, *history.open):
+            with contextlib.suppress(RefusedError):
+                apply(docs, inverse(entry.steps), merge=True)
+            with contextlib.suppress(RefusedError):
+                apply(docs, entry.steps, merge=True)
+        assert all(Path(file).suffix for file in docs)
