@@ -81,13 +81,14 @@ def _blocks(event: Event, moment: Moment, args: Namespace) -> Iterator[Block]:
 
     unit = args.unit or event.settings.pressure_unit or "psi"
     moment = moment.told_in(unit)
+    offset = moment.known.gauge.offset_psi
     yield words((next_line(moment, unit), "strong"))
     if args.altitude_m is not None and args.air_c is not None:
         yield words(plan_line(
-            next_event_plan(event, moment.number, args.altitude_m, args.air_c, hottest_c=args.hottest_c), unit
+            next_event_plan(event, moment.number, args.altitude_m, args.air_c, hottest_c=args.hottest_c), unit, offset
         ))  # fmt: skip
     elif moment.name in {"before", "cold-read", "day-done"}:
-        yield words(plan_line(moment.known.plan, unit))
+        yield words(plan_line(moment.known.plan, unit, offset))
     yield from paragraphs([f"{text[:1].upper()}{text[1:]}." for text in later_words(moment, unit)])
     yield from paragraphs(moment.cautions, bullet="- ")
     if args.why:

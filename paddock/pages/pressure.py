@@ -132,20 +132,24 @@ def corner_words(found: Corners, unit: str, walk: tuple[str, ...] = WALK) -> str
     return "  ".join(f"{name.upper()} {words.reading(known[name], unit)}" for name in walk if known[name] is not None)
 
 
-def _planned(plan: AxlePlan, unit: str) -> str:
+def _planned(plan: AxlePlan, unit: str, offset_psi: float) -> str:
+    def shown(psi: float | None) -> str:
+        return _shown(None if psi is None else psi + offset_psi, unit)
+
     if plan.cold_psi is None:
         return f"{plan.axle}: {said_in(plan.why, unit)}"
     spread = ""
     if plan.low_psi is not None and plan.high_psi is not None and not plan.capped:
-        spread = f" ({_shown(plan.low_psi, unit)} to {_shown(plan.high_psi, unit)})"
+        spread = f" ({shown(plan.low_psi)} to {shown(plan.high_psi)})"
     why = f" ({said_in(plan.why, unit)})" if plan.why else ""
-    return f"{plan.axle} {_shown(plan.cold_psi, unit)} cold{spread} for {_shown(plan.hot_psi, unit)} hot{why}"
+    return f"{plan.axle} {shown(plan.cold_psi)} cold{spread} for {shown(plan.hot_psi)} hot{why}"
 
 
-def plan_line(plan: ColdPlan, unit: str = "psi") -> str:
-    """The cold plan in one line."""
+def plan_line(plan: ColdPlan, unit: str = "psi", offset_psi: float = 0.0) -> str:
+    """The cold plan in one line; ``offset_psi``: what the gauge in use reads too high."""
     air = plain_number(plan.air_c, 0)
-    return f"First run at {air} C: {_planned(plan.front, unit)}, {_planned(plan.rear, unit)} {pressure_label(unit)}."
+    axles = ", ".join(_planned(plan.of(axle), unit, offset_psi) for axle in AXLES)
+    return f"First run at {air} C: {axles} {pressure_label(unit)}."
 
 
 def heat_lines(heat: CarHeat, unit: str = "psi") -> list[str]:

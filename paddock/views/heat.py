@@ -108,7 +108,11 @@ _Rows = tuple[tuple[str, str, str, str], ...]
 def _set(found: WhatIf, unit: str, walk: tuple[str, ...]) -> tuple[_Rows, tuple[str, ...]]:
     """The rows, and the notes under them."""
     if found.cold is not None:
-        return (), (plan_line(found.cold, unit).replace("First run at", "Set cold for a first run at"),)
+        return (), (
+            plan_line(found.cold, unit, found.moment.known.gauge.offset_psi).replace(
+                "First run at", "Set cold for a first run at"
+            ),
+        )
     rows = tuple(
         (item.corner.upper(), words.reading(item.end_psi, unit), words.reading(item.wanted_psi, unit),
          words.reading(item.set_psi, unit))

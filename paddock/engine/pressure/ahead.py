@@ -78,9 +78,9 @@ def _fit_range(fit: HeatFit, temp_c: float, ahead: Ahead) -> tuple[float, float]
     return middle - below, middle + math.hypot(max(ends) - middle, scatter)
 
 
-def _read_at(fit: HeatFit, end_c: float, air_c: float, ahead: Mapping[str, float | str | bool]) -> float:
+def _read_at(fit: HeatFit, end_c: float, air_c: float, ahead: Mapping[str, float | str | bool | None]) -> float:
     """The run's end as it is read, some minutes later, C."""
-    return cooled(fit, end_c, air_c, min(AT_ONCE_MIN, float(ahead["read_min"])))
+    return cooled(fit, end_c, air_c, min(AT_ONCE_MIN, float(ahead["read_min"] or 0.0)))
 
 
 def way_ahead(
@@ -91,16 +91,17 @@ def way_ahead(
     air_c: float,
     air_then_c: float,
     ambient_pa: float,
-    ahead: Mapping[str, float | str | bool],
+    ahead: Mapping[str, float | str | bool | None],
 ) -> Way:
     """How one corner gets to the end of its next run.
 
     ``reading`` None or rested: it is at ``air_c``, the air now. ``air_then_c``: the air of that run. ``ahead``:
-    ``wait_min`` from the reading to its start, ``run_min``, ``read_min`` from its end to the gauge, ``cooling`` and
-    ``sunny``.
+    ``wait_min`` from the reading to its start, ``break`` whether that is known and not just usual, ``run_min``,
+    ``read_min`` from its end to the gauge, ``end_c`` of the last run where a reading right after it tells, ``cooling``
+    and ``sunny``.
     """
     outside = ambient_pa / PSI_PA
-    wait, run_min = float(ahead["wait_min"]), float(ahead["run_min"])
+    wait, run_min = float(ahead["wait_min"] or 0.0), float(ahead["run_min"] or 0.0)
     if reading is None or reading.rested:
         end = air_then_c + rise.k
         return Way(air_c, end, air_then_c + rise.low_k, air_then_c + rise.high_k, "first", end, True, outside)
@@ -119,10 +120,12 @@ def way_ahead(
         if width <= FIT_WITHIN_PSI:
             end = _read_at(fit, way.end_c(fit, corner.gas_c), air_then_c, ahead)
             return Way(corner.gas_c, end, low, high, "fit", end, True, outside)
-    if since + wait > REST_MIN:
+    if ahead["break"] and since + wait > REST_MIN:
         return Way(now_c, first, air_then_c + rise.low_k, air_then_c + rise.high_k, "first", first, known is not None,
                    outside)  # fmt: skip
     over = max(0.0, now_c - air_c) * math.exp(since / COOLING_MIN)
+    if known is not None and ahead["end_c"] is not None:
+        over = max(now_c, float(ahead["end_c"])) - air_c
     end = air_then_c + min(over, max(_HOTTEST_K, now_c - air_c)) if now_c > air_c else now_c
     start = air_then_c + max(0.0, now_c - air_c) * math.exp(-wait / COOLING_MIN)
     may = max(end, start + rise.k)

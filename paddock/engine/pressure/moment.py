@@ -314,7 +314,7 @@ def _shown(s: Situation, name: str, answer: Decided) -> Moment:
 
 def _expected(s: Situation, name: str, answer: Decided) -> tuple[Corners, Corners]:
     """True psi after the next run (of ``ran``: after the run just driven), and what it may rise to."""
-    if name in {"event-done", "day-done"} or s.step is None or answer.action == "stop":
+    if name in {"event-done", "day-done", "stale"} or s.step is None or answer.action == "stop":
         if name != "before" or answer.set is None:
             return Corners(), Corners()
         ends = {corner: s.plan.of(AXLE_OF[corner]).hot_psi for corner in CORNERS if answer.set[corner] is not None}

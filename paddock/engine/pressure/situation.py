@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from math import exp
 
 from paddock.engine.air import AirState, ambient_pa
 from paddock.engine.clock import AsOf, minutes, settled
 from paddock.engine.corners import AXLE_OF, AXLES, SIDE_OF, Corners
 from paddock.engine.heat.car import CarHeat, heat_of
 from paddock.engine.heat.pairs import typical_wait
-from paddock.engine.pressure.ahead import Way, way_ahead
+from paddock.engine.pressure.ahead import AT_ONCE_MIN, Way, way_ahead
 from paddock.engine.pressure.learned import Learned, learn, samples_of
 from paddock.engine.pressure.limits import (
+    COOLING_MIN,
     Bound,
     Likely,
     bounds,
@@ -25,7 +27,7 @@ from paddock.engine.pressure.plan import ColdPlan, Rise, axles_now, cold_plan, k
 from paddock.engine.pressure.signs import AxleSigns, Sign, all_signs, axle_signs, hottest_tread, phases
 from paddock.engine.pressure.surface import SurfaceNow, surface_now
 from paddock.engine.pressure.thresholds import Thresholds, thresholds_of
-from paddock.engine.readings.log import CarLog
+from paddock.engine.readings.log import REST_MIN, CarLog, Reading
 from paddock.engine.readings.mass import CornerAir, Step
 from paddock.engine.readings.timeline import RUN_MIN, CarRun
 from paddock.model.car import Car, Target
@@ -388,6 +390,20 @@ def _now(
     return Corners.of(found), airs
 
 
+def _run_end_c(heat: CarHeat, read: Reading | None, corner: str) -> float | None:
+    """How warm a corner was at the last run's end, C, by the first reading after it; None: ``read`` is the first."""
+    stand = None if read is None else (read.timed.day, read.timed.runs_before)
+    for step in heat.track.steps:
+        there = step.reading
+        same = (there.timed.day, there.timed.runs_before) == stand
+        if same and there.moment == "after" and there is not read:
+            gas_c, air_c, since = step.corners[corner].gas_c, there.air_c, there.since_min or 0.0
+            if gas_c is None or air_c is None or there.rested:
+                return None
+            return gas_c if since <= AT_ONCE_MIN else air_c + max(0.0, gas_c - air_c) * exp(since / COOLING_MIN)
+    return None
+
+
 def _ways(
     heat: CarHeat, reading: object, airs: Mapping[str, CornerAir], rises: Mapping[str, Rise], air_c: float,
     asked: Asked, ambient: float,
@@ -396,7 +412,7 @@ def _ways(
     read = step.reading if step is not None and step.reading is reading else None
     log = heat.track.log
     driven = log.runs[read.timed.runs_before] if read is not None and read.timed.runs_before < len(log.runs) else None
-    wait = asked.wait_min if asked.wait_min is not None else typical_wait(heat.track, "before", _WAIT_MIN)
+    wait = min(REST_MIN, typical_wait(heat.track, "before", _WAIT_MIN)) if asked.wait_min is None else asked.wait_min
     if driven is not None and read is not None:
         clocks = driven.clock, read.timed.clock
         wait = clocks[0] - clocks[1] if clocks[0] is not None and clocks[1] is not None else 0.0
@@ -407,8 +423,10 @@ def _ways(
         sunny = read is not None and read.sun == SIDE_OF[corner]
         found[corner] = way_ahead(
             read, airs[corner], heat.fit_of(corner), rises[AXLE_OF[corner]], air_c, then, ambient,
-            {"wait_min": max(0.0, wait), "run_min": runs[-1] if runs else RUN_MIN,
-             "read_min": typical_wait(heat.track, "after", _AFTER_MIN), "cooling": asked.cooling,
-             "sunny": sunny},
+            {
+                "wait_min": max(0.0, wait), "end_c": _run_end_c(heat, read, corner),
+                "break": asked.wait_min is not None or driven is not None, "run_min": runs[-1] if runs else RUN_MIN,
+                "read_min": typical_wait(heat.track, "after", _AFTER_MIN), "cooling": asked.cooling, "sunny": sunny,
+            },
         )  # fmt: skip
     return found
