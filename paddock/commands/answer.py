@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, is_dataclass
 from typing import Any
 
-__all__ = ["Answer"]
+from paddock.errors import Problem
+
+__all__ = ["Answer", "plain"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,3 +22,18 @@ class Answer:
     text: Callable[[], str]
     exit_code: int = 0
     exact: bool = False
+
+
+def plain(value: Any) -> Any:
+    """An answer's own values as the JSON has them: a frozen value by the names of its fields, those kept back left out.
+
+    A field is kept back where its metadata say ``json`` False.
+    """
+    if isinstance(value, Problem):
+        return {"file": value.file, "line": value.line, "level": value.level, "message": value.message}
+    if is_dataclass(value) and not isinstance(value, type):
+        said = (item.name for item in fields(value) if item.metadata.get("json", True))
+        return {name: plain(getattr(value, name)) for name in said}
+    if isinstance(value, Mapping):
+        return {name: plain(part) for name, part in value.items()}
+    return [plain(part) for part in value] if isinstance(value, list | tuple) else value

@@ -7,11 +7,11 @@ a mistake only.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from paddock.engine.car.balance import front_share
+from paddock.engine.car.bar_parts import holes_of
 from paddock.engine.stats.fits import Slope, least_squares, rounding_variance, within
 from paddock.model.car import Car
 from paddock.model.event import Event
@@ -73,17 +73,12 @@ def _axle_psi(row: PressureRow, axle: str) -> float | None:
     return sum(known) / len(known) if known else None
 
 
-def _holes(text: str | None) -> tuple[int, int] | None:
-    found = re.fullmatch(r"\s*(\d+)\s*[-/]\s*(\d+)\s*", text or "")
-    return None if found is None else (int(found[1]), int(found[2]))
-
-
 def holes_at(car: Car, end: str, changes: Sequence[ChangeRow], when: tuple[int, int]) -> tuple[int, int] | None:
     """Holes in force on a run: the last change of ``front_bar`` or ``rear_bar`` up to it, None: as the car starts."""
-    held = _holes(str(car.setup.get(f"{end}_bar", "")))
+    held = holes_of(str(car.setup.get(f"{end}_bar", "")))
     for change in sorted(changes, key=lambda row: (row.day or 0, row.run or 0)):
         if change.setting == f"{end}_bar" and (change.day or 0, change.run or 0) <= when:
-            held = _holes(change.after) or held
+            held = holes_of(change.after) or held
     return held
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from paddock import words
+from paddock.engine.car.setup_sheet import Setting, open_changes, setup_in_force
 from paddock.engine.clock import as_of, minutes, newest
 from paddock.engine.pressure.answer import Moment
 from paddock.engine.pressure.moment import moment_of
@@ -19,7 +20,6 @@ from paddock.views.advice import due_lines
 from paddock.views.days import day_in_hand
 from paddock.views.my_runs import MyRun, my_runs
 from paddock.views.schedule import Schedule, schedule
-from paddock.views.setup import Setting, open_changes, setup_in_force
 
 __all__ = ["Home", "day_words", "home", "weather_words"]
 

@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from paddock.engine.work.rechecks import with_rechecks
+from paddock.actions import changes
+from paddock.engine.car.setup_sheet import setup_in_force
 from paddock.entry.weather import WeatherLine
 from paddock.ids import new_id
 from paddock.model.edit import AddRow, Batch, ChangeRow
@@ -15,7 +16,6 @@ from paddock.model.rows import ChangeRow as Change
 from paddock.model.rows import NoteRow, WeatherRow
 from paddock.views.days import last_run, next_run
 from paddock.views.log import one_row
-from paddock.views.setup import setup_in_force
 
 __all__ = [
     "ChangeLine", "add_change", "add_note", "add_weather", "change_lines", "decide", "known_items", "notes_found",
@@ -87,23 +87,9 @@ def known_items(event: Event, number: str) -> dict[str, str]:
     return {item.key: item.value for item in setup_in_force(event, number)}
 
 
-def _setting_of(event: Event, number: str, item: str) -> str | None:
-    name = item.strip().replace(" ", "_").casefold()
-    return next((key for key in known_items(event, number) if key.casefold() == name), None)
-
-
 def add_change(event: Event, number: str, day: int, at: str, said: Mapping[str, object]) -> Batch:
-    """A change before the next run and what it makes one look at again.
-
-    ``said``: item, before, after, reason, expect, kind as far as known.
-    """
-    item = str(said["item"])
-    key = _setting_of(event, number, item)
-    cells: dict[str, Any] = {
-        "id": new_id(), "day": day, "run": next_run(event, number, day), "at": at, "number": number,
-        "setting": key or item.strip().replace(" ", "_").casefold(), **said,
-    }  # fmt: skip
-    return with_rechecks(event, AddRow(Change.FILE, cells))
+    """A change before the next run and what it makes one look at again."""
+    return changes.add_change(event, number, day, next_run(event, number, day), at, said)
 
 
 def decide(change: Change, decision: str | None) -> Batch:

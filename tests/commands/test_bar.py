@@ -159,7 +159,7 @@ def test_the_readable_answer_and_its_cautions_once(tmp_path: Path, capsys: pytes
     assert "unknown" in text
     for word in ("on stands", "maker's torque", "class rules"):
         assert text.count(word) == 1
-    assert max(len(line) for line in text.splitlines() if line.startswith(("1-", "holes"))) <= 80
+    assert max(len(line) for line in text.splitlines() if line.startswith(("rear  1-", "bar"))) <= 80
 
 
 def test_unequal_holes_in_use_are_explained(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -10,9 +10,19 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from paddock.engine.car.balance import G, front_share, load_transfer, roll_share_curve, share_per_pair, transfer
+from paddock.engine.car.balance import (
+    AxleLoads,
+    Chassis,
+    G,
+    chassis_of,
+    front_share,
+    in_series,
+    load_transfer,
+    roll_share_curve,
+    share_per_pair,
+    transfer,
+)
 from paddock.engine.car.bars import pairs_table
-from paddock.engine.car.chassis import AxleLoads, Chassis, chassis_of, in_series
 from tests.cars import coupe, laws, saloon
 
 
@@ -34,10 +44,10 @@ def test_the_two_axle_case() -> None:
     found = transfer(chassis(), 1.0)
     assert found is not None
     assert math.degrees(found.roll_rad) == pytest.approx(3.594734, abs=1e-6)
-    assert found.front.total_n == pytest.approx(2235.238, abs=1e-3)
-    assert found.rear.total_n == pytest.approx(1838.289, abs=1e-3)
+    assert found.front.transfer_n == pytest.approx(2235.238, abs=1e-3)
+    assert found.rear.transfer_n == pytest.approx(1838.289, abs=1e-3)
     assert found.front_share == pytest.approx(0.548723, abs=1e-6)
-    assert found.front.total_n * 1.50 + found.rear.total_n * 1.48 == pytest.approx(6073.523985, abs=1e-5)
+    assert found.front.transfer_n * 1.50 + found.rear.transfer_n * 1.48 == pytest.approx(6073.523985, abs=1e-5)
     without_lean = 1050 * G * 0.43 / 75000
     assert math.degrees(without_lean) == pytest.approx(3.382516, abs=1e-6)
 
@@ -70,7 +80,7 @@ def test_rigid_total() -> None:
     ends = [axle(600, 0, 0.5, 0, 1.5, 20000) for _ in range(2)]
     found = transfer(Chassis(1200, 0.0, ends[0], ends[1], 1.0), 1.0)
     assert found is not None
-    assert found.front.total_n + found.rear.total_n == pytest.approx(3922.66, abs=0.01)
+    assert found.front.transfer_n + found.rear.transfer_n == pytest.approx(3922.66, abs=0.01)
     assert found.roll_rad == 0
 
 
@@ -96,7 +106,7 @@ def test_moments_close(kf: float, kr: float, rf: float, rr: float, tf: float, tr
     assert found is not None
     lean = 1050 * G * lever * found.roll_rad
     over = (1050 * 0.52 + 150 * 0.3) * G * g + lean
-    assert found.front.total_n * tf + found.rear.total_n * tr == pytest.approx(over)
+    assert found.front.transfer_n * tf + found.rear.transfer_n * tr == pytest.approx(over)
 
 
 @laws
@@ -118,35 +128,35 @@ def test_share_does_not_depend_on_cornering_until_a_wheel_lifts() -> None:
     shares = [transfer(chassis(), g) for g in (0.2, 0.7, 1.3)]
     assert len({round(item.front_share, 12) for item in shares if item}) == 1
     assert shares[2] is not None
-    assert shares[2].rear.lift_g == pytest.approx(1.3203, abs=1e-4)
+    assert shares[2].rear.inside_lifts_at_g == pytest.approx(1.3203, abs=1e-4)
 
 
 def test_a_lifted_wheel_clamps_and_the_rest_goes_to_the_other_axle() -> None:
     base = chassis().with_bar("rear", 60000)
     lift = transfer(base, 0.3)
     assert lift is not None
-    assert lift.rear.lift_g is not None
+    assert lift.rear.inside_lifts_at_g is not None
     root = brentq(lambda g: _unclamped_rear(base, g) - 495 * G / 2, 0.1, 2)
-    assert lift.rear.lift_g == pytest.approx(root)
-    over = lift.rear.lift_g + 0.1
+    assert lift.rear.inside_lifts_at_g == pytest.approx(root)
+    over = lift.rear.inside_lifts_at_g + 0.1
     found = transfer(base, over)
     assert found is not None
-    assert found.rear.lifted
-    assert not found.front.lifted
-    assert found.rear.total_n == pytest.approx(495 * G / 2)
+    assert found.rear.inside_lifts
+    assert not found.front.inside_lifts
+    assert found.rear.transfer_n == pytest.approx(495 * G / 2)
     more = transfer(base.with_bar("rear", 90000), over)
     assert more is not None
-    assert more.front.total_n == pytest.approx(found.front.total_n)
+    assert more.front.transfer_n == pytest.approx(found.front.transfer_n)
     lean = 1050 * G * 0.43 * found.roll_rad
     moments = (1050 * 0.52 + 150 * 0.3) * G * over + lean
-    assert found.front.total_n * 1.5 + found.rear.total_n * 1.48 == pytest.approx(moments)
+    assert found.front.transfer_n * 1.5 + found.rear.transfer_n * 1.48 == pytest.approx(moments)
     assert found.front_share > lift.front_share
 
 
 def test_the_second_wheel_lifts_earlier_because_the_first_has() -> None:
     found = transfer(chassis(), 0.5)
     assert found is not None
-    assert found.front.lift_g is not None
+    assert found.front.inside_lifts_at_g is not None
     held = 495 * G / 2 * 1.48
 
     def front_total(g: float) -> float:
@@ -154,24 +164,26 @@ def test_the_second_wheel_lifts_earlier_because_the_first_has() -> None:
         angle = (1050 * G * 0.43 * g - elastic) / (45000 - 1050 * G * 0.43)
         return (45000 * angle + chassis().front.rigid_nm(g)) / 1.5
 
-    assert found.front.lift_g == pytest.approx(brentq(lambda g: front_total(g) - 705 * G / 2, 1.32, 2))
-    assert found.front.lift_g < 705 * G / 2 / 2235.238  # 1.5465, the first wheel still down
+    assert found.front.inside_lifts_at_g == pytest.approx(brentq(lambda g: front_total(g) - 705 * G / 2, 1.32, 2))
+    assert found.front.inside_lifts_at_g < 705 * G / 2 / 2235.238  # 1.5465, the first wheel still down
 
 
 def test_and_the_other_way_round() -> None:
     stiff = chassis().with_bar("front", 60000)
     found = transfer(stiff, 0.3)
     assert found is not None
-    assert found.front.lift_g is not None
-    assert found.rear.lift_g is not None
-    assert found.front.lift_g < found.rear.lift_g
+    assert found.front.inside_lifts_at_g is not None
+    assert found.rear.inside_lifts_at_g is not None
+    assert found.front.inside_lifts_at_g < found.rear.inside_lifts_at_g
     held = 705 * G / 2 * 1.5
 
     def rear_total(g: float) -> float:
         angle = (1050 * G * 0.43 * g - held + stiff.front.rigid_nm(g)) / (30000 - 1050 * G * 0.43)
         return (30000 * angle + stiff.rear.rigid_nm(g)) / 1.48
 
-    assert found.rear.lift_g == pytest.approx(brentq(lambda g: rear_total(g) - 495 * G / 2, found.front.lift_g, 3))
+    assert found.rear.inside_lifts_at_g == pytest.approx(
+        brentq(lambda g: rear_total(g) - 495 * G / 2, found.front.inside_lifts_at_g, 3)
+    )
 
 
 def _unclamped_rear(base: Chassis, g: float) -> float:
@@ -183,11 +195,14 @@ def test_no_jump_where_the_wheel_lifts() -> None:
     base = chassis().with_bar("rear", 60000)
     lift = transfer(base, 0.3)
     assert lift is not None
-    assert lift.rear.lift_g is not None
-    before, after = transfer(base, lift.rear.lift_g - 1e-9), transfer(base, lift.rear.lift_g + 1e-9)
+    assert lift.rear.inside_lifts_at_g is not None
+    before, after = (
+        transfer(base, lift.rear.inside_lifts_at_g - 1e-9),
+        transfer(base, lift.rear.inside_lifts_at_g + 1e-9),
+    )
     assert before is not None
     assert after is not None
-    assert before.front.total_n == pytest.approx(after.front.total_n, rel=1e-6)
+    assert before.front.transfer_n == pytest.approx(after.front.transfer_n, rel=1e-6)
     assert before.roll_rad == pytest.approx(after.roll_rad, rel=1e-6)
 
 
@@ -297,9 +312,9 @@ def test_the_curve_is_level_then_bends_where_the_wheel_lifts() -> None:
     points = roll_share_curve(saloon())
     found = load_transfer(saloon()).transfer
     assert found is not None
-    assert found.rear.lift_g is not None
-    level = [share for g, share in points if g < found.rear.lift_g]
-    beyond = [share for g, share in points if g > found.rear.lift_g]
+    assert found.rear.inside_lifts_at_g is not None
+    level = [share for g, share in points if g < found.rear.inside_lifts_at_g]
+    beyond = [share for g, share in points if g > found.rear.inside_lifts_at_g]
     assert max(level) - min(level) < 1e-9
     assert beyond
     assert min(beyond) > max(level)

@@ -8,9 +8,7 @@ from typing import Any
 import pytest
 
 from paddock.engine.car.bar_parts import SHEAR_GPA, parts_of
-from paddock.engine.car.bar_rates import roll_heave_free
-from paddock.engine.car.bar_steps import spread_of
-from paddock.engine.car.bars import BarTable, pairs_table
+from paddock.engine.car.bars import BarTable, pairs_table, roll_heave_free, spread_of
 from tests.cars import rear_bar as rear
 from tests.cars import saloon
 

@@ -12,8 +12,7 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 
 from paddock.engine.car.bar_parts import BarParts, Hole
-from paddock.engine.car.bar_rates import heave_forces, pair_of, polar_mm4, roll_heave_free, twist_rate
-from paddock.engine.car.bars import pairs_table
+from paddock.engine.car.bars import heave_forces, pair_of, pairs_table, polar_mm4, roll_heave_free, twist_rate
 from paddock.model.car import Car
 from tests.cars import laws
 from tests.cars import rear_bar as rear
@@ -138,7 +137,7 @@ def test_unequal_holes_in_heave() -> None:
     assert forces == pytest.approx((-135.161, 168.951), abs=1e-3)
     pair = pair_of(bar(), 1, 1)
     assert pair is not None
-    assert pair.end_heave_n == (0.0, 0.0)
+    assert pair.heave_end_n == (0.0, 0.0)
 
 
 def test_free_heave_is_softer_only_for_unequal_holes() -> None:
@@ -253,7 +252,7 @@ def test_mirror_twins_and_common_torque(a: float, b: float, m: float, n: float) 
     assert here is not None
     assert there is not None
     assert here.roll_nm_per_rad == pytest.approx(there.roll_nm_per_rad)
-    left, right = here.end_heave_n
+    left, right = here.heave_end_n
     assert left * a == pytest.approx(-right * b, abs=1e-6)
     assert here.roll_nm_per_rad == pytest.approx((here.wheel_rate_n_mm or 0) * 1000 * 1.5**2 / 2)
 

@@ -6,9 +6,9 @@ import math
 
 import pytest
 
+from paddock.engine.car.balance import chassis_of, in_series
 from paddock.engine.car.bar_parts import parts_of
-from paddock.engine.car.bar_steps import spread_of, spreads
-from paddock.engine.car.chassis import chassis_of, in_series
+from paddock.engine.car.bars import spread_of, spreads
 from paddock.engine.car.compensation import _held_back, give_back
 from paddock.engine.car.driveline import driveline_of, grip_force
 from paddock.engine.car.gears import grip_limited, light_rpm, shift_point, speed_kmh, speed_table, thrust_curves
@@ -141,9 +141,9 @@ def test_what_is_held_back(bar: float, limits: dict[str, float], held: str | Non
     known = (Response("front_share", bar, abs(bar) / 50, 8, 5), Response("rear_psi", -0.25, 0.005, 8, 5))
     found = give_back(saloon(limits=limits), rear=(4, 4), responses=known)
     assert found.change is not None
-    assert found.pressure is not None
-    assert found.pressure.psi == pytest.approx(found.change * 100 * bar / 0.25)
-    assert found.pressure.held_back == held
+    assert found.rear_pressure is not None
+    assert found.rear_pressure.change_psi == pytest.approx(found.change * 100 * bar / 0.25)
+    assert found.rear_pressure.held_back == held
 
 
 def test_a_step_of_just_two_psi_is_one_step() -> None:
@@ -210,10 +210,16 @@ def test_a_stretch_at_its_edges() -> None:
     assert refused(2, 0, 80) is not None
     last, _ = hold_or_shift(saloon(), 4, 60, 80)
     assert last is not None
-    assert (last.shift_s, last.next_s, last.saved_s, last.shifts, last.best) == (None, None, None, False, "hold")
+    assert (last.shift_s, last.next_gear_s, last.shifting_saves_s, last.shifts, last.best) == (
+        None,
+        None,
+        None,
+        False,
+        "hold",
+    )
     short, _ = hold_or_shift(saloon(), 2, 60, 5)
     assert short is not None
-    assert (short.shifts, short.limiter_m) == (False, None)
+    assert (short.shifts, short.limiter_after_m) == (False, None)
     line, _ = driveline_of(saloon())
     assert line is not None
     assert short.shift_at_kmh is not None

@@ -69,7 +69,7 @@ def test_steady_acceleration_then_the_limiter() -> None:
     top, start = line.kmh(2, 7000) / 3.6, 60 / 3.6
     reach = (top**2 - start**2) / (2 * rate)
     found = hold(car, length_m=150)
-    assert found.limiter_m == pytest.approx(reach, rel=1e-6)
+    assert found.limiter_after_m == pytest.approx(reach, rel=1e-6)
     assert found.hold_s == pytest.approx((top - start) / rate + (150 - reach) / top, rel=1e-6)
 
 
@@ -97,37 +97,37 @@ def test_hold_to_is_where_both_take_as_long() -> None:
     assert shorter.hold_s < shorter.shift_s - 1e-5
     assert longer.hold_s > longer.shift_s
     assert longer.best == "shift"
-    assert longer.saved_s == pytest.approx(longer.hold_s - longer.shift_s)
+    assert longer.shifting_saves_s == pytest.approx(longer.hold_s - longer.shift_s)
 
 
 def test_on_the_limiter_a_shift_loses_nothing_until_it_is_made() -> None:
     found = hold(saloon())
     assert found.hold_to_m is not None
-    assert found.limiter_m is not None
-    assert found.hold_to_m == pytest.approx(found.limiter_m + 0.3 * 7000 * 0.06 / 8 * 1.905 / 3.6, abs=0.01)
+    assert found.limiter_after_m is not None
+    assert found.hold_to_m == pytest.approx(found.limiter_after_m + 0.3 * 7000 * 0.06 / 8 * 1.905 / 3.6, abs=0.01)
 
 
 def test_a_stretch_that_ends_before_the_shift_is_held() -> None:
     found = hold(saloon(), length_m=40)
     assert not found.shifts
     assert found.best == "hold"
-    assert found.limiter_m is None
+    assert found.limiter_after_m is None
 
 
 def test_where_grip_is_the_limit_the_longer_gear_costs_nothing() -> None:
     found = hold(saloon(gearbox__grip_g=0.3), gear=2, from_kmh=35, length_m=25)
     assert found.best == "level"
-    assert found.next_s == pytest.approx(found.hold_s, abs=1e-3)
+    assert found.next_gear_s == pytest.approx(found.hold_s, abs=1e-3)
     spinning = hold(saloon(), gear=1, from_kmh=30, length_m=60)
     assert spinning.best in ("next", "shift")
-    assert spinning.next_s is not None
-    assert spinning.next_s < spinning.hold_s - 0.2
+    assert spinning.next_gear_s is not None
+    assert spinning.next_gear_s < spinning.hold_s - 0.2
 
 
 def test_short_shifting_with_grip_to_spare_costs() -> None:
     found = hold(coupe(), gear=2, from_kmh=60, length_m=60)
-    assert found.next_s is not None
-    assert found.next_s > found.hold_s + 0.05
+    assert found.next_gear_s is not None
+    assert found.next_gear_s > found.hold_s + 0.05
 
 
 def test_cornering_takes_its_part_of_the_grip() -> None:
@@ -145,8 +145,8 @@ def test_all_grip_used_sideways_is_steady_speed() -> None:
 
 def test_the_last_gear_can_only_be_held() -> None:
     found = hold(saloon(), gear=4, from_kmh=100)
-    assert (found.shift_s, found.next_s, found.hold_to_m, found.best) == (None, None, None, "hold")
-    assert found.saved_s is None
+    assert (found.shift_s, found.next_gear_s, found.hold_to_m, found.best) == (None, None, None, "hold")
+    assert found.shifting_saves_s is None
 
 
 @laws

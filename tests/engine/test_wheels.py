@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from paddock.engine.car.wheel import ROLLING, free_diameter_mm, read_size, revs_per_mile, rolling_circumference
+from paddock.engine.car.driveline import ROLLING, read_size, rolling_circumference
 from paddock.model.car import Gearbox
 
 
@@ -17,20 +17,24 @@ from paddock.model.car import Gearbox
 )  # fmt: skip
 def test_free_diameter(size: str, diameter: float) -> None:
     # Arithmetic: rim x 25.4 + 2 x width x aspect.
-    assert free_diameter_mm(size) == pytest.approx(diameter, abs=1e-9)
+    found = read_size(size)
+    assert found is not None
+    assert found.diameter_mm == pytest.approx(diameter, abs=1e-9)
 
 
 @pytest.mark.parametrize(("size", "radius_m"), [("P205/60R16", 0.3262), ("225/70Rx19.5G", 0.40515)])
 def test_radius_of_a_published_library(size: str, radius_m: float) -> None:
     # Examples in the documentation of fastsim-core, tire_code_to_radius.
-    diameter = free_diameter_mm(size)
-    assert diameter is not None
-    assert diameter / 2000 == pytest.approx(radius_m, abs=1e-9)
+    found = read_size(size)
+    assert found is not None
+    assert found.diameter_mm / 2000 == pytest.approx(radius_m, abs=1e-9)
 
 
 def test_geometric_revolutions() -> None:
     # Arithmetic: 1609344 / (pi D).
-    assert revs_per_mile(634.3, 1.0) == pytest.approx(807.61, abs=0.005)
+    rolling, _ = rolling_circumference(Gearbox(size="225/45R17"))
+    assert rolling is not None
+    assert 1_609_344 / rolling * ROLLING == pytest.approx(807.61, abs=0.005)
 
 
 @pytest.mark.parametrize(
@@ -40,8 +44,9 @@ def test_geometric_revolutions() -> None:
 )  # fmt: skip
 def test_rolling_revolutions_of_a_tyre_makers_table(inflated_in: float, revs: float) -> None:
     # A tyre maker's size tables (light-truck tyres), revolutions per mile against inflated overall diameter.
-    assert revs_per_mile(inflated_in * 25.4) == pytest.approx(revs, rel=0.006)
-    assert revs_per_mile(inflated_in * 25.4, 1.0) < 0.985 * revs
+    free = 1_609_344 / (math.pi * inflated_in * 25.4)
+    assert free / ROLLING == pytest.approx(revs, rel=0.006)
+    assert free < 0.985 * revs
 
 
 def test_inch_sizes() -> None:

@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from paddock.engine.car.setup_sheet import open_changes, setup_in_force
 from paddock.engine.scoring.gap import Gap, Seen, Still
 from paddock.entry import PressureLine, RivalLine, RunLine
 from paddock.model.car import Car, Limits, Target
@@ -36,7 +37,6 @@ from paddock.views.log import log_pressures, log_rival, log_run
 from paddock.views.my_runs import my_runs
 from paddock.views.pressing import over_cold, pressing, taking
 from paddock.views.schedule import schedule
-from paddock.views.setup import open_changes, setup_in_force
 
 DAYS = (date(2026, 5, 9), date(2026, 5, 10))
 CAR = Car(

@@ -9,8 +9,6 @@ from math import pi
 from paddock.engine.car.findings import Finding, doubt, fault
 from paddock.model.car import Axle, Bar, Car
 
-__all__ = ["SHEAR_GPA", "BarParts", "Hole", "parts_of"]
-
 SHEAR_GPA = 79.0
 """Spring and structural steels lie between 77.2 and 79.3 GPa (table of spring materials, engineersedge.com)."""
 
@@ -104,23 +102,20 @@ def _arm_lengths(bar: Bar, levers: tuple[float, ...]) -> tuple[float, ...]:
     return tuple(lever * stretch for lever in levers)
 
 
-def _beyond(bar: Bar, index: int, lever: float) -> bool:
-    given = bar.arm_length_mm
-    limit = given if not isinstance(given, tuple) else (given[index] if index < len(given) else None)
-    return limit is not None and lever > limit + 0.5
-
-
 def _holes(bar: Bar, name: str, key: str, notes: list[Finding]) -> tuple[Hole | None, ...]:
     levers = (bar.right_arms_mm if name == "right_arms_mm" else None) or bar.arms_mm or ()
     lengths = _arm_lengths(bar, levers) if any(lever > 0 for lever in levers) else levers
+    given = bar.arm_length_mm
+    limits = (*given, *(None for _ in levers)) if isinstance(given, tuple) else (given,) * len(levers)
     holes: list[Hole | None] = []
     for index, lever in enumerate(levers):
+        limit = limits[index]
         hole: Hole | None = Hole(lever, _ratio(bar, index, key, notes), lengths[index])
         if not 10 <= lever <= 1000:
             notes.append(fault(f"{key}.{name}", f"hole {index + 1}: a lever of {lever:g} mm can't be: measure at right "
                                "angles from the bar's axis to the hole"))  # fmt: skip
             hole = None
-        elif _beyond(bar, index, lever):
+        elif limit is not None and lever > limit + 0.5:
             notes.append(fault(f"{key}.{name}", f"hole {index + 1} at {lever:g} mm lies beyond the arm "
                                "(arm_length_mm): measure both again"))  # fmt: skip
             hole = None
@@ -128,8 +123,9 @@ def _holes(bar: Bar, name: str, key: str, notes: list[Finding]) -> tuple[Hole | 
     return tuple(holes)
 
 
-def _from_setup(car: Car, axle: str) -> tuple[int, int] | None:
-    found = re.fullmatch(r"\s*(\d+)\s*[-/]\s*(\d+)\s*", str(car.setup.get(f"{axle}_bar", "")))
+def holes_of(text: str | None) -> tuple[int, int] | None:
+    """``1-2`` or ``1/2``: left and right hole; None where the text is no pair of holes."""
+    found = re.fullmatch(r"\s*(\d+)\s*[-/]\s*(\d+)\s*", text or "")
     return None if found is None else (int(found[1]), int(found[2]))
 
 
@@ -137,7 +133,7 @@ def _in_use(
     car: Car, axle: str, sides: tuple[tuple[Hole | None, ...], tuple[Hole | None, ...]], notes: list[Finding]
 ) -> tuple[int, int] | None:
     bar: Bar = getattr(car, axle).bar
-    setup = _from_setup(car, axle)
+    setup = holes_of(str(car.setup.get(f"{axle}_bar", "")))
     if setup is not None and None not in (bar.left, bar.right) and setup != (bar.left, bar.right):
         notes.append(doubt(f"setup.{axle}_bar", f"says {setup[0]}-{setup[1]}, the bar's left and right say {bar.left}-"
                            f"{bar.right}: these are used; mend one of them"))  # fmt: skip

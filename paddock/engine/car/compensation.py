@@ -7,16 +7,13 @@ reckoned, because pressure against grip is a hill; it is told only from the car'
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from paddock.engine.car.balance import load_transfer
-from paddock.engine.car.bar_rates import Pair
 from paddock.engine.car.bars import pairs_table
-from paddock.engine.car.findings import Finding, merged
+from paddock.engine.car.findings import UNSAID, Finding, merged
 from paddock.engine.responses import Response
 from paddock.model.car import Car
-
-__all__ = ["GiveBack", "OtherBar", "PressureMove", "give_back"]
 
 Holes = tuple[int, int] | None
 NEAR = 0.0005
@@ -26,45 +23,47 @@ STEP_PSI = 2.0
 
 @dataclass(frozen=True, slots=True)
 class OtherBar:
-    """The other axle's pair that comes nearest; ``share``: front share then, ``left_over`` against the old one."""
+    """The other axle's holes that come nearest; ``front_share`` then, ``left_over`` against the old one."""
 
     axle: str
-    pair: Pair
-    share: float
-    left_over: float
+    left: int
+    right: int
+    front_share: float
+    left_over: float = field(metadata=UNSAID)
 
 
 @dataclass(frozen=True, slots=True)
 class PressureMove:
-    """Rear pressure that gives the balance back, psi (positive = up), +/- ``se_psi``, from ``runs`` of the log.
+    """Rear pressure that gives the balance back (positive = up), +/- ``se_psi``, from ``runs`` of the log.
 
     ``held_back`` not None: why it is not to be done as it stands.
     """
 
-    psi: float
+    change_psi: float
     se_psi: float
     runs: int
-    held_back: str | None
+    held_back: str | None = field(metadata=UNSAID)
 
 
 @dataclass(frozen=True, slots=True)
 class GiveBack:
-    """``before``, ``after``: front share, None: can't be computed. ``pressure`` None: ``unknown`` says why.
+    """The shares None: can't be computed. ``rear_pressure`` None: ``unknown`` says why.
 
     ``other_bar`` None: no bar there, or none of its pairs comes nearer than leaving it.
     """
 
-    before: float | None
-    after: float | None
+    front_share_before: float | None
+    front_share_after: float | None
     other_bar: OtherBar | None
-    pressure: PressureMove | None
+    rear_pressure: PressureMove | None
     unknown: str | None
-    findings: tuple[Finding, ...]
+    findings: tuple[Finding, ...] = field(metadata=UNSAID)
 
     @property
     def change(self) -> float | None:
         """After less before."""
-        return None if self.before is None or self.after is None else self.after - self.before
+        before, after = self.front_share_before, self.front_share_after
+        return None if before is None or after is None else after - before
 
 
 def _other_bar(
@@ -79,7 +78,7 @@ def _other_bar(
             continue
         share = balance.transfer.front_share
         if best is None or abs(share - before) < abs(best.left_over) - 1e-9:
-            best = OtherBar(other, pair, share, share - before)
+            best = OtherBar(other, pair.left, pair.right, share, share - before)
     return best if best is not None and abs(best.left_over) < abs(after - before) - NEAR else None
 
 

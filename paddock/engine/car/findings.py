@@ -6,7 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-__all__ = ["Finding", "doubt", "fault", "merged"]
+UNSAID = {"json": False}
+"""Marks a field of an answer that its JSON does not have."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,11 +15,6 @@ from paddock.engine.car.findings import Finding, doubt, merged
 from paddock.engine.car.torque_curve import TorqueCurve
 from paddock.model.car import Car
 
-__all__ = [
-    "CAUTIONS", "Gear", "GearTable", "gear_table", "grip_limited", "light_rpm", "shift_point", "speed_kmh",
-    "speed_table", "thrust_curves",
-]  # fmt: skip
-
 CAUTIONS = ("Grip is for this surface, on the straight, both driven wheels sharing: less in a corner or on one wheel.",)
 
 _SCAN = 96
@@ -42,10 +37,10 @@ class Gear:
     shift_rpm: float | None = None
     shift_kmh: float | None = None
     crosses: bool | None = None
-    drop_rpm: float | None = None
     light_rpm: float | None = None
-    rise_rpm_per_s: float | None = None
     grip_limited_below_kmh: float | None = None
+    drop_rpm: float | None = None
+    rise_rpm_per_s: float | None = None
     grip_limited_from_kmh: float | None = None
     spins_below_kmh: float | None = None
 

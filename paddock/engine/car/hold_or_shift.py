@@ -8,15 +8,13 @@ over speed, by Simpson's rule in panels of at most a quarter of a m/s; see ``dri
 from __future__ import annotations
 
 from bisect import bisect_left
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import sqrt
 
 from paddock.engine.car.driveline import Driveline, driveline_of
-from paddock.engine.car.findings import Finding, doubt, merged
+from paddock.engine.car.findings import UNSAID, Finding, doubt, merged
 from paddock.engine.car.gears import shift_point
 from paddock.model.car import Car
-
-__all__ = ["Hold", "Trace", "hold_or_shift", "trace"]
 
 PANEL_MS = 0.25
 FAR_M = 600.0
@@ -57,10 +55,12 @@ class Trace:
 class Hold:
     """Seconds over ``length_m`` from ``from_kmh``; ``best``: ``hold``, ``shift``, ``next`` or ``level``.
 
-    ``shift_s``, ``next_s`` None: no next gear. ``shifts`` False: the stretch ends before the shift.
+    ``shift_s``, ``next_gear_s`` None: no next gear; ``shifting_saves_s``: against holding, negative: what it costs.
+    ``shifts`` False: the stretch ends before the shift.
     ``hold_to_m``, ``hold_to_kmh``: where the stretch must end for holding and shifting to cost the same: hold to
     there, shift on anything longer; None: holding is never slower within 600 m.
-    ``limiter_m``: where the held gear reaches the limiter, None: not on this stretch. ``shift_at_kmh``: best point.
+    ``limiter_after_m``: where the held gear reaches the limiter, None: not on this stretch.
+    ``shift_at_kmh``: best point.
     """
 
     gear: int
@@ -68,18 +68,14 @@ class Hold:
     length_m: float
     hold_s: float
     shift_s: float | None
-    next_s: float | None
+    next_gear_s: float | None
+    shifting_saves_s: float | None
     best: str
     hold_to_m: float | None
     hold_to_kmh: float | None
-    limiter_m: float | None
-    shift_at_kmh: float | None
-    shifts: bool
-
-    @property
-    def saved_s(self) -> float | None:
-        """What shifting saves against holding; negative: what it costs."""
-        return None if self.shift_s is None else self.hold_s - self.shift_s
+    limiter_after_m: float | None
+    shift_at_kmh: float | None = field(metadata=UNSAID)
+    shifts: bool = field(metadata=UNSAID)
 
 
 class _Run:
@@ -215,14 +211,14 @@ def hold_or_shift(
         return None, merged(findings, [refusal] if refusal else [])
     held = trace(line, gear, from_kmh, lateral_g=lateral_g)
     times = {"hold": held.time_at(length_m)}
-    to = shift_kmh = shift_s = next_s = None
+    to = shift_kmh = shift_s = next_gear_s = None
     if gear < len(line.ratios) and line.ratios[gear] < line.ratios[gear - 1]:
         rpm, _ = shift_point(line.curve, line.overall(gear), line.overall(gear + 1), line.top_rpm)
         shift_kmh = max(line.kmh(gear, rpm), from_kmh)
         shifted = trace(line, gear, from_kmh, shift_kmh, lateral_g=lateral_g)
         higher = trace(line, gear + 1, from_kmh, lateral_g=lateral_g)
         times |= {"shift": shifted.time_at(length_m), "next": higher.time_at(length_m)}
-        shift_s, next_s = times["shift"], times["next"]
+        shift_s, next_gear_s = times["shift"], times["next"]
         begins = _first_at(shifted, shift_kmh)
         if begins is None or begins >= length_m:
             del times["shift"]
@@ -230,9 +226,10 @@ def hold_or_shift(
             to = _break_even(held, shifted, begins + shift_kmh / 3.6 * line.shift_s)
     limit = _first_at(held, line.kmh(gear, line.top_rpm))
     hold = Hold(
-        gear=gear, from_kmh=from_kmh, length_m=length_m, hold_s=times["hold"], shift_s=shift_s, next_s=next_s,
+        gear=gear, from_kmh=from_kmh, length_m=length_m, hold_s=times["hold"], shift_s=shift_s, next_gear_s=next_gear_s,
+        shifting_saves_s=None if shift_s is None else times["hold"] - shift_s,
         best=_best(times), hold_to_m=to, hold_to_kmh=None if to is None else held.kmh_at(to),
-        limiter_m=limit if limit is not None and limit <= length_m else None, shift_at_kmh=shift_kmh,
+        limiter_after_m=limit if limit is not None and limit <= length_m else None, shift_at_kmh=shift_kmh,
         shifts="shift" in times,
     )  # fmt: skip
     return hold, findings

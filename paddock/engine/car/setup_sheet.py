@@ -10,10 +10,18 @@ from paddock.engine.readings.log import car_log
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow, TimeRow
 
-__all__ = ["Fastest", "Sheet", "SheetLine", "changes_of", "pressure_axle", "setup_at", "sheet"]
-
 NOW = (10**6, 10**6)
 CORNERS_OF = {"front": ("lf", "rf"), "rear": ("lr", "rr")}
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """One setting. ``changed``: not as it rolled off the trailer; ``test``: the change is still undecided."""
+
+    key: str
+    value: str
+    changed: bool = False
+    test: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,10 +97,6 @@ def changes_of(event: Event, number: str) -> tuple[ChangeRow, ...]:
     return tuple(sorted(rows, key=lambda row: (*_moment(row), row.at or "")))
 
 
-def _text(value: object) -> str:
-    return ("yes" if value else "no") if isinstance(value, bool) else str(value)
-
-
 def _key(row: ChangeRow) -> str:
     return row.setting or row.item or row.id
 
@@ -100,7 +104,9 @@ def _key(row: ChangeRow) -> str:
 def _start(event: Event, number: str, changes: Iterable[ChangeRow]) -> dict[str, str]:
     """As it rolled off the trailer; a key the car file lacks begins as its first change found it."""
     car = event.car_of(number)
-    start = {key: _text(value) for key, value in car.setup.items()} if car else {}
+    setup = car.setup if car else {}
+    said = {True: "yes", False: "no"}
+    start = {key: said[value] if isinstance(value, bool) else str(value) for key, value in setup.items()}
     for row in changes:
         if row.before is not None:
             start.setdefault(_key(row), row.before)
@@ -117,12 +123,34 @@ def _after(row: ChangeRow, changes: Iterable[ChangeRow]) -> str | None:
 def setup_at(event: Event, number: str, day: int, run: int) -> Mapping[str, str]:
     """Every setting known on a run: a change is in force from its ``run`` on."""
     changes = changes_of(event, number)
-    found = _start(event, number, changes)
-    for row in changes:
-        value = _after(row, changes)
-        if _moment(row) <= (day, run) and value is not None:
-            found[_key(row)] = value
+    found = _with_changes(_start(event, number, changes), changes, (day, run))
     return found | _pressures_at(event, number, found, changes, (day, run))
+
+
+def _with_changes(start: Mapping[str, str], changes: Iterable[ChangeRow], upto: tuple[int, int]) -> dict[str, str]:
+    found, rows = dict(start), tuple(changes)
+    for row in rows:
+        value = _after(row, rows)
+        if _moment(row) <= upto and value is not None:
+            found[_key(row)] = value
+    return found
+
+
+def open_changes(event: Event, number: str) -> tuple[ChangeRow, ...]:
+    """Changes to the car not yet kept, reverted or taken back."""
+    rows = changes_of(event, number)
+    undone = {row.undoes for row in rows if row.undoes}
+    return tuple(row for row in rows if row.decision is None and row.undoes is None and row.id not in undone)
+
+
+def setup_in_force(event: Event, number: str) -> tuple[Setting, ...]:
+    """Every setting known, as set and not as read on a gauge; the changed ones first, then in the car file's order."""
+    rows = [row for row in changes_of(event, number) if row.setting]
+    start = _start(event, number, rows)
+    now = _with_changes(start, rows, NOW)
+    on_test = {row.setting for row in open_changes(event, number)}
+    found = [Setting(key, value, value != start.get(key), key in on_test) for key, value in now.items()]
+    return tuple(sorted(found, key=lambda item: not item.changed))
 
 
 def _pressures_at(

@@ -16,8 +16,6 @@ from math import isfinite
 from paddock.engine.car.findings import Finding, doubt, fault
 from paddock.model.car import Engine
 
-__all__ = ["TorqueCurve", "curve_of", "curve_through", "read_points"]
-
 _FROM_LBFT = 4.4482216152605 * 0.3048
 
 

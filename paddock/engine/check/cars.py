@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from paddock.engine.air import cold_for_hot
+from paddock.engine.car.balance import chassis_of
 from paddock.engine.car.bars import pairs_table
-from paddock.engine.car.chassis import chassis_of
 from paddock.engine.car.driveline import driveline_of
 from paddock.engine.car.findings import Finding, doubt, fault, merged
 from paddock.engine.pressure.limits import minimum

@@ -8,15 +8,15 @@ from typing import TYPE_CHECKING, Any, ClassVar, cast
 from textual.binding import Binding, BindingType
 from textual.widget import Widget
 
+from paddock.render.lines import lines
 from paddock.tui.asking import Question
-from paddock.tui.paint import Piece, TextLine, line, wrapped
-from paddock.tui.screens.car_page import CarPage, fault_lines, words_board
+from paddock.tui.screens.car_page import CarPage, words_board
 from paddock.tui.widgets.board import Board
-from paddock.tui.widgets.grid import Cells, Col, Grid
+from paddock.tui.widgets.grid import Grid
 
 if TYPE_CHECKING:
+    from paddock.pages.car_values import ValueLine
     from paddock.tui.desk import Desk
-    from paddock.views.car_values import ValueLine
 
 __all__ = ["ValuesPage"]
 
@@ -66,9 +66,9 @@ Each value is saved as it is accepted; comments in the file stay, {any.undo} tak
 
     @property
     def _values(self) -> tuple[ValueLine, ...]:
-        from paddock.views.car_values import values_of
+        from paddock.pages.car_values import value_lines
 
-        return self.kept("values", lambda: values_of(self.car_now))
+        return self.kept("values", lambda: value_lines(self.car_now))
 
     def _picked(self) -> ValueLine | None:
         return next((item for item in self._values if item.key == self.grid.picked), None)
@@ -77,37 +77,20 @@ Each value is saved as it is accepted; comments in the file stay, {any.undo} tak
 
     def show_event(self) -> None:
         """Every value, or what to do where there is no car."""
-        if self.car_now.car is None and not self.car_now.name:
-            self.grid.fill([], [Col("")])
-            self._say()
-            return
-        wide = self.size.width >= 60
-        self.grid.fill([(item.key, _cells(item, wide)) for item in self._values], _columns(self.size.width))
-        if self.grid.picked is None:
-            self._begin()
+        from paddock.pages.car_values import values_table
+
+        named = self.car_now.car is not None or bool(self.car_now.name)
+        self.grid.show_table(values_table(self._values if named else ()))
+        if named and self.grid.picked is None:
+            self.grid.go_to(self._start if self.grid.row(self._start) is not None else self._values[0].key)
         self._say()
 
-    def _begin(self) -> None:
-        start = self._start if self.grid.row(self._start) is not None else self._values[0].key
-        self.grid.go_to(start)
-
     def _say(self) -> None:
-        self.query_one("#under", Board).show(self._words(self.columns))
+        from paddock.pages.car_values import no_car, value_page
 
-    def _words(self, width: int) -> list[TextLine]:
-        from paddock.views.car_values import caution
-
-        found, now = self._picked(), self.car_now
-        if found is None:
-            told = f"No car file for {self.desk.number or 'your entry'} yet. Type the car's name and press Enter."
-            return [*wrapped(told, width, "strong"), *fault_lines(now.faults, width)]
-        measure = found.measure
-        unit = f", {measure.unit}" if measure.unit else ""
-        lines = wrapped(f"{measure.label}{unit}. {measure.meaning}", width, "strong")
-        lines += fault_lines(found.faults, width)
-        lines += _told("Where: ", measure.how, width)
-        lines += _told("Without it: ", measure.without, width)
-        return [*lines, *(wrapped(f"! {under_car}", width, "quiet") if (under_car := caution(found)) else [])]
+        found = self._picked()
+        page = value_page(found) if found else no_car(self.desk.number, self.car_now.findings)
+        self.query_one("#under", Board).show(lines(page, self.columns))
 
     def took_in_hand(self) -> None:
         """Another value in hand."""
@@ -129,15 +112,11 @@ Each value is saved as it is accepted; comments in the file stay, {any.undo} tak
         self.put("" if found.table else found.text)
 
     def _read(self, value: str) -> Typed:
-        from paddock.views.car_values import impossible, read_value
+        from paddock.entry.car import read_value
 
         found = self._picked()
         assert found is not None
-        path, made = read_value(found, value)
-        why = impossible(path, made)
-        if why:
-            raise ValueError(why)
-        return path, made
+        return read_value(found.path, value)
 
     def accept_line(self, value: str) -> None:
         """The value in hand typed at once, or the name of a new car."""
@@ -161,20 +140,18 @@ Each value is saved as it is accepted; comments in the file stay, {any.undo} tak
             self._make(str(answers["name"]))
 
     def _set(self, made: Typed) -> None:
-        from paddock.views.car_values import set_value
+        from paddock.actions.car import set_value
 
-        path, value = made
-        edit = set_value(self.car_now.name, path, value)
-        done = self.desk.apply(edit, edit.label)
+        done = self.do(set_value(self.car_now.name, *made))
         if done.kept:
             self.clear()
-        self.refresh_page()
         found = self._picked()
-        hard = [fault.message for fault in found.faults if fault.hard] if found and done.ok else []
-        self.tell("; but ".join([done.text, *hard]), loud=not done.ok or bool(hard))
+        hard = [item.message for item in found.findings if item.level == "fault"] if found and done.ok else []
+        if hard:
+            self.tell("; but ".join([done.text, *hard]), loud=True)
 
     def _make(self, name: str) -> None:
-        from paddock.views.car_values import new_car
+        from paddock.actions.car import new_car
 
         if self.nobody():
             return
@@ -183,11 +160,8 @@ Each value is saved as it is accepted; comments in the file stay, {any.undo} tak
         except ValueError as error:
             self.tell(str(error), loud=True)
             return
-        done = self.desk.apply(edit, edit.label)
-        if done.kept:
+        if self.do(edit).kept:
             self.clear()
-        self.refresh_page()
-        self.tell(done.text, loud=not done.ok)
 
     # finding
 
@@ -216,35 +190,3 @@ Each value is saved as it is accepted; comments in the file stay, {any.undo} tak
             self.tell(f"no value has {words!r} in its name", loud=True)
         else:
             self.grid.go_to(found.key)
-
-    def action_step(self, by: int) -> None:
-        """The value above or below."""
-        if self.asking is None:
-            self.grid.move(by)
-
-    def action_leaf(self, by: int) -> None:
-        """A screen of values."""
-        if self.asking is None:
-            self.grid.page(by)
-
-
-def _told(head: str, text: str, width: int) -> list[TextLine]:
-    first, *rest = wrapped(head + text, width)
-    words = first[0].text
-    return [line((words[: len(head)], "quiet"), words[len(head) :]), *rest]
-
-
-def _columns(width: int) -> list[Col]:
-    if width < 60:
-        return [Col("", 1, stays=True), Col("value", most=20), Col("is", most=width - 24)]
-    return [Col("", 1, stays=True), Col("value", 26), Col("is", most=24), Col("", 7), Col("", most=max(10, width - 64))]
-
-
-def _cells(item: ValueLine, wide: bool) -> Cells:
-    role = "warn" if item.mark else ""
-    name = item.key if len(item.path) < 3 or wide else ".".join(item.path[-2:])
-    shown = Piece(item.text or "-", "" if item.text else "quiet")
-    if not wide:
-        return (Piece(item.mark, role), name, shown)
-    label = "" if item.path[0] != item.key and item.measure.key != item.key else item.measure.label
-    return (Piece(item.mark, role), name, shown, item.measure.unit if label else "", label)

@@ -6,15 +6,15 @@ from collections.abc import Callable, Hashable, Sequence
 from typing import TYPE_CHECKING, TypeVar
 
 from paddock.tui.asking import AskingPage, Question
-from paddock.tui.paint import Piece, TextLine, clean, join, line, width_of, wrapped
+from paddock.tui.paint import Piece, TextLine, join, line, width_of, wrapped
 from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Grid
 
 if TYPE_CHECKING:
+    from paddock.engine.car.car_now import CarNow
     from paddock.tui.desk import Desk
-    from paddock.views.car import CarNow, Fault
 
-__all__ = ["CarPage", "fault_lines", "plot_lines", "sentences", "to_confirm", "words_board"]
+__all__ = ["CarPage", "sentences", "to_confirm", "words_board"]
 
 T = TypeVar("T")
 
@@ -40,8 +40,8 @@ class CarPage(AskingPage):
     @property
     def car_now(self) -> CarNow:
         """The car of the entry in hand."""
+        from paddock.engine.car.car_now import car_now
         from paddock.folders.carfile import with_curve
-        from paddock.views.car import car_now
 
         cars = self.desk.open_session.path / "cars"
         event, number = self.desk.event, self.desk.number
@@ -68,6 +68,16 @@ class CarPage(AskingPage):
         if self.asking is None:
             self.accept_empty()
 
+    def action_step(self, by: int) -> None:
+        """The row above or below."""
+        if self.asking is None:
+            self.query_one(Grid).move(by)
+
+    def action_leaf(self, by: int) -> None:
+        """A screen of rows."""
+        if self.asking is None:
+            self.query_one(Grid).page(by)
+
     def take_first(self, grid: Grid, ids: Sequence[str]) -> None:
         """Put the cursor somewhere where it stands nowhere."""
         if grid.picked is None and ids:
@@ -84,9 +94,17 @@ class CarPage(AskingPage):
         self.accept_empty()
 
     async def open_values(self, key: str) -> None:
-        """The page of the car's values, at ``key``."""
-        self.desk.value_wanted = key
-        await self.paddock.go("car")
+        """The page of the car's values, at ``key``, once the event is open."""
+        if self.desk.session is not None:
+            self.desk.value_wanted = key
+            await self.paddock.go("car")
+
+    @property
+    def next_run(self) -> int:
+        """The run a change is for."""
+        from paddock.views.days import next_run
+
+        return next_run(self.desk.event, self.desk.number, self.desk.day)
 
 
 def to_confirm(head: str, width: int) -> list[TextLine]:
@@ -112,18 +130,3 @@ def sentences(texts: Sequence[str], width: int, role: str = "") -> list[TextLine
         for at, pieces in enumerate(wrapped(text, width - lead - 2, role)):
             lines.append((Piece(" " * (lead + (2 if at else 0))), *pieces))
     return lines
-
-
-def fault_lines(faults: Sequence[Fault], width: int) -> list[TextLine]:
-    """What is wrong or missing: ``!`` can't be, ``?`` missing or doubtful."""
-    lines: list[TextLine] = []
-    for fault in faults:
-        mark = "! " if fault.hard else "? "
-        lines += [(Piece(mark if not at else "  ", "warn"), *pieces)
-                  for at, pieces in enumerate(wrapped(fault.sentence, width - 2))]  # fmt: skip
-    return lines
-
-
-def plot_lines(picture: str) -> list[TextLine]:
-    """A plot's text as painted lines."""
-    return [(Piece(clean(text)),) for text in picture.splitlines()]

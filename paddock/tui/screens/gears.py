@@ -8,32 +8,22 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.binding import Binding, BindingType
 from textual.widget import Widget
 
-from paddock.tui.paint import Piece, TextLine, line, wrapped
-from paddock.tui.screens.car_page import CarPage, fault_lines, plot_lines, sentences
+from paddock.entry.car import Stretch, read_stretch
+from paddock.pages.document import TextLine, Words, words
+from paddock.render.lines import lines
+from paddock.tui.screens.car_page import CarPage
 from paddock.tui.widgets.board import Board
-from paddock.tui.widgets.grid import Cells, Col, Grid
+from paddock.tui.widgets.grid import Grid
 
 if TYPE_CHECKING:
-    from paddock.engine.car.gears import Gear
+    from paddock.engine.car.findings import Finding
+    from paddock.engine.car.gears import GearTable
     from paddock.tui.desk import Desk
-    from paddock.views.gears import Gears
 
 __all__ = ["GearsPage"]
 
-_ALL = [
-    ("gear", Col("gear", 4, right=True, stays=True)),
-    ("ratio", Col("ratio", 5, right=True)),
-    ("limiter km/h", Col("top km/h", 8, right=True)),
-    ("shift rpm", Col("shift rpm", 9, right=True)),
-    ("at km/h", Col("at km/h", 7, right=True)),
-    ("why", Col("why", 7)),
-    ("drops to", Col("drops to", 8, right=True)),
-    ("light rpm", Col("light rpm", 9, right=True)),
-    ("grip below km/h", Col("grip to km/h", 12, right=True)),
-]
-_ROOMY = 30
-"""Rows from which the plot leaves room for all notes."""
-_NARROW = {"gear", "shift rpm", "at km/h", "light rpm"}
+_ROOMY, _LEAST_PLOT = 30, 4
+"""Rows from which the plot leaves room for all notes; rows of a picture that still tells something."""
 
 
 class GearsPage(CarPage):
@@ -77,10 +67,15 @@ the car's values.
         return self.query_one("#gears", Grid)
 
     @property
-    def _gears(self) -> Gears:
-        from paddock.views.gears import gears_of
+    def _gears(self) -> GearTable:
+        from paddock.engine.car.gears import GearTable, gear_table
 
-        return self.kept("gears", lambda: gears_of(self.car_now))
+        car = self.car_now.car
+        return self.kept("gears", lambda: gear_table(car) if car else GearTable((), None, None, ()))
+
+    @property
+    def _findings(self) -> tuple[Finding, ...]:
+        return self.car_now.and_found(self._gears.findings)
 
     @property
     def _in_hand(self) -> int:
@@ -90,94 +85,79 @@ the car's values.
 
     def show_event(self) -> None:
         """Everything."""
-        found = self._gears
-        columns = [item for item in _ALL if self.size.width >= 80 or item[0] in _NARROW]
-        self.grid.styles.height = len(found.gears) + 1
-        self.grid.display = self.query_one("#plot", Board).display = bool(found.gears)
-        self.grid.fill([(str(item.gear), _cells(item, columns)) for item in found.gears], [col for _, col in columns])
-        if self.grid.picked is None and found.gears:
-            self.grid.go_to("2" if len(found.gears) > 1 else "1")
+        from paddock.pages.gears import gears_table
+
+        gears = self._gears.gears
+        self.grid.styles.height = len(gears) + 1
+        self.grid.display = self.query_one("#plot", Board).display = bool(gears)
+        self.grid.show_table(gears_table(gears))
+        self.take_first(self.grid, [f"{gear.gear}" for gear in (*gears[1:2], *gears[:1])])
         self._say()
         self._draw()
 
     def _say(self) -> None:
-        width = self.columns
-        self.query_one("#under", Board).show(self._words(width))
+        from paddock.pages.gears import under_table
 
-    def _words(self, width: int) -> list[TextLine]:
-        from paddock import words_car
-        from paddock.views.gears import CAUTIONS
+        answer = self._held_or_shifted()
+        brief = self.size.height < _ROOMY and not answer
+        page = under_table(self._gears, self._findings, answer, brief)
+        self.query_one("#under", Board).show(lines(page, self.columns))
 
-        found = self._gears
-        if not found.gears:
-            told = [line(("no gear can be computed yet", "strong"))]
-            return [*told, *fault_lines(found.faults, width), *wrapped("a opens the car's values", width)]
-        faults, answer = fault_lines(found.faults, width), self._verdict()
-        if answer or self._speeds:
-            return [*faults, *sentences(answer, width)]
-        notes = words_car.gear_sentences(found.table)[: None if self.size.height >= _ROOMY else 1]
-        return [*faults, *sentences([*notes, *(f"! {text}" for text in CAUTIONS)], width)]
-
-    def _verdict(self) -> list[str]:
-        from paddock.views.gears import answer, read_stretch
-
+    def _held_or_shifted(self) -> tuple[Words, ...]:
+        """What was asked of a stretch, of the gear in hand."""
         if not self._asked:
-            return []
+            return ()
         try:
-            return answer(self._gears, read_stretch(self._asked), self._in_hand)
+            return self._held(read_stretch(self._asked))
         except ValueError as error:
-            return [f"{self._asked}: {error}"]
+            return (words(f"{self._asked}: {error}"),)
+
+    def _held(self, stretch: Stretch) -> tuple[Words, ...]:
+        """Hold or shift in words; ValueError's sentence where it can't be told."""
+        from paddock.engine.car.hold_or_shift import hold_or_shift
+        from paddock.pages.gears import hold_words
+
+        car = self.car_now.car
+        if car is None:
+            raise ValueError("no car file to reckon with yet")
+        gear = stretch.gear or self._in_hand
+        hold, findings = hold_or_shift(car, gear, stretch.from_kmh, stretch.length_m, stretch.lateral_g)
+        if hold is None:
+            raise ValueError(findings[-1].message if findings else "it can't be told")
+        return hold_words(hold)
 
     def _draw(self) -> None:
-        board = self.query_one("#plot", Board)
-        height = (
-            self.size.height - 4 - int(self.grid.row_count) - 1 - min(8, len(self.query_one("#under", Board).lines))
-        )
+        under = min(8, len(self.query_one("#under", Board).lines))
+        height = self.size.height - 10 - int(self.grid.row_count) - under
         key = ("plot", self._speeds, self.size.width, height)
-        board.show(self.kept(key, lambda: self._speed_lines() if self._speeds else self._picture(height)))
+        self.query_one("#plot", Board).show(self.kept(key, lambda: self._picture(height)))
 
     def _picture(self, height: int) -> list[TextLine]:
-        from paddock.render.drawn import lines_plot
-        from paddock.views.gears import thrust_marks, thrust_series
+        from paddock.pages.gears import speeds_table, thrust_plot
+        from paddock.render.drawn import plot_lines
+        from paddock.render.lines import table_lines
 
-        if height < 9:
-            return []
-        table, size = self._gears.table, (self.size.width - 1, height - 1)
-        return plot_lines(lines_plot(thrust_series(table), "km/h", "thrust, N", size, thrust_marks(table)))
-
-    def _speed_lines(self) -> list[TextLine]:
-        from paddock.views.gears import speed_rows
-
-        rows = speed_rows(self._gears.table)
-        if not rows:
-            return [line("speeds need the gear ratios, the wheel and the limiter")]
-        room = max(4, min(8, self.size.width // len(rows[0]) - 1))
-        heads = ["rpm", *(f"{item.gear} km/h" if room > 6 else str(item.gear) for item in self._gears.gears)]
-        head = " ".join(text.rjust(room) for text in heads)
-        return [line((head, "strong")), *(line(" ".join(text.rjust(room) for text in row)) for row in rows)]
+        if self._speeds:
+            return table_lines(speeds_table(self._gears), self.columns)
+        plot = thrust_plot(self._gears)
+        return plot_lines(plot, self.columns, height) if plot and height >= _LEAST_PLOT else []
 
     def took_in_hand(self) -> None:
         """Another gear in hand: the answer is of that one."""
-        name = self._called()
-        self.set_label(f"hold {name}")
+        from paddock.pages.gears import gear_name
+
+        self.set_label(f"hold {gear_name(self._in_hand)}")
         if self._asked:
             self._say()
             self._draw()
-
-    def _called(self) -> str:
-        from paddock.words_car import gear_name
-
-        return gear_name(self._in_hand)
 
     # asking
 
     def accept_line(self, value: str) -> None:
         """A stretch."""
-        from paddock.views.gears import answer, read_stretch
-
         try:
             stretch = read_stretch(value)
-            answer(self._gears, stretch, self._in_hand)
+            self._held(stretch)
         except ValueError as error:
             self.tell(str(error), loud=True)
             return
@@ -200,21 +180,6 @@ the car's values.
         self.refresh_page()
 
     async def action_values(self) -> None:
-        """The car's values."""
+        """The car's values, at the first one that is missing."""
         if self.desk.session is not None:
-            await self.open_values(next((item.key for item in self._gears.faults if item.key), "gearbox.ratios"))
-
-    def action_step(self, by: int) -> None:
-        """The gear above or below."""
-        self.grid.move(by)
-
-    def action_leaf(self, by: int) -> None:
-        """First or last gear."""
-        self.grid.page(by)
-
-
-def _cells(item: Gear, columns: list[tuple[str, Col]]) -> Cells:
-    from paddock.words_car import GEAR_HEADERS, gear_cells
-
-    cells = dict(zip(GEAR_HEADERS, gear_cells(item), strict=True))
-    return tuple(Piece(cells[name]) for name, _ in columns)
+            await self.open_values(next((item.key for item in self._findings if item.key), "gearbox.ratios"))

@@ -114,7 +114,8 @@ class Grid(Painted):
     def show_table(self, table: Table) -> None:
         """Show a page's table: as many of its columns as have room, chosen anew when the width changes."""
         self._table = table
-        picked = chosen(table, max(1, self.size.width - 1), len(_GAP))
+        scrolls = len(table.rows) >= self.size.height
+        picked = chosen(table, max(1, self.size.width - 1 - scrolls), len(_GAP))
         self.shown_columns = tuple(at for at, _ in picked)
         columns = [Col(table.columns[at].title, size, table.columns[at].figures) for at, size in picked]
         rows = [(row.id, tuple(_marked(row.cells[at], row) for at in self.shown_columns)) for row in table.rows]

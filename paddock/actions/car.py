@@ -1,0 +1,75 @@
+"""What can be done to the car: a bar moved to other holes, a line of the set-up changed, a value set, a car made."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from paddock.actions.changes import add_change
+from paddock.engine.car.bars import Pair
+from paddock.entry.car import value_text
+from paddock.model.car_values import FREE
+from paddock.model.edit import Batch, SetKey
+from paddock.model.event import Event
+from paddock.model.rows import ChangeRow
+from paddock.model.units import FAMILIES
+
+
+def move_bar(
+    event: Event, number: str, day: int, run: int, at: str, axle: str, now: Pair | None, to: Pair, reason: str = "",
+    shares: tuple[float | None, float | None] = (None, None),
+) -> Batch:  # fmt: skip
+    """The bar of ``axle`` on other holes from ``run`` on, with what has to be looked at again.
+
+    ``shares``: front share now and then, written down as what is expected where both are known.
+    """
+    setting = f"{axle}_bar"
+    named = [row.item for row in event.of(ChangeRow) if row.setting == setting and row.item]
+    said: dict[str, object] = {
+        "setting": setting, "item": named[-1] if named else f"{axle} bar hole", "after": to.holes, "kind": "test",
+    }  # fmt: skip
+    if now is not None:
+        said["before"] = now.holes
+    before, after = shares
+    if before is not None and after is not None:
+        said["expect"] = f"front share {before * 100:.1f} % to {after * 100:.1f} %"
+    if reason:
+        said["reason"] = reason
+    return add_change(event, number, day, run, at, said)
+
+
+def change_setting(
+    event: Event, number: str, day: int, run: int, at: str, key: str, now: str | None, said: Mapping[str, object]
+) -> Batch:
+    """A line of the set-up sheet from ``run`` on. ``said``: ``after`` and, where given, ``reason`` and ``kind``."""
+    cells: dict[str, object] = {"item": key.replace("_", " "), "setting": key, "kind": "test", **said}
+    if now is not None:
+        cells["before"] = now
+    return add_change(event, number, day, run, at, cells)
+
+
+def set_value(name: str, path: Sequence[str], value: Any) -> Batch:
+    """The value set in the car's file, or taken out with None: one step for undo.
+
+    The same quantity in another unit goes: two keys for one thing would be one too many.
+    """
+    file, key = f"cars/{name}.toml", ".".join(path)
+    label = f"{key} taken out" if value is None else f"{key} = {value_text(value)}"
+    stem, _, suffix = path[-1].rpartition("_")
+    families = [FAMILIES[family].units for family in ("pressure", "torque")] if stem and path[0] not in FREE else []
+    others = next((units[1:] for units in families if units[0].suffix == suffix), ())
+    out = (SetKey(file, (*path[:-1], f"{stem}_{unit.suffix}"), None) for unit in others)
+    return Batch(f"{name}: {label}", (SetKey(file, tuple(path), value), *out))
+
+
+def new_car(number: str, said: str) -> Batch:
+    """A car file of that name for the entry. ValueError's sentence where it can't be a file's name."""
+    name = re.sub(r"[^\w-]+", "-", said.strip().lower()).strip("-_")
+    if not name or len(name) > 40:
+        raise ValueError(f"{said!r}: a short name for the car, letters and digits")
+    edits = (
+        SetKey(f"cars/{name}.toml", ("name",), said.strip()),
+        SetKey("event.toml", ("mine", "cars", number), name),
+    )
+    return Batch(f"car {name} for {number}", edits)
