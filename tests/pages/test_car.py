@@ -149,7 +149,7 @@ def test_moving_a_bar_is_one_step_with_its_work() -> None:
     found: BarLine = next(line for line in bar_lines(bars) if line.id == "rear 4-4")
     assert bar.moved(bars, found) == "rear bar 3-4 to 4-4"
     now = next(line.pair for line in bar_lines(bars) if line.axle == "rear" and line.now)
-    made = move_bar(event, "31", 1, 2, "10:00:00", "rear", now, found.pair, "pushes", (0.58, 0.571))
+    made = move_bar(event, "26", 1, 2, "10:00:00", "rear", now, found.pair, "pushes", (0.58, 0.571))
     cells = made.edits[0].cells  # type: ignore[union-attr]
     assert (cells["setting"], cells["before"], cells["after"], cells["reason"]) == ("rear_bar", "3-4", "4-4", "pushes")
     assert (cells["run"], cells["expect"]) == (2, "front share 58.0 % to 57.1 %")
@@ -232,8 +232,8 @@ def test_what_is_no_stretch(text: str) -> None:
 
 
 def test_an_event_without_the_car_says_so() -> None:
-    bare = Event("test", Settings(mine=Mine(numbers=("31",))), {})
-    now = car_now(bare, "31", lambda made: (made, ()))
-    assert [(item.key, item.message) for item in now.findings] == [("", "no car file is named for 31")]
+    bare = Event("test", Settings(mine=Mine(numbers=("26",))), {})
+    now = car_now(bare, "26", lambda made: (made, ()))
+    assert [(item.key, item.message) for item in now.findings] == [("", "no car file is named for 26")]
     assert now.car is None
-    assert "? no car file is named for 31" in text(bar.no_bars(now.findings, None), 80)
+    assert "? no car file is named for 26" in text(bar.no_bars(now.findings, None), 80)

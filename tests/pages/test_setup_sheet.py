@@ -25,7 +25,7 @@ def event(*changes: dict[str, Any]) -> Event:
 
 
 def only(of: Event) -> SheetLine:
-    (line,) = sheet(of, "31").lines
+    (line,) = sheet(of, "26").lines
     return line
 
 
@@ -47,7 +47,7 @@ def test_what_stands_out(changes: list[dict[str, Any]], state: str) -> None:
 
 def test_the_latest_change_is_told_first() -> None:
     of = event({**TRIED, "run": 1, "reason": "pushes"}, {"id": "b", "run": 2, "before": "3-4", "after": "4-4"})
-    assert text(line_page(of, "31", only(of)), 60).splitlines() == [
+    assert text(line_page(of, "26", only(of)), 60).splitlines() == [
         "rear bar: 4-4, changed",
         "day 1 run 2: 3-4 to 4-4, open",
         "day 1 run 1: 3-3 to 3-4, test, pushes, open",
@@ -56,14 +56,14 @@ def test_the_latest_change_is_told_first() -> None:
 
 def test_the_table_has_a_column_for_each_fastest_run() -> None:
     of = event(TRIED)
-    table = sheet_table(sheet(of, "31"))
+    table = sheet_table(sheet(of, "26"))
     assert [column.title for column in table.columns] == ["setting", "now", "as it came", "d1 r2", ""]
     assert [(row.cells, row.mine) for row in table.rows] == [(("rear bar", "3-4", "3-3", "3-4", "on test"), True)]
 
 
 def test_a_new_value_starts_from_what_is_on_now() -> None:
     of = event(TRIED)
-    made = change_setting(of, "31", 1, 3, "10:00:00", "rear_bar", only(of).now, {"after": "4-4", "kind": "correction"})
+    made = change_setting(of, "26", 1, 3, "10:00:00", "rear_bar", only(of).now, {"after": "4-4", "kind": "correction"})
     cells = made.edits[0].cells  # type: ignore[union-attr]
     assert (cells["setting"], cells["item"], cells["before"], cells["after"]) == ("rear_bar", "rear bar", "3-4", "4-4")
     assert (cells["kind"], cells["run"]) == ("correction", 3)
