@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from paddock.engine.pressure.ahead import FIT_WITHIN_PSI
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, PressureRow, Row, RunRow, TimeRow
-from tests.engine.pressure.situations import car, now
+from tests.engine.pressure.situations import ME, car, now
 from tests.factories import entrant, event, settings
 
 OUT = 101_325.0 / 6894.757293168361
@@ -61,7 +61,7 @@ def made(seed: int, air_c: float = 15.0) -> tuple[Event, float]:
     def log(moment: str, minute: float, run: int | None) -> None:
         four = {f"{corner}_psi": read() + chance.gauss(0.0, 0.05) for corner in CORNERS}
         at = clock(minute)
-        rows.append(PressureRow(day=1, run=run, number="31", moment=moment, at=at, air_c=air_c, gauge="dial", **four))  # type: ignore[arg-type]
+        rows.append(PressureRow(day=1, run=run, number=ME, moment=moment, at=at, air_c=air_c, gauge="dial", **four))  # type: ignore[arg-type]
 
     log("cold", 480.0, None)
     minute, ends = 540.0, 0.0
@@ -78,13 +78,13 @@ def made(seed: int, air_c: float = 15.0) -> tuple[Event, float]:
             tyre.stand(2.0)
             ends = read()
             break
-        times.append(TimeRow(day=1, run=run, number="31", time_ms=48_000, at=clock(minute)))
-        rows.append(RunRow(day=1, run=run, number="31", at=clock(minute), entry=0, mid=0, exit=0, surface="dry"))
+        times.append(TimeRow(day=1, run=run, number=ME, time_ms=48_000, at=clock(minute)))
+        rows.append(RunRow(day=1, run=run, number=ME, at=clock(minute), entry=0, mid=0, exit=0, surface="dry"))
         tyre.stand(2.0)
         minute += 2.8
         log("after", minute, run)
     found = settings(altitude_m=0.0, runs_per_day=8, gauges=[{"id": "dial", "step_psi": 0.1, "repeat_psi": 0.1}])
-    whole = event([entrant("31")], times, found, *rows)
+    whole = event([entrant(ME)], times, found, *rows)
     return dataclasses.replace(whole, cars={"hatch": car()}), ends
 
 
