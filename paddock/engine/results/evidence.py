@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import heapq
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -12,7 +13,7 @@ from paddock.engine.results.vocabulary import plain, status_of
 from paddock.model.grid import Grid
 from paddock.model.settings import Rules, Settings
 
-__all__ = ["Column", "columns_of", "is_derived", "places_in_brackets", "reads_as_seconds"]
+__all__ = ["Column", "columns_of", "is_derived", "totals", "places_in_brackets", "reads_as_seconds"]
 
 _SAMPLE = 120
 _MANY = 4
@@ -76,16 +77,33 @@ def _ms(cell: str) -> int | None:
     return result.time_ms if result else None
 
 
-def is_derived(column: Column, others: list[Column]) -> bool:
-    """The column is the best or the sum of the others in nine rows of ten."""
+Totals = list[tuple[int, int, int, int]]
+"""Of each row, over some columns: how many times, their sum, the smallest, the one after."""
+
+
+def totals(columns: list[Column]) -> Totals:
+    """What ``is_derived`` holds a column against, worked out once for all of them."""
+    found: Totals = []
+    for cells in zip(*(column.cells for column in columns), strict=True):
+        times = [ms for cell in cells if (ms := _ms(cell)) is not None]
+        low, next_low = (*heapq.nsmallest(2, times), 0, 0)[:2]
+        found.append((len(times), sum(times), low, next_low))
+    return found
+
+
+def is_derived(column: Column, of: Totals, within: bool = False) -> bool:
+    """The column is the best or the sum of the others in nine rows of ten. ``within``: it is one of those ``of``."""
     hits = rows = 0
-    for row, cell in enumerate(column.cells):
+    for cell, (count, whole, low, next_low) in zip(column.cells, of, strict=False):
         mine = _ms(cell)
-        rest = [ms for other in others if (ms := _ms(other.cells[row])) is not None]
-        if mine is None or len(rest) < 2:
+        if mine is None:
+            continue
+        if within:
+            count, whole, low = count - 1, whole - mine, next_low if mine == low else low
+        if count < 2:
             continue
         rows += 1
-        hits += mine in (min(rest), sum(rest))
+        hits += mine in (low, whole)
     return rows > 1 and hits >= 0.9 * rows
 
 

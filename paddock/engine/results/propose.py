@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Mapping, Sequence
 
 from paddock.engine.results.columnmap import PER_RUN, SINGLE, ColumnMap, parse_map
-from paddock.engine.results.evidence import Column, columns_of, is_derived, places_in_brackets, reads_as_seconds
+from paddock.engine.results.evidence import Column, columns_of, is_derived, places_in_brackets, reads_as_seconds, totals
 from paddock.engine.results.headers import Head, Meaning, find_head, meaning_of
 from paddock.engine.results.names import NameBook
 from paddock.engine.results.vocabulary import plain
@@ -106,27 +107,34 @@ def _before(grid: Grid, head: Head, known: Mapping[str, str] | None) -> dict[str
 def _finished(roles: Mapping[str, int], head: Head, columns: list[Column], remembered: bool = False) -> ColumnMap:
     order = {role: place for place, role in enumerate(SINGLE)}
     ordered = dict(sorted(roles.items(), key=lambda item: (order.get(item[0], 99), item[1])))
-    labels = {role: _label(index, head.labels) for role, index in ordered.items()}
+    names, taken = _names(head.labels), set(ordered.values())
+    labels = {role: names[index] for role, index in ordered.items()}
     ranks = {
         role for role, index in ordered.items() if role[:3] in ("run", "tim") and places_in_brackets(columns[index])
     }
-    timed = _left_over(ordered, head, columns)
-    free = (_label(item.index, head.labels) for item in columns if item.filled and item.index not in ordered.values())
-    unused = tuple(label for label in free if label not in timed)
+    timed = tuple(names[index] for index in _left_over(taken, head, columns))
+    passed = {*timed}
+    free = (names[item.index] for item in columns if item.filled and item.index not in taken)
+    unused = tuple(label for label in free if label not in passed)
     return ColumnMap(ordered, head.first_row, labels, frozenset(ranks), remembered, timed, unused)
 
 
-def _left_over(roles: Mapping[str, int], head: Head, columns: list[Column]) -> tuple[str, ...]:
-    free = [column for column in columns if column.index not in roles.values() and column.times > _SURE]
+def _left_over(taken: set[int], head: Head, columns: list[Column]) -> list[int]:
+    sure = [column for column in columns if column.times > _SURE]
+    free = [column for column in sure if column.index not in taken]
     unread = [column for column in free if meaning_of(head.labels[column.index]).role not in ("-", "total")]
-    read = [column for column in columns if column.index in roles.values() and column.times > _SURE]
-    return tuple(_label(column.index, head.labels) for column in unread if not is_derived(column, read))
+    read = totals([column for column in sure if column.index in taken])
+    return [column.index for column in unread if not is_derived(column, read)]
 
 
-def _label(index: int, labels: tuple[str, ...]) -> str:
-    label = labels[index]
-    alike = sum(1 for other in labels if plain(other) == plain(label))
-    return label if label and plain(label) and alike == 1 and not label.isdigit() else str(index + 1)
+def _names(labels: tuple[str, ...]) -> list[str]:
+    """What each column is called: by its header where no other reads the same, else by its place."""
+    bare = [plain(label) for label in labels]
+    alike = Counter(bare)
+    return [
+        label if label and name and alike[name] == 1 and not label.isdigit() else str(place)
+        for place, (label, name) in enumerate(zip(labels, bare, strict=True), 1)
+    ]
 
 
 class _Proposal:
@@ -219,7 +227,8 @@ class _Proposal:
         ]
         if len(timed) < 2 or self._called("run"):
             return
-        kept = [column for column in timed if not is_derived(column, [other for other in timed if other is not column])]
+        of = totals(timed)
+        kept = [column for column in timed if not is_derived(column, of, within=True)]
         for run, column in enumerate(kept, 1):
             self.found[f"run{run}"] = column.index
 
