@@ -215,6 +215,14 @@ def test_a_car_that_tips_says_so() -> None:
     assert soft is None
 
 
+def test_where_nothing_moves_there_is_no_share() -> None:
+    """All mass on the ground: no moment, so nothing to share, and no division by it."""
+    nought = {f"{end}__{name}": 0 for end in ("front", "rear") for name in ("roll_centre_mm", "unsprung_kg")}
+    found = load_transfer(saloon(cg_height_mm=None, **nought).model_copy(update={"cg_height_mm": 0.0}))
+    assert found.transfer is None
+    assert "no load moves" in found.findings[-1].message
+
+
 def test_a_body_hung_under_its_roll_axis_tips_as_well() -> None:
     """Roll centres 0.6 m up, centre of gravity 0.5 m: it leans inwards, and at 3 g both inside wheels are off."""
     hung = Chassis(1050, -0.1, axle(630, 75, 0.6, 0.3, 1.5, 45000), axle(420, 75, 0.6, 0.3, 1.48, 30000), 1.0)
