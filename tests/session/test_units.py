@@ -5,12 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 
 from paddock.session import Session
-from paddock.store.fresh import make_folder
 
 
 def test_the_ending_of_the_header(tmp_path: Path) -> None:
     folder = tmp_path / "event"
-    make_folder(folder)
+    folder.mkdir()
     (folder / "event.toml").write_text('name = "a"\ndays = [2026-05-09]\n', "utf-8")
     for name, header in (("entrants.csv", "number"), ("times.csv", "day,run,number,time")):
         (folder / name).write_text(header + "\n", "utf-8")
