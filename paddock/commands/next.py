@@ -6,7 +6,7 @@ from argparse import ArgumentParser, Namespace
 from typing import TYPE_CHECKING
 
 from paddock.commands.answer import Answer
-from paddock.commands.common import add_at, add_folder, add_number, entered, faults_line, load_as_of
+from paddock.commands.common import add_at, add_folder, add_number, entered, faults_data, faults_line, load_as_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -56,7 +56,8 @@ def run(args: Namespace) -> Answer:
     _checked(args)
     past = earlier_events(args.folder, event)
     moment = moment_of(event, number, clock, past=past)
-    return Answer(moment.as_json(args.unit or "psi"), lambda: _text(event, moment, args) + faults_line(event, clock))
+    whole = moment.as_json(args.unit or "psi") | faults_data(event, clock)
+    return Answer(whole, lambda: _text(event, moment, args) + faults_line(event, clock))
 
 
 def _checked(args: Namespace) -> None:

@@ -134,9 +134,6 @@ def test_what_the_text_warns_of_the_json_carries(words: tuple[str, ...], folder:
     assert [line for line in lines if not _told(line, data)] == []
 
 
-@pytest.mark.xfail(
-    strict=True, reason="the stop, the age of the reading and the faults left out stand in the text only"
-)
 def test_next_carries_what_it_warns_of(folder: Path, capsys: Capture) -> None:
     text, data = both(capsys, "next", str(folder), "--number", "26")
     lines = warned(text)
