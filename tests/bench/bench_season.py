@@ -9,12 +9,13 @@ import argparse
 import random
 import tempfile
 import time
+from datetime import date
 from pathlib import Path
-
-from paddock.commands.season_text import season_text
 
 from paddock.commands.season import data
 from paddock.folders.seasons import open_season
+from paddock.pages.season import whole
+from paddock.render.lines import text
 from paddock.store.folder import no_collecting
 from tests.seasonfiles import write_event
 
@@ -41,7 +42,7 @@ def answer(directory: Path) -> tuple[float, float]:
     with no_collecting():
         view = open_season(directory)
         data(view)
-        season_text(view)
+        text(whole(view, date(2026, 6, 1)), 80)
     return time.perf_counter() - start, time.process_time() - used
 
 
