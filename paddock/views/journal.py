@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from paddock.actions import changes
+from paddock.actions.rows import one_row
 from paddock.engine.car.setup_sheet import setup_in_force
 from paddock.entry.weather import WeatherLine
 from paddock.ids import new_id
@@ -15,7 +16,6 @@ from paddock.model.event import Event
 from paddock.model.rows import ChangeRow as Change
 from paddock.model.rows import NoteRow, WeatherRow
 from paddock.views.days import last_run, next_run
-from paddock.views.log import one_row
 
 __all__ = [
     "ChangeLine", "add_change", "add_note", "add_weather", "change_lines", "decide", "known_items", "notes_found",

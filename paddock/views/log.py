@@ -7,11 +7,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from paddock import words
+from paddock.actions.rows import one_row
 from paddock.entry import PressureLine, RivalLine, RunLine
 from paddock.entry.tread import TreadLine
 from paddock.model.edit import AddRow, Batch, ChangeRow, SetKey
 from paddock.model.event import Event
-from paddock.model.rows import EntrantRow, PressureRow, Row, RunRow, TimeRow, TreadTempRow
+from paddock.model.rows import EntrantRow, PressureRow, RunRow, TimeRow, TreadTempRow
 from paddock.views.days import next_run, run_for_line, run_of_others
 
 __all__ = [
@@ -47,14 +48,6 @@ def _doubt(event: Event, day: int, time_ms: int | None) -> str:
     if 0.6 * middle <= time_ms <= 1.7 * middle:
         return ""
     return f"; the others are about {middle // 1000} s, z undoes a slip"
-
-
-def one_row(event: Event, model: type[Row], key: Mapping[str, Any], cells: Mapping[str, Any]) -> AddRow | ChangeRow:
-    """Change the row of ``key`` where it is there, else add it."""
-    wanted = tuple(key.get(name) for name in model.KEY)
-    if any(row.key == wanted for row in event.of(model)):
-        return ChangeRow(model.FILE, wanted, dict(cells))
-    return AddRow(model.FILE, {**key, **cells})
 
 
 def _said(line: RunLine | RivalLine | PressureLine, names: tuple[str, ...]) -> dict[str, Any]:

@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import Any
 
 from paddock import words
+from paddock.actions.rows import one_row
 from paddock.engine.clock import as_of
 from paddock.engine.pressure.answer import Moment
 from paddock.engine.pressure.moment import moment_of
@@ -17,7 +18,7 @@ from paddock.model.event import Event
 from paddock.model.rows import PressureRow
 from paddock.pages.pressure import later_words, next_line
 from paddock.views.days import last_run
-from paddock.views.log import Logged, one_row
+from paddock.views.log import Logged
 
 __all__ = ["Corner", "Why", "as_said", "why"]
 

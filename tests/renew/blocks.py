@@ -56,7 +56,7 @@ def rears() -> str:
     with in_a_season() as folder, redirect_stdout(out), patch.dict(os.environ, {"COLUMNS": "120"}):
         assert main(["tyres", str(folder)]) == 0
     lines = [line.rstrip() for line in out.getvalue().splitlines()]
-    table = [line for line in lines if line.startswith(("tyre", "E3 ", "E4 "))]
+    table = [line for line in lines if not line.startswith("-") and line.split()[1:2] in (["tyre"], ["E3"], ["E4"])]
     at = next(place for place, line in enumerate(lines) if line.startswith("- E3 and E4:"))
     order = [lines[at], *_until_next(lines[at + 1 :])]
     return "\n".join(["```", *table, "", *order, "```"])

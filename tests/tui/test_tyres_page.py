@@ -89,7 +89,7 @@ async def test_front_and_rear_change_places_after_one_more_enter(tmp_path: Path)
         assert hand.file("fitted.csv") == before
         await hand.press("enter")
         assert hand.file("fitted.csv").splitlines()[-4:] == ["2,5,7,lf,S3,", "2,5,7,rf,S4,", "2,5,7,lr,S1,", "2,5,7,rr,S2,"]  # fmt: skip
-        assert "lf  S3" in hand.text
+        assert "lf S3" in hand.text
         await hand.press("k")
         await hand.settle()
         assert "wheel nuts" in hand.text

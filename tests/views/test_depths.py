@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from paddock.views.tyres import depth_words, read_depths
+from paddock.actions.tyres import depth_words, read_depths
 
 
 @given(st.lists(st.integers(0, 99), min_size=3, max_size=3))

@@ -10,25 +10,19 @@ from textual.binding import Binding, BindingType
 from textual.widget import Widget
 
 from paddock.errors import PaddockError
+from paddock.render.lines import lines
 from paddock.tui.asking import Question
-from paddock.tui.paint import TextLine, wrapped
-from paddock.tui.screens.car_page import CarPage, sentences, to_confirm
-from paddock.tui.screens.tyres_paint import stepper_lines, tyre_cells, tyre_columns, whole_tyre
+from paddock.tui.screens.car_page import CarPage, to_confirm
 from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Grid
 
 if TYPE_CHECKING:
     from paddock.engine.tyres.putting import Put
+    from paddock.pages.document import TextLine
+    from paddock.pages.tyres import Beside, TyreLine, Tyres
     from paddock.tui.desk import Desk
-    from paddock.views.tyres import Beside, TyreLine, Tyres
 
 __all__ = ["TyresPage"]
-
-_NONE = (
-    "No tyres are known on this car yet. m puts them on: type four names of your own in the order left front, right "
-    "front, left rear, right rear, like F1 F2 R1 R2. Then type their depths: wear and runs left follow."
-)
-
 
 class TyresPage(CarPage):
     """The table, the tyre in hand in full, the proposals."""
@@ -73,7 +67,7 @@ tyre for the corner in hand, or four tyres for lf rf lr rr. It says what would s
 
     @property
     def _tyres(self) -> Tyres:
-        from paddock.views.tyres import Beside, tyres_of
+        from paddock.pages.tyres import Beside, tyres_of
 
         desk, beside = self.desk, self._beside or Beside()
         return self.kept(("tyres", self._times_read), lambda: tyres_of(desk.event, desk.number, beside))
@@ -119,7 +113,7 @@ tyre for the corner in hand, or four tyres for lf rf lr rr. It says what would s
 
     async def _read_beside(self) -> None:
         from paddock.folders.past import booked_beside, earlier_events
-        from paddock.views.tyres import Beside
+        from paddock.pages.tyres import Beside
 
         folder, event = self.desk.open_session.path, self.desk.event
 
@@ -139,11 +133,10 @@ tyre for the corner in hand, or four tyres for lf rf lr rr. It says what would s
 
     def show_event(self) -> None:
         """Everything."""
-        tyres, columns = self._tyres, tyre_columns(self.size.width)
-        unit = self._unit
-        self.grid.fill(
-            [(item.id, tyre_cells(item, columns, unit)) for item in tyres.lines], [col for _, col in columns]
-        )  # fmt: skip
+        from paddock.pages.tyres import table
+
+        tyres = self._tyres
+        self.grid.show_table(table(tyres.lines, self._unit))
         self.grid.styles.height = min(9, len(tyres.lines) + 1) if tyres.lines else 0
         self.take_first(self.grid, [item.id for item in tyres.lines])
         self._say()
@@ -152,17 +145,20 @@ tyre for the corner in hand, or four tyres for lf rf lr rr. It says what would s
         self.query_one("#under", Board).show(self._words(self.columns))
 
     def _words(self, width: int) -> list[TextLine]:
-        tyres, found = self._tyres, self._picked()
+        from paddock.pages.document import Document, words
+        from paddock.pages.tyres import NONE_ON, advice, in_hand, move_asked, steppers
+        from paddock.views.days import next_run
+
+        tyres, found, desk = self._tyres, self._picked(), self.desk
         if self._puts:
-            return self._to_confirm(tyres, width)
+            head, mind = move_asked(tyres, self._puts, desk.day, next_run(desk.event, desk.number, desk.day))
+            return [*to_confirm(head, width), *lines(Document("move", mind), width)]
         if not tyres.lines:
-            return wrapped(_NONE, width)
-        first = whole_tyre(found, self._unit, width) if found is not None else []
+            return lines(Document("tyres", (words(NONE_ON),)), width)
+        first = [in_hand(found, self._unit)] if found is not None else []
         if found is not None and found.state is not None:
-            first += stepper_lines(self._depths(found), bool(self._stepped), width)
-        told = [*(f"- {item.sentence}" for item in tyres.proposals), *tyres.reasons]
-        told += [f"- no {item.kind} for {', '.join(item.tyres)}: {item.reason}" for item in tyres.refusals]
-        return [*first, *sentences(told or ["nothing to swap or buy yet"], width)]
+            first.append(steppers(self._depths(found), bool(self._stepped)))
+        return lines(Document("tyres", (*first, *advice(tyres))), width)
 
     def took_in_hand(self) -> None:
         """Another tyre in hand."""
@@ -175,7 +171,7 @@ tyre for the corner in hand, or four tyres for lf rf lr rr. It says what would s
 
     def accept_line(self, value: str) -> None:
         """Depths of the tyre in hand."""
-        from paddock.views.tyres import read_depths
+        from paddock.actions.tyres import read_depths
 
         found = self._picked()
         if found is None or found.state is None:
@@ -189,7 +185,7 @@ tyre for the corner in hand, or four tyres for lf rf lr rr. It says what would s
         self._log_depths(found.state.tyre, depths)
 
     def _log_depths(self, tyre: str, depths: dict[str, float]) -> None:
-        from paddock.views.tyres import depth_words, grown, log_depths
+        from paddock.actions.tyres import depth_words, grown, log_depths
 
         desk = self.desk
         edit, day = log_depths(desk.event, desk.number, desk.day, tyre, depths)
@@ -210,9 +206,9 @@ tyre for the corner in hand, or four tyres for lf rf lr rr. It says what would s
 
     def _depths(self, found: TyreLine) -> dict[str, float]:
         """What the steppers stand at, in the file's unit."""
-        from paddock.views.tyres import start_depths
+        from paddock.actions.tyres import start_depths
 
-        return start_depths(found, self._unit) | self._stepped
+        return start_depths(found.state, self._unit) | self._stepped
 
     def action_bump(self, edge: str, by: int) -> None:
         """A step of a depth, tapped."""
@@ -225,7 +221,7 @@ tyre for the corner in hand, or four tyres for lf rf lr rr. It says what would s
 
     def accept_nothing(self) -> None:
         """Log what the steppers stand at, where they were moved."""
-        from paddock.views.tyres import read_depths
+        from paddock.actions.tyres import read_depths
 
         found = self._picked()
         if not self._stepped or found is None or found.state is None:
@@ -246,7 +242,7 @@ tyre for the corner in hand, or four tyres for lf rf lr rr. It says what would s
         self.ask([Question("move", "move", hint, needed=True, read=self._read_move)])
 
     def _read_move(self, value: str) -> str:
-        from paddock.views.tyres import read_move
+        from paddock.actions.tyres import read_move
 
         found = self._picked()
         self._puts = read_move(value, found.corner if found else "", self._tyres.held)
@@ -268,23 +264,13 @@ tyre for the corner in hand, or four tyres for lf rf lr rr. It says what would s
         super().stop_asking()
 
     def _log(self) -> None:
-        from paddock.views.tyres import log_move
-
-        desk = self.desk
-        edit = log_move(desk.event, self._tyres, desk.number, desk.day, self._puts)
-        self._puts = ()
-        done = desk.apply(edit, edit.label)
-        self.refresh_page()
-        self.tell(done.text, loud=not done.ok)
-
-    def _to_confirm(self, tyres: Tyres, width: int) -> list[TextLine]:
+        from paddock.actions.tyres import log_move
         from paddock.views.days import next_run
-        from paddock.views.tyres import CAUTION, doubts, move_words
 
-        run = next_run(self.desk.event, self.desk.number, self.desk.day)
-        head = f"From run {run} of day {self.desk.day}: {move_words(self._puts, tyres.held)}."
-        odd = [f"? {text}" for text in doubts(tyres.inventory, tyres.held, self._puts)]
-        return [*to_confirm(head, width), *sentences([*odd, f"! {CAUTION}"], width)]
+        desk, tyres, puts = self.desk, self._tyres, self._puts
+        run = next_run(desk.event, desk.number, desk.day)
+        self._puts = ()
+        self.do(log_move(desk.event, tyres.inventory, tyres.held, desk.number, desk.day, run, puts))
 
     def action_step(self, by: int) -> None:
         """The tyre above or below."""

@@ -1,108 +1,28 @@
-"""Tyres of the car in hand as a screen shows them, and the edits that log depths and moves."""
+"""Tread depths and moves of tyres: what was typed, read, and the edits that log it."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
-from paddock.engine.tyres import Inventory, Proposal, Refusal, TyreState, fitted_now, inventory, moves_for, orders
-from paddock.engine.tyres.causes import why_they_wear
-from paddock.engine.tyres.counts import car_key, car_runs
+from paddock.actions.rows import one_row
+from paddock.engine.tyres import Inventory, TyreState
+from paddock.engine.tyres.counts import car_runs
 from paddock.engine.tyres.moves import FLIP, FRONT_REAR, SIDES, Moved
-from paddock.engine.tyres.putting import CAUTION, Held, Put, after_move, doubts, put_on
+from paddock.engine.tyres.putting import Held, Put, after_move, put_on
 from paddock.engine.tyres.readings import EDGES, by_tyre, edges_of
 from paddock.model.edit import AddRow, Batch
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, FittedRow, TreadRow, TyreRow
-from paddock.model.season import Booking
 from paddock.model.units import FAMILIES
-from paddock.views.days import next_run
-from paddock.views.log import one_row
-
-__all__ = [
-    "CAUTION", "Beside", "TyreLine", "Tyres", "depth_words", "doubts", "grown", "log_depths", "log_move", "move_words",
-    "read_depths", "read_move", "start_depths", "tyres_of",
-]  # fmt: skip
+from paddock.words import by_edge
 
 TURNED = "turned over"
 _DEEPEST_MM = 20.0
 """More than any tyre of a car has, new (common practice, no source)."""
+_NEW_MM = 8.0
 _CROSS = {"lf": Moved("rr"), "rf": Moved("lr"), "lr": Moved("rf"), "rr": Moved("lf")}
-_MOVES = {
-    "front rear": FRONT_REAR, "ends": FRONT_REAR, "sides": SIDES, "cross": _CROSS, "turn": FLIP,
-}  # fmt: skip
-
-
-@dataclass(frozen=True, slots=True)
-class Beside:
-    """What stands beside the event's folder: earlier events of the same cars, and the booked ones."""
-
-    past: tuple[Event, ...] = ()
-    booked: tuple[Booking, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class TyreLine:
-    """One tyre, or a corner without one (``state`` None). ``corner`` blank: not on the car."""
-
-    corner: str
-    state: TyreState | None
-
-    @property
-    def id(self) -> str:
-        """What names the line."""
-        return self.corner or (self.state.tyre if self.state else "")
-
-
-@dataclass(frozen=True, slots=True)
-class Tyres:
-    """``lines``: the four corners, then the car's other tyres. ``proposals`` best first, ``refusals`` with reason.
-
-    ``reasons``: why the car's tyres go first where they do.
-    """
-
-    car: str
-    inventory: Inventory
-    held: Held
-    lines: tuple[TyreLine, ...]
-    proposals: tuple[Proposal, ...]
-    refusals: tuple[Refusal, ...]
-    reasons: tuple[str, ...] = ()
-
-    def line(self, line_id: str | None) -> TyreLine | None:
-        """The line of an id."""
-        return next((item for item in self.lines if item.id == line_id), None)
-
-
-def _lines(found: Inventory, held: Held, car: str) -> tuple[TyreLine, ...]:
-    if not held and not found.tyres:
-        return ()
-    on = [TyreLine(corner, found.of(held[corner][0]) if corner in held else None) for corner in CORNERS]
-    names = {tyre for tyre, _ in held.values()}
-    off = [TyreLine("", item) for item in found.tyres
-           if item.tyre not in names and item.place is None and item.car in (None, car)]  # fmt: skip
-    return (*on, *off)
-
-
-def _mine(tyres: Iterable[str], found: Inventory, car: str) -> bool:
-    states = [found.of(tyre) for tyre in tyres]
-    return any(state is not None and state.car == car for state in states)
-
-
-def tyres_of(event: Event, number: str, beside: Beside) -> Tyres:
-    """Every tyre of the car of ``number``, and what to do about them."""
-    car = car_key(event, number)
-    found = inventory(event, beside.past)
-    held = fitted_now(event, event.numbers_of_car(number))
-    moves, refusals = moves_for(found)
-    proposals = (*orders(event, found, beside.booked), *moves)
-    return Tyres(
-        car, found, held, _lines(found, held, car),
-        tuple(item for item in proposals if _mine(item.tyres, found, car)),
-        tuple(item for item in refusals if _mine(item.tyres, found, car)),
-        why_they_wear(event, found, car),
-    )  # fmt: skip
+_MOVES = {"sides": SIDES, "cross": _CROSS, "turn": FLIP}
 
 
 # depths
@@ -142,21 +62,16 @@ def read_depths(text: str, unit: str) -> dict[str, float]:
     return known
 
 
-_NEW_MM = 8.0
-
-
 def depth_words(depths: Iterable[float | None], unit: str) -> str:
     """``4.4/4.6/3.1`` in the file's unit."""
-    from paddock.words import by_edge
-
     found = FAMILIES["depth"].by_suffix(unit)
     return by_edge((None if mm is None else (found.outward(mm) if found else mm) for mm in depths), 1)
 
 
-def start_depths(line: TyreLine, unit: str) -> dict[str, float]:
+def start_depths(state: TyreState | None, unit: str) -> dict[str, float]:
     """Edge to the depth expected now in the file's unit, to one decimal: where steppers start; 8 mm where unknown."""
     found = FAMILIES["depth"].by_suffix(unit)
-    known = line.state.life.depth_mm if line.state else {}
+    known = state.life.depth_mm if state else {}
     inside = {edge: max(0.0, known.get(edge, _NEW_MM)) for edge in EDGES}
     return {edge: round(found.outward(mm) if found else mm, 1) for edge, mm in inside.items()}
 
@@ -241,13 +156,12 @@ def move_words(puts: Iterable[Put], held: Held) -> str:
     return ", ".join(words)
 
 
-def log_move(event: Event, tyres: Tyres, number: str, day: int, puts: Iterable[Put]) -> Batch:
-    """The tyres on from the next run, new ones added to ``tyres.csv``: one step for undo."""
-    run, puts = next_run(event, number, day), tuple(puts)
-    added = [AddRow(TyreRow.FILE, {"tyre": put.tyre}) for put in puts if tyres.inventory.of(put.tyre) is None]
+def log_move(event: Event, known: Inventory, held: Held, number: str, day: int, run: int, puts: Sequence[Put]) -> Batch:
+    """The tyres on from ``run`` on, those not ``known`` added to ``tyres.csv``: one step for undo."""
+    added = [AddRow(TyreRow.FILE, {"tyre": put.tyre}) for put in puts if known.of(put.tyre) is None]
     rows = [
         one_row(event, FittedRow, {"day": day, "run": run, "number": number, "corner": put.corner},
                 {"tyre": put.tyre, "orientation": TURNED if put.turned else None})
         for put in puts
     ]  # fmt: skip
-    return Batch(f"tyres from run {run}: {move_words(puts, tyres.held)}", (*added, *rows))
+    return Batch(f"tyres from run {run}: {move_words(puts, held)}", (*added, *rows))
