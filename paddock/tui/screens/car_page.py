@@ -6,7 +6,7 @@ from collections.abc import Callable, Hashable, Sequence
 from typing import TYPE_CHECKING, TypeVar
 
 from paddock.tui.asking import AskingPage, Question
-from paddock.tui.paint import Piece, TextLine, join, line, width_of, wrapped
+from paddock.tui.paint import TextLine, join, line, width_of, wrapped
 from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Grid
 
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from paddock.engine.car.car_now import CarNow
     from paddock.tui.desk import Desk
 
-__all__ = ["CarPage", "sentences", "to_confirm", "words_board"]
+__all__ = ["CarPage", "to_confirm", "words_board"]
 
 T = TypeVar("T")
 
@@ -120,13 +120,3 @@ def words_board() -> Board:
     under = Board(name_id="under")
     under.styles.height, under.styles.max_height = 8, "40%"
     return under
-
-
-def sentences(texts: Sequence[str], width: int, role: str = "") -> list[TextLine]:
-    """Sentences one under the other; a hanging indent shows where each begins."""
-    lines: list[TextLine] = []
-    for text in texts:
-        lead = len(text) - len(text.lstrip())
-        for at, pieces in enumerate(wrapped(text, width - lead - 2, role)):
-            lines.append((Piece(" " * (lead + (2 if at else 0))), *pieces))
-    return lines

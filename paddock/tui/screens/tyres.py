@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
 __all__ = ["TyresPage"]
 
+
 class TyresPage(CarPage):
     """The table, the tyre in hand in full, the proposals."""
 
