@@ -189,7 +189,7 @@ async def test_themes_change_in_one_key_and_are_kept(tmp_path: Path) -> None:
 
 
 async def test_help_lists_every_key_and_gives_a_digit_back(tmp_path: Path) -> None:
-    async with driving(tmp_path, (80, 50)) as hand:
+    async with driving(tmp_path, (80, 70)) as hand:
         await hand.press("question_mark")
         assert "Log a run" in hand.text
         assert "Take the last entry back" in hand.text
@@ -284,7 +284,7 @@ async def test_a_rivals_run_that_is_there_is_not_replaced_without_a_word(tmp_pat
     async with driving(tmp_path) as hand:
         old = next(line.split(",") for line in hand.file("times.csv").splitlines() if line.startswith("2,1,9,"))
         await hand.type("s9 45500 r1")
-        assert f"Enter takes it, replaces {old[3]}" in hand.told
+        assert f"Enter takes it as run 1, replaces {old[3]}" in hand.told
         await hand.press("escape")
         await hand.type("9 45500")
         assert "replaces" not in hand.told

@@ -33,7 +33,7 @@ async def main():
         print(sorted({name.split(".")[0] for name in sys.modules} & set(sys.argv[2].split(","))))
         print("46.402" in text and "Two days on the fairground" in text)
         await pilot.press("4", "5", "enter")
-        print(app.screen.entry.value)
+        print(app.screen.half_typed)
         never.set()
 
 asyncio.run(main())
