@@ -30,7 +30,7 @@ PICTURES: tuple[tuple[str, tuple[int, int], str, Sequence[str]], ...] = (
     ("home-narrow", (40, 24), "sun", ()),
     ("run", (80, 24), "night", ("u1 0 o1 55487 +1",)),
     ("doubt", (80, 24), "sun", ("u1 0 o1 5548", "<enter>")),
-    ("pressures", (80, 24), "night", ("p", "320 325 300", " t38")),
+    ("pressures", (80, 24), "night", ("p",)),
     ("standings", (100, 28), "night", ("s", "71 55602 1")),
     ("work", (80, 24), "sun", ("k",)),
     ("change", (80, 24), "sun", ("c", "a", "front bar", "<enter>", "<enter>", "1-2", "<enter>", "half a step")),
