@@ -42,7 +42,7 @@ def test_the_sums_of_the_tyres() -> None:
 
 def test_the_worklist_carried_into_the_next_event() -> None:
     assert [row[1:] for row in carried()] == [
-        ("2026-11-04", ""), ("next run", "50"), ("next run", ""), ("next run", ""),
+        ("next run", "50"), ("next run", ""), ("next run", ""), ("2026-11-04", ""),
         ("before run 1", "30"), ("before run 1", ""), ("before run 1", ""),
     ]  # fmt: skip
 

@@ -230,7 +230,7 @@ def _everywhere(value: Any) -> Iterator[Any]:
 def test_a_journal_of_wrong_types_ends_nothing(tmp_path: Path) -> None:
     folder = small_folder(tmp_path / "event")
     session = Session.open(folder)
-    session.apply(AddRow("times.csv", {"day": 1, "run": 3, "number": "31", "time_ms": 46_000}))
+    session.apply(AddRow("times.csv", {"day": 1, "run": 3, "number": "26", "time_ms": 46_000}))
     session.apply(SetKey("event.toml", ("runs_per_day",), 6))
     session.undo()
     journal = folder / ".paddock" / "journal"

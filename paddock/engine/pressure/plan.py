@@ -95,10 +95,10 @@ def _limited(
         return carry(hot, AirState(state.temp_c + k, state.ambient_pa), state)
 
     wanted = cold(rise.k)
-    maxima = [cold_maximum(car, tyres.get(corner)) for corner in AXLES[axle]]
+    maxima = (cold_maximum(car, tyres.get(corner)) for corner in AXLES[axle])
     known = [value for value in maxima if value is not None]
     hottest = max(MAX_AT_LEAST_C, MAX_AT_LEAST_C if hottest_c is None else hottest_c, state.temp_c)
-    high = carry(min(known), AirState(hottest, state.ambient_pa), state) if len(known) == len(maxima) else None
+    high = carry(min(known), AirState(hottest, state.ambient_pa), state) if known else None
     least = minimum(car, axle)
     low, low_why = least, "held up by the car file's minimum"
     if least is not None and coldest_c is not None and coldest_c < state.temp_c:
