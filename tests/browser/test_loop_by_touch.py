@@ -82,7 +82,7 @@ def test_two_runs_by_touch_alone(folder: Path, address: str, tablet: Callable[..
     seen.wait("55.402")
     seen.tap_text("p pressures")
     seen.wait("after run 4")
-    for taps in (("+", "enter"), ("enter",), ("-", "enter"), ("+", "+", "enter")):
+    for taps in (("+", "enter"), ("+", "-", "enter"), ("-", "enter"), ("+", "+", "enter")):
         for key in taps:
             seen.tap_key(key)
     home = seen.wait(lambda text: "to find" in text and "tyres, psi, after run 4" in text)
