@@ -45,10 +45,10 @@ SALOON: dict[str, Any] = {
 COUPE: dict[str, Any] = {
     "name": "coupe",
     "drive": "rear",
-    "mass_kg": 1085,
+    "mass_kg": 1150,
     "front_share": 0.52,
     "cg_height_mm": 455,
-    "wheelbase_mm": 2330,
+    "wheelbase_mm": 2400,
     "front": {
         "track_mm": 1410, "spring_n_mm": 55, "spring_mr": 0.64, "tyre_n_mm": 215, "roll_centre_mm": 45,
         "unsprung_kg": 62, "unsprung_cg_mm": 295,
@@ -59,7 +59,7 @@ COUPE: dict[str, Any] = {
         "unsprung_kg": 60, "unsprung_cg_mm": 295,
     },
     "gearbox": {
-        "ratios": [3.14, 1.89, 1.33, 1.0, 0.81], "final": 4.3, "efficiency": 0.91, "limiter_rpm": 7200,
+        "ratios": [3.2, 1.95, 1.35, 1.0, 0.8], "final": 4.2, "efficiency": 0.91, "limiter_rpm": 7200,
         "shift_s": 0.25, "reaction_s": 0.35, "grip_g": 0.98, "size": "205/50R16",
     },
     "engine": {

@@ -21,10 +21,10 @@ def test_a_spoilt_folder_is_borne(tmp_path: Path, number: int) -> None:
     assert trial(20260509, number, small_folder(tmp_path / "sound"), tmp_path / "work", 3) == []
 
 
-@pytest.mark.parametrize("file", ["times.csv", "plan.txt", "weather.csv", "cars/hatch.toml", "merge-conflicts.csv"])
+@pytest.mark.parametrize("file", ["times.csv", "plan.txt", "weather.csv", "cars/estate.toml", "merge-conflicts.csv"])
 def test_a_merge_into_a_pipe_waits_for_nobody(tmp_path: Path, capsys: pytest.CaptureFixture[str], file: str) -> None:
     a, b = small_folder(tmp_path / "a"), small_folder(tmp_path / "b")
-    (b / file).write_text({"cars/hatch.toml": 'name = "h"\n'}.get(file, TIMES))
+    (b / file).write_text({"cars/estate.toml": 'name = "h"\n'}.get(file, TIMES))
     (b / "times.csv").write_text(TIMES.replace("46.512", "46.612"))
     (a / file).unlink(missing_ok=True)
     os.mkfifo(a / file)
@@ -40,10 +40,10 @@ def test_a_whole_number_too_large_is_a_fault_of_its_line(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], value: str
 ) -> None:
     a, b = small_folder(tmp_path / "a"), small_folder(tmp_path / "b")
-    (a / "cars" / "hatch.toml").write_text(f'name = "h"\nmass_kg = {value}\n')
+    (a / "cars" / "estate.toml").write_text(f'name = "h"\nmass_kg = {value}\n')
     before = every_byte(a)
     assert main(["check", str(a)]) == 1
-    assert "hatch.toml:2: fault: a whole number of more than 18 digits" in capsys.readouterr().out
+    assert "estate.toml:2: fault: a whole number of more than 18 digits" in capsys.readouterr().out
     assert every_byte(a) == before
     (a / "event.toml").write_text(f"odd = {value}\n" + EVENT)
     (b / "event.toml").write_text("odd = nan\n" + EVENT)

@@ -209,7 +209,7 @@ def talkative(folder: Path) -> Path:
     event = EVENT.replace('numbers = ["31"]', 'numbers = ["31"]\ndriven_home = true').replace(
         "runs_per_day = 5", "runs_per_day = 1"
     )
-    write(folder, {"event.toml": event + "offset_psi = 0.5\n", "cars/hatch.toml": car})
+    write(folder, {"event.toml": event + "offset_psi = 0.5\n", "cars/estate.toml": car})
     return folder
 
 

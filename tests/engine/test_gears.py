@@ -153,7 +153,7 @@ def test_grip_by_hand() -> None:
 
 def test_grip_of_a_rear_driver_never_passes_all_of_the_weight() -> None:
     found, _ = grip_force(coupe(gearbox__grip_g=2.0, cg_height_mm=1300))
-    assert found == pytest.approx(2.0 * 1085 * G)
+    assert found == pytest.approx(2.0 * 1150 * G)
 
 
 @pytest.mark.parametrize("key", ["cg_height_mm", "wheelbase_mm"])

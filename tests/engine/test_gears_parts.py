@@ -180,8 +180,8 @@ def test_rates_in_series_and_masses() -> None:
     assert (in_series(30.0, None), in_series(30.0, 60.0), in_series(0.0, 0.0)) == (30.0, 20.0, 0.0)
     chassis, _ = chassis_of(coupe())
     assert chassis is not None
-    assert chassis.sprung_kg == pytest.approx(1085 - 122)
-    assert chassis.front.load_n == pytest.approx(1085 * 0.52 * 9.80665)
+    assert chassis.sprung_kg == pytest.approx(1150 - 122)
+    assert chassis.front.load_n == pytest.approx(1150 * 0.52 * 9.80665)
     assert chassis.rear.bar_nm_per_rad == 0.0
     assert chassis.lateral_g == 0.98
 

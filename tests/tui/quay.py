@@ -7,7 +7,7 @@ from pathlib import Path
 __all__ = ["RAN", "quay"]
 
 EVENT = """
-name = "A day on the apron"
+name = "A day by the water"
 altitude_m = 412
 days = [2026-05-09]
 runs_per_day = 5

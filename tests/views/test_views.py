@@ -205,7 +205,7 @@ def test_a_topic_is_one_word_and_a_colon(text: str, found: tuple[str | None, str
 
 
 def test_notes_are_found_by_all_their_words() -> None:
-    rows = (NoteRow(id="a", topic="tyres", text="left grains"), NoteRow(id="b", topic="car", text="left knock"))
+    rows = (NoteRow(id="a", topic="tyres", text="left grains"), NoteRow(id="b", topic="car", text="left clonk"))
     assert [row.id for row in notes_found(event(*rows), "LEFT tyres")] == ["a"]
     assert cells(add_note(event(time(1)), "26", 1, "11:42", "x").edits[0])["run"] == 1
 

@@ -424,7 +424,7 @@ def test_road_pressures_are_said_after_the_last_run() -> None:
 
 
 def test_an_open_fault_stands_among_the_cautions() -> None:
-    made = {"id": "w", "opened": "day 1 09:10", "item": "find the knock: front left", "due": "before next run"}
-    said = "Open: find the knock front left, before the next run."
+    made = {"id": "w", "opened": "day 1 09:10", "item": "find the clonk: front left", "due": "before next run"}
+    said = "Open: find the clonk front left, before the next run."
     assert said in asked(*PAST, WorkRow(**made)).cautions
     assert said not in asked(*PAST, WorkRow(**made, done="day 1 09:20")).cautions

@@ -85,7 +85,7 @@ def made(seed: int, air_c: float = 15.0) -> tuple[Event, float]:
         log("after", minute, run)
     found = settings(altitude_m=0.0, runs_per_day=8, gauges=[{"id": "dial", "step_psi": 0.1, "repeat_psi": 0.1}])
     whole = event([entrant(ME)], times, found, *rows)
-    return dataclasses.replace(whole, cars={"hatch": car()}), ends
+    return dataclasses.replace(whole, cars={"estate": car()}), ends
 
 
 def test_the_end_of_the_next_run_lies_in_its_range_eight_times_in_ten() -> None:

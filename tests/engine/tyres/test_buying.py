@@ -16,7 +16,7 @@ from paddock.model.season import Booking
 from tests.engine.tyres.make import car, clean, fit, tread, tyres
 
 BOOKED = [
-    Booking(name="Airfield", days=(date(2026, 6, 6), date(2026, 6, 7))),
+    Booking(name="Old quay", days=(date(2026, 6, 6), date(2026, 6, 7))),
     Booking(name="Harbour", days=(date(2026, 7, 4),)),
     Booking(name="Hill", days=(date(2026, 8, 1), date(2026, 8, 2))),
     Booking(name="Gone by", days=(date(2026, 4, 1),)),
@@ -44,14 +44,14 @@ def test_runs_per_event_are_as_planned_for_each_driver_of_the_car() -> None:
 
 def test_what_is_booked_comes_in_order_and_the_past_does_not() -> None:
     assert [(item.name, item.runs) for item in coming_events(_event(20), "26", BOOKED)] == [
-        ("Airfield", 6), ("Harbour", 3), ("Hill", 6),
+        ("Old quay", 6), ("Harbour", 3), ("Hill", 6),
     ]  # fmt: skip
 
 
 @pytest.mark.parametrize(
     ("left", "event", "order_by"),
     [
-        (5.5, "Airfield", date(2026, 5, 27)),  # 6 June less 10 days
+        (5.5, "Old quay", date(2026, 5, 27)),  # 6 June less 10 days
         (6.5, "Harbour", date(2026, 6, 24)),
         (10, "Hill", date(2026, 7, 22)),
     ],

@@ -92,8 +92,8 @@ def test_edits() -> None:
     assert add_work("n", "paint mark", "day 1", due="next run").cells == {
         "id": "n", "opened": "day 1", "item": "paint mark", "due": "next run",
     }  # fmt: skip
-    fault = WorkRow(**dict(log_fault("n", "knock", "right rear", "day 2 run 3", "over the seams").cells))
-    assert (fault.item, fault.reason, fault.due) == ("find the knock: right rear", "over the seams", "before next run")
+    fault = WorkRow(**dict(log_fault("n", "clonk", "right rear", "day 2 run 3", "over the seams").cells))
+    assert (fault.item, fault.reason, fault.due) == ("find the clonk: right rear", "over the seams", "before next run")
     assert due(_event(fault, runs=3), "26")[0].now
     assert note_found("n", "jam nut loose", "day 2").cells == {"note": "jam nut loose", "done": "day 2"}
     assert note_found("n", "nothing yet").cells == {"note": "nothing yet"}

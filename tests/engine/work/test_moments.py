@@ -214,12 +214,12 @@ def implied(*rows: Row) -> list[str]:
 
 
 def test_a_noise_of_the_last_run_asks_for_a_look() -> None:
-    noisy = RunRow(day=1, run=2, number="26", unsafe="knock rear")
+    noisy = RunRow(day=1, run=2, number="26", unsafe="clonk rear")
     assert implied(noisy) == ["unsafe-1-2-26"]
-    assert implied(RunRow(day=1, run=1, number="26", unsafe="knock"), RunRow(day=1, run=2, number="83")) == []
-    assert implied(RunRow(day=1, run=2, number="9", unsafe="knock")) == []
-    assert implied(noisy, work(item="the knock", opened="day 1")) == []
-    assert implied(noisy, work(item="the knock")) == ["unsafe-1-2-26"]
+    assert implied(RunRow(day=1, run=1, number="26", unsafe="clonk"), RunRow(day=1, run=2, number="83")) == []
+    assert implied(RunRow(day=1, run=2, number="9", unsafe="clonk")) == []
+    assert implied(noisy, work(item="the clonk", opened="day 1")) == []
+    assert implied(noisy, work(item="the clonk")) == ["unsafe-1-2-26"]
     assert implied(noisy, work(item="rear wing", opened="day 1")) == ["unsafe-1-2-26"]
 
 
@@ -251,9 +251,9 @@ def test_tyres_put_on_ask_for_their_nuts() -> None:
 def test_edits_as_values() -> None:
     made = add_work("w1", "oil", "day 1", due="next run", torque_nm=25.0)
     assert made.cells == {"id": "w1", "opened": "day 1", "item": "oil", "due": "next run", "torque_nm": 25.0}
-    assert log_fault("w1", "knock", "", "day 1").cells["item"] == "find the knock"
-    assert log_fault("w1", "knock", "right rear", "day 1", "run 3").cells == {
-        "id": "w1", "opened": "day 1", "item": "find the knock: right rear", "reason": "run 3", "due": "before next run",
+    assert log_fault("w1", "clonk", "", "day 1").cells["item"] == "find the clonk"
+    assert log_fault("w1", "clonk", "right rear", "day 1", "run 3").cells == {
+        "id": "w1", "opened": "day 1", "item": "find the clonk: right rear", "reason": "run 3", "due": "before next run",
     }  # fmt: skip
     assert note_found("w1", "a stone").cells == {"note": "a stone"}
     assert note_found("w1", "a stone", "day 1").cells == {"note": "a stone", "done": "day 1"}

@@ -106,9 +106,9 @@ def test_tyres_put_on_during_the_event_ask_for_wheel_nuts() -> None:
 
 
 def test_something_not_safe_is_looked_at_before_the_next_run() -> None:
-    felt = RunRow(day=1, run=2, number="26", unsafe="knock at the rear")
+    felt = RunRow(day=1, run=2, number="26", unsafe="clonk at the rear")
     found = due(_event(felt, runs=2), "26")
-    assert [(line.item, line.now) for line in found] == [("stop and look: knock at the rear", True)]
+    assert [(line.item, line.now) for line in found] == [("stop and look: clonk at the rear", True)]
     after = RunRow(day=1, run=3, number="26")
     assert due(_event(felt, after, runs=3), "26") == ()
 
@@ -124,8 +124,8 @@ def test_ticking_a_recheck_nobody_wrote_writes_it_done() -> None:
 
 
 def test_a_row_for_the_noise_stands_for_the_look() -> None:
-    felt = RunRow(day=1, run=2, number="26", unsafe="knock from the right rear over the seams")
-    own = WorkRow(id="w", opened="day 1 12:26", item="find the knock at the right rear", due="now")
+    felt = RunRow(day=1, run=2, number="26", unsafe="clonk from the right rear over the seams")
+    own = WorkRow(id="w", opened="day 1 12:26", item="find the clonk at the right rear", due="now")
     assert [line.id for line in due(_event(felt, own, runs=2), "26")] == ["w"]
     other = WorkRow(id="w", opened="day 1 12:26", item="right rear light out")
     assert len(due(_event(felt, other, runs=2), "26")) == 2

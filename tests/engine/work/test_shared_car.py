@@ -13,7 +13,7 @@ from paddock.model.rows import ChangeRow, Row, TimeRow, WorkRow
 from tests.engine.tyres.make import SET, fit
 from tests.factories import entrant, event, runs, settings
 
-MINE = {"numbers": ["26", "58"], "cars": {"26": "hatch", "58": "hatch"}}
+MINE = {"numbers": ["26", "58"], "cars": {"26": "estate", "58": "estate"}}
 
 
 def driven(number: str, day: int, *clocks: str) -> list[TimeRow]:
@@ -24,7 +24,7 @@ def driven(number: str, day: int, *clocks: str) -> list[TimeRow]:
 def shared(times: list[TimeRow], *rows: Row, status: str | None = None) -> Event:
     mate = entrant("58").model_copy(update={"status": status})
     made = event([entrant("26"), mate], times, settings(mine=MINE, runs_per_day=3), *rows)
-    return replace(made, cars={"hatch": Car()})
+    return replace(made, cars={"estate": Car()})
 
 
 def when(of: Event, number: str = "26") -> list[str]:
