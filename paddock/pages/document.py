@@ -129,10 +129,6 @@ class Document:
     title: str
     blocks: tuple[Block, ...]
 
-    def __add__(self, other: Document) -> Document:
-        """This page with another's blocks after it."""
-        return Document(self.title, (*self.blocks, *other.blocks))
-
 
 def words(*parts: str | Piece | tuple[str, str] | tuple[str, str, str], hang: int = 0, bullet: str = "") -> Words:
     """A line of plain text and pieces."""
