@@ -192,6 +192,10 @@ class PaddockApp(App[None], inherit_bindings=False):
     async def on_event(self, event: events.Event) -> None:
         """Hand a key to the page before anything else, and finish with it before the next one."""
         if isinstance(event, events.Key) and not event.is_forwarded:
+            if (
+                event.key == "ctrl+j"
+            ):  # Enter, typed before the terminal was ours, or from a keyboard that sends a line feed
+                event = events.Key("enter", "\r")
             screen = self.screen
             if not screen.stands if isinstance(screen, Page) else len(self.screen_stack) < 2:
                 self._early.append(event)

@@ -43,10 +43,11 @@ def test_a_day_from_the_keyboard(tmp_path: Path, folder: Path) -> None:
     assert "34.5,35,41.5,41" in (folder / "pressures.csv").read_text("utf-8")
 
 
-def test_keys_typed_before_it_is_up_are_not_lost(tmp_path: Path, folder: Path) -> None:
+@pytest.mark.parametrize("enter", ["\r", "\n"])
+def test_keys_typed_before_it_is_up_are_not_lost(tmp_path: Path, folder: Path, enter: str) -> None:
     with opened(folder, tmp_path) as terminal:
         terminal.until(lambda: b"\x1b[?1049h" in terminal.raw)
-        terminal.send("45912\r")
+        terminal.send("45912" + enter)
         terminal.until("saved: run")
         terminal.send("qq")
         assert terminal.finish() == 0
