@@ -7,7 +7,7 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-from paddock.errors import FolderError, PaddockError, UsageError
+from paddock.errors import FolderError, PaddockError, UsageError, missing
 
 __all__ = ["main"]
 
@@ -17,14 +17,22 @@ INTERNAL = 70
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run the program; returns the exit code (the console script hands it to the system)."""
-    arguments = list(sys.argv[1:] if argv is None else argv)
+    code = _run(list(sys.argv[1:] if argv is None else argv))
+    if "paddock.log" in sys.modules:
+        sys.modules["paddock.log"].end(code)
+    return code
+
+
+def _run(arguments: list[str]) -> int:
     try:
+        if any(word == "--log" or word.startswith("--log=") for word in arguments):
+            from paddock.log import asked
+
+            arguments = asked(arguments)
         return _dispatch(arguments)
     except PaddockError as error:
         return _fail(str(error), error.exit_code)
     except ModuleNotFoundError as error:
-        from paddock.commands.missing import missing
-
         wanted = missing(error)
         return _crashed(error) if wanted is None else _fail(str(wanted), wanted.exit_code)
     except KeyboardInterrupt:
@@ -46,8 +54,10 @@ def _crashed(error: Exception) -> int:
 
 
 def _fail(message: str, code: int) -> int:
+    from paddock.log import note
     from paddock.render.clean import clean
 
+    note(message)
     line = clean(" ".join(message.split()))
     print(f"paddock: {line}", file=sys.stderr)
     return code

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 __all__ = [
+    "EXTRAS",
     "ConflictError",
     "FolderError",
     "LockedError",
@@ -24,6 +25,7 @@ __all__ = [
     "RefusedError",
     "SaveError",
     "UsageError",
+    "missing",
 ]
 
 Level = Literal["fault", "warning"]
@@ -76,3 +78,26 @@ class Problem:
 
     def __str__(self) -> str:
         return f"{self.file}:{self.line}: {self.level}: {self.message}"
+
+
+EXTRAS = {
+    "pages": ("lxml",),
+    "sheets": ("xlsxwriter",),
+    "web": ("textual_serve", "aiohttp", "aiohttp_jinja2", "segno"),
+}
+"""Which modules an extra of the installation brings."""
+_FOR = {"pages": "reading a saved page", "sheets": "writing a spreadsheet", "web": "showing the screens in a browser"}
+
+
+def missing(error: ModuleNotFoundError) -> UsageError | None:
+    """What to install; None where the module is a part of paddock itself: that is a fault of the program."""
+    name = (error.name or "").partition(".")[0]
+    if name in {"", "paddock"}:
+        return None
+    extra = next((extra for extra, modules in EXTRAS.items() if name in modules), None)
+    if extra is None:
+        return UsageError(f"{name} is not installed: pip install . in the folder paddock came in brings it")
+    return UsageError(
+        f"{_FOR[extra]} needs {name}, which is not installed: "
+        f"pip install '.[{extra}]' in the folder paddock came in brings it"
+    )

@@ -9,10 +9,9 @@ from pathlib import Path
 from typing import Any
 
 from paddock.commands.answer import Answer
-from paddock.commands.missing import missing
 from paddock.commands.parser import module_of, parser_of
 from paddock.commands.verbs import VERBS
-from paddock.errors import UsageError
+from paddock.errors import UsageError, missing
 from paddock.render.clean import clean_json
 
 __all__ = ["FORMAT", "as_json", "ask", "mapping"]

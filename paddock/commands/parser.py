@@ -19,7 +19,11 @@ usage: paddock [FOLDER]              the screens, on an event folder
 """
 _CLOSING = """
 paddock VERB --help shows what a verb takes, with examples.
-Exit codes: 0 answered, 1 check found faults, 2 wrong use, 3 the folder can't be read or written.
+--log FILE, anywhere on the line, keeps a record of what the program does; without it nothing is kept.
+Exit codes: 0 answered, 1 check found faults, 2 wrong use, 3 the folder can't be read or written,
+            70 a fault in the program itself, 130 stopped with Ctrl+C.
+Environment: COLUMNS (width of texts), NO_COLOR, PADDOCK_PLAIN=1 (score without polars),
+             PADDOCK_PASSPHRASE (of serve), XDG_CONFIG_HOME, XDG_STATE_HOME, XDG_DATA_HOME (your own folders).
 """
 
 

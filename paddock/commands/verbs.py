@@ -23,6 +23,7 @@ VERBS: dict[str, tuple[str, str]] = {
     "hindsight": ("hindsight", "what the program said over a directory of events, held against what came"),
     "season": ("season", "points, runs and changes over a directory of events"),
     "serve": ("serve", "the screens in a browser"),
+    "describe": ("describe", "what a folder's files hold: for you, or as a schema for an editor"),
     "completion": ("completion", "completion for a shell"),
     "version": ("version", "the version"),
 }

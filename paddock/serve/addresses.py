@@ -5,8 +5,6 @@ from __future__ import annotations
 import io
 import socket
 
-import segno
-
 from paddock.serve.guard import is_loopback
 
 __all__ = ["code_svg", "code_text", "reachable", "url"]
@@ -49,6 +47,8 @@ def _named() -> list[str]:
 
 def code_svg(text: str) -> str:
     """The code as SVG to stand in a page, black on white with its quiet zone."""
+    import segno
+
     out = io.BytesIO()
     segno.make(text, error="m").save(out, kind="svg", scale=6, border=4, dark="#000", light="#fff", xmldecl=False)
     return out.getvalue().decode()
@@ -56,6 +56,8 @@ def code_svg(text: str) -> str:
 
 def code_text(text: str) -> str:
     """The code in letters for a terminal."""
+    import segno
+
     out = io.StringIO()
     segno.make(text, error="m").terminal(out, border=2, compact=True)
     return out.getvalue()

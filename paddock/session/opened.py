@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Literal, TypeVar, cast
 
 from paddock.errors import FolderError, LockedError, Problem, RefusedError, SaveError
 from paddock.ids import new_id
+from paddock.log import note
 from paddock.model.edit import AddRow, Batch, ChangeRow, Edit
 from paddock.model.event import Event
 from paddock.model.settings import Settings
@@ -86,6 +87,7 @@ class Session:
             session._show(dict(keeper.base))
         session._settings = session.event.settings  # raises FolderError where it can't be used
         session.version = 1
+        note(f"opened {path}")
         return session
 
     @property
@@ -226,7 +228,9 @@ class Session:
         try:
             outcome = self._keeper.commit(self._pending, self._docs)
         except (SaveError, LockedError) as error:
+            note(f"not saved: {error}")
             return Saved(False, str(error))
+        note(f"saved {len(self._pending)} in {self.path}")
         self._pending = []
         self._sorted_out(outcome.kept, outcome.conflicts)
         if outcome.moved:
@@ -255,6 +259,7 @@ class Session:
         with self._lock:
             before = self.version
             if self._keeper.look():
+                note("other hands changed the folder")
                 self._rebuild()
             if self._pending:
                 self._save()

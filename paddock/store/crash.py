@@ -12,6 +12,9 @@ def note(error: BaseException, more: str = "") -> str:
     """Write the traceback (no values of variables) and ``more``; returns words on where it is."""
     from platformdirs import user_state_path
 
+    from paddock.log import note as record
+
+    record("".join(traceback.format_exception(error)))
     text = "".join(traceback.format_exception(error)) + more
     try:
         folder: Path = user_state_path("paddock", ensure_exists=True)

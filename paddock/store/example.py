@@ -8,7 +8,7 @@ from pathlib import Path
 import paddock
 from paddock.store.fresh import new_folder
 
-__all__ = ["copy_example", "example_folder"]
+__all__ = ["copy_example", "example_folder", "folder_description"]
 
 
 def example_folder() -> Path:
@@ -16,6 +16,13 @@ def example_folder() -> Path:
     here = Path(paddock.__file__).parent
     packed = here / "example_event"
     return packed if packed.is_dir() else here.parent / "example_event"
+
+
+def folder_description() -> str:
+    """The page that describes every file, column and key: in the installed package, or in the docs of a checkout."""
+    here = Path(paddock.__file__).parent
+    packed = here / "data" / "event-folder.md"
+    return (packed if packed.is_file() else here.parent / "docs" / "event-folder.md").read_text(encoding="utf-8")
 
 
 def copy_example(into: Path | None = None) -> Path:

@@ -11,9 +11,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import BinaryIO
 
-from paddock.errors import FolderError, UsageError
+from paddock.errors import FolderError, UsageError, missing
 from paddock.model.grid import Grid
-from paddock.store.pages import page_grids
 from paddock.store.plaintext import text_grids
 
 __all__ = ["LIMIT_BYTES", "decode_source", "read_bytes", "read_source", "read_stream"]
@@ -135,7 +134,16 @@ def _by_default(data: bytes) -> str | None:
 
 
 def _reader(text: str) -> Callable[[str], list[Grid]]:
-    return page_grids if _PAGE.search(text[:200_000]) and "<" in text else text_grids
+    if "<" not in text or not _PAGE.search(text[:200_000]):
+        return text_grids
+    try:
+        from paddock.store.pages import page_grids
+    except ModuleNotFoundError as error:  # the parser is an extra: tables as CSV or pasted text need none
+        why = missing(error)
+        if why is None:
+            raise
+        raise UsageError(f"{why}; or copy the table and paste it, or save it as CSV") from None
+    return page_grids
 
 
 def _grids(text: str, name: str) -> list[Grid]:

@@ -18,6 +18,7 @@ from textual.screen import Screen
 from textual.widget import Widget
 from textual.widgets import Input
 
+from paddock.log import note
 from paddock.tui.messages import Told
 from paddock.tui.paint import TextLine, line, spread, wrapped
 from paddock.tui.rooms import ROOMS
@@ -132,6 +133,7 @@ class Page(Screen[None]):
 
     def on_mount(self) -> None:
         """Show what there is."""
+        note(f"page {self.NAME} at {self.size.width}x{self.size.height}")
         self._laid_out = True
         self.put(self.desk.drafts.pop(self.NAME, ""))
         self.set_label(self.label)

@@ -101,7 +101,7 @@ def lines(home: Path) -> dict[str, list[object]]:
         "gears": [car, "--hold", 2, "--from-kmh", 60, "--length-m", 90], "export": [may, "-o", home / "x.zip"],
         "new": [home / "fresh"], "import": [may, home / "posted.csv", "--day", 1],
         "merge": [may, home / "other", "--into", home / "joined"], "season": [home / "season"], "hindsight": [home / "season"],
-        "completion": ["bash"],
+        "completion": ["bash"], "describe": ["folder"],
     }  # fmt: skip
 
 
