@@ -41,6 +41,7 @@ class AppProcess(AppService):
         """The program's own place first on the path; the passphrase is nobody else's."""
         found = super()._build_environment(width, height)
         found.pop(SECRET_VARIABLE, None)
+        found["TEXTUAL_DRIVER"] = "paddock.tui.page_driver:PageDriver"
         found["COLORTERM"] = "truecolor"
         home = f"{Path(paddock.__file__).resolve().parents[1]}"
         found["PYTHONPATH"] = os.pathsep.join([home, *filter(None, [found.get("PYTHONPATH")])])

@@ -7,7 +7,7 @@ import contextlib
 import json
 import ssl
 import weakref
-from collections.abc import Awaitable, Callable, Sequence
+from collections.abc import Awaitable, Callable, Coroutine, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -18,6 +18,7 @@ from textual_serve.app_service import AppService
 from textual_serve.server import Server
 
 from paddock.serve.addresses import code_svg, reachable, url
+from paddock.serve.crowd import IDLE_S, Crowd, CrowdRunner
 from paddock.serve.guard import HEADERS, content_policy, host_allowed, is_loopback, origin_allowed
 from paddock.serve.keys import KEYS
 from paddock.serve.passphrase import Gate
@@ -31,6 +32,8 @@ MAX_PAGES = 8
 _HERE = Path(__file__).parent
 _MAX_MESSAGE = 1 << 20
 _MAX_FORM = 4096
+_LOOK_S = 1.0
+_HEARTBEAT_S = 15.0
 _FREE = ("/own/", "/enter")
 Handler = Callable[[web.Request], Awaitable[web.StreamResponse]]
 
@@ -58,6 +61,7 @@ class ScreenServer(Server):
         self.argv, self.place, self.gate = tuple(argv), place, gate
         self._sockets: weakref.WeakSet[web.WebSocketResponse] = weakref.WeakSet()
         self._open = 0
+        self._crowd: Crowd | None = None
         self._pages = Environment(
             loader=FileSystemLoader(_HERE / "templates"), autoescape=True, undefined=StrictUndefined, trim_blocks=True
         )
@@ -97,6 +101,8 @@ class ScreenServer(Server):
             if request.path != "/":
                 raise web.HTTPUnauthorized(text="refused: the passphrase first")
             return self._enter_page(request)
+        if self._crowd is not None and self._is_in(request):
+            self._crowd.let_in(request.protocol)
         return await handler(request)
 
     def _is_in(self, request: web.Request) -> bool:
@@ -150,7 +156,7 @@ class ScreenServer(Server):
             self._open -= 1
 
     async def _screens(self, request: web.Request) -> web.WebSocketResponse:
-        socket = web.WebSocketResponse(heartbeat=15, max_msg_size=_MAX_MESSAGE)
+        socket = web.WebSocketResponse(heartbeat=_HEARTBEAT_S, max_msg_size=_MAX_MESSAGE)
         await socket.prepare(request)
         self._sockets.add(socket)
 
@@ -174,14 +180,10 @@ class ScreenServer(Server):
         async for message in websocket:
             if message.type == WSMsgType.TEXT:
                 kind, value = _understood(message.data)
-                if kind == "stdin" and isinstance(value, str):
-                    await app_service.send_bytes(value.encode("utf-8", "replace"))
-                elif kind == "resize" and isinstance(value, dict):
-                    await app_service.set_terminal_size(_cells(value.get("width"), 80), _cells(value.get("height"), 24))
-                elif kind == "ping":
+                if kind == "ping":
                     await websocket.send_json(["pong", value])
-                elif kind in {"blur", "focus"}:
-                    await (app_service.blur() if kind == "blur" else app_service.focus())
+                elif not await _taken(websocket, _passed_on(app_service, kind, value)):
+                    return
 
     async def on_shutdown(self, _app: web.Application) -> None:
         """Close every page, so that every process saves and ends."""
@@ -191,8 +193,11 @@ class ScreenServer(Server):
 
     async def run_until(self, stop: asyncio.Event, started: Callable[[int], None]) -> None:
         """Serve until ``stop``; ``started`` gets the port. Raises OSError where it can't listen."""
-        runner = web.AppRunner(await self._make_app(), access_log=None, shutdown_timeout=10)
+        runner = CrowdRunner(
+            await self._make_app(), access_log=None, shutdown_timeout=10, keepalive_timeout=IDLE_S, lingering_time=1.0
+        )
         await runner.setup()
+        self._crowd = runner.server if isinstance(runner.server, Crowd) else None
         try:
             site = web.TCPSite(runner, self.place.host, self.place.port, ssl_context=self.place.secure)
             await site.start()
@@ -202,11 +207,32 @@ class ScreenServer(Server):
             await runner.cleanup()
 
 
+async def _passed_on(app: AppService, kind: str, value: Any) -> None:
+    if kind == "stdin" and isinstance(value, str):
+        await app.send_bytes(value.encode("utf-8", "replace"))
+    elif kind == "resize" and isinstance(value, dict):
+        await app.set_terminal_size(_cells(value.get("width"), 80), _cells(value.get("height"), 24))
+    elif kind in {"blur", "focus"}:
+        await (app.blur() if kind == "blur" else app.focus())
+
+
+async def _taken(socket: web.WebSocketResponse, passing: Coroutine[Any, Any, None]) -> bool:
+    """Whether the program took it before the page was left: a page that floods is not waited for when it is gone."""
+    task = asyncio.create_task(passing)
+    while not (await asyncio.wait({task}, timeout=_LOOK_S))[0]:
+        if socket.closed:
+            task.cancel()
+            return False
+    task.result()
+    return True
+
+
 async def _given(request: web.Request) -> str:
     """The form's passphrase; empty where the form can't be read."""
     try:
-        found = (await request.post()).get("passphrase", "")
-    except (ValueError, LookupError):
+        async with asyncio.timeout(IDLE_S):
+            found = (await request.post()).get("passphrase", "")
+    except (ValueError, LookupError, TimeoutError):
         return ""
     return found if isinstance(found, str) else ""
 
