@@ -139,8 +139,8 @@ def _theirs(event: Event, numbers: Sequence[str], slots: Sequence[Slot]) -> list
     return [[sum(sd for at, sd in moments.get(n, ()) if at <= slot) for slot in slots] for n in numbers]
 
 
-def own_runs(case: Case, found: Field, habits: Habits) -> OwnRuns:
-    """My runs and those of who drives the same car, with what was on in each."""
+def own_runs(case: Case, found: Field, habits: Habits, alone: bool = False) -> OwnRuns:
+    """My runs and, but for ``alone``, those of who drives the same car, with what was on in each."""
     import numpy as np
 
     from paddock.engine.field.from_event import group_row
@@ -151,6 +151,7 @@ def own_runs(case: Case, found: Field, habits: Habits) -> OwnRuns:
     me = habits.prior(case.change).sd_s
     on = dict(zip(case.of.runs, zip(case.of.on, *(column for _, column in case.of.others), strict=True), strict=True))
     mates = [n for n in event.numbers_of_car(case.number) if n != case.number and found.placed.row(n) is not None]
+    mates = [] if alone else mates
     said = {(row.number, (row.day, row.run)) for row in event.of(RunRow) if row.mistake is not None}
     index = {slot: at for at, slot in enumerate(frame.slots)}
     weights = case.of.weights()

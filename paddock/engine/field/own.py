@@ -204,11 +204,9 @@ def judge_runs(fitted: Fitted, own: OwnRuns) -> Judged:
     )  # fmt: skip
 
 
-def quick_estimate(fitted: Fitted, own: OwnRuns, column: Floats, learning: bool = True) -> tuple[float, float] | None:
-    """Mean and variance of what multiplies ``column`` in my runs, nothing believed about it, errors taken as normal.
-
-    For habits over many days, where a posterior each would take too long. ``learning``: my own may differ from the
-    field's. None where the runs can't tell.
+def whitened(fitted: Fitted, own: OwnRuns, learning: bool = True) -> tuple[Floats, Floats]:
+    """Inverse covariance of my runs, and those runs less the course, errors taken as normal: for sums over many days,
+    where a posterior each would take too long. ``learning``: my own may differ from the field's.
     """
     known = _known(fitted, own)
     whole = np.tensordot(fitted.weights, known.covs, 1) + _WIDE * known.same_driver
@@ -218,6 +216,14 @@ def quick_estimate(fitted: Fitted, own: OwnRuns, column: Floats, learning: bool 
         whole += (own.changes[:, 1:] * own.sds[1:] ** 2) @ own.changes[:, 1:].T
     at = np.arange(len(own.y))
     whole[at, at] += fitted.hyper.scatter * priors.NU / (priors.NU - 2.0)
-    solved = np.linalg.solve(whole, np.column_stack([column, own.y - fitted.weights @ known.means]))
-    told = float(column @ solved[:, 0])
-    return (float(column @ solved[:, 1]) / told, 1.0 / told) if told > 1e-2 else None
+    return np.linalg.inv(whole), own.y - fitted.weights @ known.means
+
+
+def quick_estimate(fitted: Fitted, own: OwnRuns, column: Floats, learning: bool = True) -> tuple[float, float] | None:
+    """Mean and variance of what multiplies ``column`` in my runs, nothing believed about it. None where the runs can't
+    tell.
+    """
+    inverse, gap = whitened(fitted, own, learning)
+    solved = inverse @ column
+    told = float(column @ solved)
+    return (float(gap @ solved) / told, 1.0 / told) if told > 1e-2 else None

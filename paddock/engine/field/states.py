@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -11,7 +11,7 @@ from paddock.engine.field.runs import Slot
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow, TimeRow
 
-__all__ = ["Block", "Contrast", "car_changes", "case_number", "contrast", "first_slot", "label"]
+__all__ = ["Block", "Contrast", "car_changes", "case_number", "contrast", "first_slot", "label", "others_on"]
 
 Kind = Literal["day", "night", "mixed", "none"]
 
@@ -129,6 +129,19 @@ class _Run:
     slot: Slot
     new: bool
     others: frozenset[str]
+
+
+def others_on(
+    event: Event, number: str, slots: Sequence[Slot], wanted: Callable[[ChangeRow], bool]
+) -> tuple[tuple[str, tuple[bool, ...]], ...]:
+    """The car's changes that are on in some of ``slots`` and not in others, by id; only those ``wanted``."""
+    changes = car_changes(event, number)
+    known = {row.id: row for row in changes}
+    columns = [
+        (item.root, tuple(item.on(slot) for slot in slots))
+        for item in _switches(event, changes) if wanted(known[item.root])
+    ]  # fmt: skip
+    return tuple((name, column) for name, column in columns if len(set(column)) > 1)
 
 
 def _groups(runs: Sequence[_Run], alike: bool) -> tuple[Block, ...]:

@@ -171,7 +171,7 @@ def _advised(s: Situation) -> Moment | None:
         return None
     rows = tuple(row for row in s.event.of(PressureRow) if row.key not in keys)
     event = replace(s.event, tables={**s.event.tables, PressureRow.FILE: rows})
-    return _moment(event, s.number, replace(s.clock, time=s.clock.time), s.leads, (), s.asked, ageless=True)
+    return _moment(event, s.number, replace(s.clock, time=s.clock.time), s.leads, s.past, s.asked, ageless=True)
 
 
 def _still_to_set(s: Situation, moment: Moment) -> dict[str, float]:

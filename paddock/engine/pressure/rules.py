@@ -11,6 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from paddock.engine.corners import AXLES
+from paddock.engine.field.response import Way, quicker_way
 from paddock.engine.pressure.gate import move_gates, standing_gates
 from paddock.engine.pressure.proposal import Proposal, Tested
 from paddock.engine.pressure.returns import (
@@ -39,7 +40,8 @@ def first_run(s: Situation) -> Tested:
     if not cold and not damp:
         return "neither cold nor damp"
     learned = s.learned.get("rear")
-    if not s.axles["rear"].over and (learned is None or learned.slope <= 0):
+    timed = timed_way(s, "rear", s.target.rear_psi if s.target else None)
+    if not s.axles["rear"].over and (learned is None or learned.slope <= 0) and (timed is None or timed.up):
         return "the rear is not known to be over its best"
     size = s.thresholds.max_step_psi if cold and damp else s.thresholds.step_psi
     signs = supporting(s.signs, "rear", up=False, side=1)
@@ -58,6 +60,7 @@ def first_run(s: Situation) -> Tested:
         return "the limits leave nothing of it"
     wanted |= {corner: plan[corner] + least for corner in AXLES["rear"] if corner in wanted}
     why = learned.evidence if learned and learned.slope > 0 else "rear short of the mark with a hot middle"
+    why = timed.evidence if timed is not None and not timed.up else why
     words = "cold and damp" if cold and damp else "cold" if cold else "damp"
     after = f"Rear {abs(least):g} psi up again after the first run, as grip comes."
     reason = (
@@ -132,15 +135,22 @@ def _size(s: Situation, signs: tuple[Sign, ...]) -> float:
     return s.thresholds.max_step_psi if len(signs) >= 3 else s.thresholds.step_psi
 
 
+def timed_way(s: Situation, axle: str, psi: float | None) -> Way | None:
+    """Which way my own times say is quicker from ``psi`` hot, this event and the earlier ones; None: nothing clear."""
+    return quicker_way((*s.past, s.event), s.number, axle, psi)
+
+
 def _directed(s: Situation, axle: str, up: bool, side: int, reason: str, wide: bool = False) -> Tested:
-    """Move an axle by the default direction, or by the learned one where there is one.
+    """Move an axle by the default direction, by the learned one where there is one, by my own times where they tell.
 
     ``side``: -1 against understeer, +1 against oversteer.
     """
-    learned = s.learned.get(axle)
+    learned, timed = s.learned.get(axle), timed_way(s, axle, s.now.axle(axle))
     source = "common practice"
     if learned is not None:
         up, source = (learned.slope > 0) == (side < 0), learned.evidence
+    if timed is not None:
+        up, source = timed.up, timed.evidence
     signs = supporting(s.signs, axle, up, side)
     size = _size(s, signs) if wide and up else s.thresholds.step_psi
     word = "up" if up else "down"

@@ -117,6 +117,7 @@ class Situation:
     more_days: bool
     age_min: float | None
     asked: Asked
+    past: tuple[Event, ...] = ()
 
     @property
     def car_log(self) -> CarLog:
@@ -351,6 +352,7 @@ def situation(
         target_done=_was_set_to(*spell), leads=leads_with_one_left,
         unread=newest is not None and not newest.usable and newest.timed.day == day, left=left, more_days=more_days,
         age_min=clock.age_min(reading.timed.day, reading.row.at) if reading else None, asked=asked,
+        past=tuple(past),
     )  # fmt: skip
 
 
