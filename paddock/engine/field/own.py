@@ -216,7 +216,7 @@ def whitened(fitted: Fitted, own: OwnRuns, learning: bool = True) -> tuple[Float
         whole += (own.changes[:, 1:] * own.sds[1:] ** 2) @ own.changes[:, 1:].T
     at = np.arange(len(own.y))
     whole[at, at] += fitted.hyper.scatter * priors.NU / (priors.NU - 2.0)
-    return np.linalg.inv(whole), own.y - fitted.weights @ known.means
+    return np.asarray(np.linalg.inv(whole), dtype=float), own.y - fitted.weights @ known.means
 
 
 def quick_estimate(fitted: Fitted, own: OwnRuns, column: Floats, learning: bool = True) -> tuple[float, float] | None:

@@ -1,10 +1,10 @@
 """Time against hot pressure, an axle at a time: what my own runs show once the course is taken off them.
 
-Over all days at hand: ln time less the course, with a level and a learning of its own for each day, on the hot pressures
-of both axles and, where three pressures or more were tried, on their squares (generalised least squares). Pressure
-against grip is a hill (common practice), so the best pressure is where the curve turns; its range is that of a ratio (E.
-C. Fieller, Journal of the Royal Statistical Society B 16, 1954), and it is no range at all while the curve does not surely
-turn: "not bracketed yet".
+Over all days at hand: ln time less the course, with a level and a learning of its own for each day, on the hot
+pressures of both axles and, where three pressures or more were tried, on their squares (generalised least squares).
+Pressure against grip is a hill (common practice), so the best pressure is where the curve turns; its range is that of a
+ratio (E. C. Fieller, Journal of the Royal Statistical Society B 16, 1954), and no range at all while the curve does not
+surely turn: "not bracketed yet".
 """
 
 from __future__ import annotations
@@ -241,6 +241,5 @@ def quicker_way(events: Sequence[Event], number: str, axle: str, psi: float | No
     if curve is None or not way:
         return None
     best = f"best near {curve.best_psi:.1f} psi" if curve.best_psi is not None else "best not bracketed yet"
-    steep = abs(curve.steepness(psi or 0.0)[0])
-    return Way(way > 0, f"my times over {curve.runs} runs: {'more' if way > 0 else 'less'} is quicker by {steep:.2f} s a "
-                        f"psi here, {best}")  # fmt: skip
+    side, steep = "more" if way > 0 else "less", abs(curve.steepness(psi or 0.0)[0])
+    return Way(way > 0, f"my times over {curve.runs} runs: {side} is quicker by {steep:.2f} s a psi here, {best}")

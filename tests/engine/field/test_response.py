@@ -10,9 +10,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from paddock.engine.field.response import fieller, pressure_curves, quicker_way
+from paddock.engine.pressure.moment import moment_of
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, RunRow
 from tests.engine.field.made import of
+from tests.engine.pressure.situations import HOT, ME, MORNING, after, clock, logged, now, rubber
+from tests.engine.pressure.test_rules import told
 
 
 def season(seed: int, levels: tuple[float, ...], best: float = 30.0, hill: float = 0.06, days: int = 3) -> list[Event]:
@@ -109,3 +112,17 @@ def test_at_the_ends_of_the_range_the_ratio_is_just_off_by_its_reach(
     for end in found or ():
         error = math.sqrt(cov[0] - 2 * end * cov[1] + end * end * cov[2])
         assert abs(top - end * bottom) == pytest.approx(1.3 * error, rel=1e-6, abs=1e-9)
+
+
+def test_my_own_times_give_the_direction_of_the_next_pressure_where_they_tell_one() -> None:
+    """Loose with the rear past its mark asks for more pressure by common practice; two days of mine were quicker with
+    less.
+    """
+    last = [MORNING, logged(1, "0 2 0 2"), after(1, *HOT), *rubber(1, "rear", "past")]
+    whole = told(*last, runs_per_day=6)
+    usual = now(whole)
+    assert (usual.rule, usual.moves["lr"]) == ("rear-past", 45.0)
+    past = season(3, (40.0, 41.0, 43.0, 45.0, 46.0, 48.0), best=38.0, hill=0.05, days=2)
+    timed = moment_of(whole, ME, clock(whole), past=past)
+    assert (timed.rule, timed.moves["lr"]) == ("rear-past", 43.0)
+    assert "my times over 12 runs: less is quicker by" in timed.reason

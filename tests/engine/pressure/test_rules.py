@@ -13,7 +13,6 @@ from paddock.engine.pressure.answer import Moment
 from paddock.engine.pressure.gate import leads_with_one_left
 from paddock.engine.pressure.learned import Sample, learn
 from paddock.engine.pressure.limits import cold_maximum, fitted_tyres, minimum
-from paddock.engine.pressure.moment import moment_of
 from paddock.engine.pressure.plan import Rise, cold_plan, next_event_plan
 from paddock.engine.pressure.rules import RULES
 from paddock.engine.pressure.signs import axle_signs
@@ -21,21 +20,7 @@ from paddock.engine.pressure.thresholds import Thresholds, thresholds_of
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow, FittedRow, Row, RunRow, TyreRow, WeatherRow, WorkRow
 from paddock.pages.pressure import next_line, plan_line
-from tests.engine.field.test_response import season
-from tests.engine.pressure.situations import (  # fmt: skip
-    HOT,
-    ME,
-    MORNING,
-    after,
-    before,
-    car,
-    clock,
-    cold,
-    logged,
-    now,
-    put,
-    rubber,
-)
+from tests.engine.pressure.situations import HOT, ME, MORNING, after, before, car, cold, logged, now, put, rubber
 from tests.factories import entrant, event, runs, settings
 
 TIGHT = "-2 -2 0 0"
@@ -350,20 +335,6 @@ def test_a_learned_response_replaces_the_default_direction() -> None:
     assert (up.rule, "learned from" in up.reason, up.moves["lf"]) == ("front-past", True, 36.0)
     down = now(told(*learned_rows(-0.5), *last, times=("47",) * 9, runs_per_day=12))
     assert (down.rule, "learned from" in down.reason, down.moves["lf"]) == ("front-past", True, 33.0)
-
-
-def test_my_own_times_give_the_direction_where_they_tell_one() -> None:
-    """Loose with the rear past its mark asks for more pressure by common practice; two days of mine were quicker with
-    less.
-    """
-    last = [MORNING, logged(1, "0 2 0 2"), after(1, *HOT), *rubber(1, "rear", "past")]
-    whole = told(*last, runs_per_day=6)
-    usual = now(whole)
-    assert (usual.rule, usual.moves["lr"]) == ("rear-past", 45.0)
-    past = season(3, (40.0, 41.0, 43.0, 45.0, 46.0, 48.0), best=38.0, hill=0.05, days=2)
-    timed = moment_of(whole, ME, clock(whole), past=past)
-    assert (timed.rule, timed.moves["lr"]) == ("rear-past", 43.0)
-    assert "my times over 12 runs: less is quicker by" in timed.reason
 
 
 # thresholds, words, plan ----------------------------------------------------------------------------------------
