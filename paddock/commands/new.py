@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import re
 import sys
 from argparse import ArgumentParser, Namespace
 from collections.abc import Sequence
-from datetime import date, timedelta
+from datetime import date
 from pathlib import Path
 
 from paddock.commands.answer import Answer
+from paddock.entry.event import read_days
 from paddock.errors import UsageError
-from paddock.model.settings import FIRST_DAY, LAST_DAY
 from paddock.render.clean import clean
 
 HELP = "Make a new event folder that passes check; with --from, carry cars, tyres, open work and the plan along."
@@ -50,20 +49,10 @@ def _ask(question: str, usual: str) -> str:
 
 def days_of(words: Sequence[str]) -> list[date]:
     """Dates from ``2026-07-11``, ``2026-11-14,2026-11-15`` or ``2026-07-11 +1``. Raises UsageError."""
-    found: list[date] = []
-    for word in (part for text in words for part in re.split(r"[,\s]+", text) if part):
-        if re.fullmatch(r"\+\d", word) and found:
-            found += [found[-1] + timedelta(days=step) for step in range(1, int(word) + 1)]
-            continue
-        try:
-            found.append(date.fromisoformat(word))
-        except ValueError:
-            raise UsageError(f"{word!r} is no date: write YYYY-MM-DD") from None
-        if not FIRST_DAY <= found[-1] <= LAST_DAY:
-            raise UsageError(f"{word} is no day of an event: from {FIRST_DAY} to {LAST_DAY} is taken")
-    if found != sorted(set(found)):
-        raise UsageError("the days are not in order, or one is there twice")
-    return found
+    try:
+        return list(read_days(" ".join(words)))
+    except ValueError as error:
+        raise UsageError(str(error)) from None
 
 
 def run(args: Namespace) -> Answer:

@@ -13,7 +13,7 @@ from paddock.model.rows import FittedRow
 from paddock.model.season import Booking
 from paddock.store.seasons import SEASON_FILE, season_file
 
-__all__ = ["booked_beside", "earlier_events", "season_beside", "stamp_beside"]
+__all__ = ["booked_beside", "earlier_events", "names_beside", "season_beside", "stamp_beside"]
 
 
 def _read(folder: Path) -> Event | None:
@@ -37,6 +37,13 @@ def earlier_events(folder: Path, event: Event) -> tuple[Event, ...]:
     found = [(path.name, other) for path in beside if (other := _read(path)) is not None]
     before = [other for _, other in counted_once(found)[0] if max(other.settings.days, default=date.max) < begins]
     return tuple(sorted(before, key=lambda other: other.settings.days))
+
+
+def names_beside(folder: Path) -> tuple[str, ...]:
+    """Names of the other event folders in the same directory, the one written last first."""
+    here = folder.resolve()
+    found = [path.parent for path in here.parent.glob("*/event.toml") if path.parent != here]
+    return tuple(path.name for path in sorted(found, key=lambda path: _written(path / "event.toml"), reverse=True))
 
 
 def season_beside(folder: Path, this: Event) -> tuple[Event, ...]:

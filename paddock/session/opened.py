@@ -120,6 +120,13 @@ class Session:
             self._undone.clear()
             return self._accept(entry, trial, event)
 
+    def would_be(self, edit: Edit) -> Event:
+        """The event as ``edit`` would leave it; nothing is done. Raises RefusedError as ``apply`` does."""
+        with self._lock:
+            trial = dict(self._docs)
+            plan(trial, edit)
+            return self._checked(edit, trial)
+
     def _unchanged(self, edit: Edit) -> Saved:
         """Nothing to change by what is seen here: true, unless other hands have changed that very thing."""
         if self._keeper.look():

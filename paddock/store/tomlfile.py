@@ -48,7 +48,10 @@ class TomlFile:
         return line_of(self.data.decode("utf-8"), path)
 
     def with_value(self, path: Sequence[str], value: Any) -> TomlFile:
-        """The key set, tables made as needed; None takes it out. Raises ValueError where it can't stand there."""
+        """The key set, tables made as needed; None takes it out; a list's place just past its end appends to it.
+
+        Raises ValueError where it can't stand there.
+        """
         import tomlkit
         from tomlkit.exceptions import TOMLKitError
 
@@ -137,10 +140,13 @@ def _put(node: Any, path: tuple[str, ...], value: Any) -> None:
         if isinstance(node, dict) and key not in node:
             if value is None:
                 return
-            node[key] = tomlkit.table()
+            begins = path[1:] == ("0",) and isinstance(value, Mapping)
+            node[key] = tomlkit.aot() if begins else tomlkit.table()
         _put(node[key], path[1:], value)
     elif value is None:
         if isinstance(node, list) or key in node:
             del node[key]
+    elif isinstance(node, list) and key == len(node):
+        node.append(_tables([value])[0] if isinstance(node, tomlkit.items.AoT) else _item(value))
     else:
         node[key] = _item(value)

@@ -51,6 +51,8 @@ ROOMS = (
          "paddock.tui.screens.sheet:SheetPage"),
     Room("car", "semicolon", "car values", "Every value of the car: type it, where to measure it, what happens without",
          "paddock.tui.screens.car:ValuesPage"),
+    Room("event", "at", "event", "Name, days, rules, classes, index, my numbers, gauges, forecast",
+         "paddock.tui.screens.event:EventPage"),
     Room("weather", "w", "weather", "Log the weather and the surface", "paddock.tui.screens.weather:WeatherPage"),
     Room("advice", "v", "why", "What to set next with every sign, and every rule passed over; set it in one key",
          "paddock.tui.screens.advice:AdvicePage"),

@@ -306,7 +306,7 @@ async def test_a_folder_that_cannot_be_read_is_said(tmp_path: Path) -> None:
 
 
 def test_days_are_read_or_asked_about() -> None:
-    from paddock.tui.screens.welcome import read_days
+    from paddock.entry.event import read_days
 
     assert read_days("2026-06-13, 2026-06-14") == (date(2026, 6, 13), date(2026, 6, 14))
     for text in ("", "tomorrow", "2026-06-14 2026-06-13", "2026-06-14 2026-06-14"):

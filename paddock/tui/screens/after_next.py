@@ -18,7 +18,7 @@ __all__ = ["index_answer", "index_question", "make_next", "next_questions"]
 
 def next_questions(event: Event, home: Path, coldest: Callable[[], object]) -> list[Question]:
     """Folder, name, days, site, altitude, forecast. ``coldest``: what was answered to it, once it was."""
-    from paddock.tui.screens.welcome import read_days
+    from paddock.entry.event import read_days
     from paddock.views.after import folder_of, read_altitude
 
     def read_folder(text: str) -> Path:
@@ -32,7 +32,7 @@ def next_questions(event: Event, home: Path, coldest: Callable[[], object]) -> l
     return [
         Question("folder", "folder", "beside this one, like november_inland", needed=True, read=read_folder),
         Question("name", "name", "as it should be shown"),
-        Question("days", "days", "2026-07-11, more with spaces", needed=True, read=read_days),
+        Question("days", "days", "2026-07-11, or 2026-07-11 +1", needed=True, read=read_days),
         Question("site", "site", "where it is held", usual=old.site or ""),
         Question("altitude", "altitude m", "- where it isn't known", usual=altitude, read=read_altitude),
         *_forecast(coldest),

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable, Mapping
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding, BindingType
 from textual.widget import Widget
 
+from paddock.entry.event import read_days
 from paddock.errors import PaddockError, UsageError
 from paddock.store.places import typed
 from paddock.tui.asking import AskingPage, Question
@@ -20,18 +20,7 @@ from paddock.tui.widgets.board import Board
 if TYPE_CHECKING:
     from paddock.tui.desk import Desk
 
-__all__ = ["WelcomePage", "read_days"]
-
-
-def read_days(value: str) -> tuple[date, ...]:
-    """Dates with spaces or commas between them. Raises ValueError with a sentence."""
-    try:
-        found = tuple(date.fromisoformat(word) for word in value.replace(",", " ").split())
-    except ValueError:
-        raise ValueError(f"{value!r}: write the days as 2026-05-09 2026-05-10") from None
-    if not found or list(found) != sorted(set(found)):
-        raise ValueError("write at least one day, in order, each once")
-    return found
+__all__ = ["WelcomePage"]
 
 
 class WelcomePage(AskingPage):
@@ -149,7 +138,7 @@ path of an event's folder. A digit and Enter open an event from the list.
             [
                 Question("folder", "folder", "where to make it, like october_quay", needed=True),
                 Question("name", "name", "as it should be shown"),
-                Question("days", "days", "more with spaces", usual=today, read=read_days),
+                Question("days", "days", "more with spaces, or +1", usual=today, read=read_days),
                 Question("numbers", "your numbers", "58 12"),
             ]
         )
