@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+import glob
 import hashlib
 import io
 import json
 import os
 import stat
-import tempfile
 import zipfile
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -15,6 +15,8 @@ from pathlib import Path
 
 import paddock
 from paddock.errors import FolderError, UsageError
+from paddock.store import disk
+from paddock.store.aside import left
 from paddock.store.places import folded, portable
 
 __all__ = [
@@ -87,19 +89,13 @@ def pack_contents(name: str, contents: dict[str, bytes], left_out: tuple[str, ..
 
 
 def write_whole(target: Path, data: bytes) -> None:
-    """Write ``data`` beside ``target`` and put it in place once it is on the disk. Raises FolderError."""
+    """Write ``data`` beside ``target`` and put it in place once it is on the disk; what a killed program left of an
+    earlier one goes. Raises FolderError."""
     try:
-        handle, name = tempfile.mkstemp(dir=target.parent, prefix=".", suffix=".part")
-        try:
-            with os.fdopen(handle, "wb") as out:
-                out.write(data)
-                out.flush()
-                os.fsync(out.fileno())
-            Path(name).chmod(0o644)
-            Path(name).replace(target)
-        except BaseException:
-            Path(name).unlink(missing_ok=True)
-            raise
+        for path in target.parent.glob(f".{glob.escape(target.name)}.*{disk.TEMP_MARK}"):
+            if left(path):
+                path.unlink(missing_ok=True)
+        disk.replace(target, data)
     except OSError as error:
         raise FolderError(f"{target} can't be written: {error.strerror or error}") from error
 

@@ -14,7 +14,7 @@ from paddock.store import disk
 from paddock.store.disk import TEMP_MARK
 from paddock.store.places import belongs
 
-__all__ = ["InTheWayError", "alive", "built", "ready"]
+__all__ = ["InTheWayError", "alive", "built", "left", "ready"]
 
 _LAST = "event.toml"
 _DAY_S = 86_400
@@ -85,11 +85,12 @@ def _synced(folder: Path) -> None:
 
 def _drafts(place: Path) -> list[Path]:
     """Half-built folders there whose program is gone."""
-    return [path for path in place.glob(f".*{TEMP_MARK}") if path.is_dir() and _left(path)]
+    return [path for path in place.glob(f".*{TEMP_MARK}") if path.is_dir() and left(path)]
 
 
-def _left(draft: Path) -> bool:
-    pid = draft.name[1 : -len(TEMP_MARK)]
+def left(draft: Path) -> bool:
+    """A half-written file or folder, by its name, whose program is gone."""
+    pid = draft.name.removesuffix(TEMP_MARK).rpartition(".")[2]
     if not pid.isdecimal() or draft.is_symlink():
         return False
     if int(pid) == os.getpid():  # a number given out again

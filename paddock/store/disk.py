@@ -15,6 +15,7 @@ from paddock.errors import SaveError
 from paddock.store.places import AstrayError, may_go_into
 
 __all__ = [
+    "MERGE_MARK",
     "TEMP_MARK",
     "MovedError",
     "append",
@@ -31,6 +32,8 @@ __all__ = [
 TEMP_MARK = ".paddock-new"
 """Temporary files are hidden, named ``.<target>.<process>.paddock-new``; a killed program's are swept away later."""
 
+MERGE_MARK = "merge-begun"
+"""In ``.paddock`` while a merge replaces files: the list of conflicts as it was before."""
 _CHUNK = 1 << 20
 _TRIES = 20
 _PAUSE_S = 0.1
@@ -215,8 +218,10 @@ def _append_whole(handle: int, end: int, data: bytes) -> None:
 
 def strays(folder: Path) -> list[Path]:
     """Temporary files that a killed program left, or that one is writing just now."""
-    places = (folder, *(folder / place for place in ("cars", "tracks", ".paddock") if may_go_into(folder, place)))
-    return [path for place in places for path in place.glob(f".*{TEMP_MARK}")]
+    places = {folder, *(folder / place for place in ("cars", "tracks", ".paddock") if may_go_into(folder, place))}
+    if (folder / ".paddock" / MERGE_MARK).exists():  # a merge writes into every folder that is in the event's
+        places |= {Path(place) for place, _, _ in os.walk(folder)}
+    return [path for place in sorted(places) for path in place.glob(f".*{TEMP_MARK}")]
 
 
 def sweep(folder: Path) -> list[Path]:

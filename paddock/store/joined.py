@@ -14,14 +14,12 @@ from paddock.store.places import inside, kept
 __all__ = ["begun", "broken_off", "write"]
 
 _LOCK_WAIT_S = 5.0
-_MARK = "merge-begun"
-"""While files are replaced: the list of conflicts as it was before. What this merge lists is no choice made by hand."""
 
 
 def begun(folder: Path) -> Path | None:
     """The list of conflicts from before a merge that was broken off; None where none was."""
     try:
-        mark = kept(folder, _MARK)
+        mark = kept(folder, disk.MERGE_MARK)
     except OSError:
         return None
     return mark if mark.is_file() else None
@@ -29,7 +27,9 @@ def begun(folder: Path) -> Path | None:
 
 def broken_off(folder: Path) -> tuple[Problem, ...]:
     """What ``check`` says of a merge that was not finished."""
-    why = f"a merge into this folder was broken off: merge once more, or delete .paddock/{_MARK} to leave it so"
+    why = (
+        f"a merge into this folder was broken off: merge once more, or delete .paddock/{disk.MERGE_MARK} to leave it so"
+    )
     return (Problem(CONFLICTS, 0, why, "warning"),) if begun(folder) else ()
 
 
@@ -48,10 +48,10 @@ def write(target: Path, made: Mapping[str, bytes], copied: Mapping[str, Content]
         if not made and not copied and begun(target) is None:
             return
         with _locked(target):
-            disk.sweep(target)
             _mark(target)
+            disk.sweep(target)
             _put(target, made, copied, known)
-            disk.remove(kept(target, _MARK))
+            disk.remove(kept(target, disk.MERGE_MARK))
     except disk.MovedError:
         raise SaveError(f"{target}: a file changed while it was joined; merge once more") from None
     except aside.InTheWayError:
@@ -61,8 +61,9 @@ def write(target: Path, made: Mapping[str, bytes], copied: Mapping[str, Content]
 
 
 def _mark(target: Path) -> None:
+    """What this merge lists is no choice made by hand: the list from before is kept till it is through."""
     if begun(target) is None:
-        disk.replace(kept(target, _MARK), disk.read(inside(target, CONFLICTS)) or b"")
+        disk.replace(kept(target, disk.MERGE_MARK), disk.read(inside(target, CONFLICTS)) or b"")
 
 
 def _put(folder: Path, made: Mapping[str, bytes], copied: Mapping[str, Content], known: Mapping[str, str]) -> None:

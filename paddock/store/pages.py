@@ -81,11 +81,13 @@ def _span(cell: html.HtmlElement, name: str) -> int:
 
 def _grid(table: html.HtmlElement, title: str) -> Grid | None:
     rows: list[list[str]] = []
+    size = 0
     hanging: dict[int, tuple[int, str]] = {}
     for row in _own_rows(table):
         cells, hanging = _row(row, hanging)
         rows.append(cells)
-        if sum(map(len, rows)) > _CELL_LIMIT:
+        size += len(cells)
+        if size > _CELL_LIMIT:
             return None
     kept = [(line, cells) for line, cells in enumerate(rows, 1) if any(cells)]
     if sum(1 for _, cells in kept if len(set(filter(None, cells))) > 1) < 2:

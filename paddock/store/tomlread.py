@@ -6,6 +6,7 @@ import re
 import tomllib
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
+from itertools import islice
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from paddock.errors import Problem
@@ -27,6 +28,8 @@ _MAX_DROPS = 200
 _MANY = 20
 """From this many faults on a round drops them all."""
 _DEEP = re.compile(r"""(?<![\w"'.-])(?:[\w"'-]++[ \t]*+\.[ \t]*+){100}""")
+_TABLE = re.compile(r"^[ \t]*\[", re.MULTILINE)
+_MOST_TABLES = 1000
 _LONG = re.compile(r"(?<!\w)[+-]?(?:[0-9_]{19,}|0[xob][0-9A-Fa-f_]{16,})(?!\w)")
 _AT_LINE = re.compile(r"\s*\(at (?:line (\d+), column \d+|end of document)\)")
 
@@ -44,6 +47,10 @@ def loads(file: str, data: bytes) -> tuple[str, dict[str, Any]]:
     deep = _DEEP.search(text)
     if deep is not None:
         raise FileFault(file, text.count("\n", 0, deep.start()) + 1, "a key of more than 100 parts can't be meant")
+    tables = list(islice(_TABLE.finditer(text), _MOST_TABLES + 1))
+    if len(tables) > _MOST_TABLES:
+        line = text.count("\n", 0, tables[-1].start()) + 1
+        raise FileFault(file, line, f"more than {_MOST_TABLES} tables in [ ] can't be meant: bring back the right file")
     try:
         content = tomllib.loads(text, parse_float=_number)
     except tomllib.TOMLDecodeError as error:

@@ -94,13 +94,13 @@ def test_a_key_of_thousands_of_parts_is_a_fault() -> None:
     assert doc.problems[0].line == EVENT.count("\n") + 1
 
 
-def test_thousands_of_bad_tables_are_each_named_on_their_line() -> None:
+def test_hundreds_of_bad_tables_are_each_named_on_their_line() -> None:
     text = (
         'name = "x"\n'
-        + "".join(f"[[classes]]\ncode = {n}\n" for n in range(3000))
+        + "".join(f"[[classes]]\ncode = {n}\n" for n in range(900))
         + '[[classes]]\ncode = "OAK"\nscored_by = "raw"\n'
     )
     doc = parse("event.toml", text.encode())
-    assert len(doc.problems) >= 3000
+    assert len(doc.problems) >= 900
     assert sorted({item.line for item in doc.problems})[:3] == [3, 5, 7]
     assert [item.code for item in doc.model.classes] == ["OAK"]  # type: ignore[union-attr]

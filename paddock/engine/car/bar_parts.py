@@ -11,6 +11,8 @@ from paddock.model.car import Axle, Bar, Car
 
 SHEAR_GPA = 79.0
 """Spring and structural steels lie between 77.2 and 79.3 GPa (table of spring materials, engineersedge.com)."""
+MOST_HOLES = 24
+"""Holes of one arm that are read; every pair of them is worked out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +106,11 @@ def _arm_lengths(bar: Bar, levers: tuple[float, ...]) -> tuple[float, ...]:
 
 def _holes(bar: Bar, name: str, key: str, notes: list[Finding]) -> tuple[Hole | None, ...]:
     levers = (bar.right_arms_mm if name == "right_arms_mm" else None) or bar.arms_mm or ()
+    if len(levers) > MOST_HOLES:
+        notes.append(
+            fault(f"{key}.{name}", f"{len(levers)} holes on one arm can't be: the first {MOST_HOLES} are used")
+        )
+        levers = levers[:MOST_HOLES]
     lengths = _arm_lengths(bar, levers) if any(lever > 0 for lever in levers) else levers
     given = bar.arm_length_mm
     limits = (*given, *(None for _ in levers)) if isinstance(given, tuple) else (given,) * len(levers)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -63,9 +64,11 @@ class Column:
 def columns_of(spec: TableSpec, headers: Sequence[str]) -> list[Column]:
     """The columns of one copy; one that is there twice counts as another column."""
     found: list[Column] = []
+    seen: Counter[str] = Counter()
     for header in headers:
         column = _column(spec, header)
-        again = sum(1 for other in found if other.name.split("\0")[0] == column.name)
+        again = seen[column.name]
+        seen[column.name] += 1
         found.append(Column(f"{column.name}\0{again}", header, None, None) if again else column)
     return found
 
