@@ -13,6 +13,8 @@ VERBS: dict[str, tuple[str, str]] = {
     "chances": ("chances", "the chance to lead with the runs left"),
     "bar": ("bar", "what each pair of anti-roll bar holes is worth"),
     "gears": ("gears", "where to shift, and where to put the light"),
+    "where": ("where", "where on the course the time went, element by element"),
+    "track": ("track", "the track of a run: kept, and split by the course's elements"),
     "tyres": ("tyres", "runs, wear by edge, runs left, what to swap and buy"),
     "check": ("check", "every fault in a folder, with its mend"),
     "new": ("new", "a new event folder, fresh or carried from an old one"),

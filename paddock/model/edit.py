@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-__all__ = ["AddRow", "Batch", "ChangeRow", "Edit", "RemoveRow", "SetKey"]
+__all__ = ["AddRow", "Batch", "ChangeRow", "Edit", "PutTrack", "RemoveRow", "SetKey"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,11 +53,21 @@ class SetKey:
 
 
 @dataclass(frozen=True, slots=True)
+class PutTrack:
+    """Put a track in place of ``file`` (``tracks/<name>``). ``digest``: SHA-256 of a copy that the store keeps already;
+    None takes the file out. ``was``: the sum of what lies there now, None where nothing does."""
+
+    file: str
+    digest: str | None
+    was: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Batch:
     """Several edits that are one for undo. ``label``: what the user did, in words."""
 
     label: str
-    edits: tuple[AddRow | ChangeRow | RemoveRow | SetKey, ...]
+    edits: tuple[AddRow | ChangeRow | RemoveRow | SetKey | PutTrack, ...]
 
 
-Edit = AddRow | ChangeRow | RemoveRow | SetKey | Batch
+Edit = AddRow | ChangeRow | RemoveRow | SetKey | PutTrack | Batch

@@ -19,8 +19,8 @@ from paddock.model.kinds import KINDS, Kind, choice
 from paddock.model.measured import Measured
 
 __all__ = [
-    "ROWS", "ChangeRow", "Column", "EntrantRow", "FittedRow", "GridRow", "NoteRow", "PressureRow", "Row",
-    "RunRow", "TickRow", "TimeRow", "TreadRow", "TreadTempRow", "TyreRow", "WeatherRow", "WorkRow",
+    "ROWS", "ChangeRow", "Column", "CourseRow", "EntrantRow", "FittedRow", "GridRow", "NoteRow", "PressureRow", "Row",
+    "RunRow", "SplitRow", "TickRow", "TimeRow", "TreadRow", "TreadTempRow", "TyreRow", "WeatherRow", "WorkRow",
     "CORNERS", "key_of",
 ]  # fmt: skip
 
@@ -247,6 +247,7 @@ class NoteRow(Row):
     at: Clock = None
     topic: Text = None
     text: Text = None
+    element: Annotated[int | None, _col("count")] = None
 
 
 class TyreRow(Row):
@@ -324,11 +325,41 @@ class TickRow(Row):
     at: Clock = None
 
 
+class CourseRow(Row):
+    """One element of a day's course, in the order driven: 0 is the start, the last one the finish.
+
+    A place is on WGS84 in decimal degrees; on the course page a mark is put on a track's line.
+    """
+
+    FILE = "course.csv"
+    KEY = ("day", "element")
+    day: Day
+    element: Annotated[int, _col("count", required=True)]
+    name: Text = None
+    kind: Text = None
+    lat: Annotated[Real, Measured("Latitude", "deg", low=-90, high=90)] = None
+    lon: Annotated[Real, Measured("Longitude", "deg", low=-180, high=180)] = None
+
+
+class SplitRow(Row):
+    """When a run passed an element's mark. ``at_ms`` from the start; ``error_ms``: half-width of its 80 % range."""
+
+    FILE = "splits.csv"
+    KEY = ("day", "run", "number", "element")
+    day: Day
+    run: Run
+    number: Number
+    element: Annotated[int, _col("count", required=True)]
+    at_ms: Annotated[int, _col("time", "at_s", required=True)]
+    error_ms: Annotated[int | None, _col("time", "error_s")] = None
+    source: Annotated[Literal["video", "track", "hand"] | None, _of("video", "track", "hand")] = None
+
+
 ROWS: dict[str, type[Row]] = {
     row.FILE: row
     for row in (
         EntrantRow, GridRow, TimeRow, RunRow, PressureRow, TreadTempRow, ChangeRow, WeatherRow, NoteRow,
-        TyreRow, FittedRow, TreadRow, WorkRow, TickRow,
+        TyreRow, FittedRow, TreadRow, WorkRow, TickRow, CourseRow, SplitRow,
     )
 }  # fmt: skip
 """Every CSV file of the contract, by name."""

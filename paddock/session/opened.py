@@ -23,7 +23,7 @@ from paddock.store.keeper import Keeper
 from paddock.store.labels import label_of, row_name
 from paddock.store.plan import plan, singles
 from paddock.store.rescue import LIST, rescue
-from paddock.store.steps import Docs, KeyStep, RowStep, Step, apply, inverse
+from paddock.store.steps import Docs, KeyStep, RowStep, Step, TrackStep, apply, inverse
 from paddock.store.watch import Watch
 
 if TYPE_CHECKING:
@@ -343,7 +343,7 @@ def _group(last: Sequence[Entry]) -> str:
 
 
 def _idle(steps: Iterable[Step]) -> bool:
-    return all(isinstance(step, RowStep | KeyStep) and step.before == step.after for step in steps)
+    return all(isinstance(step, RowStep | KeyStep | TrackStep) and step.before == step.after for step in steps)
 
 
 def _visible(edit: AddRow | ChangeRow, event: Event, docs: Docs) -> None:

@@ -9,7 +9,9 @@ from pathlib import Path
 from paddock.errors import RefusedError
 from paddock.store import disk
 from paddock.store.aside import InTheWayError, built
+from paddock.store.places import kept
 from paddock.store.steps import Docs
+from paddock.store.trackdoc import TrackDoc
 
 __all__ = ["write"]
 
@@ -23,7 +25,11 @@ def write(target: Path, docs: Docs, source: Path) -> None:
         with built(target) as draft:
             _copy_others(source, draft, docs)
             for file, doc in docs.items():
-                if doc.data is not None:
+                if isinstance(doc, TrackDoc):
+                    (draft / file).parent.mkdir(exist_ok=True)
+                    copy = kept(source, f"track-{doc.digest}")
+                    disk.copy(copy if copy.exists() else source / file, draft / file)
+                elif doc.data is not None:
                     (draft / file).parent.mkdir(exist_ok=True)
                     disk.replace(draft / file, doc.data)
     except InTheWayError:

@@ -20,6 +20,7 @@ from paddock.store.csvfile import CsvFile
 from paddock.store.places import AstrayError, belongs, inside, most_bytes
 from paddock.store.text import FileFault
 from paddock.store.tomlfile import TomlFile
+from paddock.store.trackdoc import TrackDoc, data_of, is_track
 
 __all__ = [
     "REQUIRED",
@@ -57,7 +58,7 @@ class Broken:
         self.problems = (problem,)
 
 
-Doc = CsvFile | TomlFile | Broken
+Doc = CsvFile | TomlFile | TrackDoc | Broken
 """One file of the folder as it was read."""
 
 
@@ -91,12 +92,12 @@ def _cars(folder: Path) -> list[str]:
 
 
 def read_bytes(folder: Path, file: str) -> bytes | None:
-    """The bytes of a file of the folder, None where it isn't there. Raises FileFault."""
+    """The bytes of a file of the folder (of a track its mark), None where it isn't there. Raises FileFault."""
     if not belongs(file):
         raise FileFault(file, 0, "rename it: this name can't stand on every system, so it is not read")
     try:
         path = inside(folder, file)
-        data = disk.read(path, most_bytes(file))
+        data = data_of(path) if is_track(file) else disk.read(path, most_bytes(file))
     except OSError as error:
         raise FileFault(file, 0, why(error)) from None
     if data is None and path.is_symlink():
@@ -106,6 +107,8 @@ def read_bytes(folder: Path, file: str) -> bytes | None:
 
 def parse(file: str, data: bytes) -> Doc:
     """The file of these bytes, broken or not."""
+    if is_track(file):
+        return TrackDoc(file, data.decode().removeprefix("track:"))
     try:
         return CsvFile.parse(file, data) if file in ROWS else TomlFile.parse(file, data)
     except FileFault as fault:

@@ -15,13 +15,20 @@ from typing import Any, Literal
 
 from paddock.errors import Problem
 from paddock.store import disk
-from paddock.store.places import is_document, is_table, kept
+from paddock.store.places import belongs, is_document, is_table, kept
 from paddock.store.records import DELIMITERS
-from paddock.store.steps import ColumnStep, FileStep, KeyStep, RowStep, Step
+from paddock.store.steps import ColumnStep, FileStep, KeyStep, RowStep, Step, TrackStep
+from paddock.store.trackdoc import forget_copies, is_sum, is_track
 
 __all__ = ["Entry", "History", "Journal", "refused_in"]
 
-_KINDS: dict[str, type[Any]] = {"row": RowStep, "column": ColumnStep, "file": FileStep, "key": KeyStep}
+_KINDS: dict[str, type[Any]] = {
+    "row": RowStep,
+    "column": ColumnStep,
+    "file": FileStep,
+    "key": KeyStep,
+    "track": TrackStep,
+}
 _NAMES = {kind: name for name, kind in _KINDS.items()}
 JOURNAL = ".paddock/journal"
 _READ_BYTES = 64_000_000
@@ -83,8 +90,14 @@ def _step_in(found: Mapping[str, Any]) -> Step:
     """The step, held against what a step may be, for anybody may have written the line. Raises ValueError and such."""
     values = dict(found)
     kind = _KINDS[values.pop("step")]
-    if not (is_document if kind is KeyStep else is_table)(_text(values["file"])):
+    known = {KeyStep: is_document, TrackStep: _is_own_track}.get(kind, is_table)
+    if not known(_text(values["file"])):
         raise _NoFileError(values["file"])
+    if kind is TrackStep:
+        sums = (_maybe(values["before"]), _maybe(values["after"]))
+        if not all(found is None or is_sum(found) for found in sums):
+            raise ValueError("no sum of a track")
+        return TrackStep(values["file"], *sums)
     if kind is KeyStep:
         values |= {"path": _texts(values["path"])}
         values |= {name: _value_in(values[name]) for name in ("before", "after")}
@@ -102,6 +115,10 @@ def _step_in(found: Mapping[str, Any]) -> Step:
         raise TypeError("a yes or no is wanted")
     step: Step = kind(**values)
     return step
+
+
+def _is_own_track(file: str) -> bool:
+    return is_track(file) and belongs(file)
 
 
 def _text(value: object) -> str:
@@ -196,6 +213,9 @@ class Journal:
             if sum(map(len, kept)) > _KEPT_BYTES:
                 break
         disk.replace(self.path, b"".join(reversed(kept)) + b"".join(map(_entry_line, history.open)))
+        left = (step for entry in (*history.done[-len(kept) :], *history.open) for step in entry.steps)
+        named = (step for step in left if isinstance(step, TrackStep))
+        forget_copies(self._folder, {digest for step in named for digest in (step.before, step.after) if digest})
 
 
 def refused_in(folder: Path) -> tuple[Problem, ...]:

@@ -16,6 +16,7 @@ from paddock.store.journal import Entry, History, Journal
 from paddock.store.places import inside, kept, most_bytes
 from paddock.store.steps import Docs, apply, inverse
 from paddock.store.text import FileFault
+from paddock.store.trackdoc import data_of, is_track, put
 
 __all__ = ["Keeper", "Outcome"]
 
@@ -125,9 +126,13 @@ class Keeper:
 
     def _read(self, file: str) -> bytes | None:
         try:
-            return disk.read(inside(self.folder, file), most_bytes(file))
+            return self._at(file)
         except OSError as error:
             raise disk.save_error(file, error) from None
+
+    def _at(self, file: str) -> bytes | None:
+        path = inside(self.folder, file)
+        return data_of(path) if is_track(file) else disk.read(path, most_bytes(file))
 
     def _known(self, file: str) -> bytes | None:
         doc = self.base.get(file)
@@ -192,7 +197,9 @@ class Keeper:
         self._written[file] = data
         try:
             path = inside(self.folder, file)
-            if data is None:
+            if is_track(file):
+                put(self.folder, path, data, lambda: self._at(file) in before)
+            elif data is None:
                 if disk.read(path) not in before:
                     raise disk.MovedError
                 disk.remove(path)

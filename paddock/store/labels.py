@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from paddock.model.columns import spec_of
-from paddock.model.edit import AddRow, Batch, ChangeRow, Edit, RemoveRow, SetKey
+from paddock.model.edit import AddRow, Batch, ChangeRow, Edit, PutTrack, RemoveRow, SetKey
 from paddock.model.rows import ROWS, Row
 
 __all__ = ["key_name", "label_of", "row_name"]
@@ -26,6 +26,8 @@ _NOUNS = {
     "tread.csv": "tread depth",
     "worklist.csv": "work",
     "ticks.csv": "tick",
+    "course.csv": "element",
+    "splits.csv": "split",
 }
 
 
@@ -53,6 +55,8 @@ def label_of(edit: Edit) -> str:
         return edit.label
     if isinstance(edit, SetKey):
         return f"set {'.'.join(edit.path)} in {edit.file}"
+    if isinstance(edit, PutTrack):
+        return f"{'take out' if edit.digest is None else 'put in'} {edit.file}"
     if isinstance(edit, AddRow):
         return f"add {key_name(edit.file, _key_of(edit.file, edit.cells))}"
     verb = "remove" if isinstance(edit, RemoveRow) else "change"

@@ -8,20 +8,20 @@ from itertools import groupby
 from typing import Any
 
 from paddock.errors import RefusedError
-from paddock.model.edit import AddRow, Batch, ChangeRow, Edit, RemoveRow, SetKey
+from paddock.model.edit import AddRow, Batch, ChangeRow, Edit, PutTrack, RemoveRow, SetKey
 from paddock.model.rows import ROWS, Row, key_of
 from paddock.store.csvfile import CsvFile
 from paddock.store.folder import Broken
 from paddock.store.labels import key_name, row_name
-from paddock.store.places import is_document, most_bytes
-from paddock.store.steps import ColumnStep, Docs, FileStep, KeyStep, RowStep, Step, apply, collides, usable
+from paddock.store.places import belongs, is_document, most_bytes
+from paddock.store.steps import ColumnStep, Docs, FileStep, KeyStep, RowStep, Step, TrackStep, apply, collides, usable
 from paddock.store.tomlfile import TomlFile
 
 __all__ = ["Single", "find_row", "plan", "singles"]
 
 _MANY = 8
 """From this many edits of one file on, one pass over it is made."""
-Single = AddRow | ChangeRow | RemoveRow | SetKey
+Single = AddRow | ChangeRow | RemoveRow | SetKey | PutTrack
 
 
 def singles(edit: Edit) -> tuple[Single, ...]:
@@ -117,6 +117,10 @@ class _Pass:
 def _steps(docs: Docs, edit: Single) -> list[Step]:
     if isinstance(edit, SetKey):
         return [_set_key(docs, edit)]
+    if isinstance(edit, PutTrack):
+        if not belongs(edit.file):
+            raise RefusedError(f"{edit.file} is no track of an event")
+        return list(apply(docs, [TrackStep(edit.file, edit.was, edit.digest)]))
     if edit.file not in ROWS:
         raise RefusedError(f"{edit.file} is no file of an event")
     if isinstance(edit, AddRow):

@@ -13,6 +13,7 @@ from paddock.store import disk
 from paddock.store.conflicts import conflict_of
 from paddock.store.journal import Entry
 from paddock.store.steps import Docs
+from paddock.store.trackdoc import TrackDoc
 
 __all__ = ["LIST", "rescue"]
 
@@ -71,6 +72,8 @@ def _new(place: Path, name: str) -> Path | None:
 def _write(target: Path, name: str, docs: Docs, entries: Sequence[Entry]) -> None:
     disk.replace(target / LIST, "".join(_lines(entries)).encode("utf-8", "replace"))
     for file, doc in docs.items():
+        if isinstance(doc, TrackDoc):  # its rows say what it gave; the file itself is where it came from
+            continue
         if doc.data is not None:
             place = target / (name or "event") / file
             place.parent.mkdir(parents=True, exist_ok=True)

@@ -17,8 +17,21 @@ from paddock.store.folder import Broken, Doc, parse
 from paddock.store.layout import named
 from paddock.store.rowsteps import RowStep, apply_row, apply_rows, collides
 from paddock.store.tomlfile import TomlFile
+from paddock.store.trackdoc import TrackDoc
 
-__all__ = ["ColumnStep", "Docs", "FileStep", "KeyStep", "RowStep", "Step", "apply", "collides", "inverse", "usable"]
+__all__ = [
+    "ColumnStep",
+    "Docs",
+    "FileStep",
+    "KeyStep",
+    "RowStep",
+    "Step",
+    "TrackStep",
+    "apply",
+    "collides",
+    "inverse",
+    "usable",
+]
 
 Docs = MutableMapping[str, Doc]
 """The folder's files; one that isn't there has no key."""
@@ -54,7 +67,16 @@ class KeyStep:
     after_text: str | None
 
 
-Step = RowStep | ColumnStep | FileStep | KeyStep
+@dataclass(frozen=True, slots=True)
+class TrackStep:
+    """A track put in place of another: the sums of both; None: no file."""
+
+    file: str
+    before: str | None
+    after: str | None
+
+
+Step = RowStep | ColumnStep | FileStep | KeyStep | TrackStep
 
 
 def inverse(steps: Iterable[Step]) -> tuple[Step, ...]:
@@ -64,6 +86,8 @@ def inverse(steps: Iterable[Step]) -> tuple[Step, ...]:
 
 def _turned(step: Step) -> Step:
     if isinstance(step, RowStep):
+        return replace(step, before=step.after, after=step.before)
+    if isinstance(step, TrackStep):
         return replace(step, before=step.after, after=step.before)
     if isinstance(step, KeyStep):
         return replace(
@@ -101,6 +125,8 @@ def _apply_one(docs: Docs, step: Step, merge: bool) -> Step:
         return _apply_key(docs, step)
     if isinstance(step, FileStep):
         return _apply_file(docs, step)
+    if isinstance(step, TrackStep):
+        return _apply_track(docs, step)
     if step.file not in docs and (step.after is None if isinstance(step, RowStep) else not step.add):
         return step
     doc = usable(docs, step.file)
@@ -128,6 +154,18 @@ def _apply_file(docs: Docs, step: FileStep) -> Step:
         docs[step.file] = parse(step.file, step.top.encode())
     elif not step.add and isinstance(doc, CsvFile) and doc.data == step.top.encode():
         del docs[step.file]
+    return step
+
+
+def _apply_track(docs: Docs, step: TrackStep) -> Step:
+    """A track that isn't among the files has not been looked at yet: the keeper does before it writes."""
+    doc = docs.get(step.file)
+    if doc is not None and not (isinstance(doc, TrackDoc) and doc.digest in (step.before, step.after)):
+        raise RefusedError(f"{step.file} was changed since by other hands")
+    if step.after is None:
+        docs.pop(step.file, None)
+    else:
+        docs[step.file] = TrackDoc(step.file, step.after)
     return step
 
 

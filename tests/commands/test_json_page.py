@@ -81,6 +81,10 @@ def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
     (folder / "tread.csv").write_text(tread)
     (folder / "event.toml").write_text((folder / "event.toml").read_text() + "\n[extra]\n", encoding="utf-8")
     write_event(home / "season" / "june", {"26": ("47.250",), "7": ("48.003",)}, day="2026-06-09")
+    (folder / "course.csv").write_text("day,element,name,kind\n1,1,first,slalom\n1,2,end,finish\n")
+    (folder / "splits.csv").write_text("day,run,number,element,at_s,source\n1,1,26,1,20.0,video\n1,2,26,1,20.2,video\n")
+    moving = (f"{at * 0.2},46.5,{8.9 + at * 2e-5:.6f}\n" for at in range(300))
+    (home / "run.csv").write_text("time_s,lat,lon\n" + "".join(moving))
     (home / "season" / "season.toml").write_text("[[events]]\nname = 'Autumn'\ndays = [2026-09-20]\n")
     (home / "posted.csv").write_text(
         "number,driver,run 3,Faults\n26,Ada Nowhere,46.100,x\n7,Otter Brook,47.2,x\n99,?,x,\n"
@@ -97,7 +101,8 @@ def lines(home: Path) -> dict[str, list[object]]:
     return {
         "version": [], "check": [may], "standings": [may], "gap": [may], "next": [may, "--why"], "chances": [may],
         "air": ["--gauge", 30, "--temp-c", 25, "--to-temp-c", 5], "effect": [may, "--change", "abc12"],
-        "bar": [car, "--rear", "2-2", "--lateral-g", "0.6"], "tyres": [may], "debrief": [may, "-o", home / "x.html"],
+        "bar": [car, "--rear", "2-2", "--lateral-g", "0.6"], "tyres": [may], "where": [may],
+        "track": [may, home / "run.csv", "--day", 1, "--run", 1], "debrief": [may, "-o", home / "x.html"],
         "gears": [car, "--hold", 2, "--from-kmh", 60, "--length-m", 90], "export": [may, "-o", home / "x.zip"],
         "new": [home / "fresh"], "import": [may, home / "posted.csv", "--day", 1],
         "merge": [may, home / "other", "--into", home / "joined"], "season": [home / "season"], "hindsight": [home / "season"],

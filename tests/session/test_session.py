@@ -180,7 +180,7 @@ def test_an_empty_optional_file_is_begun_anew(folder: Path) -> None:
     (folder / "notes.csv").write_bytes(b"\n")
     session = Session.open(folder)
     session.apply(AddRow("notes.csv", {"id": "k", "text": "x"}))
-    assert (folder / "notes.csv").read_bytes() == b"id,day,run,at,topic,text\nk,,,,,x\n"
+    assert (folder / "notes.csv").read_bytes() == b"id,day,run,at,topic,text,element\nk,,,,,x,\n"
 
 
 def test_nothing_to_change_is_no_edit(folder: Path) -> None:

@@ -1,0 +1,102 @@
+"""An event's splits: the course of a day, and runs with the times at its marks."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from paddock.model.event import Event
+from paddock.model.rows import CourseRow, SplitRow, TimeRow
+
+MARKING_MS = {"video": 26, "track": 26, "hand": 100}
+"""Half-width of the 80 % range of one mark where the row has none; video marked again differs by .02 s (sd)."""
+SCALED_MS = 300
+"""A finish in splits.csv that differs by more from the official time is not the same run."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pass:
+    """A mark of a run: ``at_ms`` from the start; ``error_ms``: half-width of its 80 % range, 0 at start and finish."""
+
+    at_ms: int
+    error_ms: int
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Timed:
+    """A run with its splits. ``passes``: element to pass, start (0) and finish among them."""
+
+    day: int
+    run: int
+    number: str
+    official_ms: int
+    passes: Mapping[int, Pass]
+
+    @property
+    def sources(self) -> frozenset[str]:
+        """Where its marks come from."""
+        return frozenset(item.source for item in self.passes.values() if item.source)
+
+
+def course_of(event: Event, day: int) -> tuple[CourseRow, ...]:
+    """The day's elements in the order driven; the last is the finish."""
+    return tuple(sorted((row for row in event.of(CourseRow) if row.day == day), key=lambda row: row.element))
+
+
+def official_ms(event: Event, day: int, run: int, number: str) -> int | None:
+    """The raw time of a run, of a re-run the one that stands; None where it has none."""
+    found = [row for row in event.times if (row.day, row.run, row.number) == (day, run, number) and row.time_ms]
+    stands = [row for row in found if row.status not in ("rerun", "dns")] or found
+    return stands[-1].time_ms if stands else None
+
+
+def timed_runs(event: Event, day: int, number: str | None = None) -> tuple[Timed, ...]:
+    """The day's runs that have splits and an official time, by number and run; marks that can't be are left out."""
+    course = course_of(event, day)
+    if len(course) < 2:
+        return ()
+    last = course[-1].element
+    rows: dict[tuple[str, int], list[SplitRow]] = {}
+    for row in event.of(SplitRow):
+        if row.day == day and number in (None, row.number):
+            rows.setdefault((row.number, row.run), []).append(row)
+    known = {item.element for item in course}
+    found = []
+    for (whose, run), marks in sorted(rows.items()):
+        official = official_ms(event, day, run, whose)
+        if official is None:
+            continue
+        passes = _passes([row for row in marks if row.element in known], last, official)
+        if len(passes) > 2:
+            found.append(Timed(day, run, whose, official, passes))
+    return tuple(found)
+
+
+def _passes(rows: list[SplitRow], last: int, official: int) -> dict[int, Pass]:
+    """In the order driven, each later than the one before and within the run; the official time is the finish.
+
+    A finish marked within ``SCALED_MS`` of it scales the marks; one further off speaks of another run: none is taken.
+    """
+    ended = next((row.at_ms for row in rows if row.element == last), official)
+    if abs(ended - official) > SCALED_MS or not ended:
+        return {}
+    passes, before = {0: Pass(0, 0, "")}, 0
+    for row in sorted(rows, key=lambda row: row.element):
+        at = row.at_ms if ended == official else round(row.at_ms * official / ended)
+        if row.element in (0, last) or not before < at < official:
+            continue
+        source = row.source or "hand"
+        error = MARKING_MS[source] if row.error_ms is None else row.error_ms
+        passes[row.element] = Pass(at, error, source)
+        before = at
+    passes[last] = Pass(official, 0, "")
+    return passes
+
+
+def best_run(runs: tuple[Timed, ...], event: Event) -> Timed | None:
+    """The run with the lowest official time; one that was not finished only where there is no other."""
+    stopped = {(row.day, row.run, row.number) for row in event.of(TimeRow) if row.status in ("dnf", "dsq")}
+    return min(
+        runs, key=lambda item: ((item.day, item.run, item.number) in stopped, item.official_ms, item.run), default=None
+    )

@@ -1,0 +1,197 @@
+"""Tracks brought into a folder: read, held against course and official time, saved with the splits they give."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, time, timedelta
+from pathlib import Path
+
+from paddock.engine.where.placed import Placed, place
+from paddock.engine.where.splits import course_of, official_ms
+from paddock.errors import FolderError, SaveError, UsageError
+from paddock.model.edit import AddRow, Batch, ChangeRow, PutTrack, RemoveRow
+from paddock.model.event import Event
+from paddock.model.rows import CourseRow, SplitRow
+from paddock.model.track import Track
+from paddock.session.opened import Saved, Session
+from paddock.store.places import inside
+from paddock.store.trackdoc import digest_of, keep_copy
+from paddock.store.trackread import read_track
+
+MOST_ZONE_H = 14
+"""No clock on earth is further from UTC (time zone database)."""
+Told = Callable[[int], None]
+RunKey = tuple[int, int, str]
+RowEdit = AddRow | ChangeRow | RemoveRow
+
+
+@dataclass(frozen=True, slots=True)
+class Brought:
+    """A track as it was taken in. ``file``: its place in the folder; ``written``: splits written, of this run;
+    ``again``: runs whose splits were worked out again on the new line."""
+
+    file: str
+    placed: Placed
+    official_s: float
+    written: int
+    again: tuple[RunKey, ...]
+    doubts: tuple[str, ...]
+
+
+def track_name(key: RunKey, suffix: str) -> str:
+    """``tracks/d1r3-31.gpx``."""
+    day, run, number = key
+    kind = suffix.lower().removeprefix(".")
+    kind = kind if re.fullmatch(r"[a-z0-9]{1,5}", kind) else "txt"
+    return f"tracks/{_stem(day, run, number)}.{kind}"
+
+
+def _stem(day: int, run: int, number: str) -> str:
+    return f"d{day}r{run}-{re.sub(r'[^A-Za-z0-9_-]', '_', number)}"
+
+
+def track_of(folder: Path, key: RunKey) -> Path | None:
+    """The track of a run, None where there is none."""
+    try:
+        place_ = inside(folder, "tracks")
+        found = sorted(path for path in place_.glob(f"{_stem(*key)}.*") if path.is_file())
+        return inside(folder, f"tracks/{found[0].name}") if found else None
+    except OSError:
+        return None
+
+
+def tracked(folder: Path, event: Event, day: int) -> dict[RunKey, Path]:
+    """The tracks of a day by run."""
+    keys = dict.fromkeys((row.day, row.run, row.number) for row in event.times if row.day == day)
+    found = ((key, track_of(folder, key)) for key in keys)
+    return {key: path for key, path in found if path is not None}
+
+
+def held_to_day(track: Track, event: Event, day: int) -> None:
+    """Raises UsageError where the track's dates can't be the day's, wherever its clock is set to."""
+    if not track.dated or not event.settings.days or day > len(event.settings.days):
+        return
+    date = event.settings.days[day - 1]
+    start = datetime.combine(date, time(), UTC) - timedelta(hours=MOST_ZONE_H)
+    end = datetime.combine(date, time(), UTC) + timedelta(hours=24 + MOST_ZONE_H)
+    first = datetime.fromtimestamp(float(track.fixes["t_s"].min() or 0.0), UTC)  # type: ignore[arg-type]
+    last = datetime.fromtimestamp(float(track.fixes["t_s"].max() or 0.0), UTC)  # type: ignore[arg-type]
+    if last < start or first > end:
+        raise UsageError(f"{track.name} is of {first:%Y-%m-%d %H:%M} UTC, day {day} is {date}: is it of another day, "
+                         "or is the recorder's date wrong?")  # fmt: skip
+
+
+def placed_run(folder: Path, event: Event, key: RunKey, reference: Placed | None = None) -> Placed | None:
+    """A run's track as it lies in the folder, held against the course; None where there is none or it can't be used."""
+    path, official = track_of(folder, key), official_ms(event, *key)
+    if path is None or official is None:
+        return None
+    try:
+        return place(read_track(path), course_of(event, key[0]), official / 1000, reference=reference)
+    except (UsageError, FolderError):
+        return None
+
+
+def line_run(event: Event, day: int) -> RunKey | None:
+    """The run whose path is the day's line: the one whose track gave splits first."""
+    return next(((row.day, row.run, row.number) for row in event.of(SplitRow)
+                 if row.day == day and row.source == "track"), None)  # fmt: skip
+
+
+def bring_track(
+    session: Session, source: Path, key: RunKey, phone: bool = False, told: Told = lambda _: None
+) -> tuple[Saved, Brought]:  # fmt: skip
+    """Put a track in with its splits, in place of the run's old one; one edit for undo.
+
+    Raises UsageError with the reason, and nothing is written, where the track can't be of that run.
+    """
+    event, folder = session.event, session.path
+    day, run, number = key
+    official = official_ms(event, *key)
+    if official is None:
+        raise UsageError(f"run {run} of {number} on day {day} has no time yet: enter it first, the track is cut to it")
+    track = read_track(source, told)
+    held_to_day(track, event, day)
+    course = course_of(event, day)
+    of_line = line_run(event, day)
+    reference = placed_run(folder, event, of_line) if of_line not in (None, key) and of_line is not None else None
+    placed = place(track, course, official / 1000, phone, reference)
+    edits: list[RowEdit | PutTrack] = [*_put(folder, source, key)]
+    rows = split_edits(event, key, placed, course, official)
+    edits += rows
+    again: list[RunKey] = []
+    if reference is None:
+        more = on_line(folder, event, day, course, placed, leave=key)
+        edits += [edit for _, of_run in more for edit in of_run]
+        again = [other for other, of_run in more if of_run]
+    saved = session.apply(Batch(f"track of run {run} of {number}, day {day}", tuple(edits)))
+    written = sum(not isinstance(edit, RemoveRow) for edit in rows)
+    doubts = placed.doubts if course else ("course.csv names no element of the day yet: the track is kept, and split "
+                                           "once the marks are put on its line",)  # fmt: skip
+    name = next(edit.file for edit in edits if isinstance(edit, PutTrack) and edit.digest)
+    return saved, Brought(name, placed, official / 1000, written, tuple(again), doubts)
+
+
+def _put(folder: Path, source: Path, key: RunKey) -> list[PutTrack]:
+    """The track in its place, one of the same run under another ending taken out; a copy is kept for undo first."""
+    name = track_name(key, source.suffix)
+    try:
+        digest, there, old = digest_of(source), digest_of(inside(folder, name)), track_of(folder, key)
+        assert digest is not None
+        if there != digest:
+            keep_copy(folder, source, digest)
+        edits = [PutTrack(name, digest, there)]
+        if old is not None and old.name != Path(name).name:
+            edits.append(PutTrack(f"tracks/{old.name}", None, digest_of(old)))
+    except OSError as error:
+        raise SaveError(f"{name} is not saved: {(error.strerror or str(error)).lower()}") from None
+    return edits
+
+
+def on_line(
+    folder: Path, event: Event, day: int, course: Sequence[CourseRow], line: Placed, leave: RunKey | None = None
+) -> list[tuple[RunKey, list[RowEdit]]]:  # fmt: skip
+    """The splits of the day's other tracks worked out again on a line; a track that can't be used is left as it was."""
+    found: list[tuple[RunKey, list[RowEdit]]] = []
+    for key, path in tracked(folder, event, day).items():
+        official = official_ms(event, *key)
+        if key == leave or official is None:
+            continue
+        try:
+            placed = place(read_track(path), course, official / 1000, reference=line)
+        except (UsageError, FolderError):
+            continue
+        found.append((key, split_edits(event, key, placed, course, official)))
+    return found
+
+
+def split_edits(
+    event: Event, key: RunKey, placed: Placed, course: Sequence[CourseRow], official: int
+) -> list[RowEdit]:  # fmt: skip
+    """What brings a run's rows in splits.csv to what its track says; others stay where it says nothing."""
+    cells = {
+        mark.element: {"at_ms": round(mark.at_s * 1000), "error_ms": round(mark.error_s * 1000), "source": "track"}
+        for mark in placed.marks
+    }
+    if cells and course:
+        cells[course[-1].element] = {"at_ms": official, "error_ms": 0, "source": "track"}
+    return row_edits(event, key, cells, "track")
+
+
+def row_edits(event: Event, key: RunKey, cells: dict[int, dict[str, object]], source: str) -> list[RowEdit]:
+    """Rows of a run set to ``cells`` by element; its other rows of ``source`` go. ``at_ms`` rises or it is left out."""
+    day, run, number = key
+    there = {row.element: row for row in event.of(SplitRow) if (row.day, row.run, row.number) == key}
+    edits: list[RowEdit] = []
+    for element, values in sorted(cells.items()):
+        row = there.get(element)
+        if row is None:
+            named = {"day": day, "run": run, "number": number, "element": element}
+            edits.append(AddRow(SplitRow.FILE, {**named, **values}))
+        elif any(getattr(row, name) != value for name, value in values.items()):
+            edits.append(ChangeRow(SplitRow.FILE, row.key, dict(values)))
+    gone = [row for element, row in there.items() if element not in cells and row.source == source]
+    edits += [RemoveRow(SplitRow.FILE, row.key) for row in gone]
+    return edits

@@ -1,0 +1,144 @@
+"""Where the time went, as a page: the answer, the table with its bars, my other runs; a track as it was taken in."""
+
+from __future__ import annotations
+
+from paddock.engine.where.answer import BEST, ElementDelta, WhereAnswer
+from paddock.folders.tracking import Brought
+from paddock.pages.document import Block, Column, Document, Heading, Row, Table, paragraphs, words
+from paddock.words import hundredths, plural, seconds
+
+BAR = 10
+"""Cells of a bar to either side."""
+
+
+def where_page(found: WhereAnswer, *more: Block) -> Document:
+    """The answer first; ``more``: stands after the table."""
+    return Document("where", (*answer_lines(found), _table(found), *more, *_over(found)))
+
+
+def against_words(found: WhereAnswer) -> str:
+    """What my run is held against."""
+    if found.against == BEST:
+        return "the best of each element"
+    whose, _, run = found.against.rpartition("run ")
+    day, _, run = run.partition(".")
+    of_day = "" if int(day) == found.day else f" of day {day}"
+    return f"{whose}run {run}{of_day}"
+
+
+def answer_lines(found: WhereAnswer) -> tuple[Block, ...]:
+    """The largest losses that are sure, the sum, and what the best parts together would be."""
+    lost = sorted((item for item in found.elements if item.verdict == "lost"), key=lambda item: -item.delta_ms)
+    gained = sorted((item for item in found.elements if item.verdict == "gained"), key=lambda item: item.delta_ms)
+    head = f"run {found.run} of day {found.day} ({seconds(found.official_ms)}) against {against_words(found)}: "
+    said = [head + f"{hundredths(found.official_delta_ms)} s"]
+    if lost:
+        said.append("lost: " + ", ".join(f"{item.name} {hundredths(item.delta_ms)}" for item in lost[:3]))
+    if gained:
+        said.append("gained: " + ", ".join(f"{item.name} {hundredths(item.delta_ms)}" for item in gained[:3]))
+    if not lost and not gained:
+        said.append("no element differs by more than its range: can't tell where")
+    return (words((said[0], "strong"), hang=2), *paragraphs(said[1:]))
+
+
+def bar(delta_ms: int, most_ms: int) -> str:
+    """A bar from the middle: to the right lost, to the left gained."""
+    size = round(abs(delta_ms) / most_ms * BAR) if most_ms else 0
+    left = "◄" + "━" * (size - 1) if delta_ms < 0 and size else ""
+    right = "━" * (size - 1) + "►" if delta_ms > 0 and size else ""
+    return f"{left:>{BAR}}│{right:<{BAR}}"
+
+
+def _table(found: WhereAnswer) -> Table:
+    most = max((abs(item.delta_ms) for item in found.elements), default=0)
+    columns = (
+        Column("element", most=22), Column("kind", drop=3), Column("mine", figures=True, drop=2),
+        Column("theirs", figures=True, drop=2), Column("delta", figures=True), Column("±", figures=True),
+        Column("gained │ lost".center(2 * BAR + 1), drop=4), Column("", drop=1),
+    )  # fmt: skip
+    rows = [
+        Row(
+            (item.name, item.kind, _short(item.mine_ms), _short(item.theirs_ms), hundredths(item.delta_ms),
+             f"{item.error_ms / 1000:.2f}", bar(item.delta_ms, most), _said(item)),
+            id=f"{item.element}", mine=item.verdict == "lost",
+        )
+        for item in found.elements
+    ]  # fmt: skip
+    total = sum(item.mine_ms for item in found.elements), sum(item.theirs_ms for item in found.elements)
+    rows.append(Row(("together", "", _short(total[0]), _short(total[1]), hundredths(found.sum_ms), "", "", "")))
+    return Table(columns, tuple(rows))
+
+
+def _short(ms: int) -> str:
+    return f"{ms / 1000:.2f}"
+
+
+def _said(item: ElementDelta) -> str:
+    return "" if item.verdict == "can't tell" else item.verdict
+
+
+def _over(found: WhereAnswer) -> tuple[Block, ...]:
+    """The same over my runs of the day, and the best parts together."""
+    if found.runs < 2:
+        return ()
+    columns = (
+        Column("element", most=24), Column("lost on average", figures=True), Column("varies", figures=True),
+        Column("lost in", figures=True),
+    )  # fmt: skip
+    rows = tuple(
+        Row((item.name, hundredths(item.mean_lost_ms), "-" if item.sd_ms is None else f"{item.sd_ms / 1000:.2f}",
+             f"{item.lost_in} of {item.runs}"))
+        for item in found.over_runs
+    )  # fmt: skip
+    return (
+        Heading(f"over {plural(found.runs, 'run')} of the day, against {against_words(found)}"),
+        *paragraphs([text for text in (always(found), varies(found), together(found)) if text]),
+        Table(columns, rows),
+    )
+
+
+def always(found: WhereAnswer) -> str:
+    """The element lost in every run, or in all but the one it is held against."""
+    least = found.runs - (1 if found.against == BEST else 0)
+    often = [item for item in found.over_runs if item.runs == found.runs and item.lost_in >= max(2, least)]
+    if not often:
+        return ""
+    worst = max(often, key=lambda item: item.mean_lost_ms)
+    every = "in every run but the best of it" if found.against == BEST else "every time"
+    return f"lost {every}: {worst.name}, {hundredths(worst.mean_lost_ms)} s on average"
+
+
+def varies(found: WhereAnswer) -> str:
+    """The element that differs most from run to run."""
+    known = [(item.sd_ms, item) for item in found.over_runs if item.sd_ms]
+    if not known:
+        return ""
+    spread, most = max(known, key=lambda pair: pair[0])
+    return f"varies most: {most.name}, by {spread / 1000:.2f} s from run to run"
+
+
+def together(found: WhereAnswer) -> str:
+    """The best elements together, and what they are without the luck of being picked."""
+    off = found.best_elements_unbiased_ms - found.best_elements_ms
+    said = f"best elements together: {seconds(found.best_elements_ms)}, in no one run"
+    if off >= 5:
+        said += (f"; {seconds(found.best_elements_unbiased_ms)} with the bias of picking the best of "
+                 f"{found.runs} taken off")  # fmt: skip
+    return said
+
+
+def track_page(brought: Brought) -> Document:
+    """What the file was, how it fits the official time, and how many splits it gave."""
+    placed = brought.placed
+    rate = f"{placed.hz:.0f} a second" if placed.hz >= 1 else f"one every {1 / placed.hz:.0f} s" if placed.hz else ""
+    kind = "a phone" if placed.phone else "a receiver"
+    speed = "with speed" if placed.has_speed else "without speed"
+    said = [f"{brought.file}: {plural(placed.fixes, 'fix', 'fixes')} of the run, {rate}, {speed}, taken as {kind}"]
+    if placed.skipped:
+        said.append(f"{plural(placed.skipped, 'fix', 'fixes')} or sentences could not be used and were skipped")
+    if placed.length_s is not None:
+        said.append(f"start to finish {placed.length_s:.2f} s, the official time {brought.official_s:.3f}")
+    said.append(f"{plural(brought.written, 'split')} written to splits.csv" if brought.written else "no split written")
+    if brought.again:
+        said.append(f"worked out again on the new line: {plural(len(brought.again), 'other track')}")
+    return Document("track", (*paragraphs(said), *(words((f"! {text}", "warn"), hang=2) for text in brought.doubts)))
