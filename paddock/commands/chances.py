@@ -9,7 +9,7 @@ from paddock.commands.answer import Answer
 from paddock.commands.common import add_at, add_folder, add_number, entered, faults_data, faults_line, load_as_of
 
 if TYPE_CHECKING:
-    from paddock.engine.field.chances import Chances, TableChance
+    from paddock.engine.field.chances import TableChance
 
 __all__ = ["EXAMPLES", "HELP", "configure", "data", "run"]
 
@@ -41,28 +41,10 @@ def data(found: TableChance) -> dict[str, Any]:
 def run(args: Namespace) -> Answer:
     """The chances with what they rest on."""
     from paddock.engine.field.chances import chances
+    from paddock.pages.chances import chances_page
+    from paddock.render.lines import text
 
     event, moment = load_as_of(args)
     found = chances(event, entered(event, args.number), args.runs_left)
     whole = {"class": data(found.class_), "index": data(found.index), "as_of": moment.iso}
-    return Answer(whole | faults_data(event, moment), lambda: _text(found) + faults_line(event, moment))
-
-
-def _text(found: Chances) -> str:
-    from paddock.views.chances import tables_of
-
-    return "\n\n".join(_table(name, item) for name, item in tables_of(found))
-
-
-def _table(name: str, found: TableChance) -> str:
-    from paddock.views.chances import luck_words, next_rows, range_words, share
-    from paddock.words import plural
-
-    if found.p_lead is None:
-        return f"{name}: can't tell: {found.assumptions[0]}"
-    lines = [f"{name}: {share(found.p_lead)} to lead{range_words(found)}, {plural(found.runs_left, 'run')} left"]
-    lines += [f"  {what}: {chance}" for what, chance in next_rows(found)]
-    lines += [f"  {item.number} ends ahead of me: {share(item.p_ahead)}" for item in found.rivals]
-    lines += [f"  {luck}" for luck in [luck_words(found)] if luck]
-    lines += [f"  if {item.what}: {share(item.p_lead)}" for item in found.sensitivity]
-    return "\n".join([*lines, *(f"  - {text}" for text in found.assumptions)])
+    return Answer(whole | faults_data(event, moment), lambda: text(chances_page(found)) + faults_line(event, moment))

@@ -46,10 +46,11 @@ def test_readable(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["chances", str(HOME), "--number", "58"]) == 0
     text = capsys.readouterr().out
     for part in (
-        "class ASH: ",
-        " to lead (",
-        " as your pace may be), 1 run left",
+        "the chance to lead, 1 run left",
+        "as driven ",
+        "as my pace may be ",
         "a safe run or a push next: no evidence",
+        "class ASH: 23 is ",
         "by pace alone",
         "luck",
         "index: ",

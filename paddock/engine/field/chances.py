@@ -46,7 +46,9 @@ class RivalChance:
 
 @dataclass(frozen=True, slots=True)
 class Sensitivity:
-    """The chance to lead if one assumption were different."""
+    """The chance to lead if one assumption were different: my pace 0.1 s ``quicker`` or ``slower``, my spread ``wider``
+    by half, twice the ``cones``.
+    """
 
     what: str
     p_lead: float
@@ -326,8 +328,7 @@ def _table_chance(
     ahead = [item for item in sorted(ahead, key=lambda item: (-item.p_ahead, item.number)) if item.p_ahead > 0.001]
     step = 100.0 / math.exp(float(drawn.pace[outlook.at[number]].mean())) if moving else 0.0
     cases = (
-        ("my pace 0.1 s quicker", if_(-step)), ("my pace 0.1 s slower", if_(step)),
-        ("my spread half as large again", if_(wider=1.5)), ("my cones doubled", if_(cones=2.0)),
+        ("quicker", if_(-step)), ("slower", if_(step)), ("wider", if_(wider=1.5)), ("cones", if_(cones=2.0)),
     ) if moving else ()  # fmt: skip
     return TableChance(
         float(leads.mean()), banked, pushed, _assumptions(field, table, outlook, number, me, trade),

@@ -1,0 +1,112 @@
+"""The chance to lead in words: class and index side by side, with what they rest on and how such answers did before."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from paddock.engine.field.chances import Chances, TableChance
+from paddock.engine.field.hindsight import Record
+from paddock.pages.document import Block, Column, Document, Heading, Piece, Row, Table, Words, words
+from paddock.words import plural, seconds
+
+IF_DIFFERENT = {
+    "quicker": "0.1 s quicker", "slower": "0.1 s slower", "wider": "spread x 1.5", "cones": "twice the cones",
+}  # fmt: skip
+"""How the engine's changed assumptions are told; short, so that both tables fit forty columns."""
+
+_Named = Sequence[tuple[str, TableChance]]
+
+
+def chances_page(found: Chances, records: Sequence[Record] = ()) -> Document:
+    """The whole answer. ``records``: how my chances to lead did before, none: not asked for."""
+    both = ((f"class {found.class_name}" if found.class_name else "class", found.class_), ("index", found.index))
+    known = [(name, table) for name, table in both if table.p_lead is not None]
+    left = sorted({plural(table.runs_left, "run") for _, table in known})
+    head = f" the chance to lead{', ' + ' or '.join(left) + ' left' if left else ''}"
+    blocks: list[Block] = [words(Piece(f" {found.number} ", "hand", "switch_entry"), head)]
+    if known:
+        blocks.append(_side_by_side(known, _chances))
+    if any(table.runs_left and not table.evidence for _, table in known):
+        blocks.append(words("a safe run or a push next: no evidence that it changes anything", hang=2))
+    for name, table in both:
+        if table.p_lead is None:
+            blocks.append(words(f"{name}: can't tell: {table.assumptions[0]}", hang=2))
+        elif luck_words(table):
+            blocks.append(words(f"{name}: {luck_words(table)}", hang=2))
+    if any(table.rivals for _, table in known):
+        blocks += [Heading("ends ahead of me"), _side_by_side(known, _rivals)]
+    if any(table.sensitivity for _, table in known):
+        blocks += [Heading("to lead, if I were different"), _side_by_side(known, _different)]
+    blocks += _record(records) + _rests(known)
+    return Document("chances", tuple(blocks))
+
+
+def share(value: float | None) -> str:
+    """``39 %``; a chance that isn't sure is never shown as 0 or 100."""
+    if value is None:
+        return "-"
+    return "under 1 %" if 0 < value < 0.01 else "over 99 %" if 0.99 < value < 1 else f"{100 * value:.0f} %"
+
+
+def luck_words(found: TableChance) -> str:
+    """How much of the present gap is pace and how much luck; "" where that can't be told."""
+    luck = found.luck
+    if luck is None:
+        return ""
+    gap, pace = luck.gap_ms, round(luck.pace_ms)
+    return (
+        f"{luck.number} is {seconds(abs(gap))} {'ahead' if gap > 0 else 'behind'}: by pace alone you would be "
+        f"{seconds(abs(pace))} {'behind' if pace > 0 else 'ahead'}; luck and cones "
+        f"{'cost' if gap > pace else 'gave'} you {seconds(abs(gap - pace))}"
+    )
+
+
+def _side_by_side(known: _Named, rows_of: Callable[[TableChance], Sequence[tuple[str, str]]]) -> Table:
+    """A row for each thing said of any table, a column for each table."""
+    told = [dict(rows_of(table)) for _, table in known]
+    labels = dict.fromkeys(label for rows in told for label in rows)
+    columns = (Column(""), *(Column(name.removeprefix("class "), figures=True) for name, _ in known))
+    return Table(columns, tuple(Row((label, *(rows.get(label, "-") for rows in told))) for label in labels))
+
+
+def _chances(found: TableChance) -> list[tuple[str, str]]:
+    rows = [("as driven", share(found.p_lead))]
+    if found.p_range is not None and found.p_range[1] - found.p_range[0] >= 0.02:
+        low, high = (f"{100 * value:.0f}" for value in found.p_range)
+        rows.append(("as my pace may be", f"{low}-{high} %"))
+    if found.runs_left and found.evidence:
+        level = " (level)" if found.level else ""
+        rows.append((f"safe run next{level}", share(found.p_lead_if_banked)))
+        rows.append((f"push next{level}", share(found.p_lead_if_pushed)))
+    return rows
+
+
+def _rivals(found: TableChance) -> list[tuple[str, str]]:
+    return [(item.number, share(item.p_ahead)) for item in found.rivals]
+
+
+def _different(found: TableChance) -> list[tuple[str, str]]:
+    return [(IF_DIFFERENT[item.what], share(item.p_lead)) for item in found.sensitivity]
+
+
+def _record(records: Sequence[Record]) -> list[Block]:
+    known = [item for item in records if item.n and item.brier is not None and item.brier_base is not None]
+    if not known:
+        return []
+    lines = [
+        f"chance to {item.kind}: {plural(item.n, 'answer')} of mine held against what came: Brier {item.brier:.2f}, "
+        f"always saying how often it comes {item.brier_base:.2f}"
+        for item in known
+    ]
+    return [Heading("how such answers did"), *(words(line, hang=2) for line in lines)]
+
+
+def _rests(known: _Named) -> list[Block]:
+    """What is common is said once."""
+    said = dict.fromkeys(text for _, table in known for text in table.assumptions)
+    lines: list[Words] = []
+    for text in said:
+        of = [name for name, table in known if text in table.assumptions]
+        name = f"{of[0]}: " if len(of) == 1 and len(known) > 1 else ""
+        lines.append(words(f"{name}{text}", bullet="- "))
+    return [Heading("it rests on"), *lines] if lines else []
