@@ -21,6 +21,8 @@ from paddock.render.html import fragment
 from paddock.store import archive
 
 _POST_WIDTH = 80
+POST_LETTERS = 1000
+"""What most messages take; common practice, no source."""
 _PAGE = """<!DOCTYPE html>
 <html lang="en">
 <head>
@@ -35,7 +37,7 @@ _PAGE = """<!DOCTYPE html>
 <body>
 <header>
 <h1>{title}</h1>
-{facts}</header>
+{facts}{answers}</header>
 <main>
 {sections}
 </main>
@@ -50,16 +52,27 @@ _PAGE = """<!DOCTYPE html>
 def page(report: Report) -> str:
     """The page; its policy allows the one style sheet by its hash and nothing else: no script, no outside address."""
     style = files("paddock.render").joinpath("static", "debrief.css").read_text("utf-8")
-    sections = (f"<section>\n{fragment(Document(item.title, item.blocks))}\n</section>" for item in report.sections)
+    answers = "".join(f"<p>{escape(clean(text))}</p>" for text in report.answers)
+    picture = fragment(Document("", (report.picture,))) if report.picture is not None else ""
     return _PAGE.format(
         policy=escape(policy(style)),
         title=escape(clean(report.title)),
         style=style,
         facts=f"<p>{escape(clean(report.facts))}</p>\n" if report.facts else "",
-        sections="\n".join(sections),
+        answers=f'<div class="answer">{answers}</div>\n{picture}\n' if answers or picture else "",
+        sections="\n".join(_section(item) for item in report.sections),
         named="Rivals stand with their names." if report.named else "Rivals stand under letters.",
         version=paddock.__version__,
     )
+
+
+def _section(section: Section) -> str:
+    heading, *blocks = section.blocks
+    inside = fragment(Document(section.title, tuple(blocks)))
+    title = fragment(Document(section.title, (heading,)))
+    if section.folded:
+        return f"<section>\n<details><summary>{title}</summary>\n{inside}\n</details>\n</section>"
+    return f"<section>\n{title}\n{inside}\n</section>"
 
 
 def policy(style: str) -> str:
@@ -69,17 +82,30 @@ def policy(style: str) -> str:
 
 
 def summary(report: Report) -> str:
-    """A short text to post: title, facts, and the lines each part has for it."""
-    head = [report.title, report.facts]
-    parts = ["\n".join(_to_post(section)) for section in report.sections if section.summary]
-    return clean_lines("\n\n".join(["\n".join(part for part in head if part), *parts])) + "\n"
+    """A text to post that fits a message: title, facts, the answers of the day, then what each part has for it, as long
+    as it fits into ``POST_LETTERS``. Where there are answers the results are in them."""
+    told = {"Results"} if report.answers else set()
+    head = "\n".join(part for part in (report.title, report.facts) if part)
+    parts = ["\n".join(line for text in report.answers for line in _bullet(text))] if report.answers else []
+    parts += [
+        "\n".join(_to_post(section)) for section in report.sections if section.summary and section.title not in told
+    ]
+    made = head
+    for part in parts:
+        if len(made) + len(part) + 3 <= POST_LETTERS or made == head:
+            made += f"\n\n{part}"
+    return clean_lines(made) + "\n"
 
 
 def _to_post(section: Section) -> list[str]:
     lines = [section.title.upper()]
     for text in section.summary:
-        lines += textwrap.wrap(text, _POST_WIDTH, initial_indent="- ", subsequent_indent="  ", break_on_hyphens=False)
+        lines += _bullet(text)
     return lines
+
+
+def _bullet(text: str) -> list[str]:
+    return textwrap.wrap(text, _POST_WIDTH, initial_indent="- ", subsequent_indent="  ", break_on_hyphens=False)
 
 
 def debrief_path(folder: Path) -> Path:

@@ -8,10 +8,12 @@ from html import escape
 from paddock.pages.document import Block, Cell, Document, Heading, Plot, Ranges, Row, Table, TextLine, Words
 from paddock.render.clean import clean
 from paddock.render.columns import text_of
-from paddock.render.svg import plot_svg, ranges_svg
+from paddock.render.svg import NARROW, plot_svg, ranges_svg
 
 _LEVELS = {1: "h2", 2: "h3"}
 _ROLES = {"strong": "b", "warn": "b"}
+BESIDE = 4
+"""Columns that have room beside each other on a phone held upright."""
 
 
 def fragment(document: Document) -> str:
@@ -41,9 +43,9 @@ def block_html(block: Block) -> str:
     if isinstance(block, Words):
         return f"<p>{_pieces(block.pieces)}</p>"
     if isinstance(block, Plot):
-        return _figure(plot_svg(block), block.caption)
+        return _figure(plot_svg(block) + plot_svg(block, NARROW), block.caption)
     if isinstance(block, Ranges):
-        return _figure(ranges_svg(block), block.caption)
+        return _figure(ranges_svg(block) + ranges_svg(block, NARROW), block.caption)
     return table_html(block)
 
 
@@ -53,25 +55,31 @@ def _figure(svg: str, caption: str) -> str:
 
 
 def table_html(table: Table) -> str:
-    """A table that scrolls within itself where it is wide; the first column of words names the row."""
+    """A table that scrolls within itself where it is wide; the first column of words names the row.
+
+    One of more than ``BESIDE`` columns says beside each cell what it is, for where a row has no room on one line.
+    """
     if not table.rows:
         return f"<p>{_text(table.empty)}</p>" if table.empty else ""
     shown = [at for at in range(len(table.columns)) if any(text_of(row.cells[at]).strip() for row in table.rows)]
     named = next((at for at in shown if not table.columns[at].figures and table.columns[at].title), -1)
     caption = f"<caption>{_text(table.caption)}</caption>" if table.caption else ""
     head = "".join(f'<th scope="col"{_right(table, at)}>{_text(table.columns[at].title)}</th>' for at in shown)
-    body = "".join(_row(table, row, shown, named) for row in table.rows)
+    many = len(shown) > BESIDE
+    body = "".join(_row(table, row, shown, named, many) for row in table.rows)
     heads = f"<thead><tr>{head}</tr></thead>" if any(table.columns[at].title for at in shown) else ""
     label = escape(clean(table.caption or " ".join(table.columns[at].title for at in shown)))
-    opening = f'<div class="wide" tabindex="0" role="region" aria-label="{label}">'
+    opening = f'<div class="wide{" many" if many else ""}" tabindex="0" role="region" aria-label="{label}">'
     return f"{opening}<table>{caption}{heads}<tbody>{body}</tbody></table></div>"
 
 
-def _row(table: Table, row: Row, shown: list[int], named: int) -> str:
+def _row(table: Table, row: Row, shown: list[int], named: int, many: bool) -> str:
     cells = []
     for at in shown:
         name, scope = ("th", ' scope="row"') if at == named else ("td", "")
-        cells.append(f"<{name}{scope}{_right(table, at)}>{_cell(row.cells[at])}</{name}>")
+        title = table.columns[at].title if many and at != named and text_of(row.cells[at]).strip() else ""
+        label = f' data-label="{escape(clean(title))}"' if title else ""
+        cells.append(f"<{name}{scope}{_right(table, at)}{label}>{_cell(row.cells[at])}</{name}>")
     mine = ' class="mine"' if row.mine else ""
     return f"<tr{mine}>{''.join(cells)}</tr>"
 

@@ -7,6 +7,7 @@ the same bytes.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from itertools import cycle
 from math import ceil, floor, log10
 from xml.sax.saxutils import escape, quoteattr
@@ -14,10 +15,24 @@ from xml.sax.saxutils import escape, quoteattr
 from paddock.pages.document import Plot, Ranges, Series
 from paddock.render.clean import clean
 
-WIDTH, HEIGHT = 720, 300
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A size to draw for. ``letter``: pixels a letter of the labels takes, about; ``beside``: names where lines end,
+    else in rows below."""
+
+    width: int
+    height: int
+    letter: float
+    beside: bool
+    name: str
+
+
+WIDE = Sheet(720, 300, 6.6, True, "across")
+NARROW = Sheet(340, 250, 7.2, False, "upright")
+"""For a phone held upright: its letters are as large there as the others on a desk."""
 _LEFT, _RIGHT, _TOP, _BOTTOM = 58, 14, 14, 44
-_LETTER = 6.6
-"""Pixels a letter of the labels takes, about."""
+_ROW = 18
 _DASHES = ("", "7 4", "2 3", "9 3 2 3", "12 3")
 _MARKS: tuple[Callable[[float, float], str], ...] = (
     lambda x, y: f'<circle cx="{x:.1f}" cy="{y:.1f}" r="3.4" class="mark"/>',
@@ -46,8 +61,8 @@ def figure(value: float, step: float) -> str:
     return text.replace("-", "−") if float(text) else f"{0:.{places}f}"
 
 
-def plot_svg(plot: Plot) -> str:
-    """Lines over named places or a number, each named where it ends; "" without a point."""
+def plot_svg(plot: Plot, sheet: Sheet = WIDE) -> str:
+    """Lines over named places or a number, each named where it ends or below; "" without a point."""
     drawn = [series for series in plot.series if series.points]
     if not drawn:
         return ""
@@ -57,34 +72,50 @@ def plot_svg(plot: Plot) -> str:
     if x_high == x_low:
         x_low, x_high = x_low - 0.5, x_high + 0.5
     names = max(len(series.name) for series in drawn)
-    right = WIDTH - _RIGHT - min(220.0, 14 + _LETTER * names)
+    right = sheet.width - _RIGHT - (min(220.0, 14 + sheet.letter * names) if sheet.beside else 0.0)
     across = _scale(x_low, x_high, _LEFT + 10.0, right - 10.0)
-    up = _scale(low, high, HEIGHT - _BOTTOM, _TOP)
-    parts = [*_grid_up(low, high, up, right), *_grid_across(plot, x_low, x_high, across)]
+    up = _scale(low, high, sheet.height - _BOTTOM, _TOP)
+    bottom = sheet.height - _BOTTOM
+    parts = [*_grid_up(low, high, up, right), *_grid_across(plot, x_low, x_high, across, sheet)]
     for name, level in plot.levels:
         parts.append(f'<line x1="{_LEFT}" x2="{right:.1f}" y1="{up(level):.1f}" y2="{up(level):.1f}" class="level"/>')
         parts.append(_text(right - 2, up(level) - 4, name, "end"))
-    parts += [f'<line x1="{across(at):.1f}" x2="{across(at):.1f}" y1="{_TOP}" y2="{HEIGHT - _BOTTOM}" class="break"/>'
+    parts += [f'<line x1="{across(at):.1f}" x2="{across(at):.1f}" y1="{_TOP}" y2="{bottom}" class="break"/>'
               for at in plot.breaks]  # fmt: skip
-    for series, dash, mark in zip(drawn, cycle(_DASHES), cycle(_MARKS), strict=False):
+    looks = list(zip(drawn, cycle(_DASHES), cycle(_MARKS), strict=False))
+    for series, dash, mark in looks:
         parts += _series(series, dash, mark, across, up)
-    parts += _names(drawn, across, up)
-    parts.append(_text(_LEFT, HEIGHT - 6, f"{plot.up}; across: {plot.across}", "start"))
-    return _svg(WIDTH, HEIGHT, plot.alt, parts)
+    height = sheet.height
+    if sheet.beside:
+        parts += _names(drawn, across, up, bottom)
+    else:
+        for at, (series, dash, mark) in enumerate(looks):
+            parts += _key(series.name, dash, mark, height + _ROW * at + 6)
+        height += _ROW * len(looks)
+    parts.append(_text(_LEFT if sheet.beside else 2, sheet.height - 6, f"{plot.up}; across: {plot.across}", "start"))
+    return _svg(sheet, height, plot.alt, parts)
 
 
-def ranges_svg(found: Ranges) -> str:
-    """A bar from low to high a name with the middle as a mark, nought drawn through."""
+def _key(name: str, dash: str, mark: Callable[[float, float], str], y: float) -> Iterator[str]:
+    """A line's look and its name, in a row of its own."""
+    dashed = f' stroke-dasharray="{dash}"' if dash else ""
+    yield f'<path d="M8 {y}L44 {y}" class="line"{dashed}/>'
+    yield mark(26, y)
+    yield _text(54, y + 4, name if len(name) <= 36 else f"{name[:35]}…", "start")
+
+
+def ranges_svg(found: Ranges, sheet: Sheet = WIDE) -> str:
+    """A bar from low to high a name with the middle as a mark, nought drawn through; the name beside it or above."""
     if not found.names:
         return ""
     longest = min(46, max(len(name) for name in found.names))
-    left, step = 16 + _LETTER * longest, 28
+    left, step, first = (16 + sheet.letter * longest, 28, 20.0) if sheet.beside else (8.0, 44, 34.0)
     height = 48 + step * len(found.names)
     values = [0.0, *(value for item in found.ranges for value in item)]
     low, high = min(values), max(values)
     pad = (high - low or 1.0) * 0.04
-    across = _scale(low - pad, high + pad, left, WIDTH - 16.0)
-    marks = ticks(low, high)
+    across = _scale(low - pad, high + pad, left + (0 if sheet.beside else 12), sheet.width - 16.0)
+    marks = ticks(low, high, 6 if sheet.beside else 5)
     parts = []
     for value in marks:
         x = across(value)
@@ -92,18 +123,18 @@ def ranges_svg(found: Ranges) -> str:
         parts.append(_text(x, height - 24, figure(value, _step(marks)), "middle"))
     parts.append(f'<line x1="{across(0):.1f}" x2="{across(0):.1f}" y1="8" y2="{height - 38}" class="level"/>')
     for at, (name, (least, middle, most)) in enumerate(zip(found.names, found.ranges, strict=True)):
-        y = 20.0 + step * at
+        y = first + step * at
         label = name if len(name) <= longest else f"{name[: longest - 1]}…"
-        parts.append(_text(left - 8, y + 4, label, "end"))
+        parts.append(_text(left - 8, y + 4, label, "end") if sheet.beside else _text(2, y - 14, label, "start"))
         parts.append(f'<line x1="{across(least):.1f}" x2="{across(most):.1f}" y1="{y}" y2="{y}" class="range"/>')
         parts.append(_MARKS[1](across(middle), y))
-    parts.append(_text(left, height - 6, found.across, "start"))
-    return _svg(WIDTH, height, found.alt, parts)
+    parts.append(_text(left if sheet.beside else 2, height - 6, found.across, "start"))
+    return _svg(sheet, height, found.alt, parts)
 
 
-def _svg(width: int, height: int, alt: str, parts: Sequence[str]) -> str:
-    label = quoteattr(clean(alt))
-    return f'<svg viewBox="0 0 {width} {height}" role="img" aria-label={label}>{"".join(parts)}</svg>'
+def _svg(sheet: Sheet, height: int, alt: str, parts: Sequence[str]) -> str:
+    label, look = quoteattr(clean(alt)), f'class="{sheet.name}" role="img"'
+    return f'<svg viewBox="0 0 {sheet.width} {height}" {look} aria-label={label}>{"".join(parts)}</svg>'
 
 
 def _span(plot: Plot, drawn: Sequence[Series]) -> tuple[float, float]:
@@ -132,18 +163,19 @@ def _grid_up(low: float, high: float, up: Callable[[float], float], right: float
         yield _text(_LEFT - 6, y + 4, figure(value, _step(marks)), "end")
 
 
-def _grid_across(plot: Plot, low: float, high: float, across: Callable[[float], float]) -> Iterator[str]:
+def _grid_across(plot: Plot, low: float, high: float, across: Callable[[float], float], sheet: Sheet) -> Iterator[str]:
+    y = sheet.height - _BOTTOM + 16
     if not plot.places:
-        marks = ticks(low, high, 8)
+        marks = ticks(low, high, 8 if sheet.beside else 5)
         for value in marks:
-            yield _text(across(value), HEIGHT - _BOTTOM + 16, figure(value, _step(marks)), "middle")
+            yield _text(across(value), y, figure(value, _step(marks)), "middle")
         return
     room = (across(high) - across(low)) / max(1, len(plot.places) - 1)
-    widest = max(len(place) for place in plot.places) * _LETTER + 6
+    widest = max(len(place) for place in plot.places) * sheet.letter + 6
     every = max(1, ceil(widest / room)) if room else 1
     for at, place in enumerate(plot.places):
         if at % every == 0:
-            yield _text(across(at), HEIGHT - _BOTTOM + 16, place, "middle")
+            yield _text(across(at), y, place, "middle")
 
 
 def _series(
@@ -160,14 +192,16 @@ def _series(
     yield from (mark(across(x), up(y)) for x, y in series.points)
 
 
-def _names(drawn: Sequence[Series], across: Callable[[float], float], up: Callable[[float], float]) -> Iterator[str]:
+def _names(
+    drawn: Sequence[Series], across: Callable[[float], float], up: Callable[[float], float], bottom: float
+) -> Iterator[str]:
     """Each name where its line ends, moved apart as far as the others need."""
     ends = sorted((up(series.points[-1][1]), across(series.points[-1][0]), series.name) for series in drawn)
     floor_, moved = float(_TOP), []
     for y, _, _ in ends:
         moved.append(max(y, floor_))
         floor_ = moved[-1] + 13
-    ceiling = float(HEIGHT - _BOTTOM)
+    ceiling = bottom
     for at in reversed(range(len(moved))):
         moved[at] = min(moved[at], ceiling)
         ceiling = moved[at] - 13

@@ -62,8 +62,9 @@ def test_every_picture_is_drawn_and_the_style_is_let_in(browser: Browser, page_f
     sizes = seen.ask(
         "[...document.querySelectorAll('svg')].map(i => [i.getBoundingClientRect().width, i.getBoundingClientRect().height])"
     )
-    assert len(sizes) >= 5
-    assert all(wide > 300 and high > 60 for wide, high in sizes)
+    shown = [(wide, high) for wide, high in sizes if wide]
+    assert len(shown) >= 4  # the ones for an upright phone and those that are folded have no size here
+    assert all(wide > 300 and high > 60 for wide, high in shown)
     assert seen.ask("getComputedStyle(document.querySelector('td.figure')).textAlign") == "right"
     assert seen.ask("getComputedStyle(document.querySelector('svg .line')).stroke") == "rgb(0, 0, 0)"
     seen.page.close()
@@ -73,6 +74,41 @@ def test_every_picture_is_drawn_and_the_style_is_let_in(browser: Browser, page_f
 def test_no_screen_is_too_narrow_for_it(width: int, browser: Browser, page_file: Path) -> None:
     seen = Opened(browser, page_file, width)
     assert seen.ask("document.documentElement.scrollWidth") <= width
+    seen.page.close()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_a_phone_needs_no_sideways_scroll_and_no_glasses(scheme: str, browser: Browser, page_file: Path) -> None:
+    """360 px wide, everything unfolded: no part scrolls by itself, no text is under 12 px, light or dark."""
+    seen = Opened(browser, page_file, 360)
+    seen.page.emulate_media(color_scheme=scheme)
+    seen.ask("document.querySelectorAll('details').forEach(item => item.open = true)")
+    assert (
+        seen.ask(
+            "[...document.querySelectorAll('.wide, figure')].filter(i => i.scrollWidth > i.clientWidth + 1).length"
+        )
+        == 0
+    )
+    sizes = seen.ask("""[...document.querySelectorAll('body *')].filter(item => item.getClientRects().length &&
+        [...item.childNodes].some(node => node.nodeType == 3 && node.textContent.trim())).map(item => {
+            const size = parseFloat(getComputedStyle(item).fontSize), svg = item.closest('svg');
+            return svg ? size * svg.getBoundingClientRect().width / svg.viewBox.baseVal.width : size;
+        })""")
+    assert len(sizes) > 500
+    assert min(sizes) >= 12
+    ink, paper = seen.ask("[getComputedStyle(document.body).color, getComputedStyle(document.body).backgroundColor]")
+    assert (ink, paper) == {
+        "light": ("rgb(0, 0, 0)", "rgb(255, 255, 255)"), "dark": ("rgb(238, 238, 238)", "rgb(17, 17, 17)")
+    }[scheme]  # fmt: skip
+    seen.page.close()
+
+
+def test_what_is_folded_prints_whole(browser: Browser, page_file: Path) -> None:
+    seen = Opened(browser, page_file, 700)
+    high = "[...document.querySelectorAll('details')].map(item => item.getBoundingClientRect().height)"
+    assert max(seen.ask(high)) < 120
+    seen.page.emulate_media(media="print")
+    assert min(seen.ask(high)) > 90
     seen.page.close()
 
 

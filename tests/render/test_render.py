@@ -87,7 +87,7 @@ def test_html_tables_have_captions_and_row_heads() -> None:
     page = fragment(Document("t", (TABLE,)))
     assert "<caption>ELM</caption>" in page
     assert '<th scope="row">Ada Birkett</th>' in page
-    assert '<td class="figure">192.836</td>' in page
+    assert '<td class="figure" data-label="score">192.836</td>' in page
 
 
 def test_bullets_stand_in_one_list() -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 from paddock.engine.scoring.plain import standings
@@ -11,11 +11,12 @@ from paddock.engine.scoring.tables import days_run
 from paddock.engine.share.names import Names
 from paddock.model.event import Event
 from paddock.pages.debrief.after import faults, notes, plan, weather
+from paddock.pages.debrief.answer import answers
 from paddock.pages.debrief.changes import changes, set_up
 from paddock.pages.debrief.course import course
-from paddock.pages.debrief.parts import Section
+from paddock.pages.debrief.parts import Figure, Section
 from paddock.pages.debrief.pressures import pressures
-from paddock.pages.debrief.results import results
+from paddock.pages.debrief.results import everybody, results
 from paddock.pages.debrief.runs import runs
 from paddock.pages.debrief.upkeep import tyres, work
 
@@ -28,33 +29,50 @@ def _results(event: Event, names: Names) -> Section | None:
     return results(event, names, standings(event), {day: standings(event, day) for day in days_run(event)})
 
 
+def _everybody(event: Event, names: Names) -> Section | None:
+    return everybody(event, names, standings(event), {day: standings(event, day) for day in days_run(event)})
+
+
 PARTS: tuple[tuple[str, Part], ...] = (
-    ("results", _results), ("runs", runs), ("course", course), ("changes", changes), ("set-up", set_up),
-    ("pressures", pressures), ("tyres", tyres), ("work", work), ("weather", weather), ("notes", notes),
-    ("plan", plan), ("faults", faults),
+    ("results", _results), ("runs", runs), ("changes", changes), ("tyres", tyres), ("plan", plan),
+    ("everybody", _everybody), ("course", course), ("set-up", set_up), ("pressures", pressures), ("work", work),
+    ("weather", weather), ("notes", notes), ("faults", faults),
 )  # fmt: skip
 """The story in its order."""
+SHOWN = frozenset({"results", "runs", "changes", "tyres", "plan"})
+"""What lies open on the page; the rest is folded, and prints whole."""
 
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """``facts``: the line under the title; ``named``: rivals stand with their names."""
+    """``facts``: the line under the title; ``named``: rivals stand with their names; ``answers``: of the day, a
+    sentence an entry; ``picture``: of the day."""
 
     title: str
     facts: str
     named: bool
     sections: tuple[Section, ...]
+    answers: tuple[str, ...] = ()
+    picture: Figure | None = None
 
 
 def build(event: Event, named: bool = False, progress: Callable[[str], None] = lambda _: None) -> Report:
     """The whole report; ``progress`` is told which part begins."""
     names = Names(event, named)
+    progress("answer")
+    said = tuple(answers(event, names))
     sections = []
     for name, part in PARTS:
         progress(name)
-        sections.append(partial(part, event, names)())
-    found = tuple(section for section in sections if section is not None)
-    return Report(event.settings.name or event.name, _facts(event), named, found)
+        section = partial(part, event, names)()
+        if section is not None:
+            sections.append(section if name in SHOWN else replace(section, folded=True))
+    picture = None
+    for at, section in enumerate(sections):  # the first of the runs' pictures is the day's, and stands there alone
+        if section.title == "Runs" and section.figures:
+            picture, *rest = section.figures
+            sections[at] = replace(section, figures=tuple(rest))
+    return Report(event.settings.name or event.name, _facts(event), named, tuple(sections), said, picture)
 
 
 def _facts(event: Event) -> str:

@@ -10,6 +10,7 @@ from paddock.model.event import Event
 from paddock.model.rows import ChangeRow
 from paddock.pages.debrief.parts import Figure, Section, grid, line
 from paddock.pages.document import Ranges, Table
+from paddock.words import plural
 
 __all__ = ["changes", "set_up"]
 
@@ -34,8 +35,17 @@ def changes(event: Event, names: Names) -> Section | None:
     )
     return Section(
         "Changes", (_DOUBT,) if judged else (), _figure(names, [effect for _, effect in judged]), (table,), tuple(said),
-        summary=tuple(names.clean(effect.sentence) for _, effect in judged),
+        summary=tuple(names.clean(text) for text in _in_short([effect for _, effect in judged])),
     )  # fmt: skip
+
+
+def _in_short(effects: list[Effect]) -> list[str]:
+    """What is said of each before its figures; those that can't be told are counted."""
+    told = [effect.sentence for effect in effects if effect.verdict != "can't tell"]
+    heads = [f"{text.partition(': ')[0]}." if ": " in text else text for text in told]
+    rest = len(effects) - len(told)
+    left = f"Can't tell about {'the other ' if heads else ''}{rest} of {plural(len(effects), 'change')}."
+    return [*heads, *([left] if rest else [])]
 
 
 def _row(names: Names, row: ChangeRow, undo: ChangeRow | None) -> tuple[str, ...]:

@@ -12,7 +12,7 @@ Figure = Plot | Ranges
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """One part of the story. ``summary``: its lines of the text to post; the rest is for the page."""
+    """One part of the story. ``summary``: its lines of the text to post; the page has the rest, ``folded`` or open."""
 
     title: str
     words: tuple[str, ...] = ()
@@ -20,6 +20,7 @@ class Section:
     grids: tuple[Table, ...] = ()
     items: tuple[str, ...] = ()
     summary: tuple[str, ...] = ()
+    folded: bool = False
 
     @property
     def blocks(self) -> tuple[Block, ...]:

@@ -19,20 +19,38 @@ AROUND = 3
 
 
 def results(event: Event, names: Names, total: Standings, days: Mapping[int, Standings]) -> Section | None:
-    """A sentence per entry of mine and table, then each class of mine whole, index and raw around me."""
-    mine = [number for number in event.settings.mine.numbers if event.entrant(number)]
-    tables = [table for table in total.tables if any(_placed(table, number) for number in mine)]
+    """A sentence per entry of mine and table, raw times apart, then each class of mine whole."""
+    said = _sentences(event, names, [table for table in total.tables if table.name != RAW])
+    classes = [table for table in _mine_in(event, total) if table.name not in {INDEX, RAW}]
+    grids = tuple(_grid(names, table, days, event.settings.rules.decimals) for table in classes)
+    posted = tuple(text for table in classes for text in _sentences(event, names, [table]))
+    return Section("Results", said, grids=grids, summary=posted or said) if said or grids else None
+
+
+def everybody(event: Event, names: Names, total: Standings, days: Mapping[int, Standings]) -> Section | None:
+    """Where my raw times stand, then index and raw around me."""
+    tables = [table for table in _mine_in(event, total) if table.name in {INDEX, RAW}]
     if not tables:
         return None
-    decimals = event.settings.rules.decimals
-    said = tuple(
-        _sentence(names, table, row, len(contenders(event, table)), decimals)
-        for number in mine
+    said = _sentences(event, names, [table for table in tables if table.name == RAW])
+    grids = tuple(_grid(names, table, days, event.settings.rules.decimals) for table in tables)
+    return Section("Everybody, on index and raw", said, grids=grids)
+
+
+def _mine_in(event: Event, total: Standings) -> list[Table]:
+    """The tables that one of mine is ranked in."""
+    mine = [number for number in event.settings.mine.numbers if event.entrant(number)]
+    return [table for table in total.tables if any(_placed(table, number) for number in mine)]
+
+
+def _sentences(event: Event, names: Names, tables: Sequence[Table]) -> tuple[str, ...]:
+    return tuple(
+        _sentence(names, table, row, len(contenders(event, table)), event.settings.rules.decimals)
+        for number in event.settings.mine.numbers
+        if event.entrant(number)
         for table in tables
         if (row := _placed(table, number))
     )
-    grids = tuple(_grid(names, table, days, decimals) for table in tables)
-    return Section("Results", said, grids=grids, summary=said)
 
 
 def _placed(table: Table, number: str) -> Standing | None:

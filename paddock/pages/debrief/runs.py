@@ -17,8 +17,7 @@ from paddock.words import balance, difference, run_text, seconds
 __all__ = ["runs"]
 
 _HEADS = (
-    "day",
-    "run",
+    "day.run",
     "time",
     "total",
     "to my best of the day",
@@ -87,7 +86,7 @@ def _grid(
         theirs, row = fastest.get((item.day, item.run)), log.get((item.day, item.run))
         rows.append(
             (
-                f"{item.day}", f"{item.run}" + (" *" if item.counts else ""),
+                f"{item.day}.{item.run}" + (" *" if item.counts else ""),
                 run_text(item.raw_ms, item.cones, item.status, decimals), seconds(item.total_ms, decimals),
                 _less(item.total_ms, best.get(item.day), decimals), _less(item.total_ms, theirs, decimals), _felt(row),
                 (row.surface or "-") if row else "-", _remarks(names, item, row),
@@ -95,7 +94,7 @@ def _grid(
         )  # fmt: skip
     counting = frozenset(at for at, item in enumerate(lines) if item.counts)
     caption = f"{names.label(number)}: * counts"
-    return grid(_HEADS, tuple(rows), caption, frozenset({0, 1, 2, 3, 4, 5}), counting)
+    return grid(_HEADS, tuple(rows), caption, frozenset({1, 2, 3, 4}), counting)
 
 
 def _bests(lines: tuple[RunLine, ...]) -> dict[int, int]:
@@ -145,7 +144,7 @@ def _figure(
     ]
     breaks = [at for at in range(1, len(keys)) if keys[at][0] != keys[at - 1][0]]
     shown = ", ".join(f"day {day} run {run} {seconds(mine[day, run])}" for day, run in keys if (day, run) in mine)
-    caption = "Totals by day and run, beside the fastest and the middle of the others in class."
+    caption = f"{names.label(number)}: totals by day and run, beside the fastest and the middle of the others in class."
     places, alt = [f"{day}.{run}" for day, run in keys], f"Totals of {names.label(number)}: {shown}"
     return places_plot(places, lines_, "day.run", "total, s", alt, caption, breaks=breaks)
 
