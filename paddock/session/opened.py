@@ -243,11 +243,20 @@ class Session:
         if outcome.moved:
             self._show(outcome.docs)
         self._docs = outcome.docs
+        gone = self._overwritten()
         if self._refused:
             return Saved(False, f"{next(iter(self._refused.values()))}: theirs stays in the file, yours is put aside")
+        if gone:
+            return Saved(True, f"{gone[0].entry.label}: {gone[0].reason}; look at what is put aside")
         return Saved(
             True, outcome.note or ("the file was changed by other hands: both are in" if outcome.moved else "")
         )
+
+    def _overwritten(self) -> list[Conflict]:
+        """Entries of mine that another program took out without knowing: told with those put aside."""
+        gone, self._keeper.overwritten = self._keeper.overwritten, []
+        self.conflicts += tuple(gone)
+        return gone
 
     def _sorted_out(self, kept: Iterable[Entry], against: Iterable[Conflict]) -> None:
         """The stacks after saving: entries as they came out, those that other hands stood against dropped."""
@@ -265,11 +274,12 @@ class Session:
         """Takes in what other hands changed and tries again to save what is unsaved; True when the event changed."""
         with self._lock:
             before = self.version
-            if self._keeper.look():
+            if self._keeper.look(patient=bool(self._pending)):
                 note("other hands changed the folder")
                 self._rebuild()
             if self._pending:
                 self._save()
+            self._overwritten()
             return self.version != before
 
     def watch(self, callback: Callable[[], object]) -> None:

@@ -8,7 +8,7 @@ import os
 import stat
 import sys
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
 from paddock.errors import SaveError
@@ -20,6 +20,7 @@ __all__ = [
     "MovedError",
     "append",
     "copy",
+    "held",
     "read",
     "remove",
     "replace",
@@ -81,6 +82,25 @@ def read(path: Path, most: int = 0) -> bytes | None:
     if most and len(data) > most:
         raise AstrayError(_too_large(len(data), most))
     return data
+
+
+@contextlib.contextmanager
+def held(path: Path) -> Iterator[Callable[[], bytes | None]]:
+    """The file that stands there now, to be read again when another has its name: what was written into it until then.
+    None where there was none, or the system lets no file be replaced that is held."""
+    handle = None
+    with contextlib.suppress(OSError):
+        if sys.platform != "win32":
+            handle = os.open(path, os.O_RDONLY | os.O_NONBLOCK)
+
+    def again() -> bytes | None:
+        return None if handle is None else os.pread(handle, os.fstat(handle).st_size + 1, 0)
+
+    try:
+        yield again
+    finally:
+        if handle is not None:
+            os.close(handle)
 
 
 def _plain(found: os.stat_result, most: int) -> None:

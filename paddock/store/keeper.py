@@ -4,16 +4,21 @@ from __future__ import annotations
 
 import contextlib
 import os
-from collections.abc import Iterable, Iterator, Sequence
+import time
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
+from typing import Any
 
 from paddock.errors import FolderError, LockedError, RefusedError, SaveError
 from paddock.store import disk
 from paddock.store.conflicts import Conflict, conflict_of, keep
-from paddock.store.folder import Broken, file_names, parse, read_bytes, read_docs
+from paddock.store.csvfile import CsvFile
+from paddock.store.folder import Broken, Doc, file_names, parse, read_bytes, read_docs
 from paddock.store.journal import Entry, History, Journal
 from paddock.store.places import inside, kept, most_bytes
+from paddock.store.rowsteps import RowStep, place_of, taken_back
 from paddock.store.steps import Docs, apply, inverse
 from paddock.store.text import FileFault
 from paddock.store.trackdoc import data_of, is_track, put
@@ -22,6 +27,10 @@ __all__ = ["Keeper", "Outcome"]
 
 _ROUNDS = 100
 _LOCK_WAIT_S = 5.0
+_LOOKS = 20
+_PAUSE_S = 0.05
+"""An editor may be caught while it writes: a file that has just become unusable is looked at again for a second."""
+_REMEMBERED = 500
 _Stamp = tuple[int, int, int]
 
 
@@ -41,8 +50,12 @@ class Keeper:
     """``base``: the files as last seen on the disk. It may be ahead of what the caller has been given: then
     entries are put in anew before they are written, and ``look`` says so."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, wait: Callable[[float], object] = time.sleep) -> None:
         self.folder = folder
+        self.wait = wait
+        self.overwritten: list[Conflict] = []
+        """Entries of mine that another program's save has taken out again, until somebody tells the user."""
+        self._own: dict[tuple[str, tuple[Any, ...]], tuple[Entry, RowStep]] = {}
         self.base: Docs = read_docs(folder)
         self.journal = Journal(folder)
         self._stamps = {file: self._stamp(file) for file in file_names(folder)}
@@ -92,7 +105,7 @@ class Keeper:
         moved, conflicts = False, list[Conflict]()
         stale = fresh or self._ahead
         for _ in range(_ROUNDS):
-            stale = self._refresh({step.file for entry in entries for step in entry.steps}) or stale
+            stale = self._refresh({step.file for entry in entries for step in entry.steps}) or stale or self._ahead
             if stale:
                 moved = moved or not fresh
                 docs, entries, against = self._replayed(entries, fresh)
@@ -114,7 +127,7 @@ class Keeper:
         for file in files:
             data = self._read(file)
             if data != self._known(file) and not (file in self._written and data == self._written[file]):
-                self._take(file, data)
+                self._take(file, self._settled(file, data, partial(self._read, file)))
                 self._written.pop(file, None)
                 moved = True
         return moved
@@ -138,12 +151,39 @@ class Keeper:
         doc = self.base.get(file)
         return None if doc is None else doc.data
 
+    def _settled(self, file: str, data: bytes | None, again: Callable[[], bytes | None]) -> bytes | None:
+        """What is read once other hands have done writing: they may leave a file empty or cut off for a moment."""
+        if _usable(self.base.get(file)):
+            for _ in range(_LOOKS):
+                if _usable(doc := None if data is None else parse(file, data)) and getattr(doc, "cut", None) is None:
+                    break
+                self.wait(_PAUSE_S)
+                data = again()
+        return data
+
     def _take(self, file: str, data: bytes | None) -> None:
         self._ahead = True
+        self._look_for_mine(file, None if data is None else parse(file, data))
         if data is None:
             self.base.pop(file, None)
         else:
             self.base[file] = parse(file, data)
+
+    def _look_for_mine(self, file: str, now: Doc | None) -> None:
+        """Rows I saved that stand there again as they were before: whoever read the file earlier and saves it later
+        does that without knowing. They are not put in again, for it may be meant; but it is said."""
+        was = self.base.get(file)
+        if not (isinstance(was, CsvFile) and isinstance(now, CsvFile)) or not _usable(now):
+            return
+        for place, (entry, step) in list(self._own.items()):
+            if place[0] == file and taken_back(now, step) and not taken_back(was, step):
+                del self._own[place]
+                conflict = conflict_of(
+                    replace(entry, steps=(step,)), f"another program saved {file} without it", {file: now}
+                )
+                self.overwritten.append(conflict)
+                with contextlib.suppress(OSError):
+                    keep(self.folder, conflict)
 
     def _replayed(self, entries: Iterable[Entry], fresh: bool = False) -> tuple[Docs, list[Entry], list[Conflict]]:
         docs, kept, against = dict(self.base), list[Entry](), list[Conflict]()
@@ -207,15 +247,35 @@ class Keeper:
                 if "/" in file and not path.parent.exists():
                     path.parent.mkdir()
                     disk.sync_folder(self.folder)
-                disk.replace(path, data, lambda: disk.read(path) in before)
+                with disk.held(path) as late:
+                    disk.replace(path, data, lambda: disk.read(path) in before)
+                    self._written_into_meanwhile(file, before, late)
         except OSError as error:
             raise disk.save_error(file, error) from None
+
+    def _written_into_meanwhile(
+        self, file: str, before: tuple[bytes | None, ...], late: Callable[[], bytes | None]
+    ) -> None:
+        """An editor that wrote into the file just before its name was mine: theirs is the base, mine is put in anew."""
+        theirs = late()
+        if theirs is None or theirs in before:
+            return
+        theirs = self._settled(file, theirs, late)
+        if theirs not in before and _usable(parse(file, theirs or b"")):
+            self._take(file, theirs)
+            raise disk.MovedError
 
     def _ended(self, entries: Sequence[Entry], docs: Docs) -> None:
         with contextlib.suppress(OSError):
             self.journal.end([entry.id for entry in entries if entry.id in self._begun])
         for entry in entries:
             self._begun.pop(entry.id, None)
+        for entry in entries:
+            for step in entry.steps:
+                if isinstance(step, RowStep):
+                    self._own[step.file, place_of(step)] = (entry, step)
+        for place in list(self._own)[:-_REMEMBERED]:
+            del self._own[place]
         touched = {step.file for entry in entries for step in entry.steps}
         self.base = dict(docs)
         self._written.clear()
@@ -252,18 +312,19 @@ class Keeper:
             return None
         return found.st_mtime_ns, found.st_size, found.st_ino
 
-    def look(self) -> bool:
-        """Takes in files that other hands changed; True where one did. A folder that is gone changes nothing."""
+    def look(self, patient: bool = False) -> bool:
+        """Takes in files that other hands changed; True where one did. A folder that is gone changes nothing.
+        ``patient``: entries wait to be put in, so a file caught half written is looked at again."""
         try:
             names = file_names(self.folder)
         except FolderError:
             return False
         if "event.toml" in self.base and self._stamp("event.toml") is None:
             return False
-        changed = [self._look_at(file) for file in dict.fromkeys((*names, *self._stamps))]
+        changed = [self._look_at(file, patient) for file in dict.fromkeys((*names, *self._stamps))]
         return any(changed) or self._ahead
 
-    def _look_at(self, file: str) -> bool:
+    def _look_at(self, file: str, patient: bool) -> bool:
         stamp = self._stamp(file)
         if stamp == self._stamps.get(file, ()):
             return False
@@ -275,7 +336,7 @@ class Keeper:
             return True
         if data == self._known(file) or (file in self._written and data == self._written[file]):
             return False
-        self._take(file, data)
+        self._take(file, self._settled(file, data, partial(self._read, file)) if patient else data)
         return True
 
     def forget(self, entry: Entry) -> None:
@@ -288,6 +349,11 @@ class Keeper:
         """The files as last seen with entries that are not on the disk yet."""
         self._ahead = False
         return self._replayed(entries)
+
+
+def _usable(doc: Doc | None) -> bool:
+    """There, and edits can go into it."""
+    return doc is not None and not isinstance(doc, Broken) and not (isinstance(doc, CsvFile) and doc.faults)
 
 
 def _backed_out(docs: Docs, entry: Entry) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from paddock.errors import RefusedError
 from paddock.model.columns import spec_of
@@ -119,6 +120,22 @@ def _insert(doc: CsvFile, step: RowStep, last: bool) -> _Applied:
         return doc.with_record(at, raw, insert=True), _here(doc, step, None, raw, at, False)
     closed = doc.closed()
     return closed.with_record(at, raw, insert=True), _here(doc, step, None, raw, at, closed is not doc)
+
+
+def place_of(step: RowStep) -> tuple[Any, ...]:
+    """What the step's row is known by."""
+    row = _row_of(step, step.after or step.before or "")
+    return (step.after, step.before) if row is None else row.key
+
+
+def taken_back(doc: CsvFile, step: RowStep) -> bool:
+    """The row is again as it was before the step: gone, back, or with its old cells."""
+    if step.after is not None and _find(doc, step, step.after) is not None:
+        return False
+    if step.before is None:
+        row = _row_of(step, step.after or "")
+        return row is not None and not doc.places(row.key)
+    return _find(doc, step, step.before) is not None
 
 
 def collides(row: Row, other: Row) -> bool:

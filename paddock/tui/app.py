@@ -263,12 +263,15 @@ class PaddockApp(App[None], inherit_bindings=False):
         session = self.desk.session if self.desk else None
         if session is None:
             return
-        waiting = len(session.unsaved)
+        waiting, aside = len(session.unsaved), len(session.conflicts)
         changed = await asyncio.to_thread(session.poll) if waiting else session.poll()
         if changed or len(session.unsaved) != waiting:
             self.for_each_page(lambda page: page.refresh_page())
         elif self._ticks % _EVERY == 0 and isinstance(self.screen, Page):
             self.screen.tick()
+        if len(session.conflicts) > aside and isinstance(self.screen, Page):
+            last = session.conflicts[-1]
+            self.screen.tell(f"{last.entry.label}: {last.reason}; the faults page keeps it", loud=True)
 
     # leaving
 

@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from paddock.store import keeper
+
 MEMORY = Path("/dev/shm")
 
 
@@ -18,3 +20,9 @@ def quick_path() -> Iterator[Path]:
     path = Path(tempfile.mkdtemp(dir=MEMORY if MEMORY.is_dir() else None))
     yield path
     shutil.rmtree(path)
+
+
+@pytest.fixture(autouse=True)
+def no_waiting(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A file caught half written is looked at again at once."""
+    monkeypatch.setattr(keeper, "_PAUSE_S", 0.0)
