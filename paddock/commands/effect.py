@@ -10,7 +10,6 @@ from paddock.commands.common import add_at, add_folder, faults_data, faults_line
 
 if TYPE_CHECKING:
     from paddock.engine.field.effect import Effect
-    from paddock.model.event import Event
 
 __all__ = ["EXAMPLES", "HELP", "configure", "data", "run"]
 
@@ -57,17 +56,13 @@ def run(args: Namespace) -> Answer:
     from paddock.engine.field.habits import habits_of
     from paddock.engine.field.verdict import judge
     from paddock.folders.past import season_beside
+    from paddock.pages.effect import figures_page
+    from paddock.render.lines import text
 
     event, moment = load_as_of(args)
     habits = habits_of(season_beside(args.folder, event), event.settings.mine.numbers)
     effect = judge(event, args.change, habits)
     return Answer(
         data(effect) | {"as_of": moment.iso} | faults_data(event, moment),
-        lambda: _text(event, effect) + faults_line(event, moment),
+        lambda: text(figures_page(event, effect)) + faults_line(event, moment),
     )
-
-
-def _text(event: Event, effect: Effect) -> str:
-    from paddock.commands.effect_text import effect_text
-
-    return effect_text(event, effect)

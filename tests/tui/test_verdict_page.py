@@ -43,7 +43,7 @@ async def test_enter_opens_every_figure_and_backspace_goes_back(tmp_path: Path) 
 
 
 async def test_the_course_says_whether_it_was_me(tmp_path: Path) -> None:
-    async with driving(tmp_path, (80, 40)) as hand:
+    async with driving(tmp_path, (80, 60)) as hand:
         await _open(hand)
         await hand.press("right", "right")
         assert "you did what everyone did; run 3 between is marked a mistake" in words(hand)
@@ -106,3 +106,37 @@ async def test_a_decision_changes_no_verdict(tmp_path: Path) -> None:
         hand.page.desk.open_session.poll()
         hand.page.refresh_page()
         assert f"rear bar hole 2-2 to 2-1 {before[1]} revert" in words(hand)
+
+
+async def test_at_forty_columns_changes_of_one_item_are_told_apart(tmp_path: Path) -> None:
+    """Three turns of one bar, cut to the same words, still have their run and what they went to."""
+    head = "id,day,run,number,kind,item,before,after"
+    rows = [f"x{run},2,{run},7,test,front anti-roll bar hole,{a},{b}" for run, a, b in
+            ((2, "2-2", "1-1"), (3, "1-1", "3-3"), (4, "3-3", "2-2"))]  # fmt: skip
+    async with driving(tmp_path, (40, 30)) as hand:
+        (hand.folder / "changes.csv").write_text("\n".join([head, *rows]) + "\n")
+        hand.page.desk.open_session.poll()
+        await _open(hand)
+        shown = [row for row in hand.text.splitlines() if re.match(r".?\s*2\.[234] ", row)]
+        assert len(shown) == 3
+        assert [row.split()[0] for row in shown] == ["2.4", "2.3", "2.2"]
+        assert all(end in row for row, end in zip(shown, ("to 2-2", "to 3-3", "to 1-1"), strict=True))
+
+
+async def test_the_season_shows_what_was_found_beside_what_is_believed(tmp_path: Path) -> None:
+    async with driving(tmp_path, (80, 60)) as hand:
+        await _open(hand)
+        await hand.press("left")
+        await hand.settle()
+        assert "time against hot pressure" in words(hand)
+        assert re.search(r"a usual run's scatter 0\.30 s 0\.\d\d s \d days", words(hand))
+        assert re.search(r"own cones weigh against 3\.7 runs too few 0 drivers", words(hand))
+        assert "not bracketed yet" in words(hand) or "nothing yet: from 6 dry runs" in words(hand)
+
+
+async def test_before_a_test_it_says_how_likely_it_is_to_tell(tmp_path: Path) -> None:
+    async with driving(tmp_path, (80, 60)) as hand:
+        await _open(hand)
+        await hand.press("down", "right", "right", "right")
+        assert re.search(r"Nothing you can do today finds 0\.\d\d s", words(hand))
+        assert re.search(r"not today: eight runs, mirrored \d+ \d+ % \d+ %", words(hand))

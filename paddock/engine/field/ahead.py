@@ -7,8 +7,9 @@ field by the weights measured in like sport.
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -26,30 +27,84 @@ DRAWS = 3000
 _SEED = 20260510
 CONE_RUNS, VOID_RUNS = 3.7, 4.4
 """Runs of the field that a driver's own cones, and void runs, are weighed against (10,204 runs of a like sport)."""
-_CLEAN = 0.3
+LEAST_EVENTS = 3
+"""Fewer of my own events do not replace those weights."""
+_CLEAN, _WEIGHT_BELIEF = 0.3, 0.5
 
 
 @dataclass(frozen=True, slots=True)
 class Rates:
-    """``tries``, ``cones`` and ``voids`` by number, and the field's cones and voids a try."""
+    """``tries``, ``cones`` and ``voids`` by number, the field's cones and voids a try, and how many runs of the field a
+    driver's own are weighed against.
+    """
 
     counts: Mapping[str, tuple[int, int, int]]
     cones: float
     voids: float
+    cone_runs: float = CONE_RUNS
+    void_runs: float = VOID_RUNS
 
     def cone_rate(self, number: str) -> float:
         """Cones a run, own record and field together."""
         tries, cones, _ = self.counts.get(number, (0, 0, 0))
-        return (cones + CONE_RUNS * self.cones) / (tries + CONE_RUNS)
+        return (cones + self.cone_runs * self.cones) / (tries + self.cone_runs)
 
     def void_rate(self, number: str) -> float:
         """Share of void runs, own record and field together."""
         tries, _, voids = self.counts.get(number, (0, 0, 0))
-        return (voids + VOID_RUNS * self.voids) / (tries + VOID_RUNS)
+        return (voids + self.void_runs * self.voids) / (tries + self.void_runs)
 
 
-def rates_of(event: Event) -> Rates:
-    """From every run that was started, all days."""
+@dataclass(frozen=True, slots=True)
+class FaultWeights:
+    """How many runs of the field a driver's own cones, and void runs, weigh against, from ``drivers`` of ``events``."""
+
+    cone_runs: float = CONE_RUNS
+    void_runs: float = VOID_RUNS
+    drivers: int = 0
+    events: int = 0
+
+
+def fault_weights(events: Sequence[Event]) -> FaultWeights:
+    """From how drivers of one event differ: cones as a gamma-Poisson, void runs as a beta-binomial, the weight's
+    posterior geometric mean about the default (its ln has sd 0.5). The default itself with fewer than ``LEAST_EVENTS``.
+    """
+    found = [(rates, [item for item in rates.counts.values() if item[0]]) for rates in map(rates_of, events)]
+    found = [(rates, counts) for rates, counts in found if len(counts) > 1]
+    if len(found) < LEAST_EVENTS:
+        return FaultWeights()
+    steps = [math.exp(0.1 * at) for at in range(-15, 16)]
+
+    def geometric(default: float, height: Callable[[float], float]) -> float:
+        heights = [height(default * step) - 0.5 * (math.log(step) / _WEIGHT_BELIEF) ** 2 for step in steps]
+        shares = [math.exp(value - max(heights)) for value in heights]
+        return default * math.exp(sum(w * math.log(x) for w, x in zip(shares, steps, strict=True)) / sum(shares))
+
+    def cones(weight: float) -> float:
+        return sum(_gamma_poisson(hit, tries, weight, rates.cones) for rates, of in found for tries, hit, _ in of)
+
+    def voids(weight: float) -> float:
+        return sum(_beta_binomial(lost, tries, weight, rates.voids) for rates, of in found for tries, _, lost in of)
+
+    drivers = sum(len(counts) for _, counts in found)
+    return FaultWeights(geometric(CONE_RUNS, cones), geometric(VOID_RUNS, voids), drivers, len(found))
+
+
+def _gamma_poisson(hit: int, tries: int, weight: float, rate: float) -> float:
+    """ln chance of ``hit`` cones in ``tries``, but for what does not depend on ``weight``."""
+    shape = weight * rate
+    return (math.lgamma(shape + hit) - math.lgamma(shape) + shape * math.log(weight / (weight + tries))
+            + hit * math.log(tries / (weight + tries)))  # fmt: skip
+
+
+def _beta_binomial(lost: int, tries: int, weight: float, share: float) -> float:
+    a, b = weight * share, weight * (1.0 - share)
+    return (math.lgamma(a + lost) + math.lgamma(b + tries - lost) - math.lgamma(weight + tries)
+            + math.lgamma(weight) - math.lgamma(a) - math.lgamma(b))  # fmt: skip
+
+
+def rates_of(event: Event, weights: FaultWeights | None = None) -> Rates:
+    """From every run that was started, all days. ``weights`` None: those measured in a like sport."""
     found: dict[str, list[int]] = defaultdict(lambda: [0, 0, 0])
     for row in event.times:
         if row.status in {"rerun", "practice", "dns"} or (row.time_ms is None and row.status is None):
@@ -61,7 +116,10 @@ def rates_of(event: Event) -> Rates:
     tries = sum(item[0] for item in found.values())
     cones, voids = sum(item[1] for item in found.values()), sum(item[2] for item in found.values())
     counts = {number: (item[0], item[1], item[2]) for number, item in found.items()}
-    return Rates(counts, (cones + _CLEAN) / (tries + 1), (voids + 0.1) / (tries + 2))
+    weights = weights or FaultWeights()
+    return Rates(
+        counts, (cones + _CLEAN) / (tries + 1), (voids + 0.1) / (tries + 2), weights.cone_runs, weights.void_runs
+    )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -129,8 +187,9 @@ def _faults(
     cones, void = np.empty(shape, dtype=np.int64), np.empty(shape)
     for i, number in enumerate(numbers):
         tries, hit, lost = rates.counts.get(number, (0, 0, 0))
-        rate = random.gamma(CONE_RUNS * rates.cones + hit, 1.0 / (CONE_RUNS + tries), shape[2])
+        rate = random.gamma(rates.cone_runs * rates.cones + hit, 1.0 / (rates.cone_runs + tries), shape[2])
         cones[i] = random.poisson(np.broadcast_to(rate, shape[1:]))
-        share = random.beta(VOID_RUNS * rates.voids + lost, VOID_RUNS * (1.0 - rates.voids) + tries - lost, shape[2])
+        field = rates.void_runs * rates.voids, rates.void_runs * (1.0 - rates.voids)
+        share = random.beta(field[0] + lost, field[1] + tries - lost, shape[2])
         void[i] = random.random(shape[1:]) < share
     return cones, void

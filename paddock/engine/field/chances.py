@@ -170,11 +170,11 @@ def _more(cones: Floats, times: float) -> Floats:
     return np.asarray(cones + random.binomial(np.roll(cones, 1, axis=1).astype(int), min(1.0, times - 1.0)))
 
 
-def _outlook(event: Event, number: str, field: ScoreField) -> _Outlook | None:
+def _outlook(event: Event, number: str, field: ScoreField, season: Sequence[Event]) -> _Outlook | None:
     """None where nobody has a usable time."""
     import numpy as np
 
-    from paddock.engine.field.ahead import draw_ahead, rates_of
+    from paddock.engine.field.ahead import draw_ahead, fault_weights, rates_of
     from paddock.engine.field.fit import fit
     from paddock.engine.field.from_event import placed
 
@@ -195,7 +195,7 @@ def _outlook(event: Event, number: str, field: ScoreField) -> _Outlook | None:
     if number not in frame.numbers:
         return None
     near = _near(fitted.frame.numbers, frame.base, field, number)
-    rates = rates_of(event)
+    rates = rates_of(event, fault_weights(season))
     step = _next_step(fitted, number, (field.day, done.get(number, 0)))
     first = next((at for at, slot in enumerate(frame.slots) if slot[0] == field.day), len(frame.slots))
     while first < len(frame.slots) - 1 and all(done.get(n, 0) >= frame.slots[first][1] for n in near):
@@ -385,7 +385,7 @@ def expected(event: Event, number: str, runs_left: int | None = None, season: Se
     import numpy as np
 
     field = score_field(event, number, runs_left)
-    outlook = _outlook(event, number, field)
+    outlook = _outlook(event, number, field, season)
     found = _chances(event, number, field, outlook, season)
     score = next((t.scores[number] for t in (field.index_table, field.class_table) if t and number in t.scores), None)
     next_ms = None
@@ -397,7 +397,8 @@ def expected(event: Event, number: str, runs_left: int | None = None, season: Se
 
 
 def chances(event: Event, number: str, runs_left: int | None = None, season: Sequence[Event] = ()) -> Chances:
-    """Chances of an entrant; ``runs_left`` None: as the event says. ``season``: other events, for my record of cones.
+    """Chances of an entrant; ``runs_left`` None: as the event says. ``season``: other events, for my record of cones
+    and how much a driver's own faults weigh.
 
     UsageError for an unknown number.
     """
@@ -407,7 +408,7 @@ def chances(event: Event, number: str, runs_left: int | None = None, season: Seq
     if runs_left is not None and runs_left < 0:
         raise UsageError("runs left: 0 or more")
     field = score_field(event, number, runs_left)
-    return _chances(event, number, field, _outlook(event, number, field), season)
+    return _chances(event, number, field, _outlook(event, number, field, season), season)
 
 
 def _chances(

@@ -10,11 +10,14 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
+from paddock.engine.field import priors
 from paddock.engine.field.case import NO_HABITS, Case, Habits, case_of, field_without, own_runs
 from paddock.engine.field.priors import LEARNING_S, kind_of_change
 from paddock.engine.field.runs import Slot, raw_times
 from paddock.engine.field.states import Contrast, car_changes, first_slot
+from paddock.engine.scoring.tables import days_run
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow
 
@@ -41,8 +44,65 @@ def habits_of(events: Sequence[Event], numbers: Sequence[str]) -> Habits:
             if seen is not None:
                 went[kind_of_change(row.setting, row.item)].append(seen)
     learning = {n: (*_usual(found), len(found)) for n, found in learnt.items() if len(found) >= LEAST_DAYS}
-    priors = {kind: _factor(found) for kind, found in went.items() if len(found) >= LEAST_CHANGES}
-    return Habits(learning, priors) if learning or priors else NO_HABITS
+    spreads = {kind: _factor(found) for kind, found in went.items() if len(found) >= LEAST_CHANGES}
+    return Habits(learning, spreads) if learning or spreads else NO_HABITS
+
+
+@dataclass(frozen=True, slots=True)
+class OwnValue:
+    """What was believed by ``default`` and what my own seasons say, from ``rests`` of ``of``; ``own`` None: too few.
+
+    ``name``: ``run_s``, ``learning_s``, ``spoilt``, ``loss_s`` (of the fields I drove in), ``cone_runs``,
+    ``void_runs``, ``learnt NUMBER`` (mine beyond the field's), ``pressure``, ``tyres``, ``other`` (how far my changes
+    go, s in 45).
+    """
+
+    name: str
+    default: float
+    own: float | None
+    rests: int
+    of: str
+
+
+def own_values(events: Sequence[Event], numbers: Sequence[str]) -> tuple[OwnValue, ...]:
+    """Beside each default what ``events`` show. The field's own figures are averages of the days' fits, each of them
+    drawn to the default; they are told and not used, for each day estimates them anew.
+    """
+    from paddock.engine.field.ahead import CONE_RUNS, VOID_RUNS, fault_weights
+
+    habits, weights = habits_of(events, numbers), fault_weights(events)
+    hypers = [
+        field.fitted.hyper
+        for event in events
+        for day in days_run(event)
+        for number in numbers[:1]
+        if (field := field_without(event, number, raw_times(event), (day,))) is not None
+    ]
+    count = sum(item.runs for item in hypers)
+
+    def mean(name: str) -> float | None:
+        return sum(getattr(item, name) * item.runs for item in hypers) / count if count else None
+
+    def root(value: float | None) -> float | None:
+        return None if value is None else math.sqrt(value)
+
+    values = [
+        OwnValue("run_s", priors.RUN_S, root(mean("scatter")), len(hypers), "days"),
+        OwnValue("learning_s", LEARNING_S, root(mean("learning")), len(hypers), "days"),
+        OwnValue("spoilt", priors.SPOILT_SHARE, mean("spoilt"), len(hypers), "days"),
+        OwnValue("loss_s", priors.SPOILT_S, mean("loss"), len(hypers), "days"),
+        OwnValue("cone_runs", CONE_RUNS, weights.cone_runs if weights.drivers else None, weights.drivers, "drivers"),
+        OwnValue("void_runs", VOID_RUNS, weights.void_runs if weights.drivers else None, weights.drivers, "drivers"),
+    ]
+    for number in (number for number in numbers if number in habits.learning):
+        learnt, _, days = habits.learning[number]
+        values.append(OwnValue(f"learnt {number}", 0.0, learnt, days, "days without a change"))
+    rows = [row for event in events for row in event.of(ChangeRow) if not row.undoes and row.kind != "repair"]
+    for kind in ("pressure", "tyres", "other"):
+        seen = sum(kind_of_change(row.setting, row.item) == kind for row in rows)
+        usual, factor = priors.default_prior(kind).sd_s, habits.priors.get(kind)
+        values.append(OwnValue(kind, usual, None if factor is None else usual * factor, seen, "changes"))
+    return tuple(values)
 
 
 def _quiet_days(event: Event, number: str, times: Mapping[str, Mapping[Slot, int]]) -> list[int]:

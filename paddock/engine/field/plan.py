@@ -35,12 +35,46 @@ class PlannedRun:
 class Power:
     """Before a test is made: ``probably`` and ``very``, the chances that it calls an effect of ``hoped_s`` (at 45 s)
     by that word or a surer one, the right way; ``eight``: ``probably`` with eight runs old-new-new-old.
+
+    ``finds_s``: the effect that it would call "probably" on every other day; ``error_s``: the error it would leave.
+    inf: it can't tell.
     """
 
     hoped_s: float
     probably: float
     very: float
     eight: float
+    finds_s: float
+    error_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class WayToTest:
+    """One way to spend the runs left: ``settings`` run by run, ``turns`` of the setting, what it is worth.
+
+    ``name``: ``mirrored`` (old-new-new-old), ``alternating``, ``halves``, ``another day`` (four runs mirrored), ``eight
+    runs`` (of another day, mirrored), ``days`` (a whole day each).
+    """
+
+    name: str
+    settings: tuple[str, ...]
+    turns: int
+    power: Power
+
+
+@dataclass(frozen=True, slots=True)
+class Worth:
+    """Keep, go back, or test again, as expectations a run in ms; negative gains.
+
+    ``keep_ms`` and ``keep80_ms``: with the change against without. ``wrong_ms``: what going by the best guess costs on
+    average because it may be wrong (the expected loss of acting now); ``saves_ms``: how much of that the next test as
+    planned would save on average (H. Raiffa and R. Schlaifer, Applied Statistical Decision Theory, 1961; from memory).
+    """
+
+    keep_ms: float
+    keep80_ms: tuple[float, float]
+    wrong_ms: float
+    saves_ms: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,14 +230,65 @@ def _chance(word: float, hoped: float, sd: float, variance: float) -> float:
     return normal_cdf((share * hoped - needed) / (share * math.sqrt(variance)))
 
 
+def _power_of(change: ChangeRow, variance: float) -> Power:
+    hoped, sd = hoped_effect(change), default_sd(change)
+    eight = _told_variance([(run, run % 4 in (2, 3)) for run in range(1, 9)])
+    finds = normal_quantile(0.8) * math.sqrt(variance * (sd**2 + variance)) / sd
+    return Power(
+        hoped, _chance(0.8, hoped, sd, variance), _chance(0.95, hoped, sd, variance), _chance(0.8, hoped, sd, eight),
+        finds, math.sqrt(variance),
+    )  # fmt: skip
+
+
 def _power(change: ChangeRow, runs: Sequence[tuple[int, bool]], nights: int = 0) -> Power:
     """``nights``: a day each way of so many runs, instead of ``runs``."""
-    hoped, sd = hoped_effect(change), default_sd(change)
-    variance = 2 * priors.NIGHT_S**2 + 2.8 * priors.RUN_S**2 / nights if nights else _told_variance(runs)
-    eight = _told_variance([(run, run % 4 in (2, 3)) for run in range(1, 9)])
-    return Power(
-        hoped, _chance(0.8, hoped, sd, variance), _chance(0.95, hoped, sd, variance), _chance(0.8, hoped, sd, eight)
-    )
+    return _power_of(change, 2 * priors.NIGHT_S**2 + 2.8 * priors.RUN_S**2 / nights if nights else _told_variance(runs))
+
+
+def ways_to_test(
+    event: Event, number: str, change: ChangeRow, runs_left: int | None = None
+) -> tuple[WayToTest, ...]:  # fmt: skip
+    """What can be done with the runs left, and on another day; that which tells most today comes first."""
+    _, run = _last_slot(event, number)
+    count = _left(event, run) if runs_left is None else max(0, runs_left)
+    now, other = ("new", "old") if _is_on(event, change) else ("old", "new")
+    if not is_quick(change):
+        nights = max(event.settings.runs_per_day or 0, 3)
+        return (WayToTest("days", (now, other), 1, _power(change, [], nights=nights)),)
+    patterns = {}
+    if count >= 4:
+        patterns["mirrored"] = [now, other, other, now] * (count // 4)
+    if count >= 2:
+        patterns["alternating"] = [now if at % 2 else other for at in range(count)]
+    if count >= 3:
+        patterns["halves"] = [now] * (count // 2) + [other] * (count - count // 2)
+    today = [_way(change, name, settings, run, now) for name, settings in patterns.items()]
+    today.sort(key=lambda way: way.power.error_s)
+    later = [
+        _way(change, name, [now, other, other, now] * blocks, 0, now)
+        for name, blocks in (("another day", 1), ("eight runs", 2))
+    ]
+    return (*today, *later)
+
+
+def _way(change: ChangeRow, name: str, settings: Sequence[str], after: int, now: str) -> WayToTest:
+    turns = sum(a != b for a, b in zip([now, *settings], settings, strict=False))
+    power = _power(change, [(after + 1 + at, setting == "new") for at, setting in enumerate(settings)])
+    return WayToTest(name, tuple(settings), turns, power)
+
+
+def _loss(z: float) -> float:
+    """The unit normal loss: E max(0, Z - z)."""
+    return math.exp(-0.5 * z * z) / math.sqrt(2 * math.pi) - z * normal_cdf(-z)
+
+
+def worth_of(guess_ms: float, range80_ms: tuple[float, float], error_ms: float) -> Worth:
+    """From what is believed after the day and the error the next test would leave, at my time; inf: it can't tell."""
+    sd = max((range80_ms[1] - range80_ms[0]) / 2.0 / normal_quantile(0.9), 1e-6)
+    z = abs(guess_ms) / sd
+    wrong = sd * _loss(z)
+    learnt = 0.0 if math.isinf(error_ms) else sd**2 / math.hypot(sd, error_ms)
+    return Worth(guess_ms, range80_ms, wrong, learnt * _loss(abs(guess_ms) / learnt) if learnt else 0.0)
 
 
 def power_words(power: Power) -> str:

@@ -12,25 +12,18 @@ from textual.containers import Container
 from textual.widget import Widget
 
 from paddock.errors import PaddockError
-from paddock.tui.paint import TextLine
+from paddock.model.rows import ChangeRow
+from paddock.pages.document import Document, TextLine, words
+from paddock.render.lines import lines
 from paddock.tui.reader import ReaderPage, leaf_names
-from paddock.tui.screens.verdict_paint import (
-    course_leaf,
-    figures_leaf,
-    plan_leaf,
-    season_leaf,
-    short,
-    verdict_cells,
-    verdict_columns,
-)  # fmt: skip
 from paddock.tui.widgets.board import Board
-from paddock.tui.widgets.grid import Grid
+from paddock.tui.widgets.grid import Cells, Col, Grid
 
 if TYPE_CHECKING:
     from paddock.engine.field.effect import Effect
     from paddock.model.event import Event
+    from paddock.pages.effect import SeasonSeen
     from paddock.tui.desk import Desk
-    from paddock.views.effects import Pooled
 
 __all__ = ["VerdictPage"]
 
@@ -71,7 +64,7 @@ the events beside this one, taken together. One event cannot settle hundredths.
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
         self._others: tuple[Event, ...] = ()
-        self._season: tuple[int, tuple[Pooled, ...]] | str | None = None
+        self._season: SeasonSeen | str | None = None
         self._left: int | None = None
         self._seen: tuple[tuple[int, int], tuple[Effect, ...]] | None = None
 
@@ -107,7 +100,7 @@ the events beside this one, taken together. One event cannot settle hundredths.
             self.refresh_page()
 
     def _effects(self) -> tuple[Effect, ...]:
-        from paddock.views.effects import judged
+        from paddock.engine.field.season import judged
 
         key = (self.desk.open_session.version, len(self._others))
         if self._seen is None or self._seen[0] != key:
@@ -127,7 +120,9 @@ the events beside this one, taken together. One event cannot settle hundredths.
         pair.set_class(self.leaf != _LIST, "-whole")
         pair.set_class(beside and self.leaf == _LIST, "-beside")
         effects, room = self._effects(), 58 if beside else self.columns
-        self.grid.fill([(item.change_id, verdict_cells(item, room)) for item in effects], verdict_columns(room))
+        at = {row.id: f"{row.day or '?'}.{row.run or '?'}" for row in self.desk.event.of(ChangeRow)}
+        rows = [(item.change_id, verdict_cells(item, at.get(item.change_id, ""), room)) for item in effects]
+        self.grid.fill(rows, verdict_columns(room))
         if self.grid.picked is None and effects:
             self.grid.go_to(effects[0].change_id)
         self.query_one("#leaves", Board).show(leaf_names(self.LEAVES, self.leaf, self.size.width))
@@ -136,14 +131,22 @@ the events beside this one, taken together. One event cannot settle hundredths.
 
     def leaf_lines(self, width: int) -> list[TextLine]:
         """The leaf in hand."""
+        return lines(self._document(), width)
+
+    def _document(self) -> Document:
+        from paddock.pages.effect import course_page, figures_page, plan_page, season_page, verdict_page
+
         desk, found = self.desk, self._picked()
         if self.leaf == _COURSE:
-            return course_leaf(desk.event, desk.number, desk.day, width, self.size.height)
+            return course_page(desk.event, desk.number, desk.day)
         if self.leaf == _PLAN:
-            return plan_leaf(desk.event, found, self._left, width)
-        if self.leaf == _SEASON:
-            return season_leaf(self._season, width)
-        return short(found, width) if self.leaf == _LIST else figures_leaf(desk.event, found, width)
+            return plan_page(desk.event, found, self._left)
+        if self.leaf == _SEASON and isinstance(self._season, str | None):
+            reading = ("reading the events beside this one …", "")
+            return Document("season", (words(reading if self._season is None else (self._season, "warn")),))
+        if self.leaf == _SEASON and self._season is not None and not isinstance(self._season, str):
+            return season_page(self._season)
+        return verdict_page(desk.event, found) if self.leaf == _LIST else figures_page(desk.event, found)
 
     def on_grid_moved(self, event: Grid.Moved) -> None:
         """The verdict of the change in hand."""
@@ -200,11 +203,38 @@ the events beside this one, taken together. One event cannot settle hundredths.
             super().action_step(by)
 
 
-def _pool(folder: Path, here: Event) -> tuple[int, tuple[Pooled, ...]]:
-    """How many events there are, and their changes taken together."""
+def _pool(folder: Path, here: Event) -> SeasonSeen:
+    """What the events beside this one and this one show together, this one last."""
     from paddock.folders.seasons import open_season
-    from paddock.views.effects import pooled
+    from paddock.pages.effect import season_seen
 
     folder = folder.resolve()
-    events = [here if name == folder.name else event for name, event in open_season(folder.parent).events]
-    return len(events), pooled(events)
+    others = [event for name, event in open_season(folder.parent).events if name != folder.name]
+    return season_seen([*others, here], here.settings.mine.numbers)
+
+
+def verdict_columns(width: int) -> list[Col]:
+    """Columns of the list."""
+    if width < 56:
+        return [Col("at", stays=True), Col("change", most=max(12, width - 27)), Col("verdict", most=18)]
+    more = [Col("chance", right=True), Col("decided", most=8)]
+    wide = Col("change", most=max(18, width - 42))
+    return [Col("no", right=True, stays=True), Col("at", stays=True), wide, Col("verdict", most=18), *more]
+
+
+def verdict_cells(item: Effect, at: str, width: int) -> Cells:
+    """One change of the list; ``at``: the day and run it came with, which tells it from others cut alike."""
+    if width < 56:
+        return (at, shortened(item.label, max(12, width - 27)), item.verdict)
+    chance = "-" if item.p_helped is None else f"{100 * item.p_helped:.0f} %"
+    return (item.number, at, shortened(item.label, max(18, width - 42)), item.verdict, chance, item.decision or "open")
+
+
+def shortened(label: str, room: int) -> str:
+    """A label cut in its middle: its beginning, and what it went from and to."""
+    if len(label) <= room:
+        return label
+    words_, tail = label.split(" "), ""
+    while words_ and len(tail) + len(words_[-1]) + 1 <= (room * 2) // 3:
+        tail = f" {words_.pop()}{tail}"
+    return f"{label[: max(1, room - 1 - len(tail))].rstrip()}…{tail.lstrip()}"

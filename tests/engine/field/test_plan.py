@@ -12,7 +12,8 @@ from paddock.engine.field.season import Estimate, given_between, pool, season_ch
 from paddock.engine.field.verdict import judge
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow
-from paddock.views.effects import pooled
+from paddock.pages.effect import season_page, season_seen
+from paddock.render.lines import text
 from tests.engine.field.made import change, of
 
 ME = ["46.000", "46.000", "45.000", "45.000"]
@@ -174,11 +175,12 @@ def test_two_cars_with_one_key_are_two_changes() -> None:
         ("estate", "rear_bar", 2), ("runabout", "rear_bar", 1)
     ]  # fmt: skip
     assert found[0].runs == (2, 3)
-    shown = pooled([event])
-    assert [item.label.split(":")[0] for item in shown] == ["estate", "runabout"]
+    shown = text(season_page(season_seen([event, event], ["26"])), 100)
     name = event.settings.name or event.name
-    assert [who for who, _ in shown[0].each] == [f"{name}, run 2", f"{name}, run 3"]
-    assert [who for who, _ in shown[1].each] == [name]
+    assert "estate: rear bar 2 to 3" in shown
+    assert "runabout: rear bar 2 to 3" in shown
+    assert f"{name}, run 2" in shown
+    assert f"{name}, run 3" in shown
 
 
 @pytest.mark.parametrize(

@@ -5,8 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 
 from paddock.engine.field.todo import to_test, undecided
+from paddock.engine.field.verdict import judge
 from paddock.folders.reading import load
-from paddock.views.effects import waiting
+from paddock.pages.effect import plan_page
+from paddock.render.lines import text
 from tests.engine.field.made import change, of
 
 EXAMPLE = Path(__file__).parents[3] / "example_event"
@@ -38,7 +40,7 @@ def test_the_verdict_that_leans_comes_first_though_another_is_later() -> None:
 def test_the_example_s_list_names_both_cars() -> None:
     event = load(EXAMPLE)
     assert {item.change.id: item.car for item in to_test(event)} == {"t5m1y": "estate", "g1w7e": "special"}
-    assert len(waiting(event)) == 2
+    assert "tests nobody has decided" in text(plan_page(event, judge(event, "t5m1y")), 200)
 
 
 def test_nothing_open_nothing_to_test() -> None:
