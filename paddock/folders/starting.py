@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import re
 from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
@@ -13,26 +15,44 @@ from paddock.ids import new_id
 from paddock.model.rows import NoteRow
 from paddock.store.example import copy_example
 from paddock.store.fresh import write_fresh
+from paddock.store.places import typed
 
 if TYPE_CHECKING:
     from paddock.engine.cold import Place
     from paddock.engine.season.carry import Carried
     from paddock.model.event import Event
 
-__all__ = ["carry_on", "copy_example", "new_event", "notes_beside"]
+__all__ = ["carry_on", "copy_example", "named_place", "new_event", "notes_beside"]
 
 
 def new_event(
     folder: Path, name: str, days: Sequence[date], numbers: Sequence[str], place: Place | None = None,
-    site: str | None = None,
+    site: str | None = None, runs_per_day: int | None = None,
 ) -> Path:  # fmt: skip
-    """Make an event folder with an id of its own; raises FolderError where that can't be."""
+    """Make an event folder with an id of its own; raises FolderError where that can't be.
+
+    ``runs_per_day`` None: the template's.
+    """
+    said = {("site",): site, ("runs_per_day",): runs_per_day}
     more = {} if place is None else {
         ("altitude_m",): place.altitude_m, ("forecast", "hottest_c"): place.hottest_c,
         ("forecast", "coldest_c"): place.coldest_c,
     }  # fmt: skip
-    write_fresh(folder, name, list(days), list(numbers), new_id(), {("site",): site, **more})
+    write_fresh(folder, name, list(days), list(numbers), new_id(), {**said, **more})
     return folder
+
+
+def named_place(said: str, here: Path) -> tuple[Path, str]:
+    """Folder and name of a new event from what was typed first: a name, or a path whose end is the name.
+
+    A name that is taken gets a number. Raises UsageError for what can be no path.
+    """
+    if "/" in said or os.sep in said:
+        folder = typed(said)
+        return folder, folder.name.replace("_", " ").replace("-", " ").strip()
+    stem = re.sub(r"\W+", "_", said.casefold()).strip("_")[:40] or "event"
+    names = (stem, *(f"{stem}_{count}" for count in range(2, 1000)))
+    return next(here / name for name in names if not os.path.lexists(here / name)), said
 
 
 def carry_on(

@@ -289,7 +289,7 @@ def run_list(rows: Iterable[Record]) -> Listed:
         Column("total", figures=True, drop=3), Column("index", figures=True, drop=6), Column("balance", drop=8),
         Column("surface", drop=9, most=8), Column("note", drop=10, most=40),
     )  # fmt: skip
-    empty = "no run of mine in these events yet: name your numbers under [mine] in event.toml, and log a run on home"
+    empty = "no run of mine in these events yet: type your numbers on the event's page, @, and log a run on home"
     return _listed(columns, _latest_first(rows), _run, empty)
 
 

@@ -90,7 +90,7 @@ class Desk:
         """Take my next entry in hand (co-driver or second car); returns words."""
         mine = self.event.settings.mine.numbers
         if len(mine) < 2:
-            return "only one entry of yours: add numbers under [mine] in event.toml"
+            return "only one entry of yours: add numbers on the event's page, @"
         at = mine.index(self.number) if self.number in mine else -1
         self.number = mine[(at + 1) % len(mine)]
         return f"now entering for {self.number}"

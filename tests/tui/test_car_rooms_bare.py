@@ -44,7 +44,7 @@ async def test_nothing_is_logged_for_nobody(tmp_path: Path, room: str, key: str)
     async with driving(tmp_path) as hand:
         await hand.app.go(room)
         await hand.press(key)
-        assert hand.told == "! whose car? name your numbers under [mine] in event.toml"
+        assert hand.told == "! whose car? type your numbers on the event's page, @"
 
 
 @pytest.mark.parametrize("room", ROOMS)

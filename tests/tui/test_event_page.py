@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
 from textual import events
 
-from tests.small import EVENT
+from paddock.tui.app import PaddockApp
+from tests.small import EVENT, NOW
 from tests.small import small_event as whole_event
 from tests.tui.pilot import Hand, driving
 
@@ -149,3 +151,24 @@ async def test_gauges_cars_and_numbers(tmp_path: Path) -> None:
         assert '31 = "saloon"' in hand.file("event.toml")
         await put(hand, "old wagon")
         assert 'name = "old wagon"' in hand.file("cars/old-wagon.toml")
+
+
+async def test_from_nothing_to_a_first_run_in_few_keys(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Name, days, runs a day, number, and the first run: under 60 keys; the folder is named after the event."""
+    monkeypatch.chdir(tmp_path)
+    app = PaddockApp(None, now=lambda: NOW)
+    async with app.run_test(size=(40, 20)) as pilot:
+        hand = Hand(app, pilot, tmp_path / "field_day")
+        await hand.settle()
+        await hand.press("a")
+        await hand.type("Field day")
+        await hand.press("enter", "enter", "enter")
+        await hand.type("58")
+        await hand.press("enter")
+        await hand.settle()
+        await hand.open()
+        await hand.type("u1 0 0 46512")
+        await hand.press("enter")
+        assert "1,1,58,46.512" in hand.file("times.csv")
+        assert "runs_per_day = 4" in hand.file("event.toml")
+        assert hand.keys <= 40

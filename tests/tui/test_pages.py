@@ -267,19 +267,17 @@ async def test_without_a_folder_it_offers_what_there_is(tmp_path: Path) -> None:
         await hand.press("a")
         hand.page.put(str(tmp_path / "new"))
         await hand.press("enter")
-        await hand.type("My day")
-        await hand.press("enter")
         await hand.type("2026-13-40")
         await hand.press("enter")
         assert "write the days as" in hand.told
         hand.page.put("2026-06-14")
-        await hand.press("enter")
+        await hand.press("enter", "enter")
         await hand.type("7")
         await hand.press("enter")
         await hand.settle()
         await hand.open()
         assert hand.page.NAME == "home"
-        assert "My day" in hand.text
+        assert "new" in hand.text
         await hand.type("45912")
         await hand.press("enter")
         assert "1,1,7,45.912" in hand.file("times.csv")

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 __all__ = ["AdvicePage"]
 
 _NONE = (
-    "No entry of yours: name your numbers under [mine] in event.toml, then log pressures with p."
+    "No entry of yours: type your numbers on the event's page, @, then log pressures with p."
 )  # fmt: skip
 
 

@@ -86,7 +86,7 @@ class CarPage(AskingPage):
     def nobody(self) -> bool:
         """Whether no entry of mine is named: nothing can be logged then, and the line says so."""
         if not self.desk.number:
-            self.tell("whose car? name your numbers under [mine] in event.toml", loud=True)
+            self.tell("whose car? type your numbers on the event's page, @", loud=True)
         return not self.desk.number
 
     def action_take(self) -> None:

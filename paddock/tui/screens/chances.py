@@ -53,7 +53,7 @@ A chance is no promise: two times in five happens twice in five.
         try:
             return lines(chances_page(self._chances()), width)
         except PaddockError as error:
-            return wrapped(f"{error}: name your numbers under [mine] in event.toml", width, "warn")
+            return wrapped(f"{error}: type your numbers on the event's page, @", width, "warn")
 
     def accept(self, text: str) -> None:
         """So many runs left."""

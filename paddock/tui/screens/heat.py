@@ -48,7 +48,7 @@ stood on hot ground reads more than any of this says.
 
         desk = self.desk
         if not desk.number:
-            return wrapped("No entry of yours: name your numbers under [mine] in event.toml.", width, "warn")
+            return wrapped("No entry of yours: type your numbers on the event's page, @.", width, "warn")
         found = heat(desk.event, desk.number, desk.day, desk.now())
         answer = told(desk.event, desk.number, self._line, found.wait_min, desk.now(), desk.personal.walk)
         head = line((f" {desk.number} ", "hand", "switch_entry"), f" tyre heat, {desk.unit}")

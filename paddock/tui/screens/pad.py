@@ -158,7 +158,10 @@ typed, and may be mended there.
         desk = self.desk
         found = read_run(text, desk.decimals)
         if isinstance(found, Wrong) or not desk.number:
-            self.tell(found.sentence if isinstance(found, Wrong) else "no entry of yours in event.toml", loud=True)
+            self.tell(
+                found.sentence if isinstance(found, Wrong) else "no entry of yours yet: your numbers go on @",
+                loud=True,
+            )
             return
         logged = log_run(desk.event, desk.number, desk.day, found, desk.clock)
         done = desk.apply(logged.edit, logged.said)

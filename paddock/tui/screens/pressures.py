@@ -178,7 +178,7 @@ shoulder (short, on, past); f past r on marks both axles.
         if isinstance(found, Wrong):
             self.tell(found.sentence, loud=True)
         elif not self.desk.number:
-            self.tell("whose car? name your numbers under [mine] in event.toml", loud=True)
+            self.tell("whose car? type your numbers on the event's page, @", loud=True)
         else:
             self._take(found, single=len(text.split()) == 1 and len(found.psi) == 1)
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.binding import Binding, BindingType
 from textual.widget import Widget
 
-from paddock.entry.event import read_days
+from paddock.entry.event import read_days, read_event_value, read_numbers
 from paddock.errors import PaddockError, UsageError
 from paddock.store.places import typed
 from paddock.tui.asking import AskingPage, Question
@@ -23,6 +23,13 @@ if TYPE_CHECKING:
 __all__ = ["WelcomePage"]
 
 
+def _runs(text: str) -> int:
+    runs = read_event_value("runs_per_day", text)
+    if not isinstance(runs, int) or not 1 <= runs <= 99:
+        raise ValueError(f"{text!r}: how many timed runs a day, like 4")
+    return runs
+
+
 class WelcomePage(AskingPage):
     """``why``: what went wrong with the folder asked for; "" = none was."""
 
@@ -31,7 +38,8 @@ class WelcomePage(AskingPage):
     HINTS: ClassVar[tuple[str, ...]] = ("welcome.example", "welcome.new", "welcome.folder")
     HELP: ClassVar[str] = """
 An event is a folder of plain text files. {welcome.example} opens an example to try everything on: a copy of yours,
-spoil it freely. {welcome.new} asks for a new event's folder, name, days and your numbers. {welcome.folder} takes the
+spoil it freely. {welcome.new} asks for a new event's name, days, runs a day and your numbers; the rest is
+asked for when it is first missed. Its folder is named after it and made where you are. {welcome.folder} takes the
 path of an event's folder. A digit and Enter open an event from the list.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -136,10 +144,10 @@ path of an event's folder. A digit and Enter open an event from the list.
         today = self.desk.now().date().isoformat()
         self.ask(
             [
-                Question("folder", "folder", "where to make it, like october_quay", needed=True),
-                Question("name", "name", "as it should be shown"),
-                Question("days", "days", "more with spaces, or +1", usual=today, read=read_days),
-                Question("numbers", "your numbers", "58 12"),
+                Question("name", "event's name", "like Quay in October; a path makes it there", needed=True),
+                Question("days", "days", "2026-07-11, or 2026-07-11 +1", usual=today, read=read_days),
+                Question("runs", "runs a day", usual="4", read=_runs),
+                Question("numbers", "my car number", "58, or 58 12 for two", read=read_numbers),
             ]
         )
 
@@ -148,13 +156,15 @@ path of an event's folder. A digit and Enter open an event from the list.
         if "open" in answers:
             self._open_typed(str(answers["open"]))
             return
-        from paddock.folders.starting import new_event
+        from paddock.folders.starting import named_place, new_event
 
-        days = answers["days"]
+        days, numbers, runs = answers["days"], answers.get("numbers", ()), answers["runs"]
         assert isinstance(days, tuple)
+        assert isinstance(numbers, tuple)
+        assert isinstance(runs, int)
         try:
-            folder = typed(str(answers["folder"]))
-            new_event(folder, str(answers.get("name", folder.name)), days, str(answers.get("numbers", "")).split())
+            folder, name = named_place(str(answers["name"]), Path())
+            new_event(folder, name, days, numbers, runs_per_day=runs)
         except PaddockError as error:
             self.tell(str(error), loud=True)
             return
