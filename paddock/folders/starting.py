@@ -33,7 +33,7 @@ def new_event(
 
     ``runs_per_day`` None: the template's.
     """
-    said = {("site",): site, ("runs_per_day",): runs_per_day}
+    said: dict[tuple[str, ...], object] = {("site",): site, ("runs_per_day",): runs_per_day}
     more = {} if place is None else {
         ("altitude_m",): place.altitude_m, ("forecast", "hottest_c"): place.hottest_c,
         ("forecast", "coldest_c"): place.coldest_c,

@@ -134,6 +134,8 @@ the empty line shows all again. Under the table stands what has no column.
         return shown.rows[self.leaf - 2].found(self._wanted)
 
     def _show_leaf(self) -> None:
+        if not self.query("#leaves"):  # left while the season was read
+            return
         self.query_one("#leaves", Board).show(leaf_names(self.LEAVES, self.leaf, self.size.width))
         table = self._table(self._shown) if self._shown and self._has_rows else None
         self.set_class(bool(table and table.rows), "-rows")
