@@ -91,7 +91,7 @@ def _answer(verb: str, words: list[str], wants_json: bool) -> int:
         return int(leaving.code or 0)
     if hasattr(sys.stdout, "reconfigure"):
         sys.stdout.reconfigure(errors="replace")
-    text = as_json(answer) if wants_json else answer.text()
+    text = as_json(verb, answer) if wants_json else answer.text()
     if text and not (wants_json or answer.exact):
         from paddock.commands.fold import fitted
         from paddock.render.clean import clean_lines

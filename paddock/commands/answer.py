@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields, is_dataclass
 from typing import Any
 
+from paddock.commands.says.shape import LEFT_OUT
 from paddock.errors import Problem
 
 __all__ = ["Answer", "plain"]
@@ -13,9 +14,10 @@ __all__ = ["Answer", "plain"]
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """``data``: the JSON object; ``text``: makes the readable answer, called only when it is wanted.
+    """``text`` makes the readable answer, called only when it is wanted.
 
-    ``exact``: the text is for a program to read, and is never folded to the terminal.
+    ``data``: the JSON's keys to the engine's own values; ``commands.says`` has its type, and makes it when JSON is
+    wanted. ``exact``: the text is for a program to read, and is never folded to the terminal.
     """
 
     data: Mapping[str, Any]
@@ -32,8 +34,8 @@ def plain(value: Any) -> Any:
     if isinstance(value, Problem):
         return {"file": value.file, "line": value.line, "level": value.level, "message": value.message}
     if is_dataclass(value) and not isinstance(value, type):
-        said = (item.name for item in fields(value) if item.metadata.get("json", True))
-        return {name: plain(getattr(value, name)) for name in said}
+        said = ((item.name, getattr(value, item.name)) for item in fields(value) if item.metadata.get("json", True))
+        return {name.rstrip("_"): plain(part) for name, part in said if part is not LEFT_OUT}
     if isinstance(value, Mapping):
         return {name: plain(part) for name, part in value.items()}
     return [plain(part) for part in value] if isinstance(value, list | tuple) else value

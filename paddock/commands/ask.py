@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from paddock.commands.answer import Answer
+from paddock.commands.answer import Answer, plain
 from paddock.commands.parser import module_of, parser_of
 from paddock.commands.verbs import VERBS
 from paddock.errors import UsageError, missing
@@ -32,16 +32,21 @@ def ask(verb: str, words: Sequence[str]) -> Answer:
         raise missing(error) or error from error
 
 
-def as_json(answer: Answer) -> str:
-    """One JSON object, its shape's number first."""
-    return clean_json(json.dumps({"format": FORMAT, **answer.data}, ensure_ascii=False, allow_nan=False))
+def as_json(verb: str, answer: Answer) -> str:
+    """One JSON object in the shape of the verb's own type, the number of the shape first."""
+    from paddock.commands.says import said
+
+    whole = {"format": FORMAT, **plain(said(verb, answer.data))}
+    return clean_json(json.dumps(whole, ensure_ascii=False, allow_nan=False))
 
 
 def mapping(verb: str, words: Sequence[str]) -> dict[str, Any]:
     """What ``--json`` prints, as Python has it after reading. Raises PaddockError; prints and asks nothing."""
     if {"-h", "--help"} & set(words):
         raise UsageError("an answer has no help: see docs/json.md")
-    found: dict[str, Any] = json.loads(as_json(ask(verb, [*(word for word in words if word != "--json"), "--json"])))
+    found: dict[str, Any] = json.loads(
+        as_json(verb, ask(verb, [*(word for word in words if word != "--json"), "--json"]))
+    )
     return found
 
 

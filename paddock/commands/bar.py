@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from paddock.commands.answer import Answer, plain
+from paddock.commands.answer import Answer
 from paddock.errors import Problem, UsageError
 
 if TYPE_CHECKING:
@@ -144,4 +144,4 @@ def run(args: Namespace) -> Answer:
 
         return text(whole(bars, back, problems, logged.note, args.plot))
 
-    return Answer(plain(data), words)
+    return Answer(data, words)

@@ -33,11 +33,10 @@ def run(args: Namespace) -> Answer:
     from paddock.folders.reading import check
 
     problems = check(args.folder)
-    data = [{"file": item.file, "line": item.line, "level": item.level, "message": item.message} for item in problems]
 
     def text() -> str:
         lines = [clean(str(item)) for item in problems]
         return "\n".join([*lines, *([_summary(problems)] if sys.stdout.isatty() or not lines else [])])
 
     code = int(any(item.level == "fault" for item in problems))
-    return Answer({"problems": data}, text, code, exact=not sys.stdout.isatty())
+    return Answer({"problems": problems}, text, code, exact=not sys.stdout.isatty())

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
-from typing import Any
 
 from paddock.commands.answer import Answer
 from paddock.commands.common import (
@@ -16,7 +15,6 @@ from paddock.commands.common import (
     faults_line,
     load_as_of,
 )
-from paddock.engine.scoring.gap import Gap
 
 HELP = "Say how slow one more clean run may be to lead class and index, and what that asks in raw seconds."
 EXAMPLES = (
@@ -34,21 +32,6 @@ def configure(parser: ArgumentParser) -> None:
     add_at(parser)
 
 
-def data(gap: Gap) -> dict[str, Any]:
-    """One table's answer as the contract has it."""
-    return {
-        "rank": gap.rank, "score_ms": gap.score_ms, "leader_number": gap.leader_number,
-        "leader_score_ms": gap.leader_score_ms, "gap_ms": gap.gap_ms, "need_raw_ms": gap.need_raw_ms,
-        "find_raw_ms": gap.find_raw_ms, "drive_ms": gap.drive_ms, "penalty_ms": gap.penalty_ms,
-        "average_need_raw_ms": gap.average_need_raw_ms, "why": gap.why,
-        "waiting": [{"number": item.number, "lead_ms": item.lead_ms} for item in gap.waiting],
-        "seen": {
-            "entrants": gap.seen.entrants, "of": gap.seen.of, "through_run": gap.seen.through_run,
-            "newest": gap.seen.newest,
-        },
-    }  # fmt: skip
-
-
 def run(args: Namespace) -> Answer:
     """What to find in class and on index."""
     from paddock.pages.gap import gap_page
@@ -57,6 +40,5 @@ def run(args: Namespace) -> Answer:
 
     event, moment = load_as_of(args)
     found = gap_of(event, entered(event, args.number), day_in(event, args.day))
-    whole: dict[str, Any] = {"class": None if found.class_ is None else data(found.class_), "index": data(found.index)}
-    whole["as_of"] = moment.iso
+    whole = {"class": found.class_, "index": found.index, "as_of": moment.iso}
     return Answer(whole | faults_data(event, moment), lambda: text(gap_page(event, found)) + faults_line(event, moment))

@@ -6,7 +6,7 @@ from argparse import ArgumentParser, ArgumentTypeError, Namespace
 from pathlib import Path
 from typing import Any
 
-from paddock.commands.answer import Answer, plain
+from paddock.commands.answer import Answer
 from paddock.errors import UsageError
 
 __all__ = ["EXAMPLES", "HELP", "configure", "run"]
@@ -76,4 +76,4 @@ def run(args: Namespace) -> Answer:
 
         return text(whole(found, hold, problems, args.speeds, args.plot))
 
-    return Answer(plain(data), words)
+    return Answer(data, words)

@@ -132,11 +132,8 @@ def _data(plan: Plan) -> dict[str, Any]:
         "added": seen.added,
         "updated": seen.updated,
         "unchanged": seen.unchanged,
-        "unread": [{"line": item.line, "why": item.why} for item in seen.unread],
-        "differences": [
-            {"run": item.run, "posted": item.posted, "logged": item.logged, "minutes_left": item.minutes_left}
-            for item in seen.differences
-        ],
+        "unread": seen.unread,
+        "differences": seen.differences,
     }
 
 

@@ -60,10 +60,7 @@ def data(view: SeasonView) -> dict[str, Any]:
             for folder, event in view.events
         ],
         "outlook": [_outlook(item) for item in view.outlooks],
-        "problems": [
-            {"file": item.file, "line": item.line, "level": item.level, "message": item.message}
-            for item in (*view.problems, *([] if view.ruled else [_UNRULED]))
-        ],
+        "problems": (*view.problems, *([] if view.ruled else [_UNRULED])),
     }
 
 

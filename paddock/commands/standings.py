@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
-from typing import Any
 
 from paddock.commands.answer import Answer
 from paddock.commands.common import add_at, add_folder, day_in, faults_data, faults_line, load_as_of
 from paddock.commands.table import table
-from paddock.engine.scoring.tables import RunLine, Standing, Standings, Table
+from paddock.engine.scoring.tables import Standing, Standings, Table
 from paddock.model.event import Event
 from paddock.words import difference, run_text, seconds
 
@@ -27,25 +26,6 @@ def configure(parser: ArgumentParser) -> None:
     parser.add_argument("--day", type=int, metavar="N", help="one day, counted from 1 (default: in total)")
     parser.add_argument("--class", dest="only", metavar="CODE", help="one table: a class, index or raw")
     add_at(parser)
-
-
-def _run_data(line: RunLine) -> dict[str, Any]:
-    return {
-        "day": line.day, "run": line.run, "try": line.try_, "raw_ms": line.raw_ms, "cones": line.cones,
-        "misses": line.misses, "status": line.status, "total_ms": line.total_ms, "counts": line.counts,
-    }  # fmt: skip
-
-
-def _row_data(row: Standing) -> dict[str, Any]:
-    return {
-        "rank": row.rank, "number": row.number, "driver": row.driver, "class": row.class_, "score_ms": row.score_ms,
-        "runs_counted": row.runs_counted, "waiting": row.waiting, "gap_to_leader_ms": row.gap_to_leader_ms,
-        "gap_to_next_ms": row.gap_to_next_ms, "runs": [_run_data(line) for line in row.runs],
-    }  # fmt: skip
-
-
-def _table_data(found: Table) -> dict[str, Any]:
-    return {"name": found.name, "scored_by": found.scored_by, "rows": [_row_data(row) for row in found.rows]}
 
 
 def _runs_cell(row: Standing, decimals: int, days: int) -> str:
@@ -91,7 +71,7 @@ def run(args: Namespace) -> Answer:
     found = with_runs(event, standings_of(event, day_in(event, args.day)))
     if args.only is not None:
         found = found.replace_tables([_named(found, args.only)])
-    whole = {"tables": [_table_data(item) for item in found.tables], "as_of": moment.iso}
+    whole = {"tables": found.tables, "as_of": moment.iso}
     return Answer(whole | faults_data(event, moment), lambda: _text(event, found) + faults_line(event, moment))
 
 

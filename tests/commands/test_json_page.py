@@ -1,26 +1,24 @@
-"""``docs/json.md`` names every key that any verb prints."""
+"""What the verbs print is what the types of their answers say; ``docs/json.md`` is made from those."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from dataclasses import fields, is_dataclass
 from pathlib import Path
-from typing import Any
+from types import NoneType
+from typing import Any, get_args, get_origin, get_type_hints
 
 import pytest
 
 from paddock import answer
+from paddock.commands.answer import plain
+from paddock.commands.says import SAYS, type_of
+from paddock.commands.says.shape import made
 from paddock.commands.verbs import VERBS
+from tests.renew.said import described, paths, unit_of
 from tests.seasonfiles import write_event
 from tests.store.folders import small_folder
 
-PAGE = (Path(__file__).parents[2] / "docs" / "json.md").read_text(encoding="utf-8")
-SECTIONS = {found[1]: found[2] for found in re.finditer(r"^## (\w+)\n(.*?)(?=^## |\Z)", PAGE, re.DOTALL | re.MULTILINE)}
-ALIKE = {
-    "gap": {"class": "TABLE", "index": "TABLE"}, "chances": {"class": "TABLE", "index": "TABLE"},
-    "bar": {"front": "AXLE", "rear": "AXLE"},
-}  # fmt: skip
-"""Objects that are described once."""
 CAR = """\
 name = "estate"
 mass_kg = 1000
@@ -110,51 +108,88 @@ def lines(home: Path) -> dict[str, list[object]]:
     }  # fmt: skip
 
 
-def keys(value: Any, path: str = "") -> Iterator[str]:
-    if isinstance(value, dict):
-        for key, inside in value.items():
-            yield f"{path}{key}"
-            yield from keys(inside, f"{path}{key}.")
-    elif isinstance(value, list):
-        for inside in value:
-            yield from keys(inside, f"{path[:-1]}[].")
-
-
-def named(verb: str) -> set[str]:
-    """Every key the page names for a verb."""
-    return {"format", "faults_left_out", "rows_later", *re.findall(r"`([^`]+)`", SECTIONS[verb])}
-
-
-def as_described(verb: str, path: str) -> str:
-    head, dot, rest = path.partition(".")
-    if head == "balance" and rest.partition(".")[2]:
-        return f"balance.AXLE.{rest.partition('.')[2]}" if rest.partition(".")[0] in {"front", "rear"} else path
-    path = f"{ALIKE.get(verb, {}).get(head, head)}{dot}{rest}" if dot else path
-    return re.sub(r"^(AXLE|[\w.]+)\.problems\[\]\.", "problems[].", path)
+@pytest.fixture(scope="module")
+def answers(place: Path) -> dict[str, dict[str, Any]]:
+    return {verb: answer(verb, *words) for verb, words in lines(place).items()}
 
 
 @pytest.mark.parametrize("verb", [verb for verb in VERBS if verb != "serve"])
-def test_every_key_that_is_printed_is_described(verb: str, place: Path) -> None:
-    found = answer(verb, *lines(place)[verb])
-    printed = {as_described(verb, path) for path in keys(found) if not path.startswith("mapping.")}
-    assert printed - named(verb) == set()
-    assert len(found) > 1
+def test_what_is_printed_is_what_its_type_says(verb: str, answers: dict[str, dict[str, Any]]) -> None:
+    """Every key of the top that must be there, and below none but described ones (the page is made from the types)."""
+    found = answers[verb]
+    told = list(described(type_of(verb)))
+    top = [key for key, _, optional in told if not re.search(r"[.\[]", key) and not optional]
+    assert [key for key in found if key in top] == top
+    shared = {key: again[1] for key, words, _ in told if (again := re.search(r"the keys of `([^`]+)`$", words))}
+    names = {key for key, _, _ in told}
+
+    def first(path: str) -> str:
+        """The path by which a key of a shape told twice is described."""
+        for key, other in shared.items():
+            plain, target = f"{key}.", f"{other}[]." if f"{other}[]." in " ".join(names) else f"{other}."
+            for begins in (plain, f"{key}[]."):
+                if path.startswith(begins):
+                    return first(f"{target}{path.removeprefix(begins)}")
+        return path
+
+    open_keys = ("mapping.", "schema.")
+    printed = {first(path) for path in paths(found) if path != "format" and not path.startswith(open_keys)}
+    assert printed <= names
+    assert next(iter(found)) == "format"
 
 
-def test_the_page_describes_every_verb_and_no_other() -> None:
-    assert set(SECTIONS) == set(VERBS) - {"serve"}
+@pytest.mark.parametrize("verb", [verb for verb in VERBS if verb != "serve"])
+def test_values_are_of_their_types(verb: str, answers: dict[str, dict[str, Any]]) -> None:
+    check(answers[verb], type_of(verb), verb)
 
 
-def test_every_key_of_the_top_is_printed_or_asked_for(place: Path) -> None:
-    """No key stands in the page that nothing prints."""
-    for verb, words in lines(place).items():
-        if verb in {"new", "merge", "debrief", "export"}:
-            continue
-        top = {key for key in named(verb) if re.fullmatch(r"[a-z_0-9]+", key)}
-        printed = set(answer(verb, *words))
-        told = {
-            key
-            for row in re.findall(r"^\| (`[^|]*) \|", SECTIONS[verb], re.MULTILINE)
-            for key in re.findall(r"`([a-z_0-9]+)`", row)
-        }
-        assert told & top <= printed, verb
+def check(value: dict[str, Any], shape: type, place: str) -> None:
+    hints = get_type_hints(shape)
+    for item in fields(shape):
+        key = item.name.rstrip("_")
+        if key in value:
+            fits(value[key], hints[item.name], f"{place}.{key}")
+
+
+def fits(value: Any, kind: Any, place: str) -> None:
+    """A JSON value against a field's type: null only where it may be, whole numbers where they are promised."""
+    kinds = get_args(kind) if NoneType in get_args(kind) else (kind,)
+    if value is None:
+        assert NoneType in kinds, place
+        return
+    one = next(part for part in kinds if part is not NoneType)
+    if is_dataclass(one):
+        check(value, one, place)  # type: ignore[arg-type]
+    elif isinstance(value, list):
+        assert get_origin(one) is tuple, place
+        for part in value:
+            fits(part, get_args(one)[0], f"{place}[]")
+    elif one is float:
+        assert isinstance(value, int | float), place
+    else:
+        assert isinstance(value, get_origin(one) or one), f"{place}: {value!r} is no {one}"
+
+
+def test_every_verb_has_a_type_and_every_key_words() -> None:
+    assert set(SAYS) == set(VERBS) - {"serve"}
+    for verb in SAYS:
+        for key, words, _ in described(type_of(verb)):
+            assert len(words) > 2, f"{verb}: {key}"
+
+
+def test_a_key_its_type_lacks_is_told_and_one_left_out_is_not_printed() -> None:
+    with pytest.raises(TypeError, match="AirSaid has no more"):
+        made(type_of("air"), {"gauge": 1.0, "more": 2})
+    with pytest.raises(KeyError):
+        made(type_of("air"), {})
+    whole = {"front": None, "rear": None, "balance": None, "problems": (), "cautions": ()}
+    assert "change" not in plain(made(type_of("bar"), whole))
+
+
+@pytest.mark.parametrize(
+    ("key", "unit"),
+    [("a.need_raw_ms", "ms"), ("x[].end_rate_n_mm", "N/mm"), ("roll_nm_per_rad", "N·m/rad"), ("rise_rpm_per_s", "1/min a second"),
+     ("status", ""), ("m", ""), ("step_pct", "%"), ("lateral_g", "g"), ("wear_mm_per_run", "mm a run"), ("length_s", "s")],
+)  # fmt: skip
+def test_the_unit_of_a_key_is_its_ending(key: str, unit: str) -> None:
+    assert unit_of(key) == unit

@@ -8,16 +8,19 @@ import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, redirect_stdout
 from datetime import date
+from functools import partial
 from io import StringIO
 from pathlib import Path
 from unittest.mock import patch
 
 from paddock.__main__ import main
 from paddock.commands.carry import carry
+from paddock.commands.says import SAYS
 from paddock.engine.field.verdict import judge
 from paddock.folders.reading import load
 from paddock.model.rows import ChangeRow, WorkRow
 from tests.engine.shown import example_log, situations
+from tests.renew.said import keys_table
 
 __all__ = ["BLOCKS", "CARRIED", "ROOT", "carried", "in_a_season"]
 
@@ -89,4 +92,4 @@ BLOCKS: dict[str, Callable[[], str]] = {
     "the example's changes": changes,
     "the rear tyres": rears,
     "carried work": work,
-}
+} | {f"keys of {verb}": partial(keys_table, verb) for verb in SAYS}
