@@ -9,8 +9,6 @@ from pathlib import Path
 
 from paddock.errors import FolderError, PaddockError, UsageError, missing
 
-__all__ = ["main"]
-
 INTERNAL = 70
 """Exit code of a fault in the program itself."""
 

@@ -15,19 +15,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-__all__ = [
-    "EXTRAS",
-    "ConflictError",
-    "FolderError",
-    "LockedError",
-    "PaddockError",
-    "Problem",
-    "RefusedError",
-    "SaveError",
-    "UsageError",
-    "missing",
-]
-
 Level = Literal["fault", "warning"]
 
 

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import secrets
 
-__all__ = ["ALPHABET", "new_id"]
-
 ALPHABET = "23456789abcdefghjkmnpqrstuvwxyz"
 """No 0, 1, i, l, o: an id may be read aloud or copied by hand."""
 

@@ -11,10 +11,6 @@ from paddock.model.units import from_psi
 if TYPE_CHECKING:
     from paddock.engine.clock import AsOf
 
-__all__ = [
-    "ago", "as_of", "balance", "by_edge", "difference",
-    "ordinal", "plural", "pressure", "run_text", "runs_left", "seconds", "torque",
-]  # fmt: skip
 
 _SIDES = {0: "neutral", 1: "slight", 2: "clear", 3: "strong"}
 

@@ -10,8 +10,6 @@ from hypothesis import settings
 from paddock.engine.car.bars import BarTable, pairs_table
 from paddock.model.car import Car
 
-__all__ = ["COUPE", "SALOON", "changed", "coupe", "laws", "rear_bar", "saloon"]
-
 laws = settings(deadline=None, derandomize=True, max_examples=60)
 """For properties: the same examples every time, no clock."""
 

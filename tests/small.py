@@ -14,8 +14,6 @@ from random import Random
 
 from tests.small_cars import COUPE, SALOON
 
-__all__ = ["EVENT", "FILES", "NOW", "TREAD", "small_event"]
-
 NOW = datetime(2026, 6, 14, 13, 8)
 
 EVENT = """\

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-__all__ = ["COUPE", "SALOON"]
-
 SALOON = """\
 name = "saloon"
 drive = "front"

@@ -7,8 +7,6 @@ import argparse
 from paddock.commands.answer import Answer
 from paddock.errors import UsageError
 
-__all__ = ["EXAMPLES", "HELP", "configure", "run"]
-
 HELP = "Say what a tyre pressure will read at another temperature and altitude."
 EXAMPLES = (
     "paddock air --gauge 38 --temp-c 25 --altitude-m 1600 --to-temp-c 5 --to-altitude-m 0",

@@ -9,8 +9,6 @@ from typing import Any
 from paddock.commands.says.shape import LEFT_OUT
 from paddock.errors import Problem
 
-__all__ = ["Answer", "plain"]
-
 
 @dataclass(frozen=True, slots=True)
 class Answer:

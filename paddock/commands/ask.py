@@ -14,8 +14,6 @@ from paddock.commands.verbs import VERBS
 from paddock.errors import UsageError, missing
 from paddock.render.clean import clean_json
 
-__all__ = ["FORMAT", "as_json", "ask", "mapping"]
-
 FORMAT = 1
 """Number of the JSON's shape: it changes when a key changes its meaning or goes."""
 

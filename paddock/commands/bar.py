@@ -17,7 +17,6 @@ if TYPE_CHECKING:
     from paddock.engine.responses import Response
     from paddock.model.car import Car
 
-__all__ = ["EXAMPLES", "HELP", "configure", "run"]
 
 HELP = "Say what each pair of anti-roll bar holes is worth, what it does to the balance, and what must move with it."
 EXAMPLES = (

@@ -13,8 +13,6 @@ from paddock.engine.season.carry import Carried
 from paddock.errors import UsageError
 from paddock.render.clean import clean
 
-__all__ = ["carry", "place_of"]
-
 UNKNOWN = "not known"
 
 

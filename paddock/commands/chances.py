@@ -11,7 +11,6 @@ from paddock.commands.common import add_at, add_folder, add_number, entered, fau
 if TYPE_CHECKING:
     from paddock.engine.field.chances import TableChance
 
-__all__ = ["EXAMPLES", "HELP", "configure", "data", "run"]
 
 HELP = "Say the chance to lead class and index with the runs left, and what a safe run or a push does to it."
 EXAMPLES = (

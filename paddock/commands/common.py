@@ -16,19 +16,6 @@ from paddock.words import plural
 if TYPE_CHECKING:
     from paddock.engine.clock import AsOf
 
-__all__ = [
-    "add_at",
-    "add_folder",
-    "add_number",
-    "day_in",
-    "entered",
-    "faults_data",
-    "faults_line",
-    "load",
-    "load_as_of",
-    "now",
-]
-
 
 def add_folder(parser: ArgumentParser, what: str = "the event folder (default: the current one)") -> None:
     """The event folder; left out, it is filled in where the current folder is an event."""

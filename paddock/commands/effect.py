@@ -11,7 +11,6 @@ from paddock.commands.common import add_at, add_folder, faults_data, faults_line
 if TYPE_CHECKING:
     from paddock.engine.field.effect import Effect
 
-__all__ = ["EXAMPLES", "HELP", "configure", "data", "run"]
 
 HELP = "Say whether a logged change helped, held against the cars that were left alone."
 EXAMPLES = (

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from rich.cells import cell_len
 
-__all__ = ["fitted"]
-
 
 def fitted(text: str, width: int | None = None) -> str:
     """Every line at most ``width`` cells (None: the terminal's), unless one word alone is wider: a path stays whole."""

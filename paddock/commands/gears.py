@@ -9,8 +9,6 @@ from typing import Any
 from paddock.commands.answer import Answer
 from paddock.errors import UsageError
 
-__all__ = ["EXAMPLES", "HELP", "configure", "run"]
-
 HELP = "Say the speed in each gear, where to shift, where to put the light, and whether to hold a gear on a stretch."
 EXAMPLES = (
     "paddock gears example_event/cars/special.toml",

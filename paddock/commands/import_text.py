@@ -18,8 +18,6 @@ from paddock.views.importing import (
     unread_lines,
 )
 
-__all__ = ["difference_line", "import_text"]
-
 _LISTED = 20
 
 

@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     from paddock.model.event import Event
     from paddock.pages.document import Block
 
-__all__ = ["EXAMPLES", "HELP", "configure", "run"]
 
 HELP = "Say what to set the tyres to before the next run, with one reason, or to hold."
 EXAMPLES = (

@@ -10,8 +10,6 @@ from typing import NoReturn
 from paddock.commands.verbs import VERBS
 from paddock.errors import UsageError
 
-__all__ = ["Parser", "module_of", "overview", "parser_of"]
-
 _OPENING = """\
 usage: paddock [FOLDER]              the screens, on an event folder
        paddock VERB ... [--json]     one answer, as a table or as JSON

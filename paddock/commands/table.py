@@ -10,8 +10,6 @@ from paddock.commands.fold import fitted
 from paddock.render.clean import clean
 from paddock.render.lines import terminal_width
 
-__all__ = ["table"]
-
 GAP = "  "
 
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-__all__ = ["VERBS"]
-
 VERBS: dict[str, tuple[str, str]] = {
     "standings": ("standings", "every table: classes, index and raw, of a day or in total"),
     "gap": ("gap", "what one more run must be to lead class and index"),

@@ -13,23 +13,6 @@ from dataclasses import dataclass
 from paddock.errors import UsageError
 from paddock.model.units import PSI_PA
 
-__all__ = [
-    "SEA_LEVEL_PA",
-    "UNCERTAINTY_PSI",
-    "GAS_LAW_PSI",
-    "UNCERTAINTY_WHY",
-    "ZERO_C",
-    "AirState",
-    "air_state",
-    "ambient_pa",
-    "ambient_psi",
-    "carry",
-    "cold_for_hot",
-    "rise_k",
-    "standard_pa",
-    "temperature_c",
-]
-
 ZERO_C = 273.15
 SEA_LEVEL_PA = 101_325.0
 _SEA_LEVEL_K = 288.15

@@ -12,8 +12,6 @@ from dataclasses import dataclass
 from paddock.engine.pressure.plan import AxlePlan, next_event_plan
 from paddock.model.event import Event
 
-__all__ = ["LADDER_C", "ColdSet", "Place", "cold_sets"]
-
 LADDER_C = (5.0, 15.0, 25.0)
 """Air temperatures worked out where no forecast is known."""
 

@@ -7,8 +7,6 @@ from dataclasses import dataclass
 
 from paddock.model.rows import CORNERS
 
-__all__ = ["AXLES", "AXLE_OF", "CORNER_NAMES", "MATE", "NONE", "SIDE_OF", "Corners"]
-
 AXLES: dict[str, tuple[str, str]] = {"front": ("lf", "rf"), "rear": ("lr", "rr")}
 AXLE_OF = {corner: axle for axle, pair in AXLES.items() for corner in pair}
 MATE = {"lf": "rf", "rf": "lf", "lr": "rr", "rr": "lr"}

@@ -18,8 +18,6 @@ from paddock.model.event import Event
 from paddock.model.kinds import BALANCE_STEP
 from paddock.model.rows import ChangeRow, PressureRow, RunRow
 
-__all__ = ["MIN_RUNS", "Levels", "Response", "fitted", "holes_at", "learned", "levels_of"]
-
 MIN_RUNS = 4
 
 

@@ -6,8 +6,6 @@ import re
 
 from paddock.entry.said import Misread, shown
 
-__all__ = ["MOST_CONES", "STATUS", "SURFACES", "YESNO", "balances", "cones", "misses", "status_word"]
-
 MOST_CONES = 20
 """More on one run is a slip of the finger (a bound of this program, no source)."""
 

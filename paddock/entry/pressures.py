@@ -14,8 +14,6 @@ from dataclasses import dataclass
 from paddock.entry.said import Misread, Wrong, shown, with_spaces
 from paddock.model.units import to_psi
 
-__all__ = ["MOMENTS", "WALK", "PressureLine", "read_pressures", "reading_psi"]
-
 MOMENTS = {
     "cold": "cold", "c": "cold", "before": "before", "b": "before", "after": "after", "a": "after",
     "set": "set", "s": "set",

@@ -9,8 +9,6 @@ from paddock.entry import marks
 from paddock.entry.said import Misread, Wrong, shown
 from paddock.entry.times import time_ms
 
-__all__ = ["RivalLine", "read_rival"]
-
 _NUMBER = re.compile(r"[0-9A-Za-z]{1,4}")
 _RUN = re.compile(r"r(?:un)?(\d{1,3})", re.ASCII)
 

@@ -17,8 +17,6 @@ from paddock.entry import marks
 from paddock.entry.said import Misread, Wrong, shown, with_spaces
 from paddock.entry.times import looks_like_time, time_ms
 
-__all__ = ["PHASES", "RunLine", "read_run", "write_run"]
-
 PHASES = ("entry", "mid", "exit", "slalom")
 _RUN = re.compile(r"r(?:un)?(\d{1,3})", re.ASCII)
 _GLUED = re.compile(r"([\d.,:]+)(\+.*)", re.ASCII)

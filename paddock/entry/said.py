@@ -7,8 +7,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 
-__all__ = ["Misread", "Wrong", "shown", "whole", "with_spaces"]
-
 _LONGEST = 24
 
 

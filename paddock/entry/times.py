@@ -6,8 +6,6 @@ import re
 
 from paddock.entry.said import Misread, Wrong, shown
 
-__all__ = ["LONGEST_MS", "looks_like_time", "read_time", "time_ms"]
-
 LONGEST_MS = 600_000
 """Longer than ten minutes is no run here."""
 

@@ -10,8 +10,6 @@ from dataclasses import dataclass
 
 from paddock.entry.said import Misread, Wrong, shown
 
-__all__ = ["TreadLine", "read_tread"]
-
 _PLACES = {
     "lf": ("lf",), "rf": ("rf",), "lr": ("lr",), "rr": ("rr",), "f": ("lf", "rf"), "front": ("lf", "rf"),
     "r": ("lr", "rr"), "rear": ("lr", "rr"),

@@ -8,8 +8,6 @@ from dataclasses import dataclass
 from paddock.entry.marks import SURFACES
 from paddock.entry.said import Misread, Wrong, shown
 
-__all__ = ["WeatherLine", "read_weather"]
-
 _VALUE = re.compile(r"(a|g|h|p|w)?(-?\d{1,4}(?:[.,]\d{1,2})?)", re.ASCII)
 _NAMES = {"a": "air_c", "g": "surface_c", "h": "humidity_pct", "p": "station_hpa", "w": "wind_kmh"}
 _SENSE = {

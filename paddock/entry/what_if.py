@@ -12,8 +12,6 @@ from dataclasses import dataclass
 from paddock.entry.pressures import reading_psi
 from paddock.entry.said import Misread, Wrong, shown
 
-__all__ = ["WhatIfLine", "read_what_if"]
-
 _NUMBER = r"(-?\d{1,5}(?:[.,]\d{1,2})?)"
 _BEFORE = re.compile(rf"([aw]){_NUMBER}", re.ASCII)
 _BEHIND = re.compile(rf"{_NUMBER}(c|f|min|m|ft)", re.ASCII)

@@ -16,8 +16,6 @@ from paddock.store.places import inside, most_bytes
 from paddock.store.text import FileFault, decode
 from paddock.store.tomllines import line_of
 
-__all__ = ["CarFile", "open_car", "with_curve"]
-
 
 @dataclass(frozen=True, slots=True)
 class CarFile:

@@ -7,8 +7,6 @@ from collections.abc import Hashable, Sequence
 from paddock.errors import Problem
 from paddock.model.event import Event
 
-__all__ = ["counted_once", "same_event"]
-
 
 def _marks(event: Event) -> list[Hashable]:
     """What an event is known by: its id, and its entrants and times where it has any."""

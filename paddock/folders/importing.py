@@ -24,8 +24,6 @@ from paddock.model.grid import Grid
 from paddock.session import Saved, Session
 from paddock.store.remembered import remember, remembered
 
-__all__ = ["Plan", "Told", "bring_in", "make_plan", "refusal"]
-
 _SHOWN = 30
 
 

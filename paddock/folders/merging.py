@@ -17,8 +17,6 @@ from paddock.store.aside import InTheWayError, ready
 from paddock.store.merge import Content, Table
 from paddock.store.places import is_document
 
-__all__ = ["Line", "Merged", "Stray", "listed", "merge_folders", "strays"]
-
 _HEADER = ("file", "row", "column", "kept", "other")
 Line = tuple[str, ...]
 """File, row, column, the value kept, another one."""

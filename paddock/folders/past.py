@@ -13,8 +13,6 @@ from paddock.model.rows import FittedRow
 from paddock.model.season import Booking
 from paddock.store.seasons import SEASON_FILE, season_file
 
-__all__ = ["booked_beside", "earlier_events", "names_beside", "season_beside", "stamp_beside"]
-
 
 def _read(folder: Path) -> Event | None:
     try:

@@ -16,8 +16,6 @@ from paddock.store.journal import refused_in
 from paddock.store.places import most_bytes
 from paddock.store.tomlfile import TomlFile
 
-__all__ = ["check", "load", "load_car"]
-
 
 def check(folder: Path) -> tuple[Problem, ...]:
     """Every finding of a folder. Raises FolderError where there is no folder to read."""

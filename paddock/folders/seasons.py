@@ -22,8 +22,6 @@ from paddock.model.season import Booking, Season
 from paddock.store.folder import no_collecting
 from paddock.store.seasons import SEASON_FILE, event_folders, season_file
 
-__all__ = ["SeasonView", "open_season"]
-
 Rows = list[dict[str, Any]]
 
 

@@ -13,7 +13,6 @@ from paddock.errors import FolderError
 from paddock.folders.reading import load
 from paddock.ids import new_id
 from paddock.model.rows import NoteRow
-from paddock.store.example import copy_example
 from paddock.store.fresh import write_fresh
 from paddock.store.places import typed
 
@@ -21,8 +20,6 @@ if TYPE_CHECKING:
     from paddock.engine.cold import Place
     from paddock.engine.season.carry import Carried
     from paddock.model.event import Event
-
-__all__ = ["carry_on", "copy_example", "named_place", "new_event", "notes_beside"]
 
 
 def new_event(

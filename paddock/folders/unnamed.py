@@ -15,8 +15,6 @@ from paddock.store.archive import Packed, outside, pack_contents
 from paddock.store.folder import Broken, read_docs
 from paddock.store.plan import plan
 
-__all__ = ["pack_unnamed", "unnamed_edits"]
-
 _FREE = ("text", "topic", "note", "lost_where", "unsafe", "reason", "expect", "item", "opened", "due", "done", "sky")
 """Cells of free text; all others are numbers, codes and the names of my own things."""
 

@@ -6,12 +6,10 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator
 
-from paddock.model.car_axle import Axle, Bar
+from paddock.model.car_axle import Axle
 from paddock.model.car_drive import Engine, Gearbox
 from paddock.model.measured import Measured, out_of_bounds
 from paddock.model.toml_base import TomlModel
-
-__all__ = ["Axle", "Bar", "Car", "Engine", "FirstRun", "Gearbox", "Limits", "Target"]
 
 
 def _torque(value: object) -> object:

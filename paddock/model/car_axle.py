@@ -7,8 +7,6 @@ from typing import Annotated
 from paddock.model.measured import Measured
 from paddock.model.toml_base import TomlModel
 
-__all__ = ["Axle", "Bar"]
-
 
 class Bar(TomlModel):
     """An anti-roll bar. ``arms_mm``: perpendicular lever of each hole, hole 1 first.

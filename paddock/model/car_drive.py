@@ -7,8 +7,6 @@ from typing import Annotated
 from paddock.model.measured import Measured
 from paddock.model.toml_base import TomlModel
 
-__all__ = ["Engine", "Gearbox"]
-
 
 class Gearbox(TomlModel):
     """Ratios from first gear up; ``size`` or ``rolling_circumference_mm`` gives the wheel.

@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from paddock.model.car import Axle, Bar, Car, Engine, FirstRun, Gearbox, Limits, Target
+from paddock.model.car import Car, FirstRun, Limits, Target
+from paddock.model.car_axle import Axle, Bar
+from paddock.model.car_drive import Engine, Gearbox
 from paddock.model.measured import Measured, measured_in, out_of_bounds
 from paddock.model.toml_base import TomlModel
-
-__all__ = ["FREE", "TABLES", "cant_be", "measure_of", "measures"]
 
 FREE = ("setup", "fasteners", "advice")
 """Tables with keys of one's own."""

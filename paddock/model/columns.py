@@ -10,8 +10,6 @@ from paddock.model.measured import Measured
 from paddock.model.rows import ROWS, Column, Row
 from paddock.model.units import FAMILIES, Family, Unit
 
-__all__ = ["ColumnSpec", "TableSpec", "spec_of"]
-
 
 @dataclass(frozen=True, slots=True)
 class ColumnSpec:

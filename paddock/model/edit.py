@@ -10,8 +10,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-__all__ = ["AddRow", "Batch", "ChangeRow", "Edit", "PutTrack", "RemoveRow", "SetKey"]
-
 
 @dataclass(frozen=True, slots=True)
 class AddRow:

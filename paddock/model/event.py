@@ -12,8 +12,6 @@ from paddock.model.car import Car
 from paddock.model.rows import Row
 from paddock.model.settings import Settings
 
-__all__ = ["Event"]
-
 R = TypeVar("R", bound=Row)
 
 

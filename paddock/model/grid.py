@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-__all__ = ["Grid"]
-
 
 @dataclass(frozen=True, slots=True)
 class Grid:

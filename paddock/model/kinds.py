@@ -13,8 +13,6 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
 
-__all__ = ["BALANCE_STEP", "KINDS", "Kind", "choice", "format_time", "parse_time_ms", "plain_number"]
-
 BALANCE_STEP = 1.0
 """Balance is noted in whole steps."""
 

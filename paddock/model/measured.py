@@ -16,8 +16,6 @@ from paddock.model.units import FAMILIES, PSI_PA
 if TYPE_CHECKING:
     from pydantic import BaseModel
 
-__all__ = ["Measured", "Written", "measured_in", "misfit", "out_of_bounds"]
-
 
 @dataclass(frozen=True, slots=True)
 class Measured:

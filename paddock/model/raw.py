@@ -10,8 +10,6 @@ from paddock.model.car import Car
 from paddock.model.rows import Row
 from paddock.model.settings import Settings
 
-__all__ = ["RawFolder"]
-
 
 @dataclass(frozen=True, slots=True)
 class RawFolder:

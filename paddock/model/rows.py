@@ -18,12 +18,6 @@ from pydantic import BaseModel, ConfigDict
 from paddock.model.kinds import KINDS, Kind, choice
 from paddock.model.measured import Measured
 
-__all__ = [
-    "ROWS", "ChangeRow", "Column", "CourseRow", "EntrantRow", "FittedRow", "GridRow", "NoteRow", "PressureRow", "Row",
-    "RunRow", "SplitRow", "TickRow", "TimeRow", "TreadRow", "TreadTempRow", "TyreRow", "WeatherRow", "WorkRow",
-    "CORNERS", "key_of",
-]  # fmt: skip
-
 CORNERS = ("lf", "rf", "lr", "rr")
 """Left front, right front, left rear, right rear."""
 

@@ -12,8 +12,6 @@ from pydantic import Field, model_validator
 from paddock.model.settings import Number
 from paddock.model.toml_base import TomlModel
 
-__all__ = ["Booking", "Drops", "Points", "Season"]
-
 Positive = Annotated[Number, Field(ge=0, le=Decimal(1_000_000))]
 
 

@@ -11,11 +11,6 @@ from pydantic import BeforeValidator, Field, field_validator
 from paddock.model.measured import Measured
 from paddock.model.toml_base import TomlModel
 
-__all__ = [
-    "FIRST_DAY", "LAST_DAY", "BestOfFirst", "ClassDef", "Forecast", "Gauge", "Grid", "IndexTable", "Mine", "Rules",
-    "Settings",
-]  # fmt: skip
-
 
 def _decimal(value: object) -> object:
     if isinstance(value, bool):

@@ -10,8 +10,6 @@ from pydantic import BaseModel, ConfigDict, ValidationInfo, field_validator, mod
 from paddock.model.measured import Measured, Written, out_of_bounds
 from paddock.model.units import FAMILIES, Family, Unit
 
-__all__ = ["TomlModel"]
-
 
 def _family_of(field: str) -> tuple[str, Family] | None:
     stem, _, suffix = field.rpartition("_")

@@ -9,8 +9,6 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-__all__ = ["FAMILIES", "PSI_PA", "Family", "Unit", "from_psi", "pressure_label", "said_in", "to_psi"]
-
 PSI_PA = 4.4482216152605 / 0.0254**2
 
 

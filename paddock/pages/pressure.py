@@ -14,11 +14,6 @@ from paddock.model.units import from_psi, pressure_label, said_in
 from paddock.pages.document import Block, Column, Row, Table, paragraphs
 from paddock.pages.document import words as words_line
 
-__all__ = [
-    "corner_words", "headline", "heat_lines", "later_words", "next_line", "passed_rows", "plan_line",
-    "set_words", "sign_rows", "why_blocks",
-]  # fmt: skip
-
 _PLACES = {"psi": 1, "kpa": 0, "bar": 2}
 _MARKS = {"mark": "roll-over mark", "middle": "middle of the tread"}
 

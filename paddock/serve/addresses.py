@@ -7,8 +7,6 @@ import socket
 
 from paddock.serve.guard import is_loopback
 
-__all__ = ["code_svg", "code_text", "reachable", "url"]
-
 ANY = frozenset({"", "0.0.0.0", "::"})
 
 

@@ -8,8 +8,6 @@ from typing import Any
 
 from aiohttp import web
 
-__all__ = ["CONNECTED", "IDLE_S", "Crowd", "CrowdRunner"]
-
 CONNECTED = 64
 """Connections at once. A browser opens up to six; a common machine gives a program 256 open files."""
 IDLE_S = 10.0

@@ -10,8 +10,6 @@ import ipaddress
 from collections.abc import Set
 from urllib.parse import urlsplit
 
-__all__ = ["HEADERS", "content_policy", "host_allowed", "is_loopback", "name_of", "origin_allowed"]
-
 LOCAL_NAMES = frozenset({"localhost", "127.0.0.1", "::1"})
 HEADERS = {
     "X-Content-Type-Options": "nosniff",

@@ -10,8 +10,6 @@ from dataclasses import dataclass, field
 
 from paddock.errors import UsageError
 
-__all__ = ["LEAST", "Gate", "Limit", "made_up"]
-
 LEAST = 12
 """Fewest characters of a passphrase."""
 _LETTERS = "abcdefghijkmnpqrstuvwxyz23456789"

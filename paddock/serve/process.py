@@ -14,8 +14,6 @@ from textual_serve.download_manager import DownloadManager
 
 import paddock
 
-__all__ = ["SECRET_VARIABLE", "AppProcess"]
-
 SECRET_VARIABLE = "PADDOCK_PASSPHRASE"
 _GRACE_S = 2.0
 

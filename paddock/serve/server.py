@@ -24,8 +24,6 @@ from paddock.serve.keys import KEYS
 from paddock.serve.passphrase import Gate
 from paddock.serve.process import AppProcess
 
-__all__ = ["COOKIE", "MAX_PAGES", "Place", "ScreenServer"]
-
 COOKIE = "paddock"
 MAX_PAGES = 8
 """Pages open at once; each is a process of 70 to 130 MB."""

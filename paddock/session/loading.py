@@ -15,8 +15,6 @@ from paddock.store.csvfile import CsvFile
 from paddock.store.folder import Doc, assemble, read_docs
 from paddock.store.tomlfile import TomlFile
 
-__all__ = ["event_of", "load"]
-
 
 def load(path: Path) -> Event:
     """The event at ``path``, read and checked; writes nothing.

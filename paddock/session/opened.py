@@ -23,14 +23,14 @@ from paddock.store.keeper import Keeper
 from paddock.store.labels import label_of, row_name
 from paddock.store.plan import plan, singles
 from paddock.store.rescue import LIST, rescue
-from paddock.store.steps import Docs, KeyStep, RowStep, Step, TrackStep, apply, inverse
+from paddock.store.rowsteps import RowStep
+from paddock.store.steps import Docs, KeyStep, Step, TrackStep, apply, inverse
 from paddock.store.watch import Watch
 
 if TYPE_CHECKING:
     from paddock.engine.scoring.gap import GapAnswer
     from paddock.engine.scoring.tables import Standings
 
-__all__ = ["Saved", "Session"]
 
 T = TypeVar("T")
 

@@ -14,8 +14,6 @@ from paddock.errors import UsageError
 from paddock.model.event import Event
 from paddock.store.processor import why_not_polars
 
-__all__ = ["FEW_RUNS", "gap_of", "need_polars", "standings_of"]
-
 FEW_RUNS = 4000
 """Up to here polars is used only if it is imported already."""
 

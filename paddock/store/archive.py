@@ -19,19 +19,6 @@ from paddock.store import disk
 from paddock.store.aside import left
 from paddock.store.places import folded, portable
 
-__all__ = [
-    "MANIFEST",
-    "MAX_FILES",
-    "MAX_TOTAL",
-    "SUMS",
-    "Member",
-    "Packed",
-    "outside",
-    "pack",
-    "pack_contents",
-    "write_whole",
-]
-
 MANIFEST = "manifest.json"
 """Every file with its size and SHA-256."""
 SUMS = "SHA256SUMS"

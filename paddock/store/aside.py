@@ -14,8 +14,6 @@ from paddock.store import disk
 from paddock.store.disk import TEMP_MARK
 from paddock.store.places import belongs
 
-__all__ = ["InTheWayError", "alive", "built", "left", "ready"]
-
 _LAST = "event.toml"
 _DAY_S = 86_400
 

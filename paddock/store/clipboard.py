@@ -8,8 +8,6 @@ import subprocess
 from paddock.errors import UsageError
 from paddock.store.sources import LIMIT_BYTES
 
-__all__ = ["read_clipboard"]
-
 _READERS = (
     ("wl-paste", "--no-newline"),
     ("xclip", "-selection", "clipboard", "-o"),

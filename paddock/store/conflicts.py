@@ -15,10 +15,9 @@ from paddock.store.labels import key_name
 from paddock.store.layout import layout_of, named
 from paddock.store.places import kept
 from paddock.store.records import cells_of, render
-from paddock.store.steps import KeyStep, RowStep, Step
+from paddock.store.rowsteps import RowStep
+from paddock.store.steps import KeyStep, Step
 from paddock.store.tomlfile import TomlFile
-
-__all__ = ["Conflict", "Difference", "conflict_of", "keep"]
 
 _HEADER = ["what", "file", "row", "column", "mine", "theirs"]
 

@@ -5,8 +5,6 @@ from __future__ import annotations
 import traceback
 from pathlib import Path
 
-__all__ = ["note"]
-
 
 def note(error: BaseException, more: str = "") -> str:
     """Write the traceback (no values of variables) and ``more``; returns words on where it is."""

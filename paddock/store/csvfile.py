@@ -16,8 +16,6 @@ from paddock.store.layout import Layout, layout_of, named
 from paddock.store.records import DELIMITERS, Split, cells_of, ending_of, lines_in, render, split
 from paddock.store.text import BOM, FileFault, decode
 
-__all__ = ["CsvFile", "Record"]
-
 _CUT = "the last line ends in the middle: the file is cut off here; complete the line or take it out"
 
 

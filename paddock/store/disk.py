@@ -14,22 +14,6 @@ from pathlib import Path
 from paddock.errors import SaveError
 from paddock.store.places import AstrayError, may_go_into
 
-__all__ = [
-    "MERGE_MARK",
-    "TEMP_MARK",
-    "MovedError",
-    "append",
-    "copy",
-    "held",
-    "read",
-    "remove",
-    "replace",
-    "save_error",
-    "strays",
-    "sweep",
-    "sync_folder",
-]
-
 TEMP_MARK = ".paddock-new"
 """Temporary files are hidden, named ``.<target>.<process>.paddock-new``; a killed program's are swept away later."""
 

@@ -13,8 +13,6 @@ from paddock.store.places import kept
 from paddock.store.steps import Docs
 from paddock.store.trackdoc import TrackDoc
 
-__all__ = ["write"]
-
 
 def write(target: Path, docs: Docs, source: Path) -> None:
     """The files as they are in memory; others of the old folder are copied where they can still be read.

@@ -8,8 +8,6 @@ from pathlib import Path
 import paddock
 from paddock.store.fresh import new_folder
 
-__all__ = ["copy_example", "example_folder", "folder_description"]
-
 
 def example_folder() -> Path:
     """Where the example lies: in the installed package, or beside it in a checkout."""

@@ -22,21 +22,6 @@ from paddock.store.text import FileFault
 from paddock.store.tomlfile import TomlFile
 from paddock.store.trackdoc import TrackDoc, data_of, is_track
 
-__all__ = [
-    "REQUIRED",
-    "Broken",
-    "Doc",
-    "assemble",
-    "file_names",
-    "no_collecting",
-    "parse",
-    "read",
-    "read_bytes",
-    "read_doc",
-    "read_docs",
-    "why",
-]
-
 REQUIRED = ("event.toml", "entrants.csv", "times.csv")
 """Without these there is no event."""
 

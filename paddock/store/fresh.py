@@ -13,8 +13,6 @@ from paddock.model.columns import spec_of
 from paddock.model.rows import EntrantRow, TimeRow
 from paddock.store.aside import InTheWayError, built
 
-__all__ = ["default_checklists", "new_folder", "template", "write_fresh"]
-
 
 def template(
     name: str, days: Sequence[date], numbers: Sequence[str], own_id: str, more: Mapping[tuple[str, ...], object]

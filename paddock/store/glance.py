@@ -13,8 +13,6 @@ from typing import Any
 from paddock.store import disk
 from paddock.store.places import inside
 
-__all__ = ["Glance", "GlanceRun", "glance"]
-
 _MOST_BYTES = 2_000_000
 _SIGNS = (",", ";", "\t")
 

@@ -11,8 +11,6 @@ from paddock.store import aside, disk
 from paddock.store.merge import CONFLICTS, Content, content_of
 from paddock.store.places import inside, kept
 
-__all__ = ["begun", "broken_off", "write"]
-
 _LOCK_WAIT_S = 5.0
 
 

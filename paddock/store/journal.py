@@ -17,10 +17,9 @@ from paddock.errors import Problem
 from paddock.store import disk
 from paddock.store.places import belongs, is_document, is_table, kept
 from paddock.store.records import DELIMITERS
-from paddock.store.steps import ColumnStep, FileStep, KeyStep, RowStep, Step, TrackStep
+from paddock.store.rowsteps import RowStep
+from paddock.store.steps import ColumnStep, FileStep, KeyStep, Step, TrackStep
 from paddock.store.trackdoc import forget_copies, is_sum, is_track
-
-__all__ = ["Entry", "History", "Journal", "refused_in"]
 
 _KINDS: dict[str, type[Any]] = {
     "row": RowStep,

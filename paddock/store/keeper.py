@@ -23,8 +23,6 @@ from paddock.store.steps import Docs, apply, inverse
 from paddock.store.text import FileFault
 from paddock.store.trackdoc import data_of, is_track, put
 
-__all__ = ["Keeper", "Outcome"]
-
 _ROUNDS = 100
 _LOCK_WAIT_S = 5.0
 _LOOKS = 20

@@ -9,8 +9,6 @@ from paddock.model.columns import spec_of
 from paddock.model.edit import AddRow, Batch, ChangeRow, Edit, PutTrack, RemoveRow, SetKey
 from paddock.model.rows import ROWS, Row
 
-__all__ = ["key_name", "label_of", "row_name"]
-
 _NOUNS = {
     "entrants.csv": "entry",
     "grid.csv": "grid place",

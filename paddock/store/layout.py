@@ -15,8 +15,6 @@ from paddock.model.measured import Written, out_of_bounds
 from paddock.model.rows import Row
 from paddock.model.units import Unit
 
-__all__ = ["Layout", "Slot", "layout_of", "named", "too_many"]
-
 _BLANK: Final = object()
 _MISSING: Final = object()
 _LONGEST = 100_000

@@ -20,21 +20,6 @@ from paddock.store.records import DELIMITERS, cells_of, ending_of, render, split
 from paddock.store.text import BOM, FileFault, decode
 from paddock.store.tomlread import loads
 
-__all__ = [
-    "CONFLICTS",
-    "Content",
-    "Table",
-    "content_of",
-    "digest",
-    "document_of",
-    "files_in",
-    "kept_name",
-    "render_document",
-    "render_table",
-    "strays_in",
-    "table_of",
-]
-
 CONFLICTS = "merge-conflicts.csv"
 """The list of what copies said differently: file, row, column, the value kept, another value."""
 

@@ -14,8 +14,6 @@ from paddock.store import disk
 from paddock.store.merge import CONFLICTS
 from paddock.store.places import kept, typed
 
-__all__ = ["Near", "completions", "keep_source", "last_source", "tables_near"]
-
 _ENDINGS = frozenset((".csv", ".tsv", ".txt", ".htm", ".html"))
 _NAME = "import-source.txt"
 _MOST = 200

@@ -10,8 +10,6 @@ from lxml import etree, html
 from paddock.model.grid import Grid
 from paddock.store.plaintext import text_grids
 
-__all__ = ["page_grids"]
-
 _DROPPED = ("script", "style", "noscript", "template", "select", "svg", "head", "iframe", "object")
 _DECLARED = re.compile(r"^\s*<\?xml[^>]*\?>")
 _SPAN_LIMIT = 200

@@ -15,8 +15,6 @@ from typing import Any
 
 from paddock.store import disk
 
-__all__ = ["Personal", "read_personal", "read_recent", "remember", "settings_path", "write_theme"]
-
 CORNERS = frozenset({"lf", "rf", "lr", "rr"})
 _MOST = 8
 _MOST_BYTES = 1_000_000

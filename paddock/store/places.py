@@ -13,21 +13,6 @@ from pathlib import Path
 
 from paddock.errors import UsageError
 
-__all__ = [
-    "DOCUMENTS",
-    "AstrayError",
-    "belongs",
-    "folded",
-    "inside",
-    "is_document",
-    "is_table",
-    "kept",
-    "may_go_into",
-    "most_bytes",
-    "portable",
-    "typed",
-]
-
 DOCUMENTS = ("event.toml", "checklist.toml")
 _MOST_TABLE = 8_000_000
 _MOST_DOCUMENT = 400_000

@@ -9,8 +9,6 @@ from collections.abc import Callable, Iterator
 
 from paddock.model.grid import Grid
 
-__all__ = ["text_grids"]
-
 Record = tuple[int, list[str]]
 _SAMPLE = 300
 _NEWLINE = re.compile(r"\r\n?|[\x0b\x0c\x1c-\x1e\x85\u2028\u2029]")

@@ -14,10 +14,9 @@ from paddock.store.csvfile import CsvFile
 from paddock.store.folder import Broken
 from paddock.store.labels import key_name, row_name
 from paddock.store.places import belongs, is_document, most_bytes
-from paddock.store.steps import ColumnStep, Docs, FileStep, KeyStep, RowStep, Step, TrackStep, apply, collides, usable
+from paddock.store.rowsteps import RowStep, collides
+from paddock.store.steps import ColumnStep, Docs, FileStep, KeyStep, Step, TrackStep, apply, usable
 from paddock.store.tomlfile import TomlFile
-
-__all__ = ["Single", "find_row", "plan", "singles"]
 
 _MANY = 8
 """From this many edits of one file on, one pass over it is made."""

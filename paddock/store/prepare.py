@@ -15,8 +15,6 @@ from paddock.store.folder import Broken, Doc, read_doc
 from paddock.store.fresh import default_checklists, new_folder
 from paddock.store.plan import plan
 
-__all__ = ["CHECKLISTS", "COPIED", "HEADERS", "write_carried"]
-
 CHECKLISTS = "checklist.toml"
 _MOST_BESIDE = 30_000_000
 COPIED = ("event.toml", CHECKLISTS, TyreRow.FILE)

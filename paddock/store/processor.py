@@ -13,8 +13,6 @@ import sys
 from functools import cache
 from pathlib import Path
 
-__all__ = ["NEEDED", "lacking", "why_not_polars"]
-
 NEEDED = frozenset({"avx", "avx2", "fma", "bmi1", "bmi2", "movbe"})
 _X86 = frozenset({"x86_64", "amd64", "x86", "i386", "i686"})
 _WINDOWS_AVX2 = 40  # PF_AVX2_INSTRUCTIONS_AVAILABLE

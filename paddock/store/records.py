@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, NamedTuple
 if TYPE_CHECKING:
     from _csv import Reader as _Reader
 
-__all__ = ["DELIMITERS", "Split", "cells_of", "ending_of", "lines_in", "render", "split"]
 
 DELIMITERS = (",", ";", "\t")
 _MAX_RESTARTS = 2000

@@ -9,8 +9,6 @@ from pathlib import Path
 from paddock.store import disk
 from paddock.store.places import kept
 
-__all__ = ["remember", "remembered"]
-
 _NAME = "import.json"
 _MOST = 50
 _MOST_BYTES = 1_000_000

@@ -15,8 +15,6 @@ from paddock.store.journal import Entry
 from paddock.store.steps import Docs
 from paddock.store.trackdoc import TrackDoc
 
-__all__ = ["LIST", "rescue"]
-
 LIST = "unsaved.txt"
 """The entries in words, beside a copy of the event that has them in."""
 

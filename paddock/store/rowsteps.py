@@ -14,8 +14,6 @@ from paddock.store.labels import row_name
 from paddock.store.layout import layout_of, named
 from paddock.store.records import cells_of, ending_of
 
-__all__ = ["RowStep", "apply_row", "apply_rows", "collides"]
-
 _MANY = 8
 """From this many steps of one file on, one pass over it is made."""
 

@@ -13,8 +13,6 @@ from paddock.store.places import inside, most_bytes
 from paddock.store.text import FileFault
 from paddock.store.tomlread import loads, read_season
 
-__all__ = ["SEASON_FILE", "event_folders", "season_file"]
-
 SEASON_FILE = "season.toml"
 
 

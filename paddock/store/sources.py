@@ -15,8 +15,6 @@ from paddock.errors import FolderError, UsageError, missing
 from paddock.model.grid import Grid
 from paddock.store.plaintext import text_grids
 
-__all__ = ["LIMIT_BYTES", "decode_source", "read_bytes", "read_source", "read_stream"]
-
 LIMIT_BYTES = 20_000_000
 """Far above any table of results: a season of 200 cars is under 5 MB as a page."""
 

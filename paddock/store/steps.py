@@ -15,23 +15,9 @@ from paddock.errors import RefusedError
 from paddock.store.csvfile import CsvFile
 from paddock.store.folder import Broken, Doc, parse
 from paddock.store.layout import named
-from paddock.store.rowsteps import RowStep, apply_row, apply_rows, collides
+from paddock.store.rowsteps import RowStep, apply_row, apply_rows
 from paddock.store.tomlfile import TomlFile
 from paddock.store.trackdoc import TrackDoc
-
-__all__ = [
-    "ColumnStep",
-    "Docs",
-    "FileStep",
-    "KeyStep",
-    "RowStep",
-    "Step",
-    "TrackStep",
-    "apply",
-    "collides",
-    "inverse",
-    "usable",
-]
 
 Docs = MutableMapping[str, Doc]
 """The folder's files; one that isn't there has no key."""

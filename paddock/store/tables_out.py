@@ -20,7 +20,6 @@ from paddock.store.archive import write_whole
 if TYPE_CHECKING:
     import polars as pl
 
-__all__ = ["Column", "event_frames", "frame", "inert", "write_parquet", "write_partitioned", "write_spreadsheet"]
 
 Column = type
 """One of ``str int float bool date``."""

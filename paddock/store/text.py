@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from paddock.errors import Problem
 
-__all__ = ["BOM", "FileFault", "decode", "line_at"]
-
 BOM = "\ufeff"
 _CONTROL = bytes(code for code in (*range(32), 127) if code not in b"\t\r\n")
 

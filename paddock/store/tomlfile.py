@@ -14,8 +14,6 @@ from paddock.store.text import BOM
 from paddock.store.tomllines import line_of
 from paddock.store.tomlread import loads, read_car, read_checklists, read_settings
 
-__all__ = ["TomlFile"]
-
 Content = Settings | Car | Mapping[str, tuple[str, ...]]
 
 

@@ -6,8 +6,6 @@ import re
 from collections.abc import Sequence
 from functools import lru_cache
 
-__all__ = ["line_of"]
-
 _PART = r"""(?:"[^"]*"|'[^']*'|[A-Za-z0-9_-]+)"""
 _KEY = rf"{_PART}(?:\s*\.\s*{_PART})*"
 _TABLE = re.compile(rf"\s*\[(\[)?\s*({_KEY})\s*\]")

@@ -20,7 +20,6 @@ from paddock.store.tomllines import line_of
 if TYPE_CHECKING:
     from pydantic_core import ErrorDetails
 
-__all__ = ["loads", "read_car", "read_checklists", "read_season", "read_settings"]
 
 M = TypeVar("M", bound=TomlModel)
 Path = tuple[str | int, ...]

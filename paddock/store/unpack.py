@@ -16,8 +16,6 @@ from paddock.store.archive import MANIFEST, MAX_FILES, MAX_TOTAL, SUMS, Member
 from paddock.store.aside import InTheWayError, built
 from paddock.store.places import folded, portable
 
-__all__ = ["unpack"]
-
 _CHUNK = 1 << 16
 _SHORT = 4 * 1024 * 1024
 

@@ -12,8 +12,6 @@ from paddock.errors import FolderError
 from paddock.store.disk import TEMP_MARK
 from paddock.store.folder import file_names
 
-__all__ = ["POLL_S", "Watch"]
-
 POLL_S = 2.0
 
 

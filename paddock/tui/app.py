@@ -26,7 +26,6 @@ from paddock.tui.theme import DEFAULTS, THEMES, other
 if TYPE_CHECKING:
     from paddock.session import Session
 
-__all__ = ["PaddockApp"]
 
 _TICK_S = 2.0
 _EVERY = 8

@@ -6,13 +6,12 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from paddock.pages.document import TextLine
+from paddock.render.pieces import cut, line
 from paddock.tui.page import Page
-from paddock.tui.paint import TextLine, cut, line
 
 if TYPE_CHECKING:
     from paddock.tui.desk import Desk
-
-__all__ = ["AskingPage", "Question", "one_of", "text"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     from paddock.model.grid import Grid
     from paddock.tui.desk import Desk
 
-__all__ = ["Bringing", "Reader", "clipboard", "of_file", "of_text"]
 
 Reader = Callable[[], "Sequence[Grid]"]
 

@@ -18,8 +18,6 @@ if TYPE_CHECKING:
     from paddock.model.event import Event
     from paddock.session import Session
 
-__all__ = ["Desk", "Done"]
-
 
 @dataclass(frozen=True, slots=True)
 class Done:

@@ -8,8 +8,6 @@ from typing import TYPE_CHECKING, Protocol
 if TYPE_CHECKING:
     from textual.screen import Screen
 
-__all__ = ["Doorman"]
-
 
 class Doorman(Protocol):
     """The app as pages see it."""

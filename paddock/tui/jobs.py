@@ -15,7 +15,6 @@ from paddock.tui.asking import AskingPage
 if TYPE_CHECKING:
     from paddock.tui.desk import Desk
 
-__all__ = ["Job", "JobPage"]
 
 Told = Callable[[str], None]
 Job = Callable[[Told], str]

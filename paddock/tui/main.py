@@ -7,8 +7,6 @@ import os
 import sys
 from pathlib import Path
 
-__all__ = ["run"]
-
 
 def run(folder: Path | None) -> int:
     """Show the screens on an event folder, or the first-run page; returns the exit code."""

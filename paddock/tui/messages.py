@@ -6,8 +6,6 @@ from dataclasses import dataclass
 
 from textual.message import Message
 
-__all__ = ["Told"]
-
 
 @dataclass
 class Told(Message):

@@ -19,8 +19,9 @@ from textual.widget import Widget
 from textual.widgets import Input
 
 from paddock.log import note
+from paddock.pages.document import TextLine
+from paddock.render.pieces import line, spread, wrapped
 from paddock.tui.messages import Told
-from paddock.tui.paint import TextLine, line, spread, wrapped
 from paddock.tui.rooms import ROOMS
 from paddock.tui.waiting import Waiting
 from paddock.tui.widgets.board import Board
@@ -33,7 +34,6 @@ if TYPE_CHECKING:
     from paddock.tui.desk import Desk, Done
     from paddock.tui.doorman import Doorman
 
-__all__ = ["LEAST", "Page"]
 
 LEAST = (36, 12)
 """Columns and rows below which a page says so instead of showing half of itself."""

@@ -13,8 +13,6 @@ from paddock.tui.page import Page
 if TYPE_CHECKING:
     from paddock.tui.doorman import Doorman
 
-__all__ = ["Actions"]
-
 
 class Actions(Provider):
     """Bindings that act now, each once, with the key that does the same."""

@@ -8,14 +8,15 @@ from typing import TYPE_CHECKING, ClassVar
 from rich.cells import cell_len
 from textual.widget import Widget
 
+from paddock.pages.document import Piece, TextLine
+from paddock.render.clean import clean
+from paddock.render.pieces import fit, line, wrapped
 from paddock.tui.page import Page
-from paddock.tui.paint import Piece, TextLine, clean, fit, line, wrapped
 from paddock.tui.widgets.board import Board
 
 if TYPE_CHECKING:
     from paddock.tui.desk import Desk
 
-__all__ = ["ReaderPage", "leaf_names", "table_lines"]
 
 _STACK = 18
 """Narrower than this a last column stands under its row instead of beside it."""

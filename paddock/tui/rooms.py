@@ -15,8 +15,6 @@ if TYPE_CHECKING:
     from paddock.tui.desk import Desk
     from paddock.tui.page import Page
 
-__all__ = ["ROOMS", "Room", "build", "room_of"]
-
 
 @dataclass(frozen=True, slots=True)
 class Room:

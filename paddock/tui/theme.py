@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from textual.theme import Theme
 
-__all__ = ["DEFAULTS", "NIGHT", "SUN", "THEMES", "other"]
-
 DEFAULTS = {"quiet": "#A9B4BE", "band": "#24303A", "band-text": "#FFFFFF"}
 """Our own variables, so that a theme without them still paints."""
 

@@ -7,8 +7,6 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from paddock.tui.page import Page
 
-__all__ = ["Waiting"]
-
 
 class Waiting:
     """The lines that wait on one page, and what was half typed behind them."""

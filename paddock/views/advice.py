@@ -10,8 +10,6 @@ from paddock.model.event import Event
 if TYPE_CHECKING:
     from paddock.engine.work.due import Due
 
-__all__ = ["due_lines"]
-
 
 def _due_words(item: Due) -> str:
     torque = f", {words.torque(item.torque_nm)}" if item.torque_nm else ""

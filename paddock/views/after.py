@@ -18,11 +18,6 @@ from paddock.store.archive import Packed
 from paddock.store.places import typed
 from paddock.words import plural
 
-__all__ = [
-    "NEXT", "Asked", "answer_edit", "answered", "asked", "carried_lines", "folder_of", "packed_words", "place_of",
-    "plan_edit", "plan_now", "read_air", "read_altitude", "read_hottest",
-]  # fmt: skip
-
 NEXT = "debrief next"
 """The question the plan answers."""
 

@@ -8,8 +8,6 @@ from paddock.engine.scoring.tables import days_run
 from paddock.model.event import Event
 from paddock.model.rows import RunRow, TimeRow
 
-__all__ = ["day_in_hand", "last_run", "next_run", "run_for_line", "run_of_others"]
-
 _NOT_RUN = frozenset({"rerun", "practice"})
 
 

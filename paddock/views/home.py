@@ -21,8 +21,6 @@ from paddock.views.days import day_in_hand
 from paddock.views.my_runs import MyRun, my_runs
 from paddock.views.schedule import Schedule, schedule
 
-__all__ = ["Home", "day_words", "home", "weather_words"]
-
 
 @dataclass(frozen=True, slots=True)
 class Home:

@@ -15,11 +15,6 @@ from paddock.model.grid import Grid
 from paddock.store.conflicts import Conflict
 from paddock.words import plural, run_text
 
-__all__ = [
-    "Aside", "asides", "changed_lines", "count_words", "difference_line", "fresh_numbers", "mapping_words", "next_day",
-    "next_table", "on_screen", "place_words", "raw_rows", "sample", "told_columns", "unread_lines",
-]  # fmt: skip
-
 _LISTED = 20
 
 

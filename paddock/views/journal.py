@@ -17,12 +17,6 @@ from paddock.model.rows import ChangeRow as Change
 from paddock.model.rows import NoteRow, WeatherRow
 from paddock.views.days import last_run, next_run
 
-__all__ = [
-    "ChangeLine", "add_change", "add_note", "add_weather", "change_lines", "decide", "known_items", "notes_found",
-    "take_back", "topic_of",
-]  # fmt: skip
-
-
 # notes
 
 

@@ -15,11 +15,6 @@ from paddock.model.event import Event
 from paddock.model.rows import EntrantRow, PressureRow, RunRow, TimeRow, TreadTempRow
 from paddock.views.days import next_run, run_for_line, run_of_others
 
-__all__ = [
-    "Logged", "behind", "complete_entrant", "log_pressures", "log_rival", "log_run", "log_tread", "name_mine",
-    "one_row", "replaces",
-]  # fmt: skip
-
 _RESULT = ("time_ms", "cones", "misses", "status")
 _ENOUGH = 3
 _FELT = ("entry", "mid", "exit", "slalom", "mistake", "surface", "unsafe", "note")

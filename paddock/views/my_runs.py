@@ -10,8 +10,6 @@ from paddock.entry import RunLine as TypedRun
 from paddock.model.event import Event
 from paddock.model.rows import RunRow
 
-__all__ = ["MyRun", "my_runs", "typed"]
-
 
 @dataclass(frozen=True, slots=True)
 class MyRun:

@@ -21,8 +21,6 @@ from paddock.model.event import Event
 from paddock.model.rows import CORNERS
 from paddock.model.units import PSI_PA
 
-__all__ = ["CornerNow", "Taking", "gauge_step", "over_cold", "pressing", "readings_due", "taking", "taking_words"]
-
 
 @dataclass(frozen=True, slots=True)
 class CornerNow:

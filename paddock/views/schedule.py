@@ -13,8 +13,6 @@ from paddock.model.event import Event
 from paddock.model.rows import GridRow, TimeRow
 from paddock.views.days import next_run
 
-__all__ = ["Schedule", "minutes_since", "schedule"]
-
 
 @dataclass(frozen=True, slots=True)
 class Schedule:

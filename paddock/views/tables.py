@@ -9,8 +9,6 @@ from paddock.engine.scoring.tables import INDEX, RAW, Standing, Standings
 from paddock.model.event import Event
 from paddock.model.rows import TimeRow
 
-__all__ = ["Line", "TableView", "followed_words", "heard_words", "table_names", "table_view"]
-
 
 @dataclass(frozen=True, slots=True)
 class Line:

@@ -20,8 +20,6 @@ from paddock.pages.pressure import later_words, next_line
 from paddock.views.days import last_run
 from paddock.views.log import Logged
 
-__all__ = ["Corner", "Why", "as_said", "why"]
-
 
 @dataclass(frozen=True, slots=True)
 class Corner:

@@ -14,10 +14,6 @@ from paddock.model.event import Event
 from paddock.model.rows import WorkRow
 from paddock.views.days import last_run
 
-__all__ = [
-    "WorkLine", "add", "fault", "list_names", "lists_of", "opened_words", "tick_item", "toggle", "work_lines",
-]  # fmt: skip
-
 
 @dataclass(frozen=True, slots=True)
 class WorkLine:

@@ -7,8 +7,6 @@ from collections.abc import Callable
 from pathlib import Path
 from random import Random
 
-__all__ = ["spoil", "spoilt_bytes"]
-
 CELLS = (
     "", " ", "0", "-1", "1e999", "-1e999", "nan", "inf", "1e-400", "9" * 40, "9" * 5000, "0x10", "١٢", "½", "1_000", "1,5", "47.5 ", "+5",
     "1:99:99", "24:00", "-0:01", "2026-02-30", "0001-01-01", "9999-12-31", "10000-01-01", "dnf", "rerun", "true", "x" * 300, "y" * 140_000,

@@ -21,8 +21,6 @@ from paddock.store.archive import pack
 from paddock.store.glance import glance
 from tests.attack.spoiling import spoil, spoilt_bytes
 
-__all__ = ["trial"]
-
 HANG_S = 30
 CODES = {0, 1, 2, 3, 4}
 READING: tuple[tuple[str, ...], ...] = (

@@ -16,8 +16,6 @@ from tests.bench.saving import in_turn
 from tests.bench.watched import ROOT
 from tests.engine.test_heat import made
 
-__all__ = ["figures"]
-
 _Task = Callable[[], object]
 
 

@@ -23,8 +23,6 @@ import polars as pl
 from paddock.engine.season.many_seasons import RUNS_IN, season_points
 from paddock.model.season import Points
 
-__all__ = ["Size", "measure", "season_frame", "write_runs"]
-
 CLASSES = ("PINE", "LIME", "OAK", "HOLLY", "HAZEL")
 RULE = Points.model_validate({"rule": "ratio", "full": 100, "decimals": 2})
 

@@ -18,8 +18,6 @@ import aiohttp
 from tests.bench.report import Figure
 from tests.bench.watched import ROOT, ended, plain_of, screens, shows_first
 
-__all__ = ["figures"]
-
 
 @contextmanager
 def _served(folder: Path, home: Path) -> Iterator[str]:

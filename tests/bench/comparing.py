@@ -9,8 +9,6 @@ from tests.bench.bench_standings import field, ours, same
 from tests.bench.report import Figure
 from tests.bench.saving import in_turn
 
-__all__ = ["compared"]
-
 _BAR_MS = {3_000: 5.0}
 
 

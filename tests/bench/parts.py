@@ -13,8 +13,6 @@ from tests.bench import answers, browser, comparing, saving, starting, whole
 from tests.bench.report import Figure
 from tests.bench.watched import ROOT
 
-__all__ = ["PARTS", "Size"]
-
 
 @dataclass(frozen=True, slots=True)
 class Size:

@@ -6,8 +6,6 @@ import re
 from dataclasses import dataclass
 from pathlib import Path
 
-__all__ = ["Rest", "at_rest", "memory_mib"]
-
 
 @dataclass(frozen=True, slots=True)
 class Rest:

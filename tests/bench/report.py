@@ -9,8 +9,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from importlib.metadata import version
 
-__all__ = ["Figure", "loop_ms", "machine", "table"]
-
 _LIBRARIES = ("textual", "polars", "pydantic", "pandas", "duckdb")
 
 

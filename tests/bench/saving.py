@@ -16,8 +16,6 @@ from paddock.store.glance import glance
 from tests.bench.report import Figure
 from tests.store.folders import large_folder
 
-__all__ = ["growth", "in_turn", "saves"]
-
 
 def in_turn(
     work: dict[str, Callable[[], object]], rounds: int, clock: Callable[[], float] = perf_counter

@@ -14,8 +14,6 @@ from tests.bench.report import Figure
 from tests.bench.watched import ROOT, Watched, both, ended, floor, screens, shows_first
 from tests.store.folders import large_folder
 
-__all__ = ["compiled", "keys_and_rest", "of_many_runs", "starts"]
-
 _DIGITS = "45912"
 
 

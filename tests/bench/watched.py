@@ -13,8 +13,6 @@ from time import perf_counter
 
 from tests.tui.terminal import Terminal
 
-__all__ = ["ROOT", "Watched", "both", "ended", "floor", "plain_of", "screens", "shows_first"]
-
 ROOT = Path(__file__).parents[2]
 _CODES = re.compile(rb"\x1b(?:\[[^a-zA-Z]*[a-zA-Z]|[_P][^\x1b]*\x1b\\|[()].|[=>78])")
 _ASKED = b"\x1b[?2026$p"

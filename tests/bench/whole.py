@@ -25,8 +25,6 @@ from tests.store.folders import large_folder
 if TYPE_CHECKING:
     from tests.bench.parts import Size
 
-__all__ = ["figures"]
-
 
 def spent() -> float:
     """Processor seconds of the processes that have ended, theirs and the system's for them."""

@@ -16,8 +16,6 @@ from paddock.folders.reading import load
 from paddock.model.event import Event
 from paddock.model.rows import Row, RunRow, WorkRow
 
-__all__ = ["answers", "as_of", "example"]
-
 LATER = datetime(2040, 1, 1)
 LATER_MIN = 4.0
 """Asked once the tyres were read: that many minutes after the log of the run."""

@@ -8,8 +8,6 @@ from paddock.pages.pressure import next_line
 from tests.engine.example_log import ARGUED, answers, example
 from tests.engine.pressure.situations import SITUATIONS, now, story
 
-__all__ = ["example_log", "situations"]
-
 
 def _cautions(found: Moment) -> str:
     said = [text for text in found.cautions if text != MAKER]

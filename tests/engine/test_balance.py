@@ -13,7 +13,6 @@ from scipy.optimize import brentq
 from paddock.engine.car.balance import (
     AxleLoads,
     Chassis,
-    G,
     chassis_of,
     front_share,
     in_series,
@@ -23,6 +22,7 @@ from paddock.engine.car.balance import (
     transfer,
 )
 from paddock.engine.car.bars import pairs_table
+from paddock.engine.car.driveline import G
 from tests.cars import coupe, laws, saloon
 
 

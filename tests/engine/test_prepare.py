@@ -13,7 +13,8 @@ import pytest
 
 from paddock.engine.cold import Place
 from paddock.engine.season.carry import Carried, carry, index_question, without_index
-from paddock.model.car import Axle, Bar, Car, Target
+from paddock.model.car import Car, Target
+from paddock.model.car_axle import Axle, Bar
 from paddock.model.edit import AddRow, ChangeRow, SetKey
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow as Change

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from scipy.interpolate import PchipInterpolator
 
 from paddock.engine.car.torque_curve import curve_of, curve_through, read_points
-from paddock.model.car import Engine
+from paddock.model.car_drive import Engine
 from tests.cars import laws
 
 points = st.lists(st.tuples(st.integers(1, 40), st.floats(0, 500)), min_size=2, max_size=14).map(

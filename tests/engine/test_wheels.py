@@ -7,7 +7,7 @@ import math
 import pytest
 
 from paddock.engine.car.driveline import ROLLING, read_size, rolling_circumference
-from paddock.model.car import Gearbox
+from paddock.model.car_drive import Gearbox
 
 
 @pytest.mark.parametrize(

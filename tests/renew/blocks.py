@@ -22,8 +22,6 @@ from paddock.model.rows import ChangeRow, WorkRow
 from tests.engine.shown import example_log, situations
 from tests.renew.said import keys_table
 
-__all__ = ["BLOCKS", "CARRIED", "ROOT", "carried", "in_a_season"]
-
 ROOT = Path(__file__).parents[2]
 CARRIED = "autumn"
 SEASON = """[[events]]

@@ -19,8 +19,6 @@ from unittest.mock import patch
 from paddock.__main__ import main
 from tests.renew.blocks import BLOCKS, ROOT
 
-__all__ = ["PAGES", "printed", "renewed"]
-
 WIDE = "100"
 FIRST_PART = " | sed '/^$/Q'"
 

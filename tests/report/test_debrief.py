@@ -18,8 +18,8 @@ import tinycss2
 from paddock.folders.reading import load
 from paddock.model.rows import ChangeRow, EntrantRow, NoteRow, PressureRow, RunRow, WorkRow
 from paddock.pages.debrief.build import PARTS, Report, build
+from paddock.render.clean import clean
 from paddock.render.debrief import POST_LETTERS, page, summary
-from paddock.render.pieces import clean
 from tests import factories
 
 EXAMPLE = Path(__file__).resolve().parents[2] / "example_event"

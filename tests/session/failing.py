@@ -9,8 +9,6 @@ from typing import Any
 
 import pytest
 
-__all__ = ["CALLS", "Dead", "Disk", "failing_disk"]
-
 CALLS = ("open", "write", "fsync", "replace", "mkdir", "unlink", "ftruncate", "lseek")
 
 

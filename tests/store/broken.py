@@ -8,8 +8,6 @@ from pathlib import Path
 
 from tests.store.folders import ENTRANTS, EVENT, TIMES
 
-__all__ = ["BROKEN", "CROSS_FILE", "Breaker"]
-
 Breaker = Callable[[Path], object]
 
 

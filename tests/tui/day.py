@@ -16,8 +16,6 @@ from pathlib import Path
 from paddock.folders.starting import new_event
 from tests.tui.pilot import Hand, driving
 
-__all__ = ["DOC", "STEPS", "Step", "Taken", "drive", "document"]
-
 DOC = Path(__file__).parents[2] / "docs" / "day.md"
 START = datetime(2026, 10, 11, 8, 0)
 

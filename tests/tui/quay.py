@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from pathlib import Path
 
-__all__ = ["RAN", "quay"]
-
 EVENT = """
 name = "A day by the water"
 altitude_m = 412

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from pathlib import Path
 
-__all__ = ["small_event"]
-
 _FILES = {
     "event.toml": (
         'format = 1\nid = "smallone"\nname = "A day on the quay"\ndays = [2026-05-10]\nruns_per_day = 4\n'

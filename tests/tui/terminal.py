@@ -18,8 +18,6 @@ from pathlib import Path
 
 import pyte
 
-__all__ = ["Terminal", "opened"]
-
 _STRIPPED = [
     re.compile(pattern)
     for pattern in (

@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from paddock.render.pieces import Piece, cut, fit
+from paddock.pages.document import Piece
+from paddock.render.pieces import cut, fit
 from paddock.tui.rooms import ROOMS
 from tests.tui.pilot import driving
 from tests.tui.small import small_event

@@ -7,7 +7,7 @@ from typing import Any
 from textual.app import App, ComposeResult
 from textual.geometry import Region
 
-from paddock.tui.paint import Piece
+from paddock.pages.document import Piece
 from paddock.tui.theme import DEFAULTS, NIGHT
 from paddock.tui.widgets.grid import Cells, Col, Grid
 

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from math import pi
 
 from paddock.engine.car.findings import Finding, doubt, fault
-from paddock.model.car import Axle, Bar, Car
+from paddock.model.car import Car
+from paddock.model.car_axle import Axle, Bar
 
 SHEAR_GPA = 79.0
 """Spring and structural steels lie between 77.2 and 79.3 GPa (table of spring materials, engineersedge.com)."""

@@ -18,7 +18,8 @@ from math import pi, sqrt
 
 from paddock.engine.car.bar_parts import BarParts, Hole, parts_of
 from paddock.engine.car.findings import Finding
-from paddock.model.car import Axle, Bar, Car
+from paddock.model.car import Car
+from paddock.model.car_axle import Axle, Bar
 
 HEAVE_MM = 10.0
 

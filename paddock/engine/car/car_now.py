@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from paddock.engine.car.bar_parts import holes_of
 from paddock.engine.car.findings import Finding, doubt, fault, merged
 from paddock.engine.car.setup_sheet import NOW, changes_of, setup_at
-from paddock.model.car import Axle, Car
+from paddock.model.car import Car
+from paddock.model.car_axle import Axle
 from paddock.model.event import Event
 
 Curve = Callable[[Car], tuple[Car, tuple[Finding, ...]]]

@@ -14,7 +14,7 @@ from itertools import pairwise
 from math import isfinite
 
 from paddock.engine.car.findings import Finding, doubt, fault
-from paddock.model.car import Engine
+from paddock.model.car_drive import Engine
 
 _FROM_LBFT = 4.4482216152605 * 0.3048
 

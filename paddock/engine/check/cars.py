@@ -20,8 +20,6 @@ from paddock.engine.pressure.thresholds import thresholds_of
 from paddock.errors import Problem
 from paddock.model.car import Car
 
-__all__ = ["CarLine", "car_faults", "car_warnings", "checked_cars"]
-
 PARKED_C = 15.0
 """A mild day's air, at which a parked car's pressures are looked at (common practice, no source)."""
 CarLine = Callable[[str, tuple[str, ...]], int]

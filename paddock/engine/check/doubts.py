@@ -16,8 +16,6 @@ from paddock.errors import Problem
 from paddock.model import rows as r
 from paddock.model.kinds import format_time, plain_number
 
-__all__ = ["doubts"]
-
 _TIME_MS = (10_000, 300_000)
 _CONES, _MISSES = 15, 8
 _PSI = (12.0, 75.0)

@@ -11,8 +11,6 @@ from paddock.errors import Level, Problem
 from paddock.model.kinds import format_time
 from paddock.model.rows import Row, key_of
 
-__all__ = ["Faults", "close_to", "day_fault", "near_number", "repeated", "said"]
-
 R = TypeVar("R", bound=Row)
 Faults = list[tuple[Row, str]]
 """Rows that stay out of the tables, each with the words."""

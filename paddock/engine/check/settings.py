@@ -11,8 +11,6 @@ from paddock.model.car import Car
 from paddock.model.rows import EntrantRow
 from paddock.model.settings import Settings
 
-__all__ = ["FILE", "LineOf", "index_problems", "settings_problems"]
-
 FILE = "event.toml"
 LineOf = Callable[[tuple[str, ...]], int]
 """The line of a key path in ``event.toml``, 0 where it isn't there."""

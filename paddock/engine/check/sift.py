@@ -16,8 +16,6 @@ from paddock.model.event import Event
 from paddock.model.rows import EntrantRow, Row, TimeRow, key_of
 from paddock.model.settings import Settings
 
-__all__ = ["sift"]
-
 
 def _no_line(_path: tuple[str, ...]) -> int:
     return 0

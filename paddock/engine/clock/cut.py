@@ -15,8 +15,6 @@ from paddock.engine.clock.stamps import minutes, stamp_of
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, Row, RunRow, TimeRow, WorkRow
 
-__all__ = ["cut", "stands_at"]
-
 
 def _clocks(event: Event) -> tuple[dict[tuple[int, int, str], float], dict[tuple[int, int], float]]:
     """Minutes of each entry's run from any file, and the latest of anybody's run of that number."""

@@ -11,8 +11,6 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import TypeVar
 
-__all__ = ["Place", "newest", "settled"]
-
 T = TypeVar("T")
 Place = tuple[float, ...]
 """Where the log puts a row within a day: its run, then its moment; the same place: the entry alone tells."""

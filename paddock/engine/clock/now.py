@@ -11,8 +11,6 @@ from paddock.engine.clock.stamps import minutes
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, RunRow, TimeRow
 
-__all__ = ["AsOf", "as_of", "dated"]
-
 MINUTE = timedelta(minutes=1)
 
 

@@ -7,8 +7,6 @@ from dataclasses import dataclass
 
 from paddock.model.event import Event
 
-__all__ = ["Stamp", "hh_mm", "minutes", "stamp_of"]
-
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
 _DAY_RUN = re.compile(
     r"(?:day|d)?\s*(\d{1,2})(?:(?:\s*[,/.-]\s*|\s+|\s*,?\s*(?:run|r)\s*)(\d{1,2})(?![\d:]))?", re.IGNORECASE

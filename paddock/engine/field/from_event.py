@@ -20,7 +20,6 @@ if TYPE_CHECKING:
     from paddock.engine.field.frame import Bools, Floats, Ints
     from paddock.model.event import Event
 
-__all__ = ["Placed", "placed"]
 
 Kind = tuple[str, str]
 _LEAST_CLOCKS = 3

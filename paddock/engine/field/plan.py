@@ -15,8 +15,6 @@ from paddock.engine.stats.quantiles import normal_cdf, normal_quantile
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow
 
-__all__ = ["Plan", "PlannedRun", "is_quick", "next_test", "open_test", "plan", "runs_left_of"]
-
 _QUICK = ("pressure", "psi", "kpa", "bar", "damper", "shock", "rebound", "compression", "bump", "click", "wing")
 """Changed between two runs by one person (common practice, no source)."""
 _SLOW = ("spring", "camber", "toe", "caster", "alignment", "tyre", "tire", "wheel", "height", "diff", "bush", "spacer")

@@ -10,8 +10,6 @@ from __future__ import annotations
 from paddock.model.event import Event
 from paddock.model.rows import GridRow, RunRow
 
-__all__ = ["Slot", "groups_of", "mistakes", "raw_times", "void_entrants"]
-
 Slot = tuple[int, int]
 
 

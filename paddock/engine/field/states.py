@@ -11,8 +11,6 @@ from paddock.engine.field.runs import Slot
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow, TimeRow
 
-__all__ = ["Block", "Contrast", "car_changes", "case_number", "contrast", "first_slot", "label", "others_on"]
-
 Kind = Literal["day", "night", "mixed", "none"]
 
 

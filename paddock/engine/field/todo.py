@@ -16,8 +16,6 @@ from paddock.engine.field.verdict import judge_all
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow
 
-__all__ = ["ToTest", "to_test", "undecided"]
-
 
 @dataclass(frozen=True, slots=True)
 class ToTest:

@@ -15,8 +15,6 @@ from paddock.engine.readings.mass import Step, Track
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS
 
-__all__ = ["AxleHeat", "CarHeat", "at_start_line", "heat_curves", "heat_of", "mass_track"]
-
 _SUNS = 3
 
 

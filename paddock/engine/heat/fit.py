@@ -18,8 +18,6 @@ from paddock.engine.heat.model import HeatFit
 from paddock.engine.stats.fits import scatter
 from paddock.engine.stats.quantiles import t_quantile
 
-__all__ = ["FEWEST", "Point", "fit_axle", "fit_spray"]
-
 FEWEST = 4
 """Fewer changes than this are no fit."""
 

@@ -15,8 +15,6 @@ from paddock.engine.air import ZERO_C
 from paddock.engine.readings.timeline import RUN_MIN
 from paddock.model.units import PSI_PA
 
-__all__ = ["COOLING", "RUN_MIN", "SPRAY_FACTOR", "SUN_K", "HeatFit", "cooled", "curve", "warmed"]
-
 SPRAY_FACTOR = 2.0
 SUN_K = 3.0
 """How much faster a sprayed tyre cools, and how much warmer one in the sun ends: common practice, no source.

@@ -14,15 +14,11 @@ from itertools import pairwise
 from paddock.engine.air import ZERO_C
 from paddock.engine.corners import AXLES
 from paddock.engine.heat.fit import Point
-from paddock.engine.heat.model import RUN_MIN
 from paddock.engine.readings.log import Reading
 from paddock.engine.readings.mass import Step, Track
-from paddock.engine.readings.timeline import CarRun, Timed
+from paddock.engine.readings.timeline import RUN_MIN, CarRun, Timed
 from paddock.engine.stats.fits import rounding_variance, step_of
 from paddock.model.units import PSI_PA
-
-__all__ = ["Gap", "last_rise", "points_of", "run_minutes", "sun_differences", "typical_wait"]
-
 
 _APART = 0.02
 _NIGHT_MIN = 1e6

@@ -9,8 +9,6 @@ from typing import Any
 from paddock.engine.merge.order import joined_order, sort_key
 from paddock.engine.merge.sheet import Clash, Seen, settled
 
-__all__ = ["MergedDocument", "merge_documents"]
-
 _NAMES = ("code", "id")
 """What tells the tables of an array apart: classes by code, gauges by id."""
 

@@ -7,8 +7,6 @@ from collections import defaultdict
 from collections.abc import Callable, Hashable, Sequence
 from typing import Any, TypeVar
 
-__all__ = ["joined_order", "sort_key"]
-
 T = TypeVar("T", bound=Hashable)
 
 

@@ -11,9 +11,6 @@ from paddock.model.columns import ColumnSpec, TableSpec
 from paddock.model.kinds import plain_number
 from paddock.model.units import Unit
 
-__all__ = ["Clash", "Seen", "settled", "Column", "Sheet", "as_mapping", "columns_of", "meaning", "shared_columns"]
-
-
 Seen = Mapping[tuple[str, str], frozenset[str]]
 """What one copy's list of conflicts says: row and column, in words, to the values that stood against each other."""
 

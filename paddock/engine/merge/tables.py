@@ -12,8 +12,6 @@ from paddock.engine.merge.sheet import Clash, Seen, Sheet, as_mapping, columns_o
 from paddock.model.columns import TableSpec, spec_of
 from paddock.model.rows import TimeRow
 
-__all__ = ["MergedTable", "merge_tables"]
-
 Cells = dict[str, str]
 Identity = tuple[Any, ...]
 

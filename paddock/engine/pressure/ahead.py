@@ -21,8 +21,6 @@ from paddock.engine.readings.log import REST_MIN, Reading
 from paddock.engine.readings.mass import CornerAir
 from paddock.model.units import PSI_PA
 
-__all__ = ["FIT_WITHIN_PSI", "Way", "way_ahead"]
-
 FIT_WITHIN_PSI = 1.0
 """A heat fit is used where its 80 % range of the next run's end is no wider."""
 

@@ -11,8 +11,6 @@ from paddock.engine.pressure.signs import Sign
 from paddock.engine.pressure.situation import Situation
 from paddock.model.units import from_psi, said_in
 
-__all__ = ["Action", "Confidence", "Moment", "Offer", "PassedOver"]
-
 Action = Literal["set", "hold", "stop", "read", "plan", "none"]
 Confidence = Literal["high", "fair", "low"]
 

@@ -13,8 +13,6 @@ from paddock.engine.work.due import due
 from paddock.model.kinds import plain_number
 from paddock.model.units import PSI_PA
 
-__all__ = ["MAKER", "cautions", "road"]
-
 MAKER = "The maker's figures and the cold maximum on the sidewall stand above this answer."
 
 

@@ -12,8 +12,6 @@ from paddock.engine.pressure.rules import RULES, Rule, new_setting_stops, unread
 from paddock.engine.pressure.situation import Situation
 from paddock.model.rows import CORNERS
 
-__all__ = ["Decided", "allowed", "by_rules", "settled"]
-
 
 @dataclass(frozen=True, slots=True)
 class Decided:

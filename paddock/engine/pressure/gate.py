@@ -13,8 +13,6 @@ from paddock.engine.scoring.tables import days_run, has_run
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow, RunRow
 
-__all__ = ["SIGNS_WANTED", "leads_with_one_left", "move_gates", "open_change", "standing_gates"]
-
 SIGNS_WANTED = 2
 
 

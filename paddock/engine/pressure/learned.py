@@ -16,8 +16,6 @@ from paddock.engine.readings.log import CarLog, Reading
 from paddock.engine.stats.fits import least_squares, rounding_variance, within
 from paddock.model.kinds import BALANCE_STEP
 
-__all__ = ["Learned", "Sample", "learn", "samples_of"]
-
 
 @dataclass(frozen=True, slots=True)
 class Sample:

@@ -18,11 +18,6 @@ from paddock.model.car import Car
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, FittedRow, TyreRow
 
-__all__ = [
-    "MAX_AT_LEAST_C", "Bound", "Likely", "Weather", "bounds", "cold_maximum", "fitted_tyres", "likely_temps", "minimum",
-    "placard",
-]  # fmt: skip
-
 MAX_AT_LEAST_C = 20.0
 COOLING_MIN = 20.0
 """Time constant of a tyre whose own is not known, minutes: common practice, no source."""

@@ -24,8 +24,6 @@ from paddock.model.event import Event
 from paddock.model.kinds import plain_number
 from paddock.model.rows import CORNERS, PressureRow
 
-__all__ = ["MOMENTS", "Kind", "moment_of"]
-
 
 @dataclass(frozen=True, slots=True)
 class Kind:

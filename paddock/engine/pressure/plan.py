@@ -20,11 +20,6 @@ from paddock.model.event import Event
 from paddock.model.kinds import plain_number
 from paddock.model.rows import TyreRow
 
-__all__ = [
-    "AxlePlan", "ColdPlan", "Rise", "cold_plan", "first_run_rises", "known_rises", "like_surface", "next_event_plan",
-    "rise_over_air",
-]  # fmt: skip
-
 USUAL_RISE_K = {"dry": (20.0, 8.0), "damp": (8.0, 4.0), "wet": (5.0, 3.0)}
 """What a first run warms a tyre of a car that was never read, and by how much that may be off, K: common practice, no
 source."""

@@ -8,8 +8,6 @@ from typing import Literal
 
 from paddock.engine.pressure.signs import Sign
 
-__all__ = ["Proposal", "Tested"]
-
 Kind = Literal["stop", "limits", "plan", "return", "new", "none"]
 
 

@@ -8,8 +8,6 @@ from paddock.engine.pressure.proposal import Proposal, Tested
 from paddock.engine.pressure.situation import Situation
 from paddock.model.rows import CORNERS
 
-__all__ = ["cold_plan_rule", "damp", "fading", "heat_drift", "plan_cautions", "plan_reason", "standing_water"]
-
 
 def _off(s: Situation) -> dict[str, float]:
     """How far each corner that was read is over what ends its next run at the hot target."""

@@ -28,8 +28,6 @@ from paddock.engine.pressure.situation import Situation
 from paddock.engine.pressure.unsafe import limits, stop
 from paddock.model.rows import CORNERS
 
-__all__ = ["RULES", "Rule", "new_setting_stops", "unread_signs"]
-
 
 def first_run(s: Situation) -> Tested:
     """A cold or damp first run: the rear under the plan, only where it is known to be over its best."""

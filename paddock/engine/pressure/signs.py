@@ -8,8 +8,6 @@ from dataclasses import dataclass
 from paddock.engine.corners import AXLES
 from paddock.model.rows import RunRow, TreadTempRow
 
-__all__ = ["AxleSigns", "Sign", "all_signs", "axle_signs", "hottest_tread", "phases", "supporting"]
-
 PHASES = ("entry", "mid", "exit", "slalom")
 _ROLL = {"short": 0, "on": 1, "past": 2}
 

@@ -35,8 +35,6 @@ from paddock.model.event import Event
 from paddock.model.rows import CORNERS, RunRow, TreadTempRow, TyreRow, WeatherRow
 from paddock.model.settings import Gauge
 
-__all__ = ["Asked", "Outside", "Situation", "situation"]
-
 ASSUMED_C, ASSUMED_COLD_C, ASSUMED_HOT_C = 15.0, 5.0, 30.0
 """The air where nothing says it: our choice."""
 

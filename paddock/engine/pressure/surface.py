@@ -10,9 +10,6 @@ from paddock.engine.readings.timeline import CarRun
 from paddock.model.event import Event
 from paddock.model.rows import WeatherRow
 
-__all__ = ["SurfaceNow", "surface_now"]
-
-
 _DAY_MIN = 24 * 60
 
 

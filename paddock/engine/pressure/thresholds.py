@@ -10,8 +10,6 @@ from dataclasses import dataclass, fields, replace
 
 from paddock.model.car import Car
 
-__all__ = ["STEP_CAP_PSI", "Thresholds", "thresholds_of"]
-
 STEP_CAP_PSI = 2.0
 """No new setting moves an axle by more in one run, whatever the car file says."""
 

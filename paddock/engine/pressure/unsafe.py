@@ -14,8 +14,6 @@ from paddock.model.event import Event
 from paddock.model.kinds import plain_number
 from paddock.model.rows import CORNERS, WorkRow
 
-__all__ = ["limits", "stop", "suspect", "unsafe_seen", "work_done", "worked_off"]
-
 _WORD = re.compile(r"[^\W\d_]{3,}")
 _NOTHING = {None, "no", "No", "none", "None", "nothing", "-"}
 _EMPTY = {"the", "and", "for", "with", "from", "run", "under", "over", "left", "right", "front", "rear", "yes"}

@@ -16,8 +16,6 @@ from paddock.engine.readings.mass import will_read
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS
 
-__all__ = ["Asked", "Set", "WhatIf", "what_if"]
-
 
 @dataclass(frozen=True, slots=True)
 class Set:

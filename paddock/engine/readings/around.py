@@ -9,8 +9,6 @@ from paddock.engine.clock import minutes
 from paddock.model.event import Event
 from paddock.model.rows import WeatherRow
 
-__all__ = ["Around", "air_on"]
-
 
 @dataclass(frozen=True, slots=True)
 class _Seen:

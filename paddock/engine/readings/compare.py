@@ -14,7 +14,6 @@ from paddock.model.units import PSI_PA
 if TYPE_CHECKING:
     from paddock.engine.readings.mass import CornerAir, Step
 
-__all__ = ["against_mass", "against_mate", "by_ratio", "falls", "from_two_cold", "odd_corners", "own_falls"]
 
 SUN_PSI = 1.0
 """What sun on one side may add there: common practice, no source."""

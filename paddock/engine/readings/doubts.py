@@ -15,8 +15,6 @@ from paddock.model.rows import CORNERS, PressureRow
 from paddock.model.settings import Gauge, Settings
 from paddock.model.units import to_psi
 
-__all__ = ["COLD_APART_K", "Doubt", "doubts_of", "gauge_of"]
-
 _TOP_PSI, _BAR_PSI = 100.0, 6.0
 _AIR_C, _TYRE_C = (-40.0, 50.0), (-40.0, 120.0)
 _SOON_MIN = 45.0

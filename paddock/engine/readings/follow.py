@@ -18,8 +18,6 @@ from paddock.model.kinds import plain_number
 from paddock.model.rows import CORNERS
 from paddock.model.units import PSI_PA
 
-__all__ = ["follow"]
-
 _BESIDE_MIN = 3.0
 _TRUST_K = 8.0
 _HOTTEST_C = 130.0

@@ -15,8 +15,6 @@ from paddock.model.event import Event
 from paddock.model.rows import CORNERS, PressureRow
 from paddock.model.settings import Gauge
 
-__all__ = ["REST_MIN", "CarLog", "Reading", "car_log"]
-
 REST_MIN = 45.0
 """A tyre that has stood longer than this after a run is before a first run again: our choice, two cooling times."""
 

@@ -18,8 +18,6 @@ from paddock.engine.readings.doubts import Doubt
 from paddock.engine.readings.log import CarLog, Reading
 from paddock.model.units import PSI_PA
 
-__all__ = ["AirEvent", "CornerAir", "Fall", "Odd", "Step", "Track", "will_read"]
-
 TempFrom = Literal["air", "measured", "inferred"]
 
 

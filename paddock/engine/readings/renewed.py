@@ -11,8 +11,6 @@ from paddock.engine.readings.timeline import CarRun, Timed
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, ChangeRow, FittedRow, WorkRow
 
-__all__ = ["Renewed", "names_corner", "renewals"]
-
 _TYRE = re.compile(r"tyre|tire|puncture|plug|patch|valve|leak|nail|cut|rubber", re.IGNORECASE)
 _AFTER = 3
 

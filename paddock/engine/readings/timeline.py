@@ -15,8 +15,6 @@ from paddock.engine.clock import minutes, settled
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, RunRow, TimeRow
 
-__all__ = ["RUN_MIN", "CarRun", "Timed", "readings_entered", "timeline"]
-
 RUN_MIN = 0.8
 """A run of unknown length, minutes."""
 

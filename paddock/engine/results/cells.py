@@ -9,8 +9,6 @@ from functools import lru_cache
 from paddock.engine.results.vocabulary import status_of
 from paddock.model.settings import Rules
 
-__all__ = ["Result", "read_count", "read_penalty_ms", "read_result", "read_time_ms", "split_penalty", "tidy"]
-
 _BLANKS = frozenset(
     ("", "-", "--", "---", "—", "–", ".", "...", "n/a", "na", "nan", "none", "null", "0.000", "0.00", "0")
 )

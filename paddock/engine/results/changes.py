@@ -14,8 +14,6 @@ from paddock.model.event import Event
 from paddock.model.rows import NoteRow, RunRow, TimeRow
 from paddock.words import run_text
 
-__all__ = ["Change", "changes", "differences", "note_id", "note_text"]
-
 _NOTE = re.compile(r"\S+ run \d+ posted as (?P<posted>.+), logged as (?P<logged>.+)")
 
 

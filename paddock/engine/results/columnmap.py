@@ -9,8 +9,6 @@ from dataclasses import dataclass, field
 from paddock.engine.results.vocabulary import plain
 from paddock.errors import UsageError
 
-__all__ = ["ColumnMap", "PER_RUN", "SINGLE", "parse_map"]
-
 SINGLE = (
     "number",
     "name",

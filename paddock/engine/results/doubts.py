@@ -12,8 +12,6 @@ from paddock.engine.results.who import Entry
 from paddock.model.event import Event
 from paddock.model.grid import Grid
 
-__all__ = ["dates_in", "date_doubts", "name_doubts", "time_doubts"]
-
 _ISO = re.compile(r"(?<!\d)(\d{4})-(\d{1,2})-(\d{1,2})(?!\d)")
 _DAY_FIRST = re.compile(r"(?<!\d)(\d{1,2})\.\s?(\d{1,2})\.\s?(\d{4})(?!\d)")
 _SEASON = re.compile(r"(?<!\d)((?:19|20)\d\d)\s?[/–-]\s?(\d\d)(?!\d)")

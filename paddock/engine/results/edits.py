@@ -11,8 +11,6 @@ from paddock.model.event import Event
 from paddock.model.rows import EntrantRow, NoteRow, TimeRow
 from paddock.words import plural
 
-__all__ = ["edits"]
-
 
 def edits(understood: Understood, event: Event) -> Batch:
     """Entrants to complete later, runs added and changed, and a note of each run of mine posted otherwise.

@@ -13,8 +13,6 @@ from paddock.engine.results.vocabulary import plain, status_of
 from paddock.model.grid import Grid
 from paddock.model.settings import Rules, Settings
 
-__all__ = ["Column", "columns_of", "is_derived", "totals", "places_in_brackets", "reads_as_seconds"]
-
 _SAMPLE = 120
 _MANY = 4
 

@@ -9,8 +9,6 @@ from paddock.engine.results.cells import read_result
 from paddock.engine.results.vocabulary import HEADERS, IGNORED, plain
 from paddock.model.grid import Grid
 
-__all__ = ["Head", "Meaning", "find_head", "is_time_cell", "meaning_of", "one_valued"]
-
 _NUMBERED = re.compile(r"([a-z]*)(\d{1,2})(?:st|nd|rd|th|a|o|e|er|re|eme|ere|ra|da|ta)?")
 _SHORT = frozenset(("", "r", "l", "m", "h", "t", "w", "p", "a", "v", "b", "j"))
 _RUN_WORDS = HEADERS["run"] | HEADERS["time"]

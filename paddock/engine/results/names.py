@@ -8,8 +8,6 @@ from collections.abc import Iterable
 from paddock.engine.results.vocabulary import plain
 from paddock.model.rows import EntrantRow
 
-__all__ = ["NameBook", "number_text", "same_person"]
-
 
 def _parts(name: str) -> tuple[str, ...]:
     return tuple(sorted(plain(name).split()))

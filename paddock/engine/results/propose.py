@@ -15,8 +15,6 @@ from paddock.errors import UsageError
 from paddock.model.event import Event
 from paddock.model.grid import Grid
 
-__all__ = ["Remembered", "choose", "propose", "remembered_form", "signature"]
-
 Remembered = Mapping[str, Mapping[str, str]]
 """``signature`` of a table to role and column label; ``width`` among the roles is the table's columns."""
 

@@ -14,8 +14,6 @@ from paddock.engine.results.who import Entry
 from paddock.model.kinds import KINDS
 from paddock.model.settings import Rules
 
-__all__ = ["RunReader"]
-
 _RUN = re.compile(r"\D*(\d{1,2})\D*")
 _NOTHING = Result()
 

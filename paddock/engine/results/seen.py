@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-__all__ = ["Difference", "Doubt", "NewEntrant", "Posted", "Understood", "Unread"]
-
 
 @dataclass(frozen=True, slots=True)
 class Posted:

@@ -20,8 +20,6 @@ from paddock.engine.results.who import Entry, Who
 from paddock.model.event import Event
 from paddock.model.grid import Grid
 
-__all__ = ["default_day", "understand"]
-
 
 def default_day(event: Event, grid: Grid, today: date | None = None) -> int:
     """The day a table without one is for: its own date's, today's, else the latest that has runs, else 1."""

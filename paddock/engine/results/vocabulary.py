@@ -9,8 +9,6 @@ import re
 import unicodedata
 from functools import lru_cache
 
-__all__ = ["HEADERS", "STATUS", "plain", "status_of"]
-
 _LETTERS = str.maketrans({"ß": "ss", "ø": "o", "đ": "d", "ł": "l", "æ": "ae", "œ": "oe", "ı": "i", "°": "o", "º": "o"})
 _NOT_WORD = re.compile(r"[^\w#]+|_")
 

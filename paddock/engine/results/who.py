@@ -11,8 +11,6 @@ from paddock.engine.results.vocabulary import plain
 from paddock.model.event import Event
 from paddock.model.settings import Settings
 
-__all__ = ["Entry", "Who"]
-
 _LONGEST_NAME = 120
 _LONGEST_NUMBER = 12
 

@@ -11,8 +11,6 @@ from functools import cache
 
 from paddock.model.settings import Rules
 
-__all__ = ["Factor", "factor_of", "index_ms", "penalty_ms", "slowest_raw_ms"]
-
 
 @dataclass(frozen=True, slots=True)
 class Factor:

@@ -15,8 +15,6 @@ from paddock.model.event import Event
 from paddock.model.rows import EntrantRow, TimeRow
 from paddock.model.settings import Settings
 
-__all__ = ["ENTRANTS", "TIMES", "entrants_frame", "frames_of", "times_frame"]
-
 TIMES = {
     "e": pl.UInt32,
     "day": pl.Int64,

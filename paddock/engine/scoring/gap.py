@@ -14,8 +14,6 @@ from paddock.engine.scoring.tables import INDEX, Basis, Standing, Standings, Tab
 from paddock.model.event import Event
 from paddock.model.settings import Rules
 
-__all__ = ["Gap", "GapAnswer", "Seen", "Still", "Waiting", "gap"]
-
 
 @dataclass(frozen=True, slots=True)
 class Waiting:

@@ -23,17 +23,6 @@ from paddock.model.event import Event
 from paddock.model.rows import EntrantRow, TimeRow
 from paddock.model.settings import Settings
 
-__all__ = [
-    "ScoredRun",
-    "factor_of_entrant",
-    "run_lines",
-    "scored_runs",
-    "scope",
-    "standings",
-    "tie_spares",
-    "with_runs",
-]
-
 
 @dataclass(frozen=True, slots=True)
 class ScoredRun:

@@ -18,8 +18,6 @@ from paddock.engine.scoring.tables import Basis, Standing, Standings, Table, by_
 from paddock.model.event import Event
 from paddock.model.settings import Rules, Settings
 
-__all__ = ["score_frame", "standings", "table_frame"]
-
 _SCORE: dict[Basis, str] = {"raw": "total", "index": "indexed"}
 _NAMES = ("total", "indexed")
 _MANY = 50_000

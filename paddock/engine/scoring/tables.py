@@ -11,11 +11,6 @@ from paddock.model.event import Event
 from paddock.model.rows import EntrantRow, TimeRow
 from paddock.model.settings import Settings
 
-__all__ = [
-    "INDEX", "RAW", "Basis", "RunLine", "Standing", "Standings", "Table",
-    "basis_of_class", "by_number", "days_run", "has_run", "is_void", "table_names",
-]  # fmt: skip
-
 Basis = Literal["raw", "index"]
 INDEX, RAW = "index", "raw"
 _SKIPPED = frozenset({"rerun", "practice"})

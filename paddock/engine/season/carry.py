@@ -24,8 +24,6 @@ from paddock.model.edit import AddRow, ChangeRow, SetKey
 from paddock.model.event import Event
 from paddock.model.rows import FittedRow, NoteRow, TickRow, TreadRow, TyreRow, WorkRow
 
-__all__ = ["Carried", "carry", "cold_words", "index_question", "without_index"]
-
 Single = AddRow | ChangeRow | SetKey
 LAST = 10**6
 

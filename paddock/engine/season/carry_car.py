@@ -15,8 +15,6 @@ from paddock.model.edit import SetKey
 from paddock.model.event import Event
 from paddock.model.kinds import plain_number
 
-__all__ = ["setups"]
-
 
 def _like(old: object, text: str) -> object:
     """``text`` as a number where the setting was one and it still is."""

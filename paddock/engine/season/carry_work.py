@@ -13,8 +13,6 @@ from paddock.model.event import Event
 from paddock.model.rows import WorkRow
 from paddock.model.season import Booking
 
-__all__ = ["work"]
-
 ORDER = re.compile(r"(?:[^:]*:)?\s*(?:order|buy)\b", re.IGNORECASE)
 AXLE_WORDS = re.compile(r"\b(?:front|rear)", re.IGNORECASE)
 

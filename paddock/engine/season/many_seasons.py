@@ -13,8 +13,6 @@ import polars as pl
 
 from paddock.model.season import Points
 
-__all__ = ["EVENT", "RUNS_IN", "SEASON", "event_scores", "season_points"]
-
 RUNS_IN = {
     "season": pl.String, "event": pl.String, "class": pl.String, "driver": pl.String, "raw_ms": pl.Int64,
     "cones": pl.Int64, "void": pl.Boolean,

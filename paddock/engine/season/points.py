@@ -13,12 +13,6 @@ from paddock.engine.scoring.tables import Standings, Table
 from paddock.model.event import Event
 from paddock.model.season import Booking, Drops, Points, Season
 
-__all__ = [
-    "EventPoints", "Held", "Result", "SeasonRow", "SeasonTable",
-    "award", "booking_of", "counted_limit", "held", "points_for_place", "points_for_ratio", "remaining",
-    "season_tables", "top_sum",
-]  # fmt: skip
-
 
 @dataclass(frozen=True, slots=True)
 class Result:

@@ -16,8 +16,6 @@ from paddock.engine.tyres.counts import car_key, uses
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow, FittedRow, RunRow, TreadRow, TyreRow
 
-__all__ = ["CHANGES", "RUNS", "TYRES", "change_rows", "run_rows", "tyre_rows"]
-
 Rows = list[dict[str, Any]]
 
 _WHERE = {"season": str, "event": str, "name": str, "date": date, "day": int}

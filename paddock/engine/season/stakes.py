@@ -10,8 +10,6 @@ from fractions import Fraction
 from paddock.engine.season.points import SeasonRow, SeasonTable, points_for_place, rounded, top_sum
 from paddock.model.season import Booking, Points, Season
 
-__all__ = ["Need", "Outlook", "Stake", "outlook", "win_points"]
-
 
 @dataclass(frozen=True, slots=True)
 class Need:

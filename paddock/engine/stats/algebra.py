@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-__all__ = ["dot", "gram", "inverse"]
-
 _NOTHING_LEFT = 1e-9
 """Share of a column that the columns before it leave unexplained: under it, it says nothing of its own."""
 

@@ -15,8 +15,6 @@ from decimal import Decimal
 from paddock.engine.stats.algebra import dot, gram, inverse
 from paddock.engine.stats.quantiles import t_quantile
 
-__all__ = ["Slope", "interval", "least_squares", "rounding_variance", "scatter", "shrunk", "step_of", "within"]
-
 
 def rounding_variance(step: float) -> float:
     """Variance of the error of a figure written in steps of ``step``."""

@@ -10,8 +10,6 @@ import math
 from functools import lru_cache
 from statistics import NormalDist
 
-__all__ = ["beta_part", "normal_cdf", "normal_quantile", "t_cdf", "t_density", "t_quantile"]
-
 _TINY = 1e-300
 _NORMAL = NormalDist()
 

@@ -12,9 +12,6 @@ from paddock.engine.tyres.proposals import Proposal
 from paddock.model.event import Event
 from paddock.model.season import Booking
 
-__all__ = ["Coming", "coming_events", "orders", "runs_still_to_come", "runs_per_event"]
-
-
 UNBOOKED = date.max
 
 

@@ -15,8 +15,6 @@ from paddock.engine.tyres.inventory import Inventory, TyreState
 from paddock.model.event import Event
 from paddock.model.rows import RunRow, TreadTempRow
 
-__all__ = ["why_they_wear"]
-
 APART_C = 3.0
 """Tread temperatures closer than this say nothing (a choice, no source)."""
 AXLES = {"front": ("lf", "rf"), "rear": ("lr", "rr")}

@@ -15,11 +15,6 @@ from paddock.engine.clock import minutes
 from paddock.model.event import Event
 from paddock.model.rows import FittedRow, RunRow, TimeRow, TyreRow
 
-__all__ = [
-    "CarRun", "Place", "Use", "car_key", "car_runs", "fitted_at", "fitted_now", "heat_cycles", "is_turned", "my_cars",
-    "count_of", "Stint", "runs_from", "runs_of", "stints", "uses", "whole",
-]  # fmt: skip
-
 COOL_MIN = 60.0
 """Minutes of rest after which the next run is a new heat cycle (common practice, no source)."""
 

@@ -11,8 +11,6 @@ import re
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-__all__ = ["MadeIn", "age_years", "code_question", "made_in"]
-
 _FOUR = re.compile(r"(\d{2})(\d{2})")
 
 

@@ -15,8 +15,6 @@ from paddock.engine.tyres.wear import Rates, observe, rates_of
 from paddock.model.event import Event
 from paddock.model.rows import TyreRow
 
-__all__ = ["Inventory", "TyreState", "inventory"]
-
 
 @dataclass(frozen=True, slots=True)
 class TyreState:

@@ -12,8 +12,6 @@ from dataclasses import dataclass, field
 
 from paddock.engine.tyres.wear import GAUGE_SD_MM, Rate, Rates
 
-__all__ = ["FLOOR_MM", "Z80", "Life", "life_of", "runs_to"]
-
 FLOOR_MM = 1.6
 """The least tread in the EU (Council Directive 89/459/EEC), used where no floor is given. Two 32nds of an inch
 are 1.5875 mm, so a tyre can pass there and fail here. A floor of one's own is better: grip goes earlier."""

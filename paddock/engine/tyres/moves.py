@@ -12,8 +12,6 @@ from dataclasses import dataclass
 
 from paddock.engine.tyres.readings import turned_over
 
-__all__ = ["FLIP", "FLIP_ACROSS", "FRONT_REAR", "SIDES", "Gain", "Move", "Moved", "Stock", "gain"]
-
 
 @dataclass(frozen=True, slots=True)
 class Stock:

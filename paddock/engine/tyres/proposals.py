@@ -15,8 +15,6 @@ from paddock.engine.tyres.counts import count_of, whole
 from paddock.engine.tyres.inventory import Inventory, TyreState
 from paddock.engine.tyres.moves import FLIP, FLIP_ACROSS, FRONT_REAR, SIDES, Gain, Move, Stock, gain
 
-__all__ = ["Kind", "Proposal", "Refusal", "moves_for", "stocks_of"]
-
 Kind = str
 LEAST_RUNS, LEAST_SHARE = 3.0, 0.05
 """A move is named when it buys this many runs and this share of the life (a choice, no source)."""

@@ -10,8 +10,6 @@ from paddock.engine.tyres.inventory import Inventory
 from paddock.engine.tyres.moves import Move
 from paddock.model.rows import CORNERS
 
-__all__ = ["CAUTION", "Held", "Put", "after_move", "doubts", "put_on"]
-
 CAUTION = (
     "Level ground, wheels chocked, on stands, never on a jack alone; wheel nuts to the maker's torque, and again "
     "after the first run."

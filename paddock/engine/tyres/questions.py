@@ -13,8 +13,6 @@ from paddock.errors import Problem
 from paddock.model.event import Event
 from paddock.model.rows import FittedRow, TreadRow, TyreRow
 
-__all__ = ["questions"]
-
 
 def _ask(file: str, line: int, message: str) -> Problem:
     return Problem(file, line, message, "warning")

@@ -14,8 +14,6 @@ from paddock.engine.tyres.counts import Place, Use, uses
 from paddock.model.event import Event
 from paddock.model.rows import TreadRow, TyreRow
 
-__all__ = ["EDGES", "Stretch", "by_tyre", "edges_of", "stretches", "turned_over"]
-
 EDGES = ("inner", "middle", "outer")
 
 

@@ -16,8 +16,6 @@ from paddock.engine.tyres.life import FLOOR_MM
 from paddock.engine.tyres.readings import EDGES
 from paddock.engine.tyres.wear import Rates
 
-__all__ = ["SquareAnswer", "lives", "square_against_staggered"]
-
 
 @dataclass(frozen=True, slots=True)
 class SquareAnswer:

@@ -13,8 +13,6 @@ from dataclasses import dataclass
 from paddock.engine.stats.fits import shrunk
 from paddock.engine.tyres.readings import EDGES, Stretch
 
-__all__ = ["GAUGE_SD_MM", "SPREAD", "Observed", "Rate", "Rates", "Wear", "observe", "rates_of"]
-
 GAUGE_SD_MM = 0.1
 """Repeatability of one depth reading, sd (stated prior; common practice, no source)."""
 SPREAD = 0.25

@@ -13,8 +13,6 @@ from paddock.model.edit import AddRow, RemoveRow
 from paddock.model.event import Event
 from paddock.model.rows import TickRow
 
-__all__ = ["Checklist", "Line", "checklist", "checklists", "last_ticks", "missed", "tick_line", "untick_line"]
-
 
 @dataclass(frozen=True, slots=True)
 class Line:

@@ -13,11 +13,6 @@ from paddock.model.edit import AddRow
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow, NoteRow
 
-__all__ = [
-    "CARRIED_PLAN", "PLAN", "QUESTIONS", "Plan", "Question", "answer", "plan_for_next", "plan_note", "plan_of",
-    "questions_left",
-]  # fmt: skip
-
 PLAN = "plan"
 CARRIED_PLAN = "plan from last time"
 

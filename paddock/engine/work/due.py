@@ -11,8 +11,6 @@ from paddock.engine.work.rechecks import Words, implied_work, is_theirs, words_o
 from paddock.model.event import Event
 from paddock.model.rows import WorkRow
 
-__all__ = ["Due", "due", "with_car"]
-
 JAMS = frozenset({"jam", "lock"})
 
 

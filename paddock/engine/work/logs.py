@@ -9,8 +9,6 @@ from paddock.model.edit import AddRow, ChangeRow
 from paddock.model.event import Event
 from paddock.model.rows import WorkRow
 
-__all__ = ["add_work", "done_words", "log_fault", "note_found", "tick", "untick"]
-
 
 def tick(line: Due, done: str, found: str = "") -> AddRow | ChangeRow:
     """The line is done; ``done`` says when, like ``day 1 10:32``. A re-check nobody wrote down is written now.

@@ -11,8 +11,6 @@ from paddock.engine.tyres.counts import CarRun, car_key, runs_from
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow, FittedRow, WorkRow
 
-__all__ = ["Moment", "When", "change_of", "opened_at", "runs_since", "when_due"]
-
 _DAY = re.compile(r"\b(?:day|d)\s*(\d{1,3})\b")
 _RUN = re.compile(r"\b(?:run|r)\s*(\d{1,3})\b")
 _RUNS = re.compile(r"(\d{1,3})\s*(?:more\s+)?runs?\b")

@@ -21,11 +21,6 @@ from paddock.model.edit import AddRow, Batch
 from paddock.model.event import Event
 from paddock.model.rows import ChangeRow, FittedRow, RunRow, WorkRow
 
-__all__ = [
-    "CAUTION", "RULES", "Check", "Rule", "any_of", "axle_of", "found_loose", "implied_work", "is_theirs",
-    "rechecks_for", "rules_for", "torque_of", "with_rechecks", "words_of",
-]  # fmt: skip
-
 CAUTION = (
     "Torque figures are the car maker's, or the part maker's, and theirs come first. Firm level ground, stands as "
     "well as the jack, and nobody under a car that stands on a jack alone."

@@ -11,8 +11,6 @@ from paddock.model.rows import NoteRow, WeatherRow
 from paddock.pages.debrief.parts import Section, grid, line
 from paddock.words import plural
 
-__all__ = ["faults", "notes", "plan", "weather"]
-
 
 def weather(event: Event, names: Names) -> Section | None:
     """As it was written down."""

@@ -20,8 +20,6 @@ from paddock.pages.debrief.results import everybody, results
 from paddock.pages.debrief.runs import runs
 from paddock.pages.debrief.upkeep import tyres, work
 
-__all__ = ["Report", "build"]
-
 Part = Callable[[Event, Names], Section | None]
 
 

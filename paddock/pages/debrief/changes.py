@@ -12,8 +12,6 @@ from paddock.pages.debrief.parts import Figure, Section, grid, line
 from paddock.pages.document import Ranges, Table
 from paddock.words import plural
 
-__all__ = ["changes", "set_up"]
-
 _DOUBT = (
     "One event cannot settle hundredths. The range holds the truth in 80 of 100 such cases; "
     "a verdict never rests on the decision that was taken."

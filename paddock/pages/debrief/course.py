@@ -11,8 +11,6 @@ from paddock.pages.debrief.parts import Section, grid, places_plot, series
 from paddock.pages.document import Plot, Series, Table
 from paddock.words import hundredths
 
-__all__ = ["course"]
-
 _DOUBT = (
     "What the field gave is the course and everybody's learning together; nothing here can part the two. "
     "Bars and ranges hold the truth in 80 of 100 such cases."

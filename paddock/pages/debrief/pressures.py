@@ -15,8 +15,6 @@ from paddock.pages.document import Plot, Table
 from paddock.pages.pressure import heat_lines
 from paddock.words import pressure
 
-__all__ = ["pressures"]
-
 
 def pressures(event: Event, names: Names) -> Section | None:
     """One table and picture per car, the fit of its heat, and the tread temperatures."""

@@ -12,8 +12,6 @@ from paddock.pages import document as page
 from paddock.pages.debrief.parts import Section, grid
 from paddock.words import difference, ordinal, seconds
 
-__all__ = ["AROUND", "results"]
-
 AROUND = 3
 """Rows shown on each side of mine where a table is long, and at its top."""
 

@@ -14,8 +14,6 @@ from paddock.pages.debrief.parts import Section, grid, line, places_plot, series
 from paddock.pages.document import Plot, Table
 from paddock.words import balance, difference, run_text, seconds
 
-__all__ = ["runs"]
-
 _HEADS = (
     "day.run",
     "time",

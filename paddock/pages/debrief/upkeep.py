@@ -14,8 +14,6 @@ from paddock.model.rows import WorkRow
 from paddock.pages.debrief.parts import Section, grid, line
 from paddock.words import by_edge, plural, runs_left, torque
 
-__all__ = ["tyres", "work"]
-
 
 def tyres(event: Event, names: Names) -> Section | None:
     """Runs, tread, wear, what is left; then what to move and to buy."""

@@ -9,13 +9,13 @@ from textual import events
 from textual.app import ComposeResult
 from textual.screen import ModalScreen
 
-from paddock.tui.paint import TextLine, fit, line, rule, wrapped
+from paddock.pages.document import TextLine
+from paddock.render.pieces import fit, line, rule, wrapped
 from paddock.tui.widgets.board import Board
 
 if TYPE_CHECKING:
     from paddock.tui.page import Page
 
-__all__ = ["NAMED", "HelpDialog", "help_lines", "help_text"]
 
 NAMED = re.compile(r"\{([a-z_.]+)\}")
 """A binding's id in the words of a help."""

@@ -6,13 +6,13 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding, BindingType
 
-from paddock.tui.paint import TextLine, line, rule, wrapped
+from paddock.pages.document import TextLine
+from paddock.render.pieces import line, rule, wrapped
 from paddock.tui.reader import ReaderPage, table_lines
 
 if TYPE_CHECKING:
     from paddock.views.why import Why
 
-__all__ = ["AdvicePage"]
 
 _NONE = (
     "No entry of yours: type your numbers on the event's page, @, then log pressures with p."

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.binding import Binding, BindingType
 from textual.widget import Widget
 
+from paddock.render.pieces import line
 from paddock.tui.asking import Question
 from paddock.tui.jobs import Job, JobPage
-from paddock.tui.paint import line
 from paddock.tui.screens.after_next import index_answer, index_question, make_next, next_questions
 from paddock.tui.screens.after_paint import Made, columns, lines_under, rows_of
 from paddock.tui.widgets.board import Board
@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from paddock.store.archive import Packed
     from paddock.tui.desk import Desk
 
-__all__ = ["AfterPage"]
 
 _UNSAVED = "some entries are not saved yet and would be missing: ! shows them"
 

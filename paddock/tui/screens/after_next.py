@@ -13,8 +13,6 @@ if TYPE_CHECKING:
     from paddock.engine.cold import Place
     from paddock.model.event import Event
 
-__all__ = ["index_answer", "index_question", "make_next", "next_questions"]
-
 
 def next_questions(event: Event, home: Path, coldest: Callable[[], object]) -> list[Question]:
     """Folder, name, days, site, altitude, forecast. ``coldest``: what was answered to it, once it was."""

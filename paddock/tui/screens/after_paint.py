@@ -7,13 +7,13 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from paddock.tui.paint import TextLine, line, wrapped
+from paddock.pages.document import TextLine
+from paddock.render.pieces import line, wrapped
 from paddock.tui.widgets.grid import Cells, Col
 
 if TYPE_CHECKING:
     from paddock.model.event import Event
 
-__all__ = ["Made", "columns", "lines_under", "rows_of"]
 
 DONE, LEFT = "x", "."
 

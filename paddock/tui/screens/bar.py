@@ -10,9 +10,9 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
 from textual.widget import Widget
 
+from paddock.pages.document import TextLine
 from paddock.render.lines import lines
 from paddock.tui.asking import Question
-from paddock.tui.paint import TextLine
 from paddock.tui.screens.car_page import CarPage, to_confirm, words_board
 from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Grid
@@ -25,7 +25,6 @@ if TYPE_CHECKING:
     from paddock.pages.bar import BarLine
     from paddock.tui.desk import Desk
 
-__all__ = ["BarPage"]
 
 _LEAST_PLOT, _WITH_PLOT = 28, 76
 """Columns a plot needs, and the page to have one beside the table."""

@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from paddock.pages.car_values import ValueLine
     from paddock.tui.desk import Desk
 
-__all__ = ["ValuesPage"]
 
 Typed = tuple[tuple[str, ...], Any]
 """Where a typed value goes, and what it is."""

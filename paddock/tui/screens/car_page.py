@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Hashable, Sequence
 from typing import TYPE_CHECKING, TypeVar
 
+from paddock.pages.document import TextLine
+from paddock.render.pieces import join, line, width_of, wrapped
 from paddock.tui.asking import AskingPage, Question
-from paddock.tui.paint import TextLine, join, line, width_of, wrapped
 from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Grid
 
@@ -14,7 +15,6 @@ if TYPE_CHECKING:
     from paddock.engine.car.car_now import CarNow
     from paddock.tui.desk import Desk
 
-__all__ = ["CarPage", "to_confirm", "words_board"]
 
 T = TypeVar("T")
 

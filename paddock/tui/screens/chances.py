@@ -6,14 +6,13 @@ from typing import TYPE_CHECKING, ClassVar
 
 from paddock import words
 from paddock.errors import PaddockError
-from paddock.tui.paint import TextLine, wrapped
+from paddock.pages.document import TextLine
+from paddock.render.pieces import wrapped
 from paddock.tui.reader import ReaderPage
 
 if TYPE_CHECKING:
     from paddock.engine.field.chances import Chances
     from paddock.tui.desk import Desk
-
-__all__ = ["ChancesPage"]
 
 
 class ChancesPage(ReaderPage):

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.binding import Binding, BindingType
 from textual.widget import Widget
 
+from paddock.pages.document import TextLine
+from paddock.render.pieces import cut, line, wrapped
 from paddock.tui.asking import AskingPage, Question, one_of, text
-from paddock.tui.paint import TextLine, cut, line, wrapped
 from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Cells, Col, Grid
 
@@ -17,7 +18,6 @@ if TYPE_CHECKING:
     from paddock.model.rows import ChangeRow
     from paddock.views.journal import ChangeLine
 
-__all__ = ["ChangesPage"]
 
 _KINDS = {"test": "test", "correction": "correction", "repair": "repair"}
 _DECISIONS = {"keep": "keep", "revert": "revert", "back": "back", "open": "open"}

@@ -9,15 +9,14 @@ from textual.binding import Binding, BindingType
 from textual.widget import Widget
 
 from paddock.errors import PaddockError
+from paddock.pages.document import TextLine
+from paddock.render.pieces import rule, wrapped
 from paddock.store.places import typed
 from paddock.tui.asking import AskingPage, Question
-from paddock.tui.paint import TextLine, rule, wrapped
 from paddock.tui.widgets.board import Board
 
 if TYPE_CHECKING:
     from paddock.session import Session
-
-__all__ = ["FaultsPage"]
 
 
 class FaultsPage(AskingPage):

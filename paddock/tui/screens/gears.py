@@ -20,7 +20,6 @@ if TYPE_CHECKING:
     from paddock.engine.car.gears import GearTable
     from paddock.tui.desk import Desk
 
-__all__ = ["GearsPage"]
 
 _ROOMY, _LEAST_PLOT = 30, 4
 """Rows from which the plot leaves room for all notes; rows of a picture that still tells something."""

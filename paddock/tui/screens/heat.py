@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, ClassVar
 
-from paddock.tui.paint import TextLine, line, rule, wrapped
+from paddock.pages.document import TextLine
+from paddock.render.pieces import line, rule, wrapped
 from paddock.tui.reader import ReaderPage, table_lines
 
 if TYPE_CHECKING:
@@ -12,7 +13,6 @@ if TYPE_CHECKING:
     from paddock.tui.desk import Desk
     from paddock.views.heat import Heat, Told
 
-__all__ = ["HeatPage"]
 
 _NO_CURVE = (
     "No curve yet: four readings in a row with clock times and air temperatures are wanted, some before and some "

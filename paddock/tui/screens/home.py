@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from paddock.views.home import Home
     from paddock.views.my_runs import MyRun
 
-__all__ = ["HomePage"]
 
 _RUN_FIRST = re.compile(r"(?:[1-9]\d?|e)(?:\s|$)", re.ASCII)
 """What follows the ``r`` of ``r3 46512`` and of ``re``."""

@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from paddock import words
-from paddock.tui.paint import Piece, TextLine, cut, line, rule, width_of, wrapped
+from paddock.pages.document import Piece, TextLine
+from paddock.render.pieces import cut, line, rule, width_of, wrapped
 
 if TYPE_CHECKING:
     from paddock.views.home import Home
 
-__all__ = ["car_lines", "setting_lines"]
 
 _SIDE = 24
 _OLD_MIN = 10.0

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from paddock import words
-from paddock.tui.paint import Piece, TextLine, cut, fit, line, rule, width_of, wrapped
+from paddock.pages.document import Piece, TextLine
+from paddock.render.pieces import cut, fit, line, rule, width_of, wrapped
 from paddock.tui.screens.home_car import car_lines, setting_lines
 
 if TYPE_CHECKING:
@@ -16,7 +17,6 @@ if TYPE_CHECKING:
     from paddock.views.my_runs import MyRun
     from paddock.views.schedule import Schedule
 
-__all__ = ["NARROW", "WIDE", "glance_lines", "home_lines", "run_tag"]
 
 NARROW, WIDE = 60, 110
 _LEFT = 66

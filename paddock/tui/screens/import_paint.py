@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from paddock.pages.document import TextLine
 from paddock.pages.gap import freshness
-from paddock.tui.paint import TextLine, line, rule, wrapped
+from paddock.render.pieces import line, rule, wrapped
 from paddock.tui.reader import table_lines
 from paddock.tui.widgets.grid import Cells, Col
 
@@ -18,9 +19,6 @@ if TYPE_CHECKING:
     from paddock.store.conflicts import Conflict
     from paddock.store.nearby import Near
 
-__all__ = [
-    "aside_leaf", "done_leaf", "file_cells", "file_columns", "preview_leaf", "raw_leaf", "start_leaf",
-]  # fmt: skip
 
 _NARROW = 60
 _NEAR = "Newest first, from the event's folder and the one above. Enter takes the one in hand."

@@ -13,9 +13,9 @@ from textual.containers import Container
 from textual.widget import Widget
 
 from paddock.errors import PaddockError, UsageError
+from paddock.pages.document import TextLine
 from paddock.store.places import typed
 from paddock.tui.bringing import Bringing, Reader, clipboard, of_file, of_text
-from paddock.tui.paint import TextLine
 from paddock.tui.reader import ReaderPage, leaf_names
 from paddock.tui.screens.import_paint import (
     aside_leaf,
@@ -35,7 +35,6 @@ if TYPE_CHECKING:
     from paddock.store.nearby import Near
     from paddock.tui.desk import Desk
 
-__all__ = ["ImportPage"]
 
 _IN, _ASIDE = range(2)
 _SHOWN = "Enter, or Backspace to choose again"

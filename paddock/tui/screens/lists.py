@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.binding import Binding, BindingType
 from textual.widget import Widget
 
+from paddock.pages.document import TextLine
+from paddock.render.pieces import line, wrapped
 from paddock.tui.page import Page
-from paddock.tui.paint import TextLine, line, wrapped
 from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Cells, Col, Grid
 
@@ -17,7 +18,6 @@ if TYPE_CHECKING:
     from paddock.engine.work.checklists import Checklist, Line
     from paddock.tui.desk import Desk
 
-__all__ = ["ListsPage"]
 
 _NONE = (
     "No checklists here yet. Make checklist.toml in the folder, a line for each list: "

@@ -8,15 +8,14 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.binding import Binding, BindingType
 from textual.widget import Widget
 
+from paddock.pages.document import Piece, TextLine
+from paddock.render.pieces import line, rule, wrapped
 from paddock.tui.page import Page
-from paddock.tui.paint import Piece, TextLine, line, rule, wrapped
 from paddock.tui.widgets.board import Board
 
 if TYPE_CHECKING:
     from paddock.model.rows import NoteRow
     from paddock.tui.desk import Desk
-
-__all__ = ["NotesPage"]
 
 
 class NotesPage(Page):

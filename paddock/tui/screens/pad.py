@@ -9,14 +9,14 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.widget import Widget
 
 from paddock import words
+from paddock.pages.document import Piece, TextLine
+from paddock.render.pieces import line, rule
 from paddock.tui.page import Page
-from paddock.tui.paint import Piece, TextLine, line, rule
 from paddock.tui.widgets.board import Board
 
 if TYPE_CHECKING:
     from paddock.tui.desk import Desk
 
-__all__ = ["Pad", "PadPage", "pad_lines"]
 
 _PHASES = ("entry", "middle", "exit")
 _ENDS = ("", "dnf", "dns", "re")

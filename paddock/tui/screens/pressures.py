@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.binding import Binding, BindingType
 from textual.widget import Widget
 
+from paddock.pages.document import TextLine
+from paddock.render.pieces import cut, line
 from paddock.tui.page import Page
-from paddock.tui.paint import TextLine, cut, line
 from paddock.tui.screens.pressures_paint import corner_lines
 from paddock.tui.widgets.board import Board
 
@@ -18,8 +19,6 @@ if TYPE_CHECKING:
     from paddock.entry import PressureLine
     from paddock.tui.desk import Desk
     from paddock.views.pressing import Taking
-
-__all__ = ["PressuresPage"]
 
 
 class PressuresPage(Page):

@@ -6,12 +6,11 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from paddock import words
-from paddock.tui.paint import Piece, TextLine, cut, fit, line, rule, width_of, wrapped
+from paddock.pages.document import Piece, TextLine
+from paddock.render.pieces import cut, fit, line, rule, width_of, wrapped
 
 if TYPE_CHECKING:
     from paddock.views.pressing import CornerNow
-
-__all__ = ["corner_lines"]
 
 
 def corner_lines(

@@ -27,8 +27,6 @@ if TYPE_CHECKING:
     from paddock.pages.season import Listed
     from paddock.tui.desk import Desk
 
-__all__ = ["SeasonPage"]
-
 
 @dataclass(frozen=True, slots=True)
 class Shown:

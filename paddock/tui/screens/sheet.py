@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.binding import Binding, BindingType
 from textual.widget import Widget
 
+from paddock.pages.document import TextLine
 from paddock.render.lines import lines
+from paddock.render.pieces import wrapped
 from paddock.tui.asking import Question, one_of
-from paddock.tui.paint import TextLine, wrapped
 from paddock.tui.screens.car_page import CarPage, words_board
 from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Grid
@@ -18,7 +19,6 @@ from paddock.tui.widgets.grid import Grid
 if TYPE_CHECKING:
     from paddock.engine.car.setup_sheet import Sheet, SheetLine
 
-__all__ = ["SheetPage"]
 
 _KINDS = {"test": "test", "correction": "correction", "repair": "repair"}
 

@@ -8,16 +8,15 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.binding import Binding, BindingType
 from textual.widget import Widget
 
+from paddock.pages.document import Piece, TextLine
+from paddock.render.pieces import cut, line
 from paddock.tui.asking import AskingPage, Question
-from paddock.tui.paint import Piece, TextLine, cut, line
 from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Cells, Col, Grid
 
 if TYPE_CHECKING:
     from paddock.tui.desk import Desk
     from paddock.views.tables import Line, TableView
-
-__all__ = ["StandingsPage"]
 
 
 class StandingsPage(AskingPage):

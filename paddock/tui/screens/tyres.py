@@ -22,8 +22,6 @@ if TYPE_CHECKING:
     from paddock.pages.tyres import Beside, TyreLine, Tyres
     from paddock.tui.desk import Desk
 
-__all__ = ["TyresPage"]
-
 
 class TyresPage(CarPage):
     """The table, the tyre in hand in full, the proposals."""

@@ -25,7 +25,6 @@ if TYPE_CHECKING:
     from paddock.pages.effect import SeasonSeen
     from paddock.tui.desk import Desk
 
-__all__ = ["VerdictPage"]
 
 _LIST, _FIGURES, _COURSE, _PLAN, _SEASON = range(5)
 _WIDE = 110

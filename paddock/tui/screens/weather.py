@@ -13,8 +13,6 @@ from paddock.tui.widgets.grid import Cells, Col, Grid
 if TYPE_CHECKING:
     from paddock.model.rows import WeatherRow
 
-__all__ = ["WeatherPage"]
-
 
 class WeatherPage(Page):
     """The day's weather, newest first."""

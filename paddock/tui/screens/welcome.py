@@ -12,15 +12,14 @@ from textual.widget import Widget
 
 from paddock.entry.event import read_days, read_event_value, read_numbers
 from paddock.errors import PaddockError, UsageError
+from paddock.pages.document import TextLine
+from paddock.render.pieces import cut, line, rule, wrapped
 from paddock.store.places import typed
 from paddock.tui.asking import AskingPage, Question
-from paddock.tui.paint import TextLine, cut, line, rule, wrapped
 from paddock.tui.widgets.board import Board
 
 if TYPE_CHECKING:
     from paddock.tui.desk import Desk
-
-__all__ = ["WelcomePage"]
 
 
 def _runs(text: str) -> int:
@@ -128,7 +127,7 @@ path of an event's folder. A digit and Enter open an event from the list.
 
     def action_example(self) -> None:
         """Open a copy of the example."""
-        from paddock.folders.starting import copy_example
+        from paddock.store.example import copy_example
 
         try:
             self._open(copy_example())

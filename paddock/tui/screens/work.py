@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.binding import Binding, BindingType
 from textual.widget import Widget
 
+from paddock.pages.document import TextLine
+from paddock.render.pieces import line, wrapped
 from paddock.tui.asking import AskingPage, Question
-from paddock.tui.paint import TextLine, line, wrapped
 from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Cells, Col, Grid
 from paddock.words import torque
@@ -19,7 +20,6 @@ if TYPE_CHECKING:
     from paddock.tui.desk import Desk
     from paddock.views.work import WorkLine
 
-__all__ = ["WorkPage"]
 
 _CAUTION = "Level ground, wheels chocked, on stands; the maker's torque, at the height the maker says."
 

@@ -10,10 +10,9 @@ from textual.geometry import Size
 from textual.message import Message
 from textual.strip import Strip
 
-from paddock.tui.paint import TextLine, cut, width_of
+from paddock.pages.document import TextLine
+from paddock.render.pieces import cut, width_of
 from paddock.tui.widgets.painted import Painted
-
-__all__ = ["Board"]
 
 
 class Board(Painted):

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from paddock.tui.paint import Piece, wrapped
+from paddock.pages.document import Piece
+from paddock.render.pieces import wrapped
 from paddock.tui.widgets.board import Board
-
-__all__ = ["Echo"]
 
 _MOST_ROWS = 3
 

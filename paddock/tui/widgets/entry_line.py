@@ -8,8 +8,6 @@ from textual import events
 from textual.message import Message
 from textual.widgets import Input
 
-__all__ = ["EntryLine"]
-
 
 class EntryLine(Input):
     """One row. The page hands it every key, so no character is lost to a change of focus.

@@ -22,8 +22,6 @@ from paddock.render.columns import chosen
 from paddock.render.pieces import fit
 from paddock.tui.widgets.painted import Painted
 
-__all__ = ["Cells", "Col", "Grid"]
-
 Cells = tuple[str | Piece, ...]
 _GAP = " "
 

@@ -7,10 +7,9 @@ from dataclasses import dataclass
 
 from textual.geometry import Size
 
-from paddock.tui.paint import Piece, TextLine, width_of
+from paddock.pages.document import Piece, TextLine
+from paddock.render.pieces import width_of
 from paddock.tui.widgets.board import Board
-
-__all__ = ["KeyHint", "KeyRow", "key_lines"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,9 +9,8 @@ from rich.style import Style
 from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
-from paddock.tui.paint import ROLES, TextLine, clean
-
-__all__ = ["Painted"]
+from paddock.pages.document import ROLES, TextLine
+from paddock.render.clean import clean
 
 
 class Painted(ScrollView, can_focus=False):

@@ -12,8 +12,6 @@ from paddock.model.rows import FittedRow, PressureRow, Row, RunRow, TimeRow, Tyr
 from tests.engine.pressure.situations import car
 from tests.factories import entrant, event, settings
 
-__all__ = ["DAYS", "Day", "whole"]
-
 ME, MATE = "26", "83"
 
 

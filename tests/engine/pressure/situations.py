@@ -30,8 +30,6 @@ from paddock.model.rows import (
 )
 from tests.factories import entrant, event, runs, settings
 
-__all__ = ["SITUATIONS", "Told", "after", "before", "car", "clock", "cold", "logged", "now", "put", "rubber", "story"]
-
 ME = "26"
 LATER = datetime(2030, 1, 1)
 Four = tuple[float | None, float | None, float | None, float | None]

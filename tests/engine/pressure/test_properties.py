@@ -16,8 +16,8 @@ from paddock.engine.corners import AXLES, MATE, Corners
 from paddock.engine.heat.car import at_start_line, heat_curves
 from paddock.engine.pressure.answer import Moment
 from paddock.engine.pressure.rules import RULES
-from paddock.engine.pressure.situation import Situation
-from paddock.engine.pressure.what_if import Asked, what_if
+from paddock.engine.pressure.situation import Asked, Situation
+from paddock.engine.pressure.what_if import what_if
 from paddock.model.car import Car
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, FittedRow, PressureRow, Row, RunRow, TreadTempRow, TyreRow, WeatherRow
