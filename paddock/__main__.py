@@ -46,14 +46,14 @@ def _run(arguments: list[str]) -> int:
 
 
 def _crashed(error: Exception) -> int:
-    from paddock.store.crash import note
+    from paddock.store.machine import note
 
     return _fail(f"a fault in the program itself, not in your files ({type(error).__name__}); {note(error)}", INTERNAL)
 
 
 def _fail(message: str, code: int) -> int:
     from paddock.log import note
-    from paddock.render.clean import clean
+    from paddock.render.pieces import clean
 
     note(message)
     line = clean(" ".join(message.split()))
@@ -92,7 +92,7 @@ def _answer(verb: str, words: list[str], wants_json: bool) -> int:
     text = as_json(verb, answer) if wants_json else answer.text()
     if text and not (wants_json or answer.exact):
         from paddock.commands.fold import fitted
-        from paddock.render.clean import clean_lines
+        from paddock.render.pieces import clean_lines
 
         text = fitted(clean_lines(text))
     if text:
@@ -110,7 +110,7 @@ def _screens(words: list[str]) -> int:
     drawn_elsewhere = "TEXTUAL_DRIVER" in os.environ  # a server shows them
     if not drawn_elsewhere and not (sys.stdin.isatty() and sys.stderr.isatty()):
         raise UsageError("there is no terminal here to show the screens on (paddock --help lists what answers without)")
-    from paddock.tui.main import run
+    from paddock.tui.app import run
 
     return run(folder)
 

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow, EntrantRow, GridRow, RunRow, TimeRow
+from paddock.model.rows import EntrantRow, GridRow, RunRow, SetupChange, TimeRow
 from paddock.model.settings import Settings
 
 PACE_S, SCATTER_S, SPOILT, LOSS_S = 45.0, 0.35, 0.08, 1.2
@@ -160,14 +160,14 @@ def draw(kind: Kind, rng: random.Random, effect_s: float) -> Day:
 SETTINGS = Settings.model_validate({"runs_per_day": 8, "mine": {"numbers": ["31"]}})
 
 
-def _changes(kind: Kind, runs: int) -> tuple[ChangeRow, ...]:
+def _changes(kind: Kind, runs: int) -> tuple[SetupChange, ...]:
     key = "tyres" if kind.effect_s > 0.4 else "rear_bar"
-    first = ChangeRow(id="c", day=2 if kind.overnight else 1, number="31", setting=key, item="it",
+    first = SetupChange(id="c", day=2 if kind.overnight else 1, number="31", setting=key, item="it",
                       run=1 if kind.overnight else 2 if kind.turns else runs // 2 + 1)  # fmt: skip
     if not kind.turns:
         return (first,)
     turns = [run for run in range(3, runs + 1) if (run % 4 in (2, 3)) != ((run - 1) % 4 in (2, 3))]
-    return (first, *(ChangeRow(id=f"u{run}", day=1, run=run, number="31", setting=key, item="it", undoes="c")
+    return (first, *(SetupChange(id=f"u{run}", day=1, run=run, number="31", setting=key, item="it", undoes="c")
                      for run in turns))  # fmt: skip
 
 

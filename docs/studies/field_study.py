@@ -95,9 +95,9 @@ def judged(kind: Kind, effect_s: float, count: int, seed: int = SEED, judge_day:
 
 def _both_sides(day: Day) -> bool:
     from paddock.engine.field.case import case_of
-    from paddock.model.rows import ChangeRow
+    from paddock.model.rows import SetupChange
 
-    case = case_of(day.event, day.event.of(ChangeRow)[0])
+    case = case_of(day.event, day.event.of(SetupChange)[0])
     return case is not None and case.of.kind != "none"
 
 

@@ -9,10 +9,10 @@ from typing import Any
 from paddock.actions.changes import add_change
 from paddock.engine.car.bars import Pair
 from paddock.entry.car import value_text
-from paddock.model.car_values import FREE
+from paddock.model.car import FREE
 from paddock.model.edit import Batch, SetKey
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow
+from paddock.model.rows import SetupChange
 from paddock.model.units import FAMILIES
 
 
@@ -25,7 +25,7 @@ def move_bar(
     ``shares``: front share now and then, written down as what is expected where both are known.
     """
     setting = f"{axle}_bar"
-    named = [row.item for row in event.of(ChangeRow) if row.setting == setting and row.item]
+    named = [row.item for row in event.of(SetupChange) if row.setting == setting and row.item]
     said: dict[str, object] = {
         "setting": setting, "item": named[-1] if named else f"{axle} bar hole", "after": to.holes, "kind": "test",
     }  # fmt: skip

@@ -10,7 +10,7 @@ from paddock.engine.work.rechecks import with_rechecks
 from paddock.ids import new_id
 from paddock.model.edit import AddRow, Batch
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow
+from paddock.model.rows import SetupChange
 
 
 def add_change(event: Event, number: str, day: int, run: int, at: str, said: Mapping[str, object]) -> Batch:
@@ -25,4 +25,4 @@ def add_change(event: Event, number: str, day: int, run: int, at: str, said: Map
         "id": new_id(), "day": day, "run": run, "at": at, "number": number,
         "setting": next((key for key in known if key.casefold() == name), name), **said,
     }  # fmt: skip
-    return with_rechecks(event, AddRow(ChangeRow.FILE, cells))
+    return with_rechecks(event, AddRow(SetupChange.FILE, cells))

@@ -8,9 +8,9 @@ from collections.abc import Iterable, Sequence
 from paddock.actions.rows import one_row
 from paddock.engine.tyres import Inventory, TyreState
 from paddock.engine.tyres.counts import car_runs
-from paddock.engine.tyres.moves import FLIP, FRONT_REAR, SIDES, Moved
+from paddock.engine.tyres.proposals import FLIP, FRONT_REAR, SIDES, Moved
 from paddock.engine.tyres.putting import Held, Put, after_move, put_on
-from paddock.engine.tyres.readings import EDGES, by_tyre, edges_of
+from paddock.engine.tyres.wear import EDGES, by_tyre, edges_of
 from paddock.model.edit import AddRow, Batch
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, FittedRow, TreadRow, TyreRow

@@ -12,7 +12,7 @@ from paddock.commands.answer import Answer, plain
 from paddock.commands.parser import module_of, parser_of
 from paddock.commands.verbs import VERBS
 from paddock.errors import UsageError, missing
-from paddock.render.clean import clean_json
+from paddock.render.pieces import clean_json
 
 FORMAT = 1
 """Number of the JSON's shape: it changes when a key changes its meaning or goes."""

@@ -119,7 +119,7 @@ def run(args: Namespace) -> Answer:
     from paddock.engine.car.bars import CAUTIONS
     from paddock.engine.car.compensation import give_back
     from paddock.engine.car.findings import merged
-    from paddock.folders.carfile import open_car
+    from paddock.folders.starting import open_car
 
     opened = open_car(args.car)
     logged = _logged(args, opened.car)

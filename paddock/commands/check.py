@@ -8,7 +8,7 @@ from argparse import ArgumentParser, Namespace
 from paddock.commands.answer import Answer
 from paddock.commands.common import add_folder
 from paddock.errors import Problem
-from paddock.render.clean import clean
+from paddock.render.pieces import clean
 from paddock.words import plural
 
 HELP = "Read every file of an event folder and say what is wrong, where, and how to mend it."

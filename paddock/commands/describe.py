@@ -23,7 +23,7 @@ def configure(parser: ArgumentParser) -> None:
 def run(args: Namespace) -> Answer:
     """The folder's description as it stands in the docs; a schema as one JSON text."""
     if args.what == "folder":
-        from paddock.store.example import folder_description
+        from paddock.folders.starting import folder_description
 
         text = folder_description()
         return Answer({"what": "folder", "text": text, "schema": None}, lambda: text, exact=True)

@@ -54,7 +54,7 @@ def run(args: Namespace) -> Answer:
     """The verdict with every figure behind it."""
     from paddock.engine.field.habits import habits_of
     from paddock.engine.field.verdict import judge
-    from paddock.folders.past import season_beside
+    from paddock.folders.seasons import season_beside
     from paddock.pages.effect import figures_page
     from paddock.render.lines import text
 

@@ -10,7 +10,7 @@ from paddock.commands.answer import Answer
 from paddock.commands.common import add_folder
 from paddock.commands.table import table
 from paddock.errors import UsageError
-from paddock.render.clean import clean
+from paddock.render.pieces import clean
 
 if TYPE_CHECKING:
     from paddock.store.archive import Packed
@@ -68,7 +68,7 @@ def _write_tables(args: Namespace) -> list[str]:
     if args.parquet is None and args.xlsx is None:
         return []
     from paddock.folders.reading import load
-    from paddock.session.scoring import need_polars
+    from paddock.session.loading import need_polars
     from paddock.store.tables_out import event_frames, write_parquet, write_spreadsheet
 
     need_polars("writing tables")

@@ -36,7 +36,7 @@ def run(args: Namespace) -> Answer:
     """What to find in class and on index."""
     from paddock.pages.gap import gap_page
     from paddock.render.lines import text
-    from paddock.session.scoring import gap_of
+    from paddock.session.loading import gap_of
 
     event, moment = load_as_of(args)
     found = gap_of(event, entered(event, args.number), day_in(event, args.day))

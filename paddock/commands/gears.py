@@ -52,7 +52,7 @@ def run(args: Namespace) -> Answer:
     from paddock.engine.car.findings import merged
     from paddock.engine.car.gears import CAUTIONS, gear_table
     from paddock.engine.car.hold_or_shift import hold_or_shift
-    from paddock.folders.carfile import open_car
+    from paddock.folders.starting import open_car
 
     stretch = _stretch(args)
     opened = open_car(args.car)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from paddock.commands.answer import Answer
 
 if TYPE_CHECKING:
-    from paddock.engine.field.hindsight import Record
+    from paddock.engine.field.hindsight import ForecastRecord
 
 HELP = "Replay every event of a directory and hold what the program would have said after each run against what came."
 EXAMPLES = ("paddock hindsight 2026", "paddock hindsight 2026 --json")
@@ -20,7 +20,7 @@ def configure(parser: ArgumentParser) -> None:
     parser.add_argument("directory", type=Path, metavar="DIR", help="a directory of event folders")
 
 
-def data(records: tuple[Record, ...]) -> dict[str, Any]:
+def data(records: tuple[ForecastRecord, ...]) -> dict[str, Any]:
     """The contract's figures, then the parts of the Brier score."""
     return {
         "kinds": [

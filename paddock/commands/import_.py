@@ -5,20 +5,67 @@ from __future__ import annotations
 import sys
 import time
 from argparse import ArgumentParser, Namespace
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from paddock.commands.answer import Answer
 from paddock.commands.common import add_folder, day_in, load, now
+from paddock.commands.table import table
 from paddock.errors import SaveError, UsageError
-from paddock.render.clean import clean
+from paddock.folders.importing import ImportPlan
+from paddock.render.pieces import clean
+from paddock.views.importing import (
+    changed_lines,
+    count_words,
+    difference_line,
+    fresh_numbers,
+    mapping_words,
+    place_words,
+    sample,
+    unread_lines,
+)
 
 if TYPE_CHECKING:
-    from paddock.folders.importing import Plan
     from paddock.model.event import Event
-    from paddock.model.grid import Grid
+    from paddock.model.rows import CellGrid
+
+
+# what an import understood, for a person
+
+
+_LISTED = 20
+
+
+def import_text(plan: ImportPlan, written: bool) -> str:
+    """The whole preview, or the report once it is ``written``."""
+    return "\n".join(clean(line) for part in _parts(plan, written) for line in part.split("\n"))
+
+
+def _parts(plan: ImportPlan, written: bool) -> Iterator[str]:
+    seen, columns = plan.understood, plan.columns
+    yield f"{place_words(plan)}:"
+    yield f"  {mapping_words(plan)}"
+    if columns.left_over:
+        yield f"  not read, though there are times in them: {', '.join(columns.left_over)}"
+    if columns.unused:
+        yield f"  not used: {', '.join(columns.unused)}"
+    head, rows, more = sample(seen)
+    yield table(head, rows)
+    if more > 0:
+        yield f"and {more} more"
+    yield from unread_lines(seen, " (all of them with --json)")
+    yield from (f"note: {remark}" for remark in seen.remarks[:_LISTED])
+    yield from filter(None, [fresh_numbers(seen)])
+    yield from map(difference_line, seen.differences)
+    yield count_words(seen, written)
+    yield from (f"  {line}" for line in changed_lines(plan))
+    if not written:
+        yield "nothing is written yet: --yes writes it"
+    elif seen.added or seen.updated:
+        yield "to take all of it back open the event (paddock and its folder): undo, z if you have not changed the key"
+
 
 HELP = "Bring in posted results: any CSV, a saved page, text copied from either. Shows first, writes with --yes."
 EXAMPLES = (
@@ -59,13 +106,13 @@ def _run(args: Namespace) -> Answer:
     return Answer(_data(plan), partial(_text, plan, written))
 
 
-def _grids(source: str) -> list[Grid]:
+def _grids(source: str) -> list[CellGrid]:
     from paddock.store.sources import read_bytes, read_source, read_stream
 
     if source == "-":
         return read_stream(sys.stdin.buffer)
     if source == "clipboard" and not Path(source).exists():
-        from paddock.store.clipboard import read_clipboard
+        from paddock.store.machine import read_clipboard
 
         return read_bytes(read_clipboard(), "the clipboard")
     if source.startswith(("http://", "https://")):
@@ -73,11 +120,11 @@ def _grids(source: str) -> list[Grid]:
     return read_source(Path(source))
 
 
-def _plan(args: Namespace, event: Event, grids: list[Grid]) -> Plan:
-    from paddock.folders.importing import Told, make_plan, refusal
+def _plan(args: Namespace, event: Event, grids: list[CellGrid]) -> ImportPlan:
+    from paddock.folders.importing import ImportTold, make_plan, refusal
 
     day_in(event, args.day)
-    told = Told(args.table, args.map, args.day)
+    told = ImportTold(args.table, args.map, args.day)
     plan = make_plan(args.folder, event, grids, told, now(), _progress(args))
     why = refusal(plan)
     if why is not None:
@@ -85,7 +132,7 @@ def _plan(args: Namespace, event: Event, grids: list[Grid]) -> Plan:
     return plan
 
 
-def _in_session(args: Namespace, grids: list[Grid]) -> Plan:
+def _in_session(args: Namespace, grids: list[CellGrid]) -> ImportPlan:
     """The import written to the folder."""
     from paddock.folders.importing import bring_in
     from paddock.session import Session
@@ -115,7 +162,7 @@ def _progress(args: Namespace) -> Callable[[int, int], None] | None:
     return tick
 
 
-def _agreed(args: Namespace, plan: Plan) -> bool:
+def _agreed(args: Namespace, plan: ImportPlan) -> bool:
     """Asked on a terminal only."""
     if args.json or not (sys.stdin.isatty() and sys.stdout.isatty()):
         return False
@@ -124,7 +171,7 @@ def _agreed(args: Namespace, plan: Plan) -> bool:
     return sys.stdin.readline().strip().lower() in ("y", "yes")
 
 
-def _data(plan: Plan) -> dict[str, Any]:
+def _data(plan: ImportPlan) -> dict[str, Any]:
     seen = plan.understood
     return {
         "mapping": dict(plan.columns.labels),
@@ -137,7 +184,6 @@ def _data(plan: Plan) -> dict[str, Any]:
     }
 
 
-def _text(plan: Plan, written: bool) -> str:
-    from paddock.commands.import_text import import_text
+def _text(plan: ImportPlan, written: bool) -> str:
 
     return import_text(plan, written)

@@ -57,7 +57,7 @@ def run(args: Namespace) -> Answer:
 
 
 def _text(merged: Merged) -> str:
-    from paddock.render.clean import clean
+    from paddock.render.pieces import clean
 
     return "\n".join(clean(line) for line in _lines(merged))
 

@@ -48,7 +48,7 @@ def configure(parser: ArgumentParser) -> None:
 def run(args: Namespace) -> Answer:
     """The advice of the contract."""
     from paddock.engine.pressure.moment import moment_of
-    from paddock.folders.past import earlier_events
+    from paddock.folders.seasons import earlier_events
 
     event, clock = load_as_of(args)
     number = entered(event, args.number)

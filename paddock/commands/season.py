@@ -112,7 +112,7 @@ def _write(view: SeasonView, args: Namespace) -> list[str]:
     if args.parquet is None and args.xlsx is None:
         return []
     from paddock.engine.season.rows import CHANGES, RUNS, TYRES
-    from paddock.session.scoring import need_polars
+    from paddock.session.loading import need_polars
     from paddock.store.tables_out import frame, write_partitioned, write_spreadsheet
     from paddock.words import plural
 

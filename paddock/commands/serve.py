@@ -17,7 +17,7 @@ from paddock.errors import FolderError, UsageError
 if TYPE_CHECKING:
     import ssl
 
-    from paddock.serve.server import Place, ScreenServer
+    from paddock.serve.server import ScreenServer, ServedPlace
 
 HELP = "Show the screens of an event folder in a browser: on this machine, or with a passphrase on others."
 EXAMPLES = (
@@ -66,10 +66,10 @@ def _server(args: Namespace) -> ScreenServer:
     import time
 
     from paddock.serve.passphrase import Gate
-    from paddock.serve.server import Place, ScreenServer
+    from paddock.serve.server import ScreenServer, ServedPlace
 
     names = frozenset(name.lower() for name in args.allow_name)
-    place = Place(args.host, args.port, names, _encryption(args))
+    place = ServedPlace(args.host, args.port, names, _encryption(args))
     argv = (sys.executable, "-P", "-m", "paddock", f"{args.folder.resolve()}")
     return ScreenServer(argv, place, Gate(_passphrase(args, place), time.monotonic), args.folder.resolve().name)
 
@@ -89,7 +89,7 @@ def _encryption(args: Namespace) -> ssl.SSLContext | None:
     return context
 
 
-def _passphrase(args: Namespace, place: Place) -> str | None:
+def _passphrase(args: Namespace, place: ServedPlace) -> str | None:
     """From the file, the environment, or asked for; None where none is needed. Raises UsageError."""
     from paddock.serve.process import SECRET_VARIABLE
 

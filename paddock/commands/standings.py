@@ -7,7 +7,7 @@ from argparse import ArgumentParser, Namespace
 from paddock.commands.answer import Answer
 from paddock.commands.common import add_at, add_folder, day_in, faults_data, faults_line, load_as_of
 from paddock.commands.table import table
-from paddock.engine.scoring.tables import Standing, Standings, Table
+from paddock.engine.scoring.tables import Standing, Standings, StandingsTable
 from paddock.model.event import Event
 from paddock.words import difference, run_text, seconds
 
@@ -65,7 +65,7 @@ def _text(event: Event, found: Standings) -> str:
 def run(args: Namespace) -> Answer:
     """Standings of one day or in total."""
     from paddock.engine.scoring.plain import with_runs
-    from paddock.session.scoring import standings_of
+    from paddock.session.loading import standings_of
 
     event, moment = load_as_of(args)
     found = with_runs(event, standings_of(event, day_in(event, args.day)))
@@ -75,7 +75,7 @@ def run(args: Namespace) -> Answer:
     return Answer(whole | faults_data(event, moment), lambda: _text(event, found) + faults_line(event, moment))
 
 
-def _named(found: Standings, name: str) -> Table:
+def _named(found: Standings, name: str) -> StandingsTable:
     from paddock.errors import UsageError
 
     table_ = found.table(name)

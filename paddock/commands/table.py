@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from rich.cells import cell_len
 
 from paddock.commands.fold import fitted
-from paddock.render.clean import clean
 from paddock.render.lines import terminal_width
+from paddock.render.pieces import clean
 
 GAP = "  "
 

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, Any
 
 from paddock.commands.answer import Answer
 from paddock.commands.common import add_folder, faults_data, faults_line, load
-from paddock.engine.tyres.readings import EDGES
+from paddock.engine.tyres.wear import EDGES
 
 if TYPE_CHECKING:
-    from paddock.engine.tyres import Proposal, TyreState
+    from paddock.engine.tyres import TyreProposal, TyreState
 
 HELP = "Say how many runs each tyre has done and has left, by its worst edge, and what a swap or an order would buy."
 EXAMPLES = ("paddock tyres example_event", "paddock tyres example_event --json")
@@ -34,7 +34,7 @@ def tyre_data(state: TyreState) -> dict[str, Any]:
     }
 
 
-def proposal_data(proposal: Proposal) -> dict[str, Any]:
+def proposal_data(proposal: TyreProposal) -> dict[str, Any]:
     """One proposal: a move has ``runs_gained``, an order ``order_by`` (null: the date isn't known)."""
     whole: dict[str, Any] = {"kind": proposal.kind, "tyres": list(proposal.tyres)}
     if proposal.kind == "buy":
@@ -46,7 +46,7 @@ def proposal_data(proposal: Proposal) -> dict[str, Any]:
 
 def run(args: Namespace) -> Answer:
     """Every tyre of my cars."""
-    from paddock.folders.past import booked_beside, earlier_events
+    from paddock.folders.seasons import booked_beside, earlier_events
     from paddock.pages.tyres import Beside, all_tyres, whole
     from paddock.render.lines import text
 

@@ -17,7 +17,7 @@ LADDER_C = (5.0, 15.0, 25.0)
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class SitePlace:
     """Where and in what the car will run. None: not known (altitude then is sea level)."""
 
     altitude_m: float | None = None
@@ -53,7 +53,7 @@ def _set(plan: AxlePlan, air_c: float, now_psi: float | None) -> ColdSet | None:
     return ColdSet(plan.axle, air_c, plan.hot_psi, plan.rise.k if plan.rise else None, now_psi, plan.cold_psi, plan.why)
 
 
-def cold_sets(event: Event, number: str, place: Place) -> Sequence[ColdSet]:
+def cold_sets(event: Event, number: str, place: SitePlace) -> Sequence[ColdSet]:
     """For the dry target of the car of ``number``, each axle in each air; empty where no target is known.
 
     ``event`` is the one with the readings; ``place`` the one to go to. The figures are those of ``next_event_plan``.

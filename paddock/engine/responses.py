@@ -16,7 +16,7 @@ from paddock.engine.stats.fits import Slope, least_squares, rounding_variance, w
 from paddock.model.car import Car
 from paddock.model.event import Event
 from paddock.model.kinds import BALANCE_STEP
-from paddock.model.rows import ChangeRow, PressureRow, RunRow
+from paddock.model.rows import PressureRow, RunRow, SetupChange
 
 MIN_RUNS = 4
 
@@ -71,7 +71,7 @@ def _axle_psi(row: PressureRow, axle: str) -> float | None:
     return sum(known) / len(known) if known else None
 
 
-def holes_at(car: Car, end: str, changes: Sequence[ChangeRow], when: tuple[int, int]) -> tuple[int, int] | None:
+def holes_at(car: Car, end: str, changes: Sequence[SetupChange], when: tuple[int, int]) -> tuple[int, int] | None:
     """Holes in force on a run: the last change of ``front_bar`` or ``rear_bar`` up to it, None: as the car starts."""
     held = holes_of(str(car.setup.get(f"{end}_bar", "")))
     for change in sorted(changes, key=lambda row: (row.day or 0, row.run or 0)):
@@ -80,7 +80,7 @@ def holes_at(car: Car, end: str, changes: Sequence[ChangeRow], when: tuple[int, 
     return held
 
 
-def _shares(car: Car | None, changes: Sequence[ChangeRow], runs: Sequence[tuple[int, int]]) -> tuple[float, ...]:
+def _shares(car: Car | None, changes: Sequence[SetupChange], runs: Sequence[tuple[int, int]]) -> tuple[float, ...]:
     """Front share in points with the bars in force on each run; all 0 (it never moves) where one can't be told."""
     found: list[float] = []
     for when in runs:
@@ -96,7 +96,7 @@ def levels_of(event: Event, number: str) -> Levels:
     """Levels and mid-corner balance over the runs of ``number`` that have all of them."""
     car = event.car_of(number)
     numbers = event.numbers_of_car(number)
-    changes = [row for row in event.of(ChangeRow) if row.number in (None, *numbers)]
+    changes = [row for row in event.of(SetupChange) if row.number in (None, *numbers)]
     after = {(row.day, row.run): row for row in event.of(PressureRow) if row.number == number and row.moment == "after"}
     found: list[tuple[tuple[int, int], float, float, float]] = []
     for run in event.of(RunRow):

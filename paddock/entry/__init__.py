@@ -5,12 +5,10 @@ can't be misread: a doubtful field is asked about, never guessed.
 """
 
 from paddock.entry.pressures import PressureLine, read_pressures
-from paddock.entry.rivals import RivalLine, read_rival
-from paddock.entry.runs import RunLine, read_run, write_run
+from paddock.entry.runs import RivalLine, TypedRun, read_rival, read_run, read_time, write_run
 from paddock.entry.said import Wrong
-from paddock.entry.times import read_time
 
 __all__ = [
-    "PressureLine", "RivalLine", "RunLine", "Wrong", "read_pressures", "read_rival", "read_run", "read_time",
+    "PressureLine", "RivalLine", "TypedRun", "Wrong", "read_pressures", "read_rival", "read_run", "read_time",
     "write_run",
 ]  # fmt: skip

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal, get_args, get_origin
 
-from paddock.model.car_values import FREE, TABLES, cant_be, measure_of
+from paddock.model.car import FREE, TABLES, cant_be, measure_of
 from paddock.model.units import FAMILIES
 
 # a value
@@ -131,7 +131,7 @@ def _free(text: str, table: str) -> Any:
 
 
 @dataclass(frozen=True, slots=True)
-class Stretch:
+class GearStretch:
     """Flat out for ``length_m`` from ``from_kmh``; ``gear`` None: the one in hand. ``lateral_g``: cornering on it."""
 
     gear: int | None
@@ -144,7 +144,7 @@ _FIGURE = r"\d+(?:[.,]\d+)?"
 _STRETCH = re.compile(rf"(?:(\d)\s+)?({_FIGURE})\s+({_FIGURE})(?:\s+(\d?[.,]?\d+)\s*g)?")
 
 
-def read_stretch(text: str) -> Stretch:
+def read_stretch(text: str) -> GearStretch:
     """``60 90``: from 60 km/h, 90 m; ``2 60 90``: in second; ``60 90 0.4g``: cornering at 0.4 g meanwhile.
 
     ValueError's sentence on anything else.
@@ -153,4 +153,4 @@ def read_stretch(text: str) -> Stretch:
     if found is None:
         raise ValueError(f"{text!r}: type the speed in km/h and the metres, like 60 90 (2 60 90 holds second)")
     kmh, metres, lateral = (float(part.replace(",", ".")) if part else 0.0 for part in found.groups()[1:])
-    return Stretch(int(found[1]) if found[1] else None, kmh, metres, lateral)
+    return GearStretch(int(found[1]) if found[1] else None, kmh, metres, lateral)

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from paddock.engine.results.vocabulary import HEADERS, plain
+from paddock.engine.results.cells import HEADERS, plain
 from paddock.entry.event import ClassLine, read_code, read_factor
-from paddock.model.grid import Grid
+from paddock.model.rows import CellGrid
 
 _FACTOR = re.compile(r"[01]?[.,]\d{2,9}|1")
 _FACTOR_HEADS = {"index", "factor", "faktor", "multiplier", "coefficient", "handicap", "indice", "coef", "koeffizient"}
@@ -28,7 +28,7 @@ class CodeTable:
     edition: str = ""
 
 
-def read_codes(grid: Grid) -> CodeTable:
+def read_codes(grid: CellGrid) -> CodeTable:
     """The codes of a table: by its headers, else by what the columns hold. ValueError where it has no code column."""
     width, rows = grid.width, [tuple(cell.strip() for cell in row) for row in grid.rows]
     head = next((at for at, row in enumerate(rows[:5]) if _is_head(row)), None)

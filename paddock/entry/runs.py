@@ -13,19 +13,180 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, fields
 
 from paddock import words
-from paddock.entry import marks
-from paddock.entry.said import Misread, Wrong, shown, with_spaces
-from paddock.entry.times import looks_like_time, time_ms
+from paddock.entry.said import (
+    SURFACES,
+    YESNO,
+    Misread,
+    Wrong,
+    balances,
+    cones_of,
+    misses_of,
+    shown,
+    status_word,
+    with_spaces,
+)
+
+# a typed time: ``46.512``, ``46,512``, ``46512`` and ``1:02.345`` where times are printed to 3 decimals
+
+
+LONGEST_MS = 600_000
+"""Longer than ten minutes is no run here."""
+
+_POINTED = re.compile(r"(?:(\d{1,2}):)?(\d{1,3})[.,](\d+)", re.ASCII)
+_BARE = re.compile(r"(?:(\d{1,2}):)?(\d+)", re.ASCII)
+_COUNT = {0: "no decimals", 1: "one decimal", 2: "two decimals", 3: "three decimals"}
+
+
+def looks_like_time(word: str) -> bool:
+    """A word that can only be meant as a time, well written or not."""
+    return bool(word) and word[0] in "0123456789.,:" and len(word) > 1
+
+
+def read_time(text: str, decimals: int) -> int | Wrong:
+    """Whole milliseconds of a time typed for an event that prints ``decimals`` (0 to 3)."""
+    try:
+        return time_ms(text, decimals)
+    except Misread as misread:
+        return misread.wrong
+
+
+def time_ms(text: str, decimals: int) -> int:
+    """As :func:`read_time`, raising ``Misread``."""
+    word = text.strip()
+    if found := _POINTED.fullmatch(word):
+        minutes, seconds, part = found.groups()
+    elif found := _BARE.fullmatch(word):
+        minutes, seconds, part = _unpointed(word, found[1], found[2], decimals)
+    else:
+        raise _wrong(word, f"is no time: write it like {_sample(decimals)}")
+    if len(part) != decimals:
+        raise _wrong(word, f"has {_count(len(part))}, this event prints {_count(decimals)}: {_mend(decimals)}")
+    return _checked(word, minutes, seconds, part)
+
+
+def _unpointed(word: str, minutes: str | None, digits: str, decimals: int) -> tuple[str | None, str, str]:
+    whole = len(digits) - decimals
+    if whole == 2 or (minutes is None and whole == 3 and digits[0] == "1"):
+        return minutes, digits[:whole], digits[whole:]
+    near = _near(digits, decimals)
+    raise _wrong(word, f"can be read in more than one way: write {near}")
+
+
+def _near(digits: str, decimals: int) -> str:
+    """Two ways the digits could be meant, pointed."""
+    if decimals and len(digits) == decimals + 1:
+        padded = f"{digits[:2]}.{digits[2:].ljust(decimals, '0')}"
+        return f"{digits[:1]}.{digits[1:]} or {padded}" if len(digits) > 2 else f"it like {_sample(decimals)}"
+    return f"it like {_sample(decimals)}"
+
+
+def _checked(word: str, minutes: str | None, seconds: str, part: str) -> int:
+    if minutes is not None and (int(seconds) > 59 or len(seconds) != 2):
+        raise _wrong(word, "is no time: two digits, 00 to 59, stand after the colon")
+    total = (int(minutes or 0) * 60 + int(seconds)) * 1000 + int(part.ljust(3, "0") or 0)
+    if total == 0:
+        raise _wrong(word, "is no time: leave it out if there is none")
+    if total > LONGEST_MS:
+        raise _wrong(word, "is over ten minutes: check the point")
+    return total
+
+
+def _wrong(word: str, says: str) -> Misread:
+    return Misread("time", word, f"{shown(word)} {says}")
+
+
+def _count(places: int) -> str:
+    return _COUNT.get(places, f"{places} decimals")
+
+
+def _sample(decimals: int) -> str:
+    return "46" + (f".{'512'[:decimals]}" if decimals else "")
+
+
+def _mend(decimals: int) -> str:
+    return f"write it like {_sample(decimals)}"
+
+
+# a rival's run as the loudspeaker gives it: ``23 55732 1`` is number, time, cones
+
+
+_NUMBER = re.compile(r"[0-9A-Za-z]{1,4}")
+_RUN = re.compile(r"r(?:un)?(\d{1,3})", re.ASCII)
+
+
+@dataclass(frozen=True, slots=True)
+class RivalLine:
+    """``run`` None: the number's next run. ``time_ms`` None only with a ``status``."""
+
+    number: str
+    time_ms: int | None = None
+    cones: int | None = None
+    misses: int | None = None
+    status: str | None = None
+    run: int | None = None
+
+
+def read_rival(text: str, decimals: int) -> RivalLine | Wrong:
+    """The line, or the first field that can't be read."""
+    try:
+        return _line(text.split(), decimals)
+    except Misread as misread:
+        return misread.wrong
+
+
+def _line(parts: list[str], decimals: int) -> RivalLine:
+    if not parts:
+        raise Misread("number", "", "number, time and cones, like 23 55732 1")
+    if _NUMBER.fullmatch(parts[0]) is None:
+        raise Misread("number", parts[0], f"{shown(parts[0])} is no car number: the number comes first")
+    said: dict[str, int | str] = {}
+    for word in parts[1:]:
+        for name, value in _named(word.lower(), said, decimals).items():
+            if name in said:
+                raise Misread(name, word, f"{shown(word)}: that is there twice")
+            said[name] = value
+    if "time_ms" not in said and "status" not in said:
+        raise Misread("time", "", f"number {parts[0]}: and the time? or dnf, dns, re")
+    if said.get("status") == "dns" and "time_ms" in said:
+        raise Misread("time", "", "a run not started has no time")
+    return RivalLine(parts[0], **said)  # type: ignore[arg-type]
+
+
+def _named(word: str, said: dict[str, int | str], decimals: int) -> dict[str, int | str]:
+    if status := status_word(word):
+        return {"status": status}
+    if found := _RUN.fullmatch(word):
+        if int(found[1]) < 1:
+            raise Misread("run", word, "runs count from 1")
+        return {"run": int(found[1])}
+    if (count := misses_of(word)) is not None:
+        return {"misses": count}
+    if (count := cones_of(word)) is not None:
+        return {"cones": count}
+    return _time_or_cones(word, said, decimals)
+
+
+def _time_or_cones(word: str, said: dict[str, int | str], decimals: int) -> dict[str, int | str]:
+    time, plus, tail = word.partition("+")
+    if "time_ms" in said and not plus:
+        if not (word.isascii() and word.isdecimal()):
+            raise Misread("cones", word, f"{shown(word)} is no count of cones")
+        return {"cones": cones_of(f"+{word}") or 0}
+    found: dict[str, int | str] = {"time_ms": time_ms(time, decimals)}
+    if plus:
+        found["cones"] = cones_of(f"+{tail}") or 0
+    return found
+
 
 PHASES = ("entry", "mid", "exit", "slalom")
-_RUN = re.compile(r"r(?:un)?(\d{1,3})", re.ASCII)
+_RUN_WORD = re.compile(r"r(?:un)?(\d{1,3})", re.ASCII)
 _GLUED = re.compile(r"([\d.,:]+)(\+.*)", re.ASCII)
 _ALL_GLUED = re.compile(r"((?:[uo]\d|0|-){2}[uo]\d)(\d[\d.,:]{3,}(?:\+.*)?)", re.ASCII)
 """Three phases, the last not neutral, and the time: nothing else it could be."""
 
 
 @dataclass(frozen=True, slots=True)
-class RunLine:
+class TypedRun:
     """None everywhere: not said. ``run`` None: the next run. Balance -3 understeer to +3 oversteer."""
 
     time_ms: int | None = None
@@ -60,15 +221,15 @@ class _Draft:
         self.said[name] = value
 
 
-def read_run(text: str, decimals: int) -> RunLine | Wrong:
+def read_run(text: str, decimals: int) -> TypedRun | Wrong:
     """The line, or the first field that can't be read. An empty line is ``Wrong``, too."""
     try:
-        return _line(text, decimals)
+        return _run_line(text, decimals)
     except Misread as misread:
         return misread.wrong
 
 
-def _line(text: str, decimals: int) -> RunLine:
+def _run_line(text: str, decimals: int) -> TypedRun:
     draft = _Draft(decimals)
     plain = _tails(draft, text)
     for word in plain.lower().split():
@@ -78,7 +239,7 @@ def _line(text: str, decimals: int) -> RunLine:
             raise with_spaces(misread, word, lambda piece: _take(_Draft(decimals), piece)) from None
     _phases(draft)
     _whole(draft, text)
-    return RunLine(**draft.said)  # type: ignore[arg-type]
+    return TypedRun(**draft.said)  # type: ignore[arg-type]
 
 
 def _tails(draft: _Draft, text: str) -> str:
@@ -106,7 +267,7 @@ def _take(draft: _Draft, word: str) -> None:
 
 
 def _take_balance(draft: _Draft, word: str) -> bool:
-    found = marks.balances(word)
+    found = balances(word)
     if found is None:
         return False
     draft.phases.extend(found)
@@ -126,9 +287,9 @@ def _take_count(name: str, what: str, read: Callable[[str], int | None]) -> Call
 
 def _take_word(draft: _Draft, word: str) -> bool:
     for name, what, value in (
-        ("status", "the end of the run", marks.status_word(word)),
-        ("mistake", "the mistake", marks.YESNO.get(word)),
-        ("surface", "the surface", word if word in marks.SURFACES else None),
+        ("status", "the end of the run", status_word(word)),
+        ("mistake", "the mistake", YESNO.get(word)),
+        ("surface", "the surface", word if word in SURFACES else None),
     ):
         if value is not None:
             draft.put(name, value, word, what)
@@ -137,7 +298,7 @@ def _take_word(draft: _Draft, word: str) -> bool:
 
 
 def _take_run(draft: _Draft, word: str) -> bool:
-    found = _RUN.fullmatch(word)
+    found = _RUN_WORD.fullmatch(word)
     if found is None:
         return False
     if int(found[1]) < 1:
@@ -157,8 +318,8 @@ def _take_time(draft: _Draft, word: str) -> bool:
 
 _READERS: tuple[Callable[[_Draft, str], bool], ...] = (
     _take_balance,
-    _take_count("cones", "cones", marks.cones),
-    _take_count("misses", "missed gates", marks.misses),
+    _take_count("cones", "cones", cones_of),
+    _take_count("misses", "missed gates", misses_of),
     _take_word,
     _take_run,
     _take_time,
@@ -185,7 +346,7 @@ def _whole(draft: _Draft, text: str) -> None:
         raise Misread("time", text, "a run not started has no time")
 
 
-def write_run(line: RunLine, decimals: int) -> str:
+def write_run(line: TypedRun, decimals: int) -> str:
     """The line in its shortest sure writing: ``read_run`` gives the same value back."""
     parts = [*_written_balance(line), *_written_result(line, decimals)]
     parts += [line.surface] if line.surface else []
@@ -195,7 +356,7 @@ def write_run(line: RunLine, decimals: int) -> str:
     return " ".join(parts)
 
 
-def _written_balance(line: RunLine) -> list[str]:
+def _written_balance(line: TypedRun) -> list[str]:
     felt = [getattr(line, name) for name in PHASES]
     while felt and felt[-1] is None:
         felt.pop()
@@ -203,13 +364,13 @@ def _written_balance(line: RunLine) -> list[str]:
     return [words.balance(value) for value in felt] + mark
 
 
-def _written_result(line: RunLine, decimals: int) -> list[str]:
+def _written_result(line: TypedRun, decimals: int) -> list[str]:
     parts = [] if line.time_ms is None else [words.seconds(line.time_ms, decimals)]
     parts += [f"+{line.cones}"] if line.cones else []
     parts += [f"miss{line.misses}"] if line.misses else []
     return parts + ([{"rerun": "re"}.get(line.status, line.status)] if line.status else [])
 
 
-def said_fields(line: RunLine) -> dict[str, object]:
+def said_fields(line: TypedRun) -> dict[str, object]:
     """Only what the line says."""
     return {item.name: value for item in fields(line) if (value := getattr(line, item.name)) is not None}

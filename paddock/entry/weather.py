@@ -5,8 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from paddock.entry.marks import SURFACES
-from paddock.entry.said import Misread, Wrong, shown
+from paddock.entry.said import SURFACES, Misread, Wrong, shown
 
 _VALUE = re.compile(r"(a|g|h|p|w)?(-?\d{1,4}(?:[.,]\d{1,2})?)", re.ASCII)
 _NAMES = {"a": "air_c", "g": "surface_c", "h": "humidity_pct", "p": "station_hpa", "w": "wind_kmh"}

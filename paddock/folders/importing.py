@@ -2,33 +2,96 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+import re
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
-from paddock.engine.results import (
-    ColumnMap,
-    Understood,
-    choose,
-    edits,
-    propose,
-    remembered_form,
-    signature,
-    understand,
-)
+from paddock.engine.results import ColumnMap, Understood, choose, edits, propose, remembered_form, signature, understand
 from paddock.engine.results.headers import find_head
-from paddock.errors import UsageError
+from paddock.engine.share.names import Names, about_rivals
+from paddock.errors import FolderError, UsageError
+from paddock.model.edit import Batch, ChangeRow, RemoveRow
 from paddock.model.event import Event
-from paddock.model.grid import Grid
+from paddock.model.rows import ROWS, CellGrid, EntrantRow, NoteRow, Row
 from paddock.session import Saved, Session
+from paddock.store.archive import Packed, outside, pack_contents
+from paddock.store.folder import Broken, read_docs
+from paddock.store.plan import plan
 from paddock.store.remembered import remember, remembered
+
+# the folder zipped to share: rivals under their letters, in the tables and in what was written about the day
+
+
+_FREE = ("text", "topic", "note", "lost_where", "unsafe", "reason", "expect", "item", "opened", "due", "done", "sky")
+"""Cells of free text; all others are numbers, codes and the names of my own things."""
+
+
+def unnamed_edits(event: Event) -> Batch:
+    """Rivals' names to letters, as the debrief has them; notes about rivals go."""
+    names = Names(event)
+    return Batch("without rivals' names", (*_entrants(event, names), *_texts(event, names)))
+
+
+def _entrants(event: Event, names: Names) -> Iterator[ChangeRow]:
+    for row in event.entrants:
+        if row.driver and not names.is_mine(row.number):
+            yield ChangeRow(EntrantRow.FILE, (row.number,), {"driver": names.label(row.number)})
+
+
+def _texts(event: Event, names: Names) -> Iterator[ChangeRow | RemoveRow]:
+    for spec in ROWS.values():
+        for row in event.of(spec):
+            if isinstance(row, NoteRow) and about_rivals(row):
+                yield RemoveRow(row.FILE, row.key)
+            elif cells := dict(_cleaned(row, names)):
+                yield ChangeRow(row.FILE, row.key, cells, {field: getattr(row, field) for field in cells})
+
+
+def _cleaned(row: Row, names: Names) -> Iterator[tuple[str, str]]:
+    for field in set(_FREE).intersection(type(row).model_fields).difference(row.KEY):
+        text = getattr(row, field)
+        if isinstance(text, str) and (shown := names.clean(text)) != " ".join(text.split()):
+            yield field, shown
+
+
+def pack_unnamed(folder: Path, event: Event, target: Path) -> Packed:
+    """Zip the files of the contract without rivals' names; everything else in the folder stays out and is named.
+
+    Raises FolderError where a file can't be read, or a name still stands somewhere: nothing is written then.
+    """
+    home = outside(folder, target)
+    docs = read_docs(home)
+    broken = [file for file, doc in docs.items() if isinstance(doc, Broken)]
+    if broken:
+        raise FolderError(f"{broken[0]} can't be read, so nobody can say what names are in it: mend it first")
+    plan(docs, unnamed_edits(event))
+    contents = {file: doc.data for file, doc in docs.items() if doc.data is not None}
+    _hold_back(event, contents)
+    inside = (path.relative_to(home).as_posix() for path in sorted(home.rglob("*")) if path.is_file())
+    others = (name for name in inside if name not in contents and not name.startswith("."))
+    return pack_contents(home.name, contents, tuple(others), target)
+
+
+def _hold_back(event: Event, contents: dict[str, bytes]) -> None:
+    """A name in a comment or in a line that can't be read is found by looking for it."""
+    names = Names(event)
+    rivals = {item.driver for item in event.entrants if item.driver and not names.is_mine(item.number)}
+    if not rivals:
+        return
+    either = "|".join(r"\s+".join(map(re.escape, name.split())) for name in sorted(rivals))
+    pattern = re.compile(rf"(?<!\w)(?:{either})(?!\w)", re.IGNORECASE)
+    for file, data in contents.items():
+        if pattern.search(data.decode("utf-8", "replace")):
+            raise FolderError(f"a rival's name still stands in {file}, in a comment or a faulty line: take it out")
+
 
 _SHOWN = 30
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class ImportTold:
     """What the user says of a source: ``table`` from 1, ``columns`` as after ``--map``, ``day``; None: not said."""
 
     table: int | None = None
@@ -37,18 +100,18 @@ class Told:
 
 
 @dataclass(frozen=True, slots=True)
-class Plan:
+class ImportPlan:
     """A source's tables, the one chosen (``place`` from 1), its columns and what they say to ``event``."""
 
     event: Event
-    grids: tuple[Grid, ...]
+    grids: tuple[CellGrid, ...]
     place: int
     columns: ColumnMap
     understood: Understood
-    told: Told
+    told: ImportTold
 
     @property
-    def grid(self) -> Grid:
+    def grid(self) -> CellGrid:
         """The chosen table."""
         return self.grids[self.place - 1]
 
@@ -56,26 +119,26 @@ class Plan:
 def make_plan(
     folder: Path,
     event: Event,
-    grids: Sequence[Grid],
-    told: Told | None = None,
+    grids: Sequence[CellGrid],
+    told: ImportTold | None = None,
     now: datetime | None = None,
     tick: Callable[[int, int], None] | None = None,
-) -> Plan:
+) -> ImportPlan:
     """What an import would do. ``now``: local clock; ``tick``: rows done and rows in all, for progress.
 
     Raises UsageError for a table or column that isn't there, or when the columns can't be told.
     """
-    told = told or Told()
+    told = told or ImportTold()
     known = remembered(folder)
     place = choose(grids, event, known) + 1 if told.table is None else _table(told.table, grids)
     grid = grids[place - 1]
     columns = propose(grid, event, known, told.columns)
     if not columns.usable:
         raise UsageError(_which_columns(grid))
-    return Plan(event, tuple(grids), place, columns, understand(grid, columns, event, told.day, now, tick), told)
+    return ImportPlan(event, tuple(grids), place, columns, understand(grid, columns, event, told.day, now, tick), told)
 
 
-def refusal(plan: Plan) -> str | None:
+def refusal(plan: ImportPlan) -> str | None:
     """Why the plan should not be carried out as it stands, in a sentence; None where nothing speaks against it."""
     waived = {"other": plan.told.day is not None, "shared": plan.told.columns is not None, "run": False}
     ways = {"other": "; if it is of this event, say so with --day N", "run": ""}
@@ -89,7 +152,7 @@ def refusal(plan: Plan) -> str | None:
     return f"nothing in the table could be read: {f'line {first.line}: {first.why}' if first else 'it holds no times'}"
 
 
-def bring_in(session: Session, plan: Plan, now: datetime | None = None) -> tuple[Saved, Plan]:
+def bring_in(session: Session, plan: ImportPlan, now: datetime | None = None) -> tuple[Saved, ImportPlan]:
     """Carries the plan out on the open event as one edit, and remembers its columns.
 
     The plan that comes back is held against the event as it was just before.
@@ -104,14 +167,14 @@ def bring_in(session: Session, plan: Plan, now: datetime | None = None) -> tuple
     return saved, replace(plan, event=event, understood=understood)
 
 
-def _table(number: int, grids: Sequence[Grid]) -> int:
+def _table(number: int, grids: Sequence[CellGrid]) -> int:
     if not 1 <= number <= len(grids):
         names = "; ".join(f"{at} {grid.name[:40] or ' '.join(grid.rows[0])[:40]}" for at, grid in enumerate(grids, 1))
         raise UsageError(f"there is no table {number}: the source has {names}")
     return number
 
 
-def _which_columns(grid: Grid) -> str:
+def _which_columns(grid: CellGrid) -> str:
     labels = find_head(grid).labels[:_SHOWN]
     shown = ", ".join(f"{at} {(label or grid.rows[-1][at - 1])[:_SHOWN]}" for at, label in enumerate(labels, 1))
     return (

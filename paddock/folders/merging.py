@@ -8,13 +8,12 @@ from pathlib import Path
 from typing import Any
 
 from paddock.engine.merge import Clash, Sheet, merge_documents, merge_tables
-from paddock.engine.merge.sheet import Seen
+from paddock.engine.merge.tables import Seen
 from paddock.errors import FolderError, UsageError
 from paddock.model.rows import ROWS
-from paddock.store import joined
 from paddock.store import merge as store
 from paddock.store.aside import InTheWayError, ready
-from paddock.store.merge import Content, Table
+from paddock.store.merge import Content, MergedFile, begun_conflicts, write_joined
 from paddock.store.places import is_document
 
 _HEADER = ("file", "row", "column", "kept", "other")
@@ -84,9 +83,9 @@ def merge_folders(a: Path, b: Path, into: Path | None = None, copies: bool = Fal
     found = [(file, path) for folder in folders for file, paths in store.strays_in(folder).items() for path in paths]
     if copies:
         sources += [{file: path} for file, path in dict.fromkeys(found)]
-    begun = {place: path for place, folder in enumerate(folders) if (path := joined.begun(folder))}
+    begun = {place: path for place, folder in enumerate(folders) if (path := begun_conflicts(folder))}
     result = _joined(sources, at, begun)
-    joined.write(target, result.made, result.copied, result.known)
+    write_joined(target, result.made, result.copied, result.known)
     left = () if copies else tuple(_stray(file, path) for file, path in dict.fromkeys(found))
     files = tuple(sorted({*result.made, *result.copied}))
     clashes = tuple(sorted(result.clashes, key=lambda clash: (clash.file, clash.row, clash.column)))
@@ -177,7 +176,7 @@ def _own(places: list[int], at: int | None) -> int | None:
     return places.index(at) if at is not None and at in places else None
 
 
-def _is(table: Table, sheet: Sheet) -> bool:
+def _is(table: MergedFile, sheet: Sheet) -> bool:
     """The copy already reads as the joined table."""
     width = len(table.headers)
     padded = tuple(row + ("",) * (width - len(row)) for row in table.rows)

@@ -11,8 +11,8 @@ from paddock.model.settings import Settings
 from paddock.session.loading import event_of
 from paddock.store import disk
 from paddock.store.folder import REQUIRED, Broken, Doc, assemble, parse, read_docs
-from paddock.store.joined import broken_off
 from paddock.store.journal import refused_in
+from paddock.store.merge import broken_off
 from paddock.store.places import most_bytes
 from paddock.store.tomlfile import TomlFile
 

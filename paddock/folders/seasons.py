@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Hashable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
@@ -15,12 +15,116 @@ from paddock.engine.season.points import Held, SeasonTable, held, remaining, sea
 from paddock.engine.season.rows import change_rows, run_rows, tyre_rows
 from paddock.engine.season.stakes import Outlook, outlook
 from paddock.errors import FolderError, Problem
-from paddock.folders.copies import counted_once
 from paddock.folders.reading import load
 from paddock.model.event import Event
+from paddock.model.rows import FittedRow
 from paddock.model.season import Booking, Season
 from paddock.store.folder import no_collecting
-from paddock.store.seasons import SEASON_FILE, event_folders, season_file
+from paddock.store.tables_out import SEASON_FILE, event_folders, season_file
+
+# event folders that are one and the same event: a copy beside it is no second one
+
+
+def _marks(event: Event) -> list[Hashable]:
+    """What an event is known by: its id, and its entrants and times where it has any."""
+    marks: list[Hashable] = [("id", event.settings.id)] if (event.settings.id or "").strip() else []
+    return [*marks, _content(event)] if event.times else marks
+
+
+def _content(event: Event) -> Hashable:
+    return tuple(
+        row.model_copy(update={"line": 0}) for rows in (event.entrants, event.times) for row in rows
+    )  # fmt: skip
+
+
+def same_event(one: Event, other: Event) -> bool:
+    """Whether two folders hold one event: the same id, or the same entrants and times."""
+    return bool(set(_marks(one)) & set(_marks(other)))
+
+
+def counted_once(events: Sequence[tuple[str, Event]]) -> tuple[list[tuple[str, Event]], list[Problem]]:
+    """Folder names and events in order, the first of each event alone; and a warning for each copy left out."""
+    seen: dict[Hashable, tuple[str, Event]] = {}
+    kept, said = [], []
+    for name, event in events:
+        marks = _marks(event)
+        first = next((seen[mark] for mark in marks if mark in seen), None)
+        if first is None:
+            kept.append((name, event))
+        else:
+            alike = (first[1].tables, first[1].settings) == (event.tables, event.settings)
+            differs = "" if alike else f", and they differ: {first[0]} counts"
+            said.append(Problem(name, 0, f"left out: the same event as {first[0]}{differs}", "warning"))
+        for mark in marks:
+            seen.setdefault(mark, first or (name, event))
+    return kept, said
+
+
+# what stands beside an event folder: the earlier events of the same cars, and the booked ones
+
+
+def _read(folder: Path) -> Event | None:
+    try:
+        return load(folder)
+    except FolderError:
+        return None
+
+
+def earlier_events(folder: Path, event: Event) -> tuple[Event, ...]:
+    """Events in the same directory that ended before ``event`` began, in order of date.
+
+    Only folders with fitted tyres are read; one that can't be read is passed over, a copy of another
+    counts once (``paddock season`` names both).
+    """
+    begins = min(event.settings.days, default=None)
+    if begins is None:
+        return ()
+    here = folder.resolve()
+    beside = sorted(path.parent for path in here.parent.glob(f"*/{FittedRow.FILE}") if path.parent != here)
+    found = [(path.name, other) for path in beside if (other := _read(path)) is not None]
+    before = [other for _, other in counted_once(found)[0] if max(other.settings.days, default=date.max) < begins]
+    return tuple(sorted(before, key=lambda other: other.settings.days))
+
+
+def names_beside(folder: Path) -> tuple[str, ...]:
+    """Names of the other event folders in the same directory, the one written last first."""
+    here = folder.resolve()
+    found = [path.parent for path in here.parent.glob("*/event.toml") if path.parent != here]
+    return tuple(path.name for path in sorted(found, key=lambda path: _written(path / "event.toml"), reverse=True))
+
+
+def season_beside(folder: Path, this: Event) -> tuple[Event, ...]:
+    """The other events where the folder lies in a season (a directory with ``season.toml``), for what I usually do."""
+    here = folder.resolve()
+    if not (here.parent / SEASON_FILE).is_file():
+        return ()
+
+    return tuple(
+        event for name, event in open_season(here.parent).events if name != here.name and not same_event(event, this)
+    )
+
+
+def stamp_beside(folder: Path) -> object:
+    """Compares unequal once what is read beside the folder may have changed."""
+    here = folder.resolve()
+    paths = [here.parent / SEASON_FILE, *sorted(here.parent.glob("*/*.csv")), *sorted(here.parent.glob("*/event.toml"))]
+    return tuple((path, *_written(path)) for path in paths if path.parent != here)
+
+
+def _written(path: Path) -> tuple[int, int]:
+    """Time and size; nought where there is no such file."""
+    try:
+        found = path.stat()
+    except OSError:
+        return 0, 0
+    return found.st_mtime_ns, found.st_size
+
+
+def booked_beside(folder: Path) -> tuple[Booking, ...]:
+    """The events of ``season.toml`` in the same directory; none where there is no such file."""
+    season, _ = season_file(folder.resolve().parent)
+    return season.events
+
 
 Rows = list[dict[str, Any]]
 

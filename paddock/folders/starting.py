@@ -4,26 +4,115 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Sequence
+import shutil
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from paddock.errors import FolderError
-from paddock.folders.reading import load
+import paddock
+from paddock.engine.car.findings import Finding, fault
+from paddock.engine.car.torque_curve import read_points
+from paddock.errors import FolderError, Problem
+from paddock.folders.reading import load, load_car
 from paddock.ids import new_id
+from paddock.model.car import Car
 from paddock.model.rows import NoteRow
-from paddock.store.fresh import write_fresh
-from paddock.store.places import typed
+from paddock.store import disk
+from paddock.store.fresh import new_folder, write_fresh
+from paddock.store.places import inside, most_bytes, typed
+from paddock.store.text import FileFault, decode
+from paddock.store.tomlread import line_of
 
 if TYPE_CHECKING:
-    from paddock.engine.cold import Place
+    from paddock.engine.cold import SitePlace
     from paddock.engine.season.carry import Carried
     from paddock.model.event import Event
 
 
+# a car file opened: the car, the torque curve beside it, and where each value stands in the text
+
+
+@dataclass(frozen=True, slots=True)
+class CarFile:
+    """``car`` without its unreadable keys, its curve read in; ``problems`` of reading; ``text`` as it stands."""
+
+    file: str
+    text: str
+    car: Car
+    problems: tuple[Problem, ...]
+
+    def problem(self, finding: Finding) -> Problem:
+        """A finding of the engine with its line; a missing key points at the table it belongs in."""
+        line = line_of(self.text, finding.key.split("."))
+        return Problem(self.file, line, f"{finding.key}: {finding.message}", finding.level)
+
+    def all_problems(self, findings: Iterable[Finding]) -> tuple[Problem, ...]:
+        """Those of reading, then those of the engine, each once."""
+        return tuple(dict.fromkeys([*self.problems, *map(self.problem, findings)]))
+
+
+def with_curve(car: Car, folder: Path) -> tuple[Car, tuple[Finding, ...]]:
+    """``car`` with the points of ``engine.curve``, a CSV in ``folder``; where it can't be read the typed ones stay."""
+    name = car.engine.curve
+    if not name:
+        return car, ()
+    if Path(name).name != name:
+        return car, (fault("engine.curve", f"{name!r}: give the name of a file beside the car file, without a path"),)
+    try:
+        text = decode(name, disk.read(inside(folder, name), most_bytes(name)) or b"")
+    except (OSError, ValueError) as error:
+        return car, (fault("engine.curve", f"{name} can't be read ({getattr(error, 'strerror', None) or error})"),)
+    except FileFault as error:
+        return car, (fault("engine.curve", f"{name} can't be read ({error})"),)
+    rpm, torque, findings = read_points(text)
+    if not rpm:
+        return car, findings
+    return car.model_copy(update={"engine": car.engine.model_copy(update={"rpm": rpm, "torque_nm": torque})}), findings
+
+
+def open_car(path: Path) -> CarFile:
+    """Read a car file. FolderError where there is none to read, UsageError where it is no car file."""
+    car, problems = load_car(path)
+    file = f"cars/{path.name}"
+    text = decode(file, disk.read(path, most_bytes(file)) or b"")
+    car, findings = with_curve(car, path.parent)
+    opened = CarFile(file, text, car, problems)
+    return CarFile(file, text, car, opened.all_problems(findings))
+
+
+# the example event that ships with the program, copied to where it may be written to
+
+
+def example_folder() -> Path:
+    """Where the example lies: in the installed package, or beside it in a checkout."""
+    here = Path(paddock.__file__).parent
+    packed = here / "example_event"
+    return packed if packed.is_dir() else here.parent / "example_event"
+
+
+def folder_description() -> str:
+    """The page that describes every file, column and key: in the installed package, or in the docs of a checkout."""
+    here = Path(paddock.__file__).parent
+    packed = here / "data" / "event-folder.md"
+    return (packed if packed.is_file() else here.parent / "docs" / "event-folder.md").read_text(encoding="utf-8")
+
+
+def copy_example(into: Path | None = None) -> Path:
+    """A copy to try things on, made once; ``into`` None: the user's data folder. Raises FolderError."""
+    from platformdirs import user_data_path
+
+    target = into or user_data_path("paddock") / "example_event"
+    if (target / "event.toml").exists():
+        return target
+    with new_folder(target) as draft:
+        shutil.copytree(example_folder(), draft, dirs_exist_ok=True)
+    return target
+
+
 def new_event(
-    folder: Path, name: str, days: Sequence[date], numbers: Sequence[str], place: Place | None = None,
+    folder: Path, name: str, days: Sequence[date], numbers: Sequence[str], place: SitePlace | None = None,
     site: str | None = None, runs_per_day: int | None = None,
 ) -> Path:  # fmt: skip
     """Make an event folder with an id of its own; raises FolderError where that can't be.
@@ -53,7 +142,7 @@ def named_place(said: str, here: Path) -> tuple[Path, str]:
 
 
 def carry_on(
-    old: Path, event: Event, folder: Path, name: str, days: Sequence[date], place: Place, site: str | None,
+    old: Path, event: Event, folder: Path, name: str, days: Sequence[date], place: SitePlace, site: str | None,
     keep_index: bool = True,
 ) -> Carried:  # fmt: skip
     """Make ``folder`` the event after ``event`` (read from ``old``); what was carried.
@@ -62,8 +151,8 @@ def carry_on(
     Raises FolderError.
     """
     from paddock.engine.season.carry import carry, without_index
-    from paddock.folders.past import earlier_events
-    from paddock.store.prepare import write_carried
+    from paddock.folders.seasons import earlier_events
+    from paddock.store.plan import write_carried
 
     carried = carry(event, name, days, new_id, place, site, earlier_events(old, event))
     carried = carried if keep_index else without_index(event, carried)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from paddock.model.measured import Measured
 from paddock.model.toml_base import TomlModel
+from paddock.model.units import Measured
 
 
 class Bar(TomlModel):

@@ -6,9 +6,8 @@ from dataclasses import dataclass
 from functools import cache
 
 from paddock.model.kinds import Kind
-from paddock.model.measured import Measured
-from paddock.model.rows import ROWS, Column, Row
-from paddock.model.units import FAMILIES, Family, Unit
+from paddock.model.rows import ROWS, FileColumn, Row
+from paddock.model.units import FAMILIES, Family, Measured, Unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +51,7 @@ class TableSpec:
 def _columns(row: type[Row]) -> tuple[ColumnSpec, ...]:
     found = []
     for name, info in row.model_fields.items():
-        column = next((extra for extra in info.metadata if isinstance(extra, Column)), None)
+        column = next((extra for extra in info.metadata if isinstance(extra, FileColumn)), None)
         if column is not None:
             family = FAMILIES[column.family] if column.family else None
             measured = next((extra for extra in info.metadata if isinstance(extra, Measured)), None)

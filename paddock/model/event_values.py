@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from paddock.model.measured import Measured
+from paddock.model.units import Measured
 
 RULES = (
     "rules.cone_s", "rules.miss", "rules.miss_limit", "rules.count", "rules.days", "rules.index_on",

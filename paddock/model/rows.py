@@ -6,7 +6,7 @@ Values are in the units kept inside (psi, C, mm, N.m, km/h, whole milliseconds);
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cache
@@ -15,15 +15,48 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import BaseModel, ConfigDict
 
+from paddock.errors import Problem
+from paddock.model.car import Car
 from paddock.model.kinds import KINDS, Kind, choice
-from paddock.model.measured import Measured
+from paddock.model.settings import Settings
+from paddock.model.units import Measured
+
+# a table as it was found in a file, a page or a paste: texts only, nothing understood yet
+
+
+@dataclass(frozen=True, slots=True)
+class CellGrid:
+    """``rows`` of equal width; ``lines``: where each row stands in the source, from 1.
+
+    In a text file that is its line, in a page the row of the table. ``name`` is the table's caption or
+    the heading above it, ``title`` the page's title and other text above all tables; both may be blank.
+    """
+
+    rows: tuple[tuple[str, ...], ...]
+    lines: tuple[int, ...]
+    name: str = ""
+    title: str = ""
+
+    @classmethod
+    def of(cls, rows: Iterable[Sequence[str]], lines: Iterable[int] = (), name: str = "", title: str = "") -> CellGrid:
+        """Rows of any length, padded with blanks to the longest; lines count from 1 where none are given."""
+        kept = [tuple(row) for row in rows]
+        width = max((len(row) for row in kept), default=0)
+        padded = tuple(row + ("",) * (width - len(row)) for row in kept)
+        return cls(padded, tuple(lines) or tuple(range(1, len(padded) + 1)), name, title)
+
+    @property
+    def width(self) -> int:
+        """Columns."""
+        return len(self.rows[0]) if self.rows else 0
+
 
 CORNERS = ("lf", "rf", "lr", "rr")
 """Left front, right front, left rear, right rear."""
 
 
 @dataclass(frozen=True, slots=True)
-class Column:
+class FileColumn:
     """``header`` is the name in the file where it is not the field's own; ``family`` names the units."""
 
     kind: Kind
@@ -55,12 +88,12 @@ def key_of(row: type[Row]) -> Callable[[Row], tuple[object, ...]]:
     return lambda item: (getattr(item, name),)
 
 
-def _col(kind: str, header: str = "", family: str = "", required: bool = False) -> Column:
-    return Column(KINDS[kind], header, family, required)
+def _col(kind: str, header: str = "", family: str = "", required: bool = False) -> FileColumn:
+    return FileColumn(KINDS[kind], header, family, required)
 
 
-def _of(*words: str, header: str = "") -> Column:
-    return Column(choice(*words), header)
+def _of(*words: str, header: str = "") -> FileColumn:
+    return FileColumn(choice(*words), header)
 
 
 Day = Annotated[int, _col("ordinal", required=True)]
@@ -80,7 +113,7 @@ Speed = Annotated[float | None, _col("float", family="speed")]
 Balance = Annotated[int | None, _col("balance")]
 Flag = Annotated[bool | None, _col("flag")]
 Date = Annotated[date | None, _col("date")]
-Corner = Annotated[Literal["lf", "rf", "lr", "rr"], Column(choice(*CORNERS), required=True)]
+Corner = Annotated[Literal["lf", "rf", "lr", "rr"], FileColumn(choice(*CORNERS), required=True)]
 Surface = Annotated[
     Literal["dry", "drying", "damp", "wet", "standing"] | None, _of("dry", "drying", "damp", "wet", "standing")
 ]
@@ -162,7 +195,7 @@ class PressureRow(Row):
     run: Whole = None
     number: Number
     moment: Annotated[
-        Literal["cold", "before", "after", "set"], Column(choice("cold", "before", "after", "set"), required=True)
+        Literal["cold", "before", "after", "set"], FileColumn(choice("cold", "before", "after", "set"), required=True)
     ]
     at: Clock = None
     lf_psi: Psi = None
@@ -193,7 +226,7 @@ class TreadTempRow(Row):
     mark: Annotated[Literal["short", "on", "past"] | None, _of("short", "on", "past")] = None
 
 
-class ChangeRow(Row):
+class SetupChange(Row):
     """A change to a car; ``run`` is the first run with it. ``undoes`` names the change it takes back."""
 
     FILE = "changes.csv"
@@ -352,8 +385,25 @@ class SplitRow(Row):
 ROWS: dict[str, type[Row]] = {
     row.FILE: row
     for row in (
-        EntrantRow, GridRow, TimeRow, RunRow, PressureRow, TreadTempRow, ChangeRow, WeatherRow, NoteRow,
+        EntrantRow, GridRow, TimeRow, RunRow, PressureRow, TreadTempRow, SetupChange, WeatherRow, NoteRow,
         TyreRow, FittedRow, TreadRow, WorkRow, TickRow, CourseRow, SplitRow,
     )
 }  # fmt: skip
 """Every CSV file of the contract, by name."""
+
+
+# a folder as it was read, before files are held against each other
+
+
+@dataclass(frozen=True, slots=True)
+class RawFolder:
+    """``settings`` None: ``event.toml`` is missing or can't be used. ``tables``: file name to the rows that
+    could be read, in file order, for every file in ``present``; what could not is in ``problems``."""
+
+    name: str
+    settings: Settings | None
+    tables: Mapping[str, tuple[Row, ...]]
+    present: frozenset[str]
+    cars: Mapping[str, Car]
+    checklists: Mapping[str, tuple[str, ...]]
+    problems: tuple[Problem, ...]

@@ -9,10 +9,9 @@ from __future__ import annotations
 from typing import Any
 
 from paddock.model.car import Car
-from paddock.model.measured import Measured, measured_in
 from paddock.model.settings import Settings
 from paddock.model.toml_base import TomlModel
-from paddock.model.units import FAMILIES
+from paddock.model.units import FAMILIES, Measured, measured_in
 
 SCHEMAS: dict[str, type[TomlModel]] = {"event": Settings, "car": Car}
 _DECIMAL_TEXT = {"type": "string", "pattern": r"^[0-9]+([.,][0-9]+)?$"}

@@ -8,8 +8,8 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field, field_validator
 
-from paddock.model.measured import Measured
 from paddock.model.toml_base import TomlModel
+from paddock.model.units import Measured
 
 
 def _decimal(value: object) -> object:
@@ -124,7 +124,7 @@ class Forecast(TomlModel):
     next_coldest_c: Annotated[float | None, Measured("Coldest air of the next day", "C", low=-50, high=60)] = None
 
 
-class Grid(TomlModel):
+class GridSettings(TomlModel):
     """Seconds between starts."""
 
     interval_s: Annotated[float | None, Measured("Seconds between starts", "s", low=1, high=3600)] = None
@@ -155,7 +155,7 @@ class Settings(TomlModel):
     index: IndexTable = IndexTable()
     mine: Mine = Mine()
     forecast: Forecast = Forecast()
-    grid: Grid = Grid()
+    grid: GridSettings = GridSettings()
     gauges: tuple[Gauge, ...] = ()
 
     def class_of(self, code: str | None) -> ClassDef | None:

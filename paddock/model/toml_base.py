@@ -7,8 +7,7 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict, ValidationInfo, field_validator, model_validator
 
-from paddock.model.measured import Measured, Written, out_of_bounds
-from paddock.model.units import FAMILIES, Family, Unit
+from paddock.model.units import FAMILIES, Family, Measured, Unit, Written, out_of_bounds
 
 
 def _family_of(field: str) -> tuple[str, Family] | None:

@@ -14,7 +14,7 @@ from paddock.errors import Problem
 from paddock.model.edit import Batch
 from paddock.model.rows import WorkRow
 from paddock.pages.car import at_the_end, caution_words, figure, finding_words, share
-from paddock.pages.document import Block, Column, Document, Plot, Row, Series, Table, Words, paragraphs, words
+from paddock.pages.document import Block, Column, Document, PageTable, Plot, Series, TableRow, Words, paragraphs, words
 from paddock.words import torque
 
 LEAST_SHARE = 4.0
@@ -60,14 +60,14 @@ def bar_lines(bars: Bars) -> tuple[BarLine, ...]:
     return tuple(lines)
 
 
-def pairs_table(lines: Sequence[BarLine]) -> Table:
+def pairs_table(lines: Sequence[BarLine]) -> PageTable:
     """A row a pair; ``now`` marks the one in use."""
     columns = (
         Column("bar"), Column("holes"), Column("end", True, drop=6), Column("wheel", True, drop=5),
         Column("N·m/deg", True, drop=1), Column("+/-%", True, drop=3), Column("step %", True, drop=2),
         Column("now %", True), Column("heave N", True, drop=4), Column("front", True),
     )  # fmt: skip
-    return Table(columns, tuple(Row(_cells(line), line.id, mine=line.now) for line in lines))
+    return PageTable(columns, tuple(TableRow(_cells(line), line.id, mine=line.now) for line in lines))
 
 
 def _cells(line: BarLine) -> tuple[str, ...]:

@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
 
+from paddock.engine.car.balance import load_transfer
+from paddock.engine.car.bars import CAUTIONS, pairs_table
+from paddock.engine.car.car_now import CarNow
 from paddock.engine.car.findings import Finding
+from paddock.engine.car.gears import gear_table
+from paddock.entry.car import value_text
 from paddock.errors import Problem
-from paddock.pages.document import Block, Words, words
+from paddock.model.car import FREE, Car, measures
+from paddock.model.units import Measured
+from paddock.pages.document import Block, Column, Document, PageTable, Piece, TableRow, Words, words
 
 
 def figure(value: float | None, places: int = 0, sign: bool = False) -> str:
@@ -40,3 +49,115 @@ def at_the_end(problems: Sequence[Problem], cautions: Sequence[str]) -> tuple[Bl
     """What a command's page ends with: what is wrong with its place in the file, then the cautions."""
     wrong = (words(""), *(words(f"{problem}", hang=2) for problem in problems)) if problems else ()
     return (*wrong, *((words(""), *caution_words(cautions)) if cautions else ()))
+
+
+# every value of the car: what it is, what is wrong with it, where to measure it, what happens without it
+
+
+@dataclass(frozen=True, slots=True)
+class ValueLine:
+    """One value. ``text`` blank: not in the file. ``table``: a free table itself, which takes ``name = value``."""
+
+    path: tuple[str, ...]
+    text: str
+    measure: Measured
+    findings: tuple[Finding, ...] = ()
+    table: bool = False
+
+    @property
+    def key(self) -> str:
+        """The dotted key."""
+        return ".".join(self.path)
+
+    @property
+    def mark(self) -> str:
+        """``!`` can't be, ``?`` missing or doubtful, blank: fine or not needed."""
+        return "" if not self.findings else "!" if any(item.level == "fault" for item in self.findings) else "?"
+
+
+def value_lines(now: CarNow) -> tuple[ValueLine, ...]:
+    """Every value in the order of the car file, with what is wrong with it; the rest is told at ``name``."""
+    said = _by_value(_all_findings(now))
+    lines: list[ValueLine] = []
+    for row in measures():
+        if row.key in FREE:
+            lines += _free_lines(now.filed, row, said)
+        else:
+            path = tuple(row.key.split("."))
+            lines.append(ValueLine(path, value_text(_at(now.filed, path)), row, tuple(said.get(row.key, ()))))
+    return tuple(lines)
+
+
+def _all_findings(now: CarNow) -> tuple[Finding, ...]:
+    """Everything bar, balance and gears have to say."""
+    if now.car is None:
+        return now.findings
+    tables = [pairs_table(now.car, axle) for axle in ("front", "rear")]
+    bars = [table.findings for table in tables if table]
+    return now.and_found(*bars, load_transfer(now.car).findings, gear_table(now.car).findings)
+
+
+def _by_value(findings: Sequence[Finding]) -> dict[str, list[Finding]]:
+    """By the value to mend; what is of a whole table is told only where none of its values is named."""
+    keys = [row.key for row in measures()]
+    said: dict[str, list[Finding]] = {}
+    for item in findings:
+        if item.key in keys or item.key.split(".")[0] in FREE:
+            said.setdefault(item.key, []).append(item)
+        elif not any(other.key.startswith(f"{item.key}.") for other in findings):
+            first = next((key for key in keys if item.key and key.startswith(f"{item.key}.")), "name")
+            said.setdefault(first, []).append(item)
+    return said
+
+
+def _free_lines(car: Car | None, row: Measured, said: Mapping[str, list[Finding]]) -> Iterator[ValueLine]:
+    held: Mapping[str, object] = _at(car, (row.key,)) or {}
+    yield ValueLine((row.key,), f"{len(held)} set" if held else "", row, tuple(said.get(row.key, ())), table=True)
+    for name, value in held.items():
+        yield ValueLine((row.key, name), value_text(value), row, tuple(said.get(f"{row.key}.{name}", ())))
+
+
+def _at(car: Car | None, path: Iterable[str]) -> Any:
+    node: Any = car
+    for name in path:
+        node = node.get(name) if isinstance(node, Mapping) else getattr(node, name, None)
+    return node
+
+
+# pages
+
+
+def values_table(lines: Sequence[ValueLine]) -> PageTable:
+    """A row a value."""
+    columns = (
+        Column(""), Column("value", most=26), Column("is", most=24), Column("", drop=1),
+        Column("", drop=2, most=40),
+    )  # fmt: skip
+    return PageTable(columns, tuple(TableRow(_cells(line), line.key) for line in lines))
+
+
+def _cells(line: ValueLine) -> tuple[str | Piece, ...]:
+    own = line.path[0] == line.key or line.measure.key == line.key
+    return (
+        Piece(line.mark or " ", "warn"), line.key, Piece(line.text or "-", "" if line.text else "quiet"),
+        line.measure.unit if own else "", line.measure.label if own else "",
+    )  # fmt: skip
+
+
+def value_page(line: ValueLine) -> Document:
+    """The value in hand in full."""
+    measure = line.measure
+    unit = f", {measure.unit}" if measure.unit else ""
+    blocks: list[Block] = [words((f"{measure.label}{unit}. {measure.meaning}", "strong"))]
+    blocks += finding_words(line.findings)
+    blocks.append(words(("Where: ", "quiet"), measure.how))
+    blocks.append(words(("Without it: ", "quiet"), measure.without))
+    if line.path[0] in ("front", "rear"):
+        blocks.append(words((f"! {CAUTIONS[0]}", "quiet")))
+    return Document(line.key, tuple(blocks))
+
+
+def no_car(number: str, findings: Sequence[Finding]) -> Document:
+    """Where there is no car file to list."""
+    told = f"No car file for {number or 'your entry'} yet. Type the car's name and press Enter."
+    return Document("car", (words((told, "strong")), *finding_words(findings)))

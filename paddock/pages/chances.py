@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from paddock.engine.field.chances import Chances, TableChance
-from paddock.engine.field.hindsight import Record
-from paddock.pages.document import Block, Column, Document, Heading, Piece, Row, Table, Words, words
+from paddock.engine.field.hindsight import ForecastRecord
+from paddock.pages.document import Block, Column, Document, Heading, PageTable, Piece, TableRow, Words, words
 from paddock.words import plural, seconds
 
 IF_DIFFERENT = {
@@ -17,7 +17,7 @@ IF_DIFFERENT = {
 _Named = Sequence[tuple[str, TableChance]]
 
 
-def chances_page(found: Chances, records: Sequence[Record] = ()) -> Document:
+def chances_page(found: Chances, records: Sequence[ForecastRecord] = ()) -> Document:
     """The whole answer. ``records``: how my chances to lead did before, none: not asked for."""
     both = ((f"class {found.class_name}" if found.class_name else "class", found.class_), ("index", found.index))
     known = [(name, table) for name, table in both if table.p_lead is not None]
@@ -61,12 +61,12 @@ def luck_words(found: TableChance) -> str:
     )
 
 
-def _side_by_side(known: _Named, rows_of: Callable[[TableChance], Sequence[tuple[str, str]]]) -> Table:
+def _side_by_side(known: _Named, rows_of: Callable[[TableChance], Sequence[tuple[str, str]]]) -> PageTable:
     """A row for each thing said of any table, a column for each table."""
     told = [dict(rows_of(table)) for _, table in known]
     labels = dict.fromkeys(label for rows in told for label in rows)
     columns = (Column(""), *(Column(name.removeprefix("class "), figures=True) for name, _ in known))
-    return Table(columns, tuple(Row((label, *(rows.get(label, "-") for rows in told))) for label in labels))
+    return PageTable(columns, tuple(TableRow((label, *(rows.get(label, "-") for rows in told))) for label in labels))
 
 
 def _chances(found: TableChance) -> list[tuple[str, str]]:
@@ -89,7 +89,7 @@ def _different(found: TableChance) -> list[tuple[str, str]]:
     return [(IF_DIFFERENT[item.what], share(item.p_lead)) for item in found.sensitivity]
 
 
-def _record(records: Sequence[Record]) -> list[Block]:
+def _record(records: Sequence[ForecastRecord]) -> list[Block]:
     known = [item for item in records if item.n and item.brier is not None and item.brier_base is not None]
     if not known:
         return []

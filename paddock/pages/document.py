@@ -60,7 +60,7 @@ class Column:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class TableRow:
     """``tag``: its action, ``id``: which record it is; ``mine``: stands out."""
 
     cells: tuple[Cell, ...]
@@ -70,11 +70,11 @@ class Row:
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
+class PageTable:
     """Rows under columns; every row has a cell for every column. ``empty``: what to say where there is no row."""
 
     columns: tuple[Column, ...]
-    rows: tuple[Row, ...]
+    rows: tuple[TableRow, ...]
     caption: str = ""
     empty: str = ""
 
@@ -119,7 +119,7 @@ class Ranges:
     caption: str = ""
 
 
-Block = Heading | Words | Table | Plot | Ranges
+Block = Heading | Words | PageTable | Plot | Ranges
 
 
 @dataclass(frozen=True, slots=True)

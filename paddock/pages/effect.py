@@ -17,8 +17,20 @@ from paddock.engine.field.runs import groups_of
 from paddock.engine.field.season import SeasonChange, season_changes
 from paddock.engine.field.todo import to_test
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow
-from paddock.pages.document import Block, Column, Document, Heading, Plot, Row, Series, Table, Words, paragraphs, words
+from paddock.model.rows import SetupChange
+from paddock.pages.document import (
+    Block,
+    Column,
+    Document,
+    Heading,
+    PageTable,
+    Plot,
+    Series,
+    TableRow,
+    Words,
+    paragraphs,
+    words,
+)
 from paddock.words import difference, hundredths, plural, seconds
 
 ONE_EVENT = "One event cannot settle hundredths."
@@ -63,8 +75,8 @@ def figures_page(event: Event, found: Effect | None) -> Document:
     return Document("figures", tuple(blocks))
 
 
-def _plain_table(rows: Sequence[tuple[str, str]]) -> Table:
-    return Table((Column("", most=46), Column("", under=True)), tuple(Row(row) for row in rows))
+def _plain_table(rows: Sequence[tuple[str, str]]) -> PageTable:
+    return PageTable((Column("", most=46), Column("", under=True)), tuple(TableRow(row) for row in rows))
 
 
 def _ms(value: float | None) -> str:
@@ -146,9 +158,9 @@ def _evidence(event: Event, found: Effect) -> Iterator[str]:
         yield f"co-driver {mate.number} in the same car: {_ms(mate.change_ms)}, {_ms(mate.extra_ms)} against the field"
 
 
-def _change(event: Event, found: Effect) -> ChangeRow | None:
+def _change(event: Event, found: Effect) -> SetupChange | None:
     """The logged row that can still be tested; None for a repair."""
-    row = next((row for row in event.of(ChangeRow) if row.id == found.change_id), None)
+    row = next((row for row in event.of(SetupChange) if row.id == found.change_id), None)
     return None if row is None or row.kind == "repair" else row
 
 
@@ -167,7 +179,7 @@ _WORTH = (
 )
 
 
-def _worth_table(worth: Worth) -> Table:
+def _worth_table(worth: Worth) -> PageTable:
     rows = (
         ("keep it, against going back", f"{_ms(worth.keep_ms)} ({_span(worth.keep80_ms)})"),
         ("act on it now: lost by being wrong", f"+{seconds(round(worth.wrong_ms))} on average"),
@@ -205,14 +217,14 @@ def _course_around(event: Event, found: Effect) -> Evolution | None:
     return course if course.pairs else None
 
 
-def _course_table(found: Evolution) -> Table:
+def _course_table(found: Evolution) -> PageTable:
     columns = (Column("run"), Column("change", figures=True), Column("range"), Column("drivers", figures=True, drop=1))
     rows = tuple(
-        Row((f"{pair.run_from} to {pair.run_to}", hundredths(pair.change_ms),
+        TableRow((f"{pair.run_from} to {pair.run_to}", hundredths(pair.change_ms),
              f"{hundredths(pair.low_ms)} to {hundredths(pair.high_ms)}", str(pair.drivers)))
         for pair in found.pairs
     )  # fmt: skip
-    return Table(columns, rows)
+    return PageTable(columns, rows)
 
 
 def course_page(event: Event, number: str, day: int) -> Document:
@@ -262,12 +274,12 @@ def plan_page(event: Event, found: Effect | None, runs_left: int | None = None) 
     said = {"old": change.before or "as it was", "new": change.after or "as changed", "free": "as you like"}
     days = {item.day for item in made.runs}
     rows = tuple(
-        Row((f"run {item.run}" + (f" of day {item.day}" if len(days) > 1 else ""),
+        TableRow((f"run {item.run}" + (f" of day {item.day}" if len(days) > 1 else ""),
              f"{item.setting}: {said[item.setting]}" if item.setting != "free" else said["free"]))
         for item in made.runs
     )  # fmt: skip
     empty = "no run is left to lay out here; type how many you will have, like 4"
-    blocks += [Table((Column(""), Column("")), rows, empty=empty), Heading("how likely it is to tell")]
+    blocks += [PageTable((Column(""), Column("")), rows, empty=empty), Heading("how likely it is to tell")]
     ways = ways_to_test(event, found.number, change, runs_left)
     blocks += [*_likely(ways), _ways_table(ways), words((_WHY, "quiet"), hang=2)]
     return Document("next test", (*blocks, *_waiting(event)))
@@ -303,14 +315,16 @@ def _likely(ways: Sequence[WayToTest]) -> list[Words]:
     return [words((said, "strong"), hang=2)]
 
 
-def _ways_table(ways: Sequence[WayToTest]) -> Table:
+def _ways_table(ways: Sequence[WayToTest]) -> PageTable:
     columns = (Column("way", most=32), Column("turns", figures=True, drop=2), Column("probably", figures=True),
                Column("very likely", figures=True, drop=1))  # fmt: skip
     rows = tuple(
-        Row((_WAYS[way.name], str(way.turns), f"{100 * way.power.probably:.0f} %", f"{100 * way.power.very:.0f} %"))
+        TableRow(
+            (_WAYS[way.name], str(way.turns), f"{100 * way.power.probably:.0f} %", f"{100 * way.power.very:.0f} %")
+        )
         for way in ways
     )
-    return Table(columns, rows)
+    return PageTable(columns, rows)
 
 
 def _waiting(event: Event) -> list[Block]:
@@ -405,12 +419,12 @@ _VALUES = {
 }  # fmt: skip
 
 
-def _values(values: Sequence[OwnValue]) -> Table:
+def _values(values: Sequence[OwnValue]) -> PageTable:
     columns = (Column(""), Column("default", figures=True), Column("found", figures=True), Column("from", drop=1))
     rows = []
     for item in values:
         kind, _, number = item.name.partition(" ")
         label, form = _VALUES.get(kind, (f"{number} learns more than the field", "{:+.2f} s"))
         own = "too few" if item.own is None else form.format(item.own)
-        rows.append(Row((label, form.format(item.default), own, f"{item.rests} {item.of}")))
-    return Table(columns, tuple(rows))
+        rows.append(TableRow((label, form.format(item.default), own, f"{item.rests} {item.of}")))
+    return PageTable(columns, tuple(rows))

@@ -17,11 +17,11 @@ from paddock.entry.event import gauge_text, read_event_value, value_shown
 from paddock.model.event import Event
 from paddock.model.event_values import CHOICES, RULES, VALUES, WANTED
 from paddock.model.kinds import parse_time_ms
-from paddock.model.measured import Measured
 from paddock.model.rows import EntrantRow, Row, TimeRow
 from paddock.model.settings import Settings
-from paddock.pages.document import Block, Column, Document, Heading, Piece, Table, words
-from paddock.pages.document import Row as Line
+from paddock.model.units import Measured
+from paddock.pages.document import Block, Column, Document, Heading, PageTable, Piece, words
+from paddock.pages.document import TableRow as Line
 
 LISTS = ("classes", "index", "gauges")
 
@@ -108,10 +108,10 @@ _CAR = Measured("Car", "", "Which car this entry drives: two entries may share o
                 "No pressures, tyres, torques or set-up for this entry.")  # fmt: skip
 
 
-def event_table(lines: Sequence[EventLine]) -> Table:
+def event_table(lines: Sequence[EventLine]) -> PageTable:
     """A row a value; ``?`` stands before what is missing, ``!`` before what can't be."""
     columns = (Column(""), Column("what", most=24), Column("is", most=40), Column("", drop=1))
-    return Table(columns, tuple(Line(_cells(line), line.id) for line in lines))
+    return PageTable(columns, tuple(Line(_cells(line), line.id) for line in lines))
 
 
 def _cells(line: EventLine) -> tuple[str | Piece, ...]:
@@ -262,7 +262,7 @@ def codes_page(table: CodeTable) -> Document:
         for line in table.lines
     )
     left = f"; {say.plural(len(table.unread), 'row')} not read: {table.unread[0]}" if table.unread else ""
-    return Document("codes", (words((f"{head}{left}", "strong")), Table(columns, rows)))
+    return Document("codes", (words((f"{head}{left}", "strong")), PageTable(columns, rows)))
 
 
 # what a change does

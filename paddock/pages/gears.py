@@ -9,7 +9,7 @@ from paddock.engine.car.gears import CAUTIONS, Gear, GearTable, speed_table, thr
 from paddock.engine.car.hold_or_shift import Hold
 from paddock.errors import Problem
 from paddock.pages.car import at_the_end, caution_words, figure, finding_words
-from paddock.pages.document import Block, Column, Document, Plot, Row, Series, Table, Words, paragraphs, words
+from paddock.pages.document import Block, Column, Document, PageTable, Plot, Series, TableRow, Words, paragraphs, words
 
 _NAMES = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth")
 _WHY = {True: "crosses", False: "limiter", None: "-"}
@@ -20,7 +20,7 @@ def gear_name(gear: int) -> str:
     return _NAMES[gear - 1] if 1 <= gear <= len(_NAMES) else f"gear {gear}"
 
 
-def gears_table(gears: Sequence[Gear]) -> Table:
+def gears_table(gears: Sequence[Gear]) -> PageTable:
     """A row a gear; from ``shift rpm`` to ``light rpm`` of the shift out of it."""
     columns = (
         Column("gear", True), Column("ratio", True, drop=4), Column("top km/h", True, drop=2),
@@ -28,23 +28,25 @@ def gears_table(gears: Sequence[Gear]) -> Table:
         Column("light rpm", True), Column("grip km/h", True, drop=1),
     )  # fmt: skip
     rows = tuple(
-        Row((
+        TableRow((
             f"{gear.gear}", f"{gear.ratio:g}", figure(gear.limiter_kmh, 1), figure(gear.shift_rpm),
             figure(gear.shift_kmh, 1), _WHY[gear.crosses], figure(gear.drop_rpm), figure(gear.light_rpm),
             figure(gear.grip_limited_below_kmh, 1),
         ), f"{gear.gear}")
         for gear in gears
     )  # fmt: skip
-    return Table(columns, rows)
+    return PageTable(columns, rows)
 
 
-def speeds_table(found: GearTable) -> Table:
+def speeds_table(found: GearTable) -> PageTable:
     """Speed in every gear over rpm, the limiter last."""
     columns = (Column("rpm", True), *(Column(f"{gear.gear} km/h", True) for gear in found.gears))
     rows = speed_table(found.line) if found.line else ()
     empty = "speeds need the gear ratios, the wheel and the limiter"
-    return Table(
-        columns, tuple(Row((f"{rpm:.0f}", *(figure(kmh, 1) for kmh in speeds))) for rpm, speeds in rows), empty=empty
+    return PageTable(
+        columns,
+        tuple(TableRow((f"{rpm:.0f}", *(figure(kmh, 1) for kmh in speeds))) for rpm, speeds in rows),
+        empty=empty,
     )
 
 

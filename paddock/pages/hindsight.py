@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from paddock.engine.field.hindsight import WIDE_FROM, Record
-from paddock.pages.document import Column, Document, Row, Table, Words, words
+from paddock.engine.field.hindsight import WIDE_FROM, ForecastRecord
+from paddock.pages.document import Column, Document, PageTable, TableRow, Words, words
 from paddock.words import plural
 
 
-def hindsight_page(records: Sequence[Record], events: int) -> Document:
+def hindsight_page(records: Sequence[ForecastRecord], events: int) -> Document:
     """Figures with their ranges first, then chances with their Brier scores, then what follows from it."""
     asked = sum(item.n for item in records)
     head = f"{plural(events, 'event')} replayed, {plural(asked, 'answer')} held against what came"
@@ -29,31 +29,31 @@ _HOW = (
 )
 
 
-def _figures(records: Sequence[Record]) -> Table:
+def _figures(records: Sequence[ForecastRecord]) -> PageTable:
     columns = (
         Column("asked"), Column("answers", figures=True), Column("typically off", figures=True),
         Column("inside 80 %", figures=True),
     )  # fmt: skip
     rows = tuple(
-        Row((item.kind, f"{item.n}", "-" if item.median_error is None else f"{item.median_error / 1000:.2f} s",
+        TableRow((item.kind, f"{item.n}", "-" if item.median_error is None else f"{item.median_error / 1000:.2f} s",
              "-" if item.inside80 is None else f"{100 * item.inside80:.0f} %"))
         for item in records
     )  # fmt: skip
-    return Table(columns, rows)
+    return PageTable(columns, rows)
 
 
-def _chances(records: Sequence[Record]) -> Table:
+def _chances(records: Sequence[ForecastRecord]) -> PageTable:
     names = ("chance to", "answers", "Brier", "base", "reliability", "resolution")
     columns = tuple(Column(name, figures=at > 0, drop=max(0, at - 3)) for at, name in enumerate(names))
     rows = tuple(
-        Row((item.kind, f"{item.n}", *("-" if value is None else f"{value:.3f}" for value in
+        TableRow((item.kind, f"{item.n}", *("-" if value is None else f"{value:.3f}" for value in
              (item.brier, item.brier_base, item.reliability, item.resolution))))
         for item in records
     )  # fmt: skip
-    return Table(columns, rows, empty="no chance could be held against an outcome yet")
+    return PageTable(columns, rows, empty="no chance could be held against an outcome yet")
 
 
-def _follows(records: Sequence[Record]) -> list[Words]:
+def _follows(records: Sequence[ForecastRecord]) -> list[Words]:
     said = []
     for item in records:
         if item.widen is not None and item.inside80 is not None and item.inside80 < 0.7:

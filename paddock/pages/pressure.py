@@ -11,7 +11,7 @@ from paddock.engine.pressure.signs import Sign
 from paddock.entry.pressures import WALK
 from paddock.model.kinds import plain_number
 from paddock.model.units import from_psi, pressure_label, said_in
-from paddock.pages.document import Block, Column, Row, Table, paragraphs
+from paddock.pages.document import Block, Column, PageTable, TableRow, paragraphs
 from paddock.pages.document import words as words_line
 
 _PLACES = {"psi": 1, "kpa": 0, "bar": 2}
@@ -182,11 +182,13 @@ def passed_rows(passed: tuple[PassedOver, ...]) -> tuple[tuple[str, str], ...]:
 
 def why_blocks(moment: Moment, unit: str = "psi") -> tuple[Block, ...]:
     """Every sign, every rule that was passed over, and the heat the answer rests on."""
-    signs = tuple(Row(row) for row in sign_rows(moment.signs))
-    passed = tuple(Row(row) for row in passed_rows(moment.passed_over))
+    signs = tuple(TableRow(row) for row in sign_rows(moment.signs))
+    passed = tuple(TableRow(row) for row in passed_rows(moment.passed_over))
     return (
         words_line(f"The moment is {moment.name}; answered by: {moment.rule_words}."),
-        Table((Column("sign"), Column("value"), Column("says")), signs, empty="No signs were logged for the last run."),
-        Table((Column("passed over"), Column("why")), passed, empty="No rule was passed over."),
+        PageTable(
+            (Column("sign"), Column("value"), Column("says")), signs, empty="No signs were logged for the last run."
+        ),
+        PageTable((Column("passed over"), Column("why")), passed, empty="No rule was passed over."),
         *paragraphs(heat_lines(moment.known.heat, unit)),
     )

@@ -13,7 +13,7 @@ from paddock.engine.season.stakes import Need, Outlook, Stake
 from paddock.errors import Problem
 from paddock.folders.seasons import SeasonView
 from paddock.model.season import Booking
-from paddock.pages.document import Block, Column, Document, Heading, Row, Table, Words, paragraphs, words
+from paddock.pages.document import Block, Column, Document, Heading, PageTable, TableRow, Words, paragraphs, words
 from paddock.words import balance, by_edge, plural, run_text, seconds
 
 TOP, AROUND = 3, 2
@@ -113,7 +113,7 @@ def around(found: SeasonTable, mine: frozenset[str]) -> list[SeasonRow | None]:
     return shown
 
 
-def _around_me(found: SeasonTable, mine: frozenset[str]) -> Table:
+def _around_me(found: SeasonTable, mine: frozenset[str]) -> PageTable:
     columns = (
         Column(""), Column("", figures=True), Column("driver", most=30), Column("number", figures=True, drop=2),
         Column("points", figures=True), Column("counted", drop=1),
@@ -121,26 +121,26 @@ def _around_me(found: SeasonTable, mine: frozenset[str]) -> Table:
     rows = []
     for row in around(found, mine):
         if row is None:
-            rows.append(Row(("", "", "…", "", "", "")))
+            rows.append(TableRow(("", "", "…", "", "", "")))
             continue
         counted = f"{sum(item.counts for item in row.events)} of {len(row.events)}"
         me = row.driver in mine
         cells = (">" if me else "", f"{row.rank}", row.driver, row.number, figure(row.points), counted)
-        rows.append(Row(cells, mine=me))
-    return Table(columns, tuple(rows))
+        rows.append(TableRow(cells, mine=me))
+    return PageTable(columns, tuple(rows))
 
 
-def _event_by_event(row: SeasonRow, view: SeasonView) -> Table:
+def _event_by_event(row: SeasonRow, view: SeasonView) -> PageTable:
     names = {folder: event.settings.name or folder for folder, event in view.events}
     columns = (
         Column("event", most=34), Column("place", figures=True), Column("score", figures=True), Column("points"),
     )  # fmt: skip
     rows = tuple(
-        Row((names[item.folder] + (f", day {item.day}" if item.day else ""), f"{item.place or '-'}",
+        TableRow((names[item.folder] + (f", day {item.day}" if item.day else ""), f"{item.place or '-'}",
              seconds(item.score_ms), _points(item)))
         for item in row.events
     )  # fmt: skip
-    return Table(columns, rows, f"{row.driver}, event by event")
+    return PageTable(columns, rows, f"{row.driver}, event by event")
 
 
 def _points(item: EventPoints) -> str:
@@ -194,18 +194,18 @@ def _bookings(view: SeasonView, today: date) -> tuple[Block, ...]:
     fees = _fees(view)
     return (
         Heading("booked events"),
-        Table(columns, tuple(_booked(item, view, today) for item in dated)),
+        PageTable(columns, tuple(_booked(item, view, today) for item in dated)),
         *((words((fees, "strong")),) if fees else ()),
     )
 
 
-def _booked(item: Booking, view: SeasonView, today: date) -> Row:
+def _booked(item: Booking, view: SeasonView, today: date) -> TableRow:
     run = id(item) in _run_already(view)
     state = "run" if run else "to come" if item.points else "no points"
     name = item.name or item.folder or (f"{item.days[0]}" if item.days else "an event")
     days = ", ".join(f"{day}" for day in _days(item, view))
     closes = "" if run or item.closes is None else _closes(item.closes, today)
-    return Row((name, days, state, _money(item.fee, view) if item.fee is not None else "", closes))
+    return TableRow((name, days, state, _money(item.fee, view) if item.fee is not None else "", closes))
 
 
 def _days(item: Booking, view: SeasonView) -> tuple[date, ...]:
@@ -245,17 +245,17 @@ Record = Mapping[str, Any]
 class Listed:
     """A table with a row a record; ``more``: what has no column, label and text, by the row's id."""
 
-    table: Table
+    table: PageTable
     more: Mapping[str, tuple[tuple[str, str], ...]]
 
-    def found(self, wanted: str) -> Table:
+    def found(self, wanted: str) -> PageTable:
         """The rows that have every word of ``wanted``, in a column or not."""
         asked = wanted.casefold().split()
         rows = tuple(row for row in self.table.rows if all(word in self._looked_in(row) for word in asked))
         empty = f"nothing here has {wanted}: Enter shows all again" if wanted else self.table.empty
-        return Table(self.table.columns, rows, self.table.caption, empty)
+        return PageTable(self.table.columns, rows, self.table.caption, empty)
 
-    def _looked_in(self, row: Row) -> str:
+    def _looked_in(self, row: TableRow) -> str:
         return " ".join([*map(str, row.cells), *(text for _, text in self.more[row.id])]).casefold()
 
     def rest(self, row_id: str, shown: Iterable[int]) -> str:
@@ -321,7 +321,7 @@ Told = tuple[tuple[str, ...], tuple[tuple[str, str], ...]]
 
 def _listed(columns: tuple[Column, ...], rows: Iterable[Record], one: Callable[[Record], Told], empty: str) -> Listed:
     told = {f"{at}": one(row) for at, row in enumerate(rows)}
-    table = Table(columns, tuple(Row(cells, id=key) for key, (cells, _) in told.items()), empty=empty)
+    table = PageTable(columns, tuple(TableRow(cells, id=key) for key, (cells, _) in told.items()), empty=empty)
     return Listed(table, {key: more for key, (_, more) in told.items()})
 
 

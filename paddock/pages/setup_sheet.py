@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from paddock.engine.car.setup_sheet import Sheet, SheetLine, changes_of
+from paddock.engine.car.setup_sheet import SetupSheet, SheetLine, changes_of
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow
-from paddock.pages.document import Column, Document, Row, Table, paragraphs, words
+from paddock.model.rows import SetupChange
+from paddock.pages.document import Column, Document, PageTable, TableRow, paragraphs, words
 
 NOTHING = (
     "Nothing is known to be set on this car. a writes it: pick setup in the list and type like front_bar = 2-2. Or log "
@@ -29,7 +29,7 @@ def state_of(line: SheetLine) -> str:
     return "put back" if line.undone else ""
 
 
-def sheet_table(sheet: Sheet) -> Table:
+def sheet_table(sheet: SetupSheet) -> PageTable:
     """A row a setting; what is changed or not as on the latest fastest run stands out. ``d1 r4``: day 1, run 4."""
     last = len(sheet.fastest) - 1
     heads = [f"d{run.day} r{run.run}" for run in sheet.fastest]
@@ -38,13 +38,13 @@ def sheet_table(sheet: Sheet) -> Table:
         *(Column(head, drop=0 if at == last else 3 + last - at, most=14) for at, head in enumerate(heads)),
         Column("", drop=1),
     )  # fmt: skip
-    return Table(columns, tuple(_row(line) for line in sheet.lines), empty=NOTHING)
+    return PageTable(columns, tuple(_row(line) for line in sheet.lines), empty=NOTHING)
 
 
-def _row(line: SheetLine) -> Row:
+def _row(line: SheetLine) -> TableRow:
     fast = (value or "-" for value in line.at_fastest)
     cells = (line_name(line.key), line.now or "-", line.start or "-", *fast, state_of(line))
-    return Row(cells, line.key, mine=line.change is not None or line.differs)
+    return TableRow(cells, line.key, mine=line.change is not None or line.differs)
 
 
 def line_head(line: SheetLine) -> str:
@@ -60,7 +60,7 @@ def line_page(event: Event, number: str, line: SheetLine) -> Document:
     return Document("sheet", (words((line_head(line), "strong")), *paragraphs(told)))
 
 
-def _change(row: ChangeRow) -> str:
+def _change(row: SetupChange) -> str:
     when = f"day {row.day if row.day is not None else '?'} run {row.run if row.run is not None else '?'}"
     why = [row.kind or "", row.reason or "", f"expected {row.expect}" if row.expect else ""]
     end = row.decision or ("takes a change back" if row.undoes else "open")

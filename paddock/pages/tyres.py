@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from paddock.actions.tyres import depth_words, move_words
 from paddock.engine.tyres import (
     Inventory,
-    Proposal,
     Refusal,
+    TyreProposal,
     TyreState,
     fitted_now,
     inventory,
@@ -20,14 +20,13 @@ from paddock.engine.tyres import (
 )
 from paddock.engine.tyres.causes import why_they_wear
 from paddock.engine.tyres.counts import car_key
-from paddock.engine.tyres.life import FLOOR_MM
 from paddock.engine.tyres.putting import CAUTION, Held, Put, doubts
-from paddock.engine.tyres.readings import EDGES
+from paddock.engine.tyres.wear import EDGES, FLOOR_MM
 from paddock.errors import Problem
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS
 from paddock.model.season import Booking
-from paddock.pages.document import Block, Column, Document, Row, Table, Words, paragraphs, words
+from paddock.pages.document import Block, Column, Document, PageTable, TableRow, Words, paragraphs, words
 from paddock.words import by_edge, runs_left
 
 NO_FILES = "no tyres yet: write tyres.csv, fitted.csv and tread.csv"
@@ -69,7 +68,7 @@ class Tyres:
     inventory: Inventory
     held: Held
     lines: tuple[TyreLine, ...]
-    proposals: tuple[Proposal, ...]
+    proposals: tuple[TyreProposal, ...]
     refusals: tuple[Refusal, ...]
     reasons: tuple[str, ...] = ()
     asked: tuple[Problem, ...] = ()
@@ -138,14 +137,14 @@ def whole(tyres: Tyres, unit: str = "mm") -> Document:
     return Document("tyres", (*blocks, *([words(""), *asked] if asked else [])))
 
 
-def table(lines: Sequence[TyreLine], unit: str) -> Table:
+def table(lines: Sequence[TyreLine], unit: str) -> PageTable:
     """A row a tyre; ``unit``: that of the depths, ``mm`` or ``32nds``; the wear is in mm."""
     columns = (
         Column("at"), Column("tyre", most=12), Column("runs (here)", drop=3), Column("in/mid/out", drop=2),
         Column("wear a run", drop=4), Column("runs left"), Column("by edge"),
         Column("heats, age, cost", drop=5, under=True),
     )  # fmt: skip
-    return Table(columns, tuple(Row(_cells(item, unit), item.id) for item in lines))
+    return PageTable(columns, tuple(TableRow(_cells(item, unit), item.id) for item in lines))
 
 
 def _cells(item: TyreLine, unit: str) -> tuple[str, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from paddock.engine.where.answer import BEST, ElementDelta, WhereAnswer
 from paddock.folders.tracking import Brought
-from paddock.pages.document import Block, Column, Document, Heading, Row, Table, paragraphs, words
+from paddock.pages.document import Block, Column, Document, Heading, PageTable, TableRow, paragraphs, words
 from paddock.words import hundredths, plural, seconds
 
 BAR = 10
@@ -49,7 +49,7 @@ def bar(delta_ms: int, most_ms: int) -> str:
     return f"{left:>{BAR}}│{right:<{BAR}}"
 
 
-def _table(found: WhereAnswer) -> Table:
+def _table(found: WhereAnswer) -> PageTable:
     most = max((abs(item.delta_ms) for item in found.elements), default=0)
     columns = (
         Column("element", most=22), Column("kind", drop=3), Column("mine", figures=True, drop=2),
@@ -57,7 +57,7 @@ def _table(found: WhereAnswer) -> Table:
         Column("gained │ lost".center(2 * BAR + 1), drop=4), Column("", drop=1),
     )  # fmt: skip
     rows = [
-        Row(
+        TableRow(
             (item.name, item.kind, _short(item.mine_ms), _short(item.theirs_ms), hundredths(item.delta_ms),
              f"{item.error_ms / 1000:.2f}", bar(item.delta_ms, most), _said(item)),
             id=f"{item.element}", mine=item.verdict == "lost",
@@ -65,8 +65,8 @@ def _table(found: WhereAnswer) -> Table:
         for item in found.elements
     ]  # fmt: skip
     total = sum(item.mine_ms for item in found.elements), sum(item.theirs_ms for item in found.elements)
-    rows.append(Row(("together", "", _short(total[0]), _short(total[1]), hundredths(found.sum_ms), "", "", "")))
-    return Table(columns, tuple(rows))
+    rows.append(TableRow(("together", "", _short(total[0]), _short(total[1]), hundredths(found.sum_ms), "", "", "")))
+    return PageTable(columns, tuple(rows))
 
 
 def _short(ms: int) -> str:
@@ -86,14 +86,14 @@ def _over(found: WhereAnswer) -> tuple[Block, ...]:
         Column("lost in", figures=True),
     )  # fmt: skip
     rows = tuple(
-        Row((item.name, hundredths(item.mean_lost_ms), "-" if item.sd_ms is None else f"{item.sd_ms / 1000:.2f}",
+        TableRow((item.name, hundredths(item.mean_lost_ms), "-" if item.sd_ms is None else f"{item.sd_ms / 1000:.2f}",
              f"{item.lost_in} of {item.runs}"))
         for item in found.over_runs
     )  # fmt: skip
     return (
         Heading(f"over {plural(found.runs, 'run')} of the day, against {against_words(found)}"),
         *paragraphs([text for text in (always(found), varies(found), together(found)) if text]),
-        Table(columns, rows),
+        PageTable(columns, rows),
     )
 
 

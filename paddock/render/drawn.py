@@ -10,8 +10,7 @@ from itertools import pairwise
 from math import ceil, floor, log10
 
 from paddock.pages.document import Piece, Plot, Ranges, Series, TextLine
-from paddock.render.clean import clean
-from paddock.render.pieces import fit, folded
+from paddock.render.pieces import clean, fit, folded
 from paddock.render.svg import figure, ticks
 
 MARKS = "1234567890"

@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from html import escape
 
-from paddock.pages.document import Block, Cell, Document, Heading, Plot, Ranges, Row, Table, TextLine, Words
-from paddock.render.clean import clean
-from paddock.render.columns import text_of
+from paddock.pages.document import Block, Cell, Document, Heading, PageTable, Plot, Ranges, TableRow, TextLine, Words
+from paddock.render.pieces import clean, text_of
 from paddock.render.svg import NARROW, plot_svg, ranges_svg
 
 _LEVELS = {1: "h2", 2: "h3"}
@@ -54,7 +53,7 @@ def _figure(svg: str, caption: str) -> str:
     return f"<figure>{svg}{words}</figure>" if svg else ""
 
 
-def table_html(table: Table) -> str:
+def table_html(table: PageTable) -> str:
     """A table that scrolls within itself where it is wide; the first column of words names the row.
 
     One of more than ``BESIDE`` columns says beside each cell what it is, for where a row has no room on one line.
@@ -73,7 +72,7 @@ def table_html(table: Table) -> str:
     return f"{opening}<table>{caption}{heads}<tbody>{body}</tbody></table></div>"
 
 
-def _row(table: Table, row: Row, shown: list[int], named: int, many: bool) -> str:
+def _row(table: PageTable, row: TableRow, shown: list[int], named: int, many: bool) -> str:
     cells = []
     for at in shown:
         name, scope = ("th", ' scope="row"') if at == named else ("td", "")
@@ -84,7 +83,7 @@ def _row(table: Table, row: Row, shown: list[int], named: int, many: bool) -> st
     return f"<tr{mine}>{''.join(cells)}</tr>"
 
 
-def _right(table: Table, at: int) -> str:
+def _right(table: PageTable, at: int) -> str:
     return ' class="figure"' if table.columns[at].figures else ""
 
 

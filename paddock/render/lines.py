@@ -6,10 +6,20 @@ import os
 import shutil
 from collections.abc import Sequence
 
-from paddock.pages.document import Block, Cell, Document, Heading, Piece, Plot, Ranges, Row, Table, TextLine, Words
-from paddock.render.clean import clean
-from paddock.render.columns import GAP, chosen, text_of
-from paddock.render.pieces import fit, folded, rule
+from paddock.pages.document import (
+    Block,
+    Cell,
+    Document,
+    Heading,
+    PageTable,
+    Piece,
+    Plot,
+    Ranges,
+    TableRow,
+    TextLine,
+    Words,
+)
+from paddock.render.pieces import GAP, chosen, clean, fit, folded, rule, text_of
 
 PIPE_WIDTH = 80
 
@@ -42,7 +52,7 @@ def terminal_width() -> int:
 
 
 def _apart(block: Block) -> bool:
-    return isinstance(block, Table | Plot | Ranges) or (isinstance(block, Heading) and block.level == 1)
+    return isinstance(block, PageTable | Plot | Ranges) or (isinstance(block, Heading) and block.level == 1)
 
 
 def block_lines(block: Block, width: int) -> list[TextLine]:
@@ -52,14 +62,14 @@ def block_lines(block: Block, width: int) -> list[TextLine]:
         return [rule(title, width, block.tag) if block.level == 1 else (Piece(title, "strong"),)]
     if isinstance(block, Words):
         return folded(block.pieces, width, block.hang, block.bullet)
-    if isinstance(block, Table):
+    if isinstance(block, PageTable):
         return table_lines(block, width)
     from paddock.render.drawn import plot_lines, range_lines
 
     return plot_lines(block, width) if isinstance(block, Plot) else range_lines(block, width)
 
 
-def table_lines(table: Table, width: int) -> list[TextLine]:
+def table_lines(table: PageTable, width: int) -> list[TextLine]:
     """Caption, head and rows of the columns that have room; an empty table says what it has to say."""
     caption = folded((Piece(table.caption, "strong"),), width) if table.caption else []
     if not table.rows:
@@ -73,7 +83,7 @@ def table_lines(table: Table, width: int) -> list[TextLine]:
 
 
 def _whole_row(
-    row: Row, shown: Sequence[tuple[int, int]], under: Sequence[int], table: Table, width: int
+    row: TableRow, shown: Sequence[tuple[int, int]], under: Sequence[int], table: PageTable, width: int
 ) -> list[TextLine]:
     first = _toned(_row(row.cells, shown, table), row.mine, row.tag)
     rest = ", ".join(said for at in under if (said := text_of(row.cells[at]).strip()))
@@ -81,7 +91,7 @@ def _whole_row(
     return [first, *below]
 
 
-def _row(cells: Sequence[Cell], shown: Sequence[tuple[int, int]], table: Table) -> TextLine:
+def _row(cells: Sequence[Cell], shown: Sequence[tuple[int, int]], table: PageTable) -> TextLine:
     pieces: list[Piece] = []
     for place, (at, size) in enumerate(shown):
         cell = cells[at]

@@ -13,7 +13,7 @@ from math import ceil, floor, log10
 from xml.sax.saxutils import escape, quoteattr
 
 from paddock.pages.document import Plot, Ranges, Series
-from paddock.render.clean import clean
+from paddock.render.pieces import clean
 
 
 @dataclass(frozen=True, slots=True)

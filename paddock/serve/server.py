@@ -37,7 +37,7 @@ Handler = Callable[[web.Request], Awaitable[web.StreamResponse]]
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class ServedPlace:
     """Where it listens. ``names``: further names a request may call it by (a web server in front)."""
 
     host: str = "127.0.0.1"
@@ -54,7 +54,7 @@ class Place:
 class ScreenServer(Server):
     """Serves ``argv``'s screens. The library draws the terminal and carries the bytes; the rest is ours."""
 
-    def __init__(self, argv: Sequence[str], place: Place, gate: Gate, title: str) -> None:
+    def __init__(self, argv: Sequence[str], place: ServedPlace, gate: Gate, title: str) -> None:
         super().__init__(argv[0], host=place.host, port=place.port, title=title)
         self.argv, self.place, self.gate = tuple(argv), place, gate
         self._sockets: weakref.WeakSet[web.WebSocketResponse] = weakref.WeakSet()

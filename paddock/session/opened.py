@@ -15,16 +15,14 @@ from paddock.model.edit import AddRow, Batch, ChangeRow, Edit
 from paddock.model.event import Event
 from paddock.model.settings import Settings
 from paddock.session.loading import event_of
-from paddock.store import elsewhere
-from paddock.store.conflicts import Conflict
 from paddock.store.csvfile import CsvFile
-from paddock.store.journal import Entry
+from paddock.store.journal import JournalEntry
 from paddock.store.keeper import Keeper
-from paddock.store.labels import label_of, row_name
+from paddock.store.merge import Conflict
 from paddock.store.plan import plan, singles
-from paddock.store.rescue import LIST, rescue
-from paddock.store.rowsteps import RowStep
-from paddock.store.steps import Docs, KeyStep, Step, TrackStep, apply, inverse
+from paddock.store.records import label_of, row_name
+from paddock.store.rescue import LIST, rescue, write_elsewhere
+from paddock.store.rowsteps import Docs, KeyStep, RowStep, Step, TrackStep, apply, inverse
 from paddock.store.watch import Watch
 
 if TYPE_CHECKING:
@@ -56,10 +54,10 @@ class Session:
         self._lock = threading.RLock()
         self._showing = threading.Lock()
         self._docs: Docs = dict(keeper.base)
-        self._pending: list[Entry] = []
+        self._pending: list[JournalEntry] = []
         self._edits: dict[str, Edit] = {}
-        self._done: list[Entry] = []
-        self._undone: list[Entry] = []
+        self._done: list[JournalEntry] = []
+        self._undone: list[JournalEntry] = []
         self._refused: dict[str, str] = {}
         self._cache: dict[object, object] = {}
         self._watches: list[Watch] = []
@@ -114,7 +112,7 @@ class Session:
             event = self._checked(edit, trial)
             if _idle(steps):
                 return self._unchanged(edit)
-            entry = Entry(new_id(), "do", label_of(edit), steps, _group(self._done[-1:]) if joins else "")
+            entry = JournalEntry(new_id(), "do", label_of(edit), steps, _group(self._done[-1:]) if joins else "")
             self._edits[entry.id] = edit
             self._done.append(entry)
             self._undone.clear()
@@ -151,7 +149,9 @@ class Session:
         """Carries out again what was undone last; gives its label. Raises RefusedError with the reason."""
         return self._turn_all("redo", self._undone, self._done)[-1]
 
-    def _turn_all(self, op: Literal["undo", "redo"], source: list[Entry], target: list[Entry]) -> list[str]:
+    def _turn_all(
+        self, op: Literal["undo", "redo"], source: list[JournalEntry], target: list[JournalEntry]
+    ) -> list[str]:
         """The last entry of a stack and all that are one with it; their labels in the order they were turned."""
         with self._lock:
             group = _group(source[-1:])
@@ -160,7 +160,7 @@ class Session:
                 labels.append(self._turn(op, source, target))
             return labels
 
-    def _turn(self, op: Literal["undo", "redo"], source: list[Entry], target: list[Entry]) -> str:
+    def _turn(self, op: Literal["undo", "redo"], source: list[JournalEntry], target: list[JournalEntry]) -> str:
         """The last entry of one stack turned and put on the other; one that can't be turned any more is dropped."""
         with self._lock:
             if not source:
@@ -172,7 +172,7 @@ class Session:
                 self._keeper.forget(entry)
                 raise RefusedError(f"can't {op} “{entry.label}”: {reason}") from None
             target.append(replace(entry, steps=steps))
-            turned = Entry(new_id(), op, entry.label, steps, entry.id)
+            turned = JournalEntry(new_id(), op, entry.label, steps, entry.id)
             self._accept(turned, docs)
             if turned.id in self._refused:
                 raise RefusedError(f"can't {op} “{entry.label}”: {self._refused[turned.id]}")
@@ -213,7 +213,7 @@ class Session:
         """Writes the whole event to another, new folder and goes on there. Raises RefusedError for one in use."""
         with self._lock:
             try:
-                elsewhere.write(other, self._docs, self.path)
+                write_elsewhere(other, self._docs, self.path)
                 keeper = Keeper(other.resolve())
             except (SaveError, FolderError) as error:
                 return Saved(False, str(error))
@@ -225,7 +225,7 @@ class Session:
             self._show(dict(keeper.base))
             return Saved(True, f"saved to {other}")
 
-    def _accept(self, entry: Entry, docs: Docs, event: Event | None = None) -> Saved:
+    def _accept(self, entry: JournalEntry, docs: Docs, event: Event | None = None) -> Saved:
         self._pending.append(entry)
         self._show(docs, event)
         return self._save()
@@ -258,7 +258,7 @@ class Session:
         self.conflicts += tuple(gone)
         return gone
 
-    def _sorted_out(self, kept: Iterable[Entry], against: Iterable[Conflict]) -> None:
+    def _sorted_out(self, kept: Iterable[JournalEntry], against: Iterable[Conflict]) -> None:
         """The stacks after saving: entries as they came out, those that other hands stood against dropped."""
         came_out = {item.id: item for item in kept if item.op == "do"}
         against = tuple(against)
@@ -330,13 +330,13 @@ class Session:
 
     def standings(self, day: int | None = None) -> Standings:
         """Every table, of a day or in total; worked out once for each version of the event."""
-        from paddock.session.scoring import standings_of
+        from paddock.session.loading import standings_of
 
         return self._cached(("standings", day), lambda: standings_of(self.event, day))
 
     def gap(self, number: str, day: int | None = None) -> GapAnswer:
         """What ``number`` must find. Raises KeyError for one that isn't entered."""
-        from paddock.session.scoring import gap_of
+        from paddock.session.loading import gap_of
 
         return self._cached(("gap", number, day), lambda: gap_of(self.event, number, day, self.standings()))
 
@@ -347,7 +347,7 @@ class Session:
         return cast("T", cache[key])
 
 
-def _group(last: Sequence[Entry]) -> str:
+def _group(last: Sequence[JournalEntry]) -> str:
     """What the entry is one with: the first of its kind; blank where there is no entry."""
     return (last[0].of or last[0].id) if last else ""
 

@@ -12,8 +12,7 @@ from typing import cast
 
 from paddock.errors import FolderError, Problem
 from paddock.model.car import Car
-from paddock.model.raw import RawFolder
-from paddock.model.rows import ROWS
+from paddock.model.rows import ROWS, RawFolder
 from paddock.model.settings import Settings
 from paddock.store import disk
 from paddock.store.csvfile import CsvFile

@@ -17,8 +17,7 @@ from paddock.errors import Problem
 from paddock.store import disk
 from paddock.store.places import belongs, is_document, is_table, kept
 from paddock.store.records import DELIMITERS
-from paddock.store.rowsteps import RowStep
-from paddock.store.steps import ColumnStep, FileStep, KeyStep, Step, TrackStep
+from paddock.store.rowsteps import ColumnStep, FileStep, KeyStep, RowStep, Step, TrackStep
 from paddock.store.trackdoc import forget_copies, is_sum, is_track
 
 _KINDS: dict[str, type[Any]] = {
@@ -36,7 +35,7 @@ _KEPT_BYTES = 1_000_000
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class JournalEntry:
     """One thing done. ``of``: what an undo or redo is about; of a ``do`` the entry it is one with, or blank."""
 
     id: str
@@ -54,9 +53,9 @@ class History:
     The steps are those carried out last: turned round, they are the way back from where the files are now.
     """
 
-    done: tuple[Entry, ...] = ()
-    undone: tuple[Entry, ...] = ()
-    open: tuple[Entry, ...] = ()
+    done: tuple[JournalEntry, ...] = ()
+    undone: tuple[JournalEntry, ...] = ()
+    open: tuple[JournalEntry, ...] = ()
     refused: tuple[Problem, ...] = ()
 
 
@@ -141,7 +140,7 @@ def _line(found: Mapping[str, Any]) -> bytes:
     return json.dumps(found, ensure_ascii=True, separators=(",", ":")).encode() + b"\n"
 
 
-def _entry_line(entry: Entry) -> bytes:
+def _entry_line(entry: JournalEntry) -> bytes:
     head = {"op": entry.op, "id": entry.id, "of": entry.of, "label": entry.label}
     return _line({**head, "steps": [_step_out(step) for step in entry.steps]})
 
@@ -157,7 +156,7 @@ class Journal:
         """Where it lies. Raises OSError where something else stands there."""
         return kept(self._folder, "journal")
 
-    def begin(self, entries: Iterable[Entry]) -> None:
+    def begin(self, entries: Iterable[JournalEntry]) -> None:
         """Entries written and on the disk, before their tables are."""
         path = self.path
         path.parent.mkdir(exist_ok=True)
@@ -171,7 +170,7 @@ class Journal:
 
     def read(self) -> History:
         """What can be undone, redone, and what was begun without a known end."""
-        entries: dict[str, Entry] = {}
+        entries: dict[str, JournalEntry] = {}
         ends: dict[str, str] = {}
         order: list[str] = []
         refused: list[Problem] = []
@@ -229,23 +228,23 @@ def _no_file(file: str) -> str:
     return f"reaches for {file[:80]!a}, which is no file of an event: refused; delete {JOURNAL}, only undo is lost"
 
 
-def _as_done(entry: Entry) -> Entry:
-    return Entry(entry.id, "do", entry.label, entry.steps, entry.of)
+def _as_done(entry: JournalEntry) -> JournalEntry:
+    return JournalEntry(entry.id, "do", entry.label, entry.steps, entry.of)
 
 
-def _entry_in(found: Mapping[str, Any]) -> Entry:
+def _entry_in(found: Mapping[str, Any]) -> JournalEntry:
     try:
         steps = tuple(_step_in(step) for step in found["steps"])
-        return Entry(found["id"], found["op"], str(found["label"]), steps, str(found["of"]))
+        return JournalEntry(found["id"], found["op"], str(found["label"]), steps, str(found["of"]))
     except _NoFileError:
         raise
     except (KeyError, TypeError, ValueError, AttributeError, ArithmeticError, RecursionError):
-        return Entry(found["id"], found["op"], "", ())
+        return JournalEntry(found["id"], found["op"], "", ())
 
 
-def _history(entries: Mapping[str, Entry], ends: Mapping[str, str], order: Iterable[str]) -> History:
-    done: dict[str, Entry] = {}
-    undone: dict[str, Entry] = {}
+def _history(entries: Mapping[str, JournalEntry], ends: Mapping[str, str], order: Iterable[str]) -> History:
+    done: dict[str, JournalEntry] = {}
+    undone: dict[str, JournalEntry] = {}
     for name in order:
         entry = entries.get(name)
         if entry is None or not entry.steps:

@@ -13,13 +13,12 @@ from typing import Any
 
 from paddock.errors import FolderError, LockedError, RefusedError, SaveError
 from paddock.store import disk
-from paddock.store.conflicts import Conflict, conflict_of, keep
 from paddock.store.csvfile import CsvFile
 from paddock.store.folder import Broken, Doc, file_names, parse, read_bytes, read_docs
-from paddock.store.journal import Entry, History, Journal
+from paddock.store.journal import History, Journal, JournalEntry
+from paddock.store.merge import Conflict, conflict_of, keep
 from paddock.store.places import inside, kept, most_bytes
-from paddock.store.rowsteps import RowStep, place_of, taken_back
-from paddock.store.steps import Docs, apply, inverse
+from paddock.store.rowsteps import Docs, RowStep, apply, inverse, place_of, taken_back
 from paddock.store.text import FileFault
 from paddock.store.trackdoc import data_of, is_track, put
 
@@ -38,7 +37,7 @@ class Outcome:
     those that other hands stood against. ``moved``: other hands had changed a file. ``note``: what to tell."""
 
     docs: Docs
-    kept: tuple[Entry, ...]
+    kept: tuple[JournalEntry, ...]
     conflicts: tuple[Conflict, ...] = ()
     moved: bool = False
     note: str = ""
@@ -53,11 +52,11 @@ class Keeper:
         self.wait = wait
         self.overwritten: list[Conflict] = []
         """Entries of mine that another program's save has taken out again, until somebody tells the user."""
-        self._own: dict[tuple[str, tuple[Any, ...]], tuple[Entry, RowStep]] = {}
+        self._own: dict[tuple[str, tuple[Any, ...]], tuple[JournalEntry, RowStep]] = {}
         self.base: Docs = read_docs(folder)
         self.journal = Journal(folder)
         self._stamps = {file: self._stamp(file) for file in file_names(folder)}
-        self._begun: dict[str, Entry] = {}
+        self._begun: dict[str, JournalEntry] = {}
         self._written: dict[str, bytes | None] = {}
         self._ahead = False
 
@@ -90,7 +89,7 @@ class Keeper:
 
     # ---- saving
 
-    def commit(self, entries: Sequence[Entry], docs: Docs) -> Outcome:
+    def commit(self, entries: Sequence[JournalEntry], docs: Docs) -> Outcome:
         """Puts entries on the disk; ``docs`` are the files with them in.
 
         Raises SaveError or LockedError: nothing is lost then, the same call may be made again.
@@ -99,7 +98,7 @@ class Keeper:
         with self._locked():
             return self._commit(entries, docs)
 
-    def _commit(self, entries: Sequence[Entry], docs: Docs, fresh: bool = False) -> Outcome:
+    def _commit(self, entries: Sequence[JournalEntry], docs: Docs, fresh: bool = False) -> Outcome:
         moved, conflicts = False, list[Conflict]()
         stale = fresh or self._ahead
         for _ in range(_ROUNDS):
@@ -183,8 +182,10 @@ class Keeper:
                 with contextlib.suppress(OSError):
                     keep(self.folder, conflict)
 
-    def _replayed(self, entries: Iterable[Entry], fresh: bool = False) -> tuple[Docs, list[Entry], list[Conflict]]:
-        docs, kept, against = dict(self.base), list[Entry](), list[Conflict]()
+    def _replayed(
+        self, entries: Iterable[JournalEntry], fresh: bool = False
+    ) -> tuple[Docs, list[JournalEntry], list[Conflict]]:
+        docs, kept, against = dict(self.base), list[JournalEntry](), list[Conflict]()
         for entry in entries:
             trial = dict(docs)
             try:
@@ -198,7 +199,7 @@ class Keeper:
             kept.append(replace(entry, steps=steps))
         return docs, kept, against
 
-    def _kept_apart(self, entry: Entry, reason: str, docs: Docs) -> Conflict:
+    def _kept_apart(self, entry: JournalEntry, reason: str, docs: Docs) -> Conflict:
         """Mine into ``.paddock/conflicts.csv`` (an undo loses nothing and isn't written); the caller has it too."""
         conflict = conflict_of(entry, reason, docs)
         begun = self._begun.pop(entry.id, None)
@@ -209,7 +210,7 @@ class Keeper:
                 self.journal.end([entry.id], "off")
         return conflict
 
-    def _journalled(self, entries: Iterable[Entry]) -> str:
+    def _journalled(self, entries: Iterable[JournalEntry]) -> str:
         """Entries begun in the journal; a note where it can't be written, which alone is no reason not to save."""
         new = [entry for entry in entries if self._begun.get(entry.id) != entry]
         try:
@@ -263,7 +264,7 @@ class Keeper:
             self._take(file, theirs)
             raise disk.MovedError
 
-    def _ended(self, entries: Sequence[Entry], docs: Docs) -> None:
+    def _ended(self, entries: Sequence[JournalEntry], docs: Docs) -> None:
         with contextlib.suppress(OSError):
             self.journal.end([entry.id for entry in entries if entry.id in self._begun])
         for entry in entries:
@@ -337,13 +338,13 @@ class Keeper:
         self._take(file, self._settled(file, data, partial(self._read, file)) if patient else data)
         return True
 
-    def forget(self, entry: Entry) -> None:
+    def forget(self, entry: JournalEntry) -> None:
         """Marks an entry as one that can't be undone or done again any more."""
         with contextlib.suppress(OSError):
             if self.journal.path.exists():
                 self.journal.end([entry.id], "off")
 
-    def replayed(self, entries: Sequence[Entry]) -> tuple[Docs, list[Entry], list[Conflict]]:
+    def replayed(self, entries: Sequence[JournalEntry]) -> tuple[Docs, list[JournalEntry], list[Conflict]]:
         """The files as last seen with entries that are not on the disk yet."""
         self._ahead = False
         return self._replayed(entries)
@@ -354,7 +355,7 @@ def _usable(doc: Doc | None) -> bool:
     return doc is not None and not isinstance(doc, Broken) and not (isinstance(doc, CsvFile) and doc.faults)
 
 
-def _backed_out(docs: Docs, entry: Entry) -> None:
+def _backed_out(docs: Docs, entry: JournalEntry) -> None:
     """What a killed program had already done of an entry that can't be finished, taken back."""
     for step in inverse(entry.steps):
         trial = dict(docs)

@@ -11,9 +11,8 @@ from pydantic import ValidationError
 
 from paddock.model.columns import ColumnSpec, TableSpec
 from paddock.model.kinds import plain_number
-from paddock.model.measured import Written, out_of_bounds
 from paddock.model.rows import Row
-from paddock.model.units import Unit
+from paddock.model.units import Unit, Written, out_of_bounds
 
 _BLANK: Final = object()
 _MISSING: Final = object()

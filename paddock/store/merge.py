@@ -2,23 +2,98 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import os
 import re
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from paddock.errors import FolderError
+from paddock.errors import FolderError, LockedError, Problem, SaveError
+from paddock.model.columns import spec_of
 from paddock.model.rows import ROWS
-from paddock.store import disk
-from paddock.store.folder import why
-from paddock.store.places import DOCUMENTS, AstrayError, inside
-from paddock.store.records import DELIMITERS, cells_of, ending_of, render, split
+from paddock.store import aside, disk
+from paddock.store.csvfile import CsvFile
+from paddock.store.folder import Doc, why
+from paddock.store.journal import JournalEntry
+from paddock.store.layout import layout_of, named
+from paddock.store.places import DOCUMENTS, AstrayError, inside, kept
+from paddock.store.records import DELIMITERS, cells_of, ending_of, key_name, render, split
+from paddock.store.rowsteps import KeyStep, RowStep, Step
 from paddock.store.text import BOM, FileFault, decode
+from paddock.store.tomlfile import TomlFile
 from paddock.store.tomlread import loads
+
+# true conflicts: the same thing changed here and by other hands. Theirs stays in the file, mine is kept here
+
+
+_HEADER = ["what", "file", "row", "column", "mine", "theirs"]
+
+
+@dataclass(frozen=True, slots=True)
+class MergeConflict:
+    """One cell or key: as it would be by my edit, as it is in the file. Blank: nothing there."""
+
+    file: str
+    row: str
+    column: str
+    mine: str
+    theirs: str
+
+
+@dataclass(frozen=True, slots=True)
+class Conflict:
+    """An edit that could not be put in because other hands changed the same thing."""
+
+    entry: JournalEntry
+    reason: str
+    differences: tuple[MergeConflict, ...]
+
+
+def conflict_of(entry: JournalEntry, reason: str, docs: Mapping[str, Doc]) -> Conflict:
+    """What an entry wanted, beside what its files hold now."""
+    found = [item for step in entry.steps for item in _differences(step, docs.get(step.file))]
+    return Conflict(entry, reason, tuple(found))
+
+
+def _differences(step: Step, doc: Doc | None) -> list[MergeConflict]:
+    if isinstance(step, KeyStep):
+        theirs = doc.value(step.path) if isinstance(doc, TomlFile) else None
+        mine, there = ("" if value is None else str(value) for value in (step.after, theirs))
+        return [MergeConflict(step.file, "", ".".join(step.path), mine, there)] if mine != there else []
+    return _cells(step, doc) if isinstance(step, RowStep) else []
+
+
+def _cells(step: RowStep, doc: Doc | None) -> list[MergeConflict]:
+    row = layout_of(spec_of(step.file), step.headers).read(
+        cells_of(step.after or step.before or "", step.delimiter), 0
+    )[0]
+    mine = _named_cells(step.headers, cells_of(step.after or "", step.delimiter))
+    theirs: dict[str, str] = {}
+    if isinstance(doc, CsvFile) and row is not None:
+        same = next((record for record in doc.records if record.row is not None and record.row.key == row.key), None)
+        theirs = {} if same is None else _named_cells(doc.layout.headers, same.cells)
+    name = step.file if row is None else key_name(step.file, row.key)
+    pairs = ((column, mine.get(column, ""), theirs.get(column, "")) for column in {**mine, **theirs})
+    return [MergeConflict(step.file, name, column, ours, other) for column, ours, other in pairs if ours != other]
+
+
+def _named_cells(headers: Iterable[str], cells: Iterable[str]) -> dict[str, str]:
+    found = zip(map(named, headers), map(str.strip, cells), strict=False)
+    return {name: cell for name, cell in found if cell}
+
+
+def keep(folder: Path, conflict: Conflict) -> None:
+    """Appends to ``.paddock/conflicts.csv``. Raises OSError."""
+    path = kept(folder, "conflicts.csv")
+    path.parent.mkdir(exist_ok=True)
+    lines = [] if path.exists() else [_HEADER]
+    lines += [[conflict.entry.label, d.file, d.row, d.column, d.mine, d.theirs] for d in conflict.differences]
+    disk.append(path, "".join(render(line, ",", "\n") for line in lines).encode())
+
 
 CONFLICTS = "merge-conflicts.csv"
 """The list of what copies said differently: file, row, column, the value kept, another value."""
@@ -37,7 +112,7 @@ class Content:
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
+class MergedFile:
     """A CSV file as texts. ``whole`` False: a record could not be split and is only in the file's own bytes."""
 
     headers: tuple[str, ...]
@@ -107,7 +182,7 @@ def strays_in(folder: Path) -> dict[str, list[Path]]:
     return found
 
 
-def table_of(file: str, data: bytes) -> Table | None:
+def table_of(file: str, data: bytes) -> MergedFile | None:
     """A CSV file as texts; None where nothing in it can be used."""
     try:
         text = decode(file, data)
@@ -123,10 +198,10 @@ def table_of(file: str, data: bytes) -> Table | None:
         return None
     rows = tuple(tuple(record.cells) for record in filled[1:] if not record.fault)
     newline = ending_of(filled[0].raw) or "\n"
-    return Table(tuple(filled[0].cells), rows, bom, delimiter, newline, not any(record.fault for record in filled))
+    return MergedFile(tuple(filled[0].cells), rows, bom, delimiter, newline, not any(record.fault for record in filled))
 
 
-def render_table(headers: Sequence[str], rows: Sequence[Sequence[str]], like: Sequence[Table]) -> bytes:
+def render_table(headers: Sequence[str], rows: Sequence[Sequence[str]], like: Sequence[MergedFile]) -> bytes:
     """A CSV file in the manner its copies share; where they differ, commas, newlines, no byte-order mark."""
     delimiter, newline, bom = _shared({table.delimiter for table in like}, ","), "\n", ""
     newline = _shared({table.newline for table in like}, "\n")
@@ -177,3 +252,97 @@ def _plain(value: Any) -> Any:
     if isinstance(value, Mapping):
         return {key: _plain(item) for key, item in value.items()}
     return [_plain(item) for item in value] if isinstance(value, list) else value
+
+
+# the joined folder written: at any moment of it no value of either copy is lost, and once more goes on from there
+
+
+_LOCK_WAIT_S = 5.0
+
+
+def begun_conflicts(folder: Path) -> Path | None:
+    """The list of conflicts from before a merge that was broken off; None where none was."""
+    try:
+        mark = kept(folder, disk.MERGE_MARK)
+    except OSError:
+        return None
+    return mark if mark.is_file() else None
+
+
+def broken_off(folder: Path) -> tuple[Problem, ...]:
+    """What ``check`` says of a merge that was not finished."""
+    why = (
+        f"a merge into this folder was broken off: merge once more, or delete .paddock/{disk.MERGE_MARK} to leave it so"
+    )
+    return (Problem(CONFLICTS, 0, why, "warning"),) if begun_conflicts(folder) else ()
+
+
+def write_joined(
+    target: Path, made: Mapping[str, bytes], copied: Mapping[str, Content], known: Mapping[str, str]
+) -> None:
+    """Puts the joined files into ``target``, each whole or not at all; the list of conflicts and the names that are new
+    come first, so that what is replaced stands elsewhere already. A new folder is put in its place in one step.
+
+    ``known``: digests of the target's own files as they were read; one that changed since stops the merge.
+    Raises LockedError, SaveError.
+    """
+    try:
+        if not known:
+            with aside.built(target) as draft:
+                _put(draft, made, copied, known)
+            return
+        if not made and not copied and begun_conflicts(target) is None:
+            return
+        with _locked(target):
+            _mark(target)
+            disk.sweep(target)
+            _put(target, made, copied, known)
+            disk.remove(kept(target, disk.MERGE_MARK))
+    except disk.MovedError:
+        raise SaveError(f"{target}: a file changed while it was joined; merge once more") from None
+    except aside.InTheWayError:
+        raise SaveError(f"{target} is there already and not empty: choose another name") from None
+    except OSError as error:
+        raise disk.save_error(str(target), error) from None
+
+
+def _mark(target: Path) -> None:
+    """What this merge lists is no choice made by hand: the list from before is kept till it is through."""
+    if begun_conflicts(target) is None:
+        disk.replace(kept(target, disk.MERGE_MARK), disk.read(inside(target, CONFLICTS)) or b"")
+
+
+def _put(folder: Path, made: Mapping[str, bytes], copied: Mapping[str, Content], known: Mapping[str, str]) -> None:
+    for file in sorted({*made, *copied}, key=lambda file: (file != CONFLICTS, file in known, file)):
+        place = inside(folder, file)
+        place.parent.mkdir(parents=True, exist_ok=True)
+
+        def as_read(place: Path = place, file: str = file) -> bool:
+            return known.get(file) == _digest(place)
+
+        if file in made:
+            disk.replace(place, made[file], as_read)
+        else:
+            disk.copy(copied[file].path, place, as_read)
+
+
+def _digest(place: Path) -> str | None:
+    return content_of(place).digest if place.exists() else None
+
+
+@contextlib.contextmanager
+def _locked(folder: Path) -> Iterator[None]:
+    """The lock an open event saves under."""
+    import filelock
+
+    place = kept(folder, "lock")
+    place.parent.mkdir(exist_ok=True)
+    lock = filelock.FileLock(place, timeout=_LOCK_WAIT_S, poll_interval=0.01)
+    try:
+        lock.acquire()
+    except filelock.Timeout:
+        raise LockedError(f"{folder}: another copy of the program is writing") from None
+    try:
+        yield
+    finally:
+        lock.release()

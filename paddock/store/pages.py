@@ -7,7 +7,7 @@ from itertools import islice
 
 from lxml import etree, html
 
-from paddock.model.grid import Grid
+from paddock.model.rows import CellGrid
 from paddock.store.plaintext import text_grids
 
 _DROPPED = ("script", "style", "noscript", "template", "select", "svg", "head", "iframe", "object")
@@ -18,7 +18,7 @@ _CELL_LIMIT = 1_000_000
 _BREAKS = ("br", "p", "div", "li")
 
 
-def page_grids(text: str) -> list[Grid]:
+def page_grids(text: str) -> list[CellGrid]:
     """The tables of a page with two rows and two columns or more; where it has none, those of its plain text."""
     root = _root(text)
     if root is None:
@@ -31,7 +31,7 @@ def page_grids(text: str) -> list[Grid]:
     if grids:
         return grids
     return [
-        Grid(grid.rows, grid.lines, grid.name, title)
+        CellGrid(grid.rows, grid.lines, grid.name, title)
         for block in root.iter("pre")
         for grid in text_grids("".join(block.itertext()))
     ]
@@ -77,7 +77,7 @@ def _span(cell: html.HtmlElement, name: str) -> int:
     return min(max(int(text), 1), _SPAN_LIMIT) if text.isascii() and text.isdigit() and len(text) < 6 else 1
 
 
-def _grid(table: html.HtmlElement, title: str) -> Grid | None:
+def _grid(table: html.HtmlElement, title: str) -> CellGrid | None:
     rows: list[list[str]] = []
     size = 0
     hanging: dict[int, tuple[int, str]] = {}
@@ -90,7 +90,7 @@ def _grid(table: html.HtmlElement, title: str) -> Grid | None:
     kept = [(line, cells) for line, cells in enumerate(rows, 1) if any(cells)]
     if sum(1 for _, cells in kept if len(set(filter(None, cells))) > 1) < 2:
         return None
-    return Grid.of([cells for _, cells in kept], [line for line, _ in kept], _name(table), title)
+    return CellGrid.of([cells for _, cells in kept], [line for line, _ in kept], _name(table), title)
 
 
 def _row(row: html.HtmlElement, hanging: dict[int, tuple[int, str]]) -> tuple[list[str], dict[int, tuple[int, str]]]:

@@ -7,7 +7,7 @@ import re
 from collections import Counter
 from collections.abc import Callable, Iterator
 
-from paddock.model.grid import Grid
+from paddock.model.rows import CellGrid
 
 Record = tuple[int, list[str]]
 _SAMPLE = 300
@@ -17,7 +17,7 @@ _PARTING_COMMA = re.compile(r"(?<!\d),|,(?!\d)")
 _DECIMAL = re.compile(r"\d[.,]\d")
 
 
-def text_grids(text: str) -> list[Grid]:
+def text_grids(text: str) -> list[CellGrid]:
     """The tables of a text; an empty list when it has none. Blank lines part tables that have a header each."""
     text = _NEWLINE.sub("\n", text.removeprefix("\ufeff").replace("\x1a", ""))
     records = [(line, _stripped(cells)) for line, cells in _best(text)(text)]
@@ -127,7 +127,7 @@ def _heads(block: list[Record]) -> bool:
     return first is not None and not any(_DECIMAL.search(cell) for cell in first)
 
 
-def _tables(records: list[Record]) -> list[Grid]:
+def _tables(records: list[Record]) -> list[CellGrid]:
     grids: list[list[Record]] = []
     names: list[str] = []
     pending: list[str] = []
@@ -151,8 +151,8 @@ def _is_table(block: list[Record]) -> bool:
     return sum(1 for _, cells in block if sum(map(bool, cells)) > 1) > 1
 
 
-def _grid(block: list[Record], name: str) -> Grid:
+def _grid(block: list[Record], name: str) -> CellGrid:
     while block and sum(map(bool, block[0][1])) < 2:
         name = " / ".join(filter(None, (name, " ".join(filter(None, block[0][1])))))
         block = block[1:]
-    return Grid.of([cells for _, cells in block], [line for line, _ in block], name)
+    return CellGrid.of([cells for _, cells in block], [line for line, _ in block], name)

@@ -2,24 +2,69 @@
 
 from __future__ import annotations
 
+import contextlib
 import shutil
 import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from itertools import count
 from pathlib import Path
 
-from paddock.errors import SaveError
+from paddock.errors import RefusedError, SaveError
 from paddock.store import disk
-from paddock.store.conflicts import conflict_of
-from paddock.store.journal import Entry
-from paddock.store.steps import Docs
+from paddock.store.aside import InTheWayError, built
+from paddock.store.journal import JournalEntry
+from paddock.store.merge import conflict_of
+from paddock.store.places import kept
+from paddock.store.rowsteps import Docs
 from paddock.store.trackdoc import TrackDoc
+
+# a whole event written to another place, when its own can't be written any more
+
+
+def write_elsewhere(target: Path, docs: Docs, source: Path) -> None:
+    """The files as they are in memory; others of the old folder are copied where they can still be read.
+
+    Raises RefusedError where something is in the way, SaveError where the place can't be written either.
+    """
+    try:
+        with built(target) as draft:
+            _copy_others(source, draft, docs)
+            for file, doc in docs.items():
+                if isinstance(doc, TrackDoc):
+                    (draft / file).parent.mkdir(exist_ok=True)
+                    copy = kept(source, f"track-{doc.digest}")
+                    disk.copy(copy if copy.exists() else source / file, draft / file)
+                elif doc.data is not None:
+                    (draft / file).parent.mkdir(exist_ok=True)
+                    disk.replace(draft / file, doc.data)
+    except InTheWayError:
+        raise RefusedError(f"{target} is {'not empty' if target.is_dir() else 'a file'}: choose a new folder") from None
+    except OSError as error:
+        raise disk.save_error(str(target), error) from None
+
+
+def _copy_others(source: Path, target: Path, docs: Docs) -> None:
+    with contextlib.suppress(OSError):
+        for path in sorted(source.rglob("*")):
+            name = path.relative_to(source)
+            if (
+                path.is_symlink()
+                or ".paddock" in name.parts
+                or name.as_posix() in docs
+                or target in (path, *path.parents)
+            ):
+                continue
+            with contextlib.suppress(OSError):
+                if path.is_file():
+                    (target / name).parent.mkdir(parents=True, exist_ok=True)
+                    shutil.copy2(path, target / name)
+
 
 LIST = "unsaved.txt"
 """The entries in words, beside a copy of the event that has them in."""
 
 
-def rescue(folder: Path, docs: Docs, entries: Sequence[Entry]) -> Path:
+def rescue(folder: Path, docs: Docs, entries: Sequence[JournalEntry]) -> Path:
     """Makes ``<event>-unsaved`` beside the event, else in the user's own places: the list of the entries, and the event
     with them in, to be merged. It lies one folder deeper, so that no season counts it as an event.
 
@@ -67,7 +112,7 @@ def _new(place: Path, name: str) -> Path | None:
     return None
 
 
-def _write(target: Path, name: str, docs: Docs, entries: Sequence[Entry]) -> None:
+def _write(target: Path, name: str, docs: Docs, entries: Sequence[JournalEntry]) -> None:
     disk.replace(target / LIST, "".join(_lines(entries)).encode("utf-8", "replace"))
     for file, doc in docs.items():
         if isinstance(doc, TrackDoc):  # its rows say what it gave; the file itself is where it came from
@@ -78,7 +123,7 @@ def _write(target: Path, name: str, docs: Docs, entries: Sequence[Entry]) -> Non
             disk.replace(place, doc.data)
 
 
-def _lines(entries: Sequence[Entry]) -> Iterator[str]:
+def _lines(entries: Sequence[JournalEntry]) -> Iterator[str]:
     for entry in entries:
         yield f"{'' if entry.op == 'do' else entry.op + ' '}{entry.label}\n"
         for cell in conflict_of(entry, "", {}).differences:

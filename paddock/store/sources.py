@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from paddock.errors import FolderError, UsageError, missing
-from paddock.model.grid import Grid
+from paddock.model.rows import CellGrid
 from paddock.store.plaintext import text_grids
 
 LIMIT_BYTES = 20_000_000
@@ -32,7 +32,7 @@ _CONTROL = bytes(code for code in (*range(32), 127) if code not in b"\t\r\n\x0b\
 _PAGE = re.compile(r"<\s*(?:!doctype\s+html|html|table|tr|body|head|div|pre)\b", re.IGNORECASE)
 
 
-def read_source(source: Path | str) -> list[Grid]:
+def read_source(source: Path | str) -> list[CellGrid]:
     """The tables of a file (``Path``) or of a pasted text (``str``), in the order they stand.
 
     Raises UsageError for what holds no table, is binary or too large; FolderError when it can't be read.
@@ -44,12 +44,12 @@ def read_source(source: Path | str) -> list[Grid]:
     return _grids(source, "the pasted text")
 
 
-def read_stream(stream: BinaryIO) -> list[Grid]:
+def read_stream(stream: BinaryIO) -> list[CellGrid]:
     """The tables in what a stream such as standard input gives."""
     return read_bytes(stream.read(LIMIT_BYTES + 1), "the input")
 
 
-def read_bytes(data: bytes, name: str) -> list[Grid]:
+def read_bytes(data: bytes, name: str) -> list[CellGrid]:
     """The tables in foreign bytes; ``name`` is what the sentences call them."""
     if len(data) > LIMIT_BYTES:
         raise UsageError(_too_large(name, len(data)))
@@ -131,7 +131,7 @@ def _by_default(data: bytes) -> str | None:
     return text if text is not None else data.decode("cp1252", "replace")
 
 
-def _reader(text: str) -> Callable[[str], list[Grid]]:
+def _reader(text: str) -> Callable[[str], list[CellGrid]]:
     if "<" not in text or not _PAGE.search(text[:200_000]):
         return text_grids
     try:
@@ -144,7 +144,7 @@ def _reader(text: str) -> Callable[[str], list[Grid]]:
     return page_grids
 
 
-def _grids(text: str, name: str) -> list[Grid]:
+def _grids(text: str, name: str) -> list[CellGrid]:
     grids = _reader(text)(text)
     if not grids:
         raise UsageError(f"no table was found in {name}: it needs at least two rows of two cells")

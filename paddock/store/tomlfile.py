@@ -11,8 +11,7 @@ from paddock.errors import Problem
 from paddock.model.car import Car
 from paddock.model.settings import Settings
 from paddock.store.text import BOM
-from paddock.store.tomllines import line_of
-from paddock.store.tomlread import loads, read_car, read_checklists, read_settings
+from paddock.store.tomlread import line_of, loads, read_car, read_checklists, read_settings
 
 Content = Settings | Car | Mapping[str, tuple[str, ...]]
 

@@ -6,6 +6,7 @@ import re
 import tomllib
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
+from functools import lru_cache
 from itertools import islice
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -15,10 +16,65 @@ from paddock.model.season import Season
 from paddock.model.settings import Settings
 from paddock.model.toml_base import TomlModel
 from paddock.store.text import BOM, FileFault, decode
-from paddock.store.tomllines import line_of
 
 if TYPE_CHECKING:
     from pydantic_core import ErrorDetails
+
+
+# on which line of a TOML text a key stands: a search over lines, good enough to point at a fault
+
+
+_PART = r"""(?:"[^"]*"|'[^']*'|[A-Za-z0-9_-]+)"""
+_KEY = rf"{_PART}(?:\s*\.\s*{_PART})*"
+_TABLE = re.compile(rf"\s*\[(\[)?\s*({_KEY})\s*\]")
+_ASSIGN = re.compile(rf"\s*({_KEY})\s*=")
+_SPLIT = re.compile(_PART)
+
+
+def _parts(key: str) -> list[str]:
+    return [part.strip("\"'") for part in _SPLIT.findall(key)]
+
+
+def _places(text: str) -> list[tuple[tuple[str, ...], int]]:
+    """Every table head and key with its full path (places in arrays of tables as digits) and line."""
+    found: list[tuple[tuple[str, ...], int]] = []
+    counts: dict[tuple[str, ...], int] = {}
+    table: tuple[str, ...] = ()
+    for line, body in enumerate(text.splitlines(), 1):
+        if head := _TABLE.match(body):
+            table = tuple(_parts(head[2]))
+            if head[1]:
+                counts[table] = counts.get(table, -1) + 1
+            table = _numbered(table, counts)
+            found.append((table, line))
+        elif key := _ASSIGN.match(body):
+            found.append(((*table, *_parts(key[1])), line))
+    return found
+
+
+def _numbered(table: tuple[str, ...], counts: dict[tuple[str, ...], int]) -> tuple[str, ...]:
+    path: tuple[str, ...] = ()
+    for size in range(1, len(table) + 1):
+        path += (table[size - 1],)
+        if table[:size] in counts:
+            path += (str(counts[table[:size]]),)
+    return path
+
+
+def line_of(text: str, path: Sequence[str | int]) -> int:
+    """The line of the key at ``path``, or of what it stands in; 0 where nothing fits."""
+    wanted = tuple(map(str, path))
+    lines = _lines_of(text)
+    return next((lines[wanted[:size]] for size in range(len(wanted), 0, -1) if wanted[:size] in lines), 0)
+
+
+@lru_cache(maxsize=4)
+def _lines_of(text: str) -> dict[tuple[str, ...], int]:
+    """Each place to its first line: a file with thousands of faults is gone through once."""
+    lines: dict[tuple[str, ...], int] = {}
+    for place, at in _places(text):
+        lines.setdefault(place, at)
+    return lines
 
 
 M = TypeVar("M", bound=TomlModel)
@@ -27,7 +83,7 @@ _MAX_DROPS = 200
 _MANY = 20
 """From this many faults on a round drops them all."""
 _DEEP = re.compile(r"""(?<![\w"'.-])(?:[\w"'-]++[ \t]*+\.[ \t]*+){100}""")
-_TABLE = re.compile(r"^[ \t]*\[", re.MULTILINE)
+_ANY_TABLE = re.compile(r"^[ \t]*\[", re.MULTILINE)
 _MOST_TABLES = 1000
 _LONG = re.compile(r"(?<!\w)[+-]?(?:[0-9_]{19,}|0[xob][0-9A-Fa-f_]{16,})(?!\w)")
 _AT_LINE = re.compile(r"\s*\(at (?:line (\d+), column \d+|end of document)\)")
@@ -46,7 +102,7 @@ def loads(file: str, data: bytes) -> tuple[str, dict[str, Any]]:
     deep = _DEEP.search(text)
     if deep is not None:
         raise FileFault(file, text.count("\n", 0, deep.start()) + 1, "a key of more than 100 parts can't be meant")
-    tables = list(islice(_TABLE.finditer(text), _MOST_TABLES + 1))
+    tables = list(islice(_ANY_TABLE.finditer(text), _MOST_TABLES + 1))
     if len(tables) > _MOST_TABLES:
         line = text.count("\n", 0, tables[-1].start()) + 1
         raise FileFault(file, line, f"more than {_MOST_TABLES} tables in [ ] can't be meant: bring back the right file")

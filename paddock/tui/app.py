@@ -3,28 +3,97 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
+import os
 import signal
-from collections.abc import Callable
+import sys
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import datetime
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar, cast
 
 from rich.text import Text
 from textual import events
 from textual.app import App
 from textual.binding import Binding, BindingType
+from textual.command import DiscoveryHit, Hit, Hits, Provider
 
 from paddock.errors import PaddockError
 from paddock.store.personal import Personal, remember
 from paddock.tui.desk import Desk
 from paddock.tui.page import Page
-from paddock.tui.palette import Actions
 from paddock.tui.rooms import build, room_of
 from paddock.tui.theme import DEFAULTS, THEMES, other
 
 if TYPE_CHECKING:
     from paddock.session import Session
+    from paddock.tui.doorman import Doorman
+
+
+# the command palette: every action of the page in front and of the program, by its plain words
+
+
+class Actions(Provider):
+    """Bindings that act now, each once, with the key that does the same."""
+
+    def _actions(self) -> Iterator[tuple[str, Any]]:
+        app, doorman = self.app, cast("Doorman", self.app)
+        page = self.screen
+        seen: dict[str, tuple[str, Any]] = {}
+        for key, found in page.active_bindings.items():
+            acts = key if not isinstance(page, Page) or page.acts(key) else ""
+            if found.binding.id is not None and not seen.get(found.binding.id, ("", None))[0]:
+                seen[found.binding.id] = (acts, found)
+        for key, found in seen.values():
+            binding = found.binding
+            if binding.action == "command_palette":
+                continue
+            words = f"{binding.description}: {binding.tooltip}"
+            shown = f"{words} ({app.get_key_display(binding.with_key(key))})" if key else words
+            action = binding.action if found.node is self.screen else f"app.{binding.action}"
+            yield shown, partial(app.call_later, doorman.run_tap, action)
+
+    async def discover(self) -> Hits:
+        """Everything, before a word is typed."""
+        for words, run in self._actions():
+            yield DiscoveryHit(words, run, text=words)
+
+    async def search(self, query: str) -> Hits:
+        """What matches the words typed."""
+        matcher = self.matcher(query)
+        for words, run in self._actions():
+            score = matcher.match(words) + _words_held(query, words)
+            if score > 0:
+                yield Hit(score, matcher.highlight(words), run, text=words)
+
+
+def _words_held(query: str, words: str) -> float:
+    """10 where the words begin so, 5 where every word asked for begins a word of theirs, else 0."""
+    text = words.casefold()
+    if text.startswith(query.casefold()):
+        return 10.0
+    known = text.replace(":", " ").replace("(", " ").replace("/", " ").replace(",", " ").split()
+    asked = query.casefold().split()
+    return 5.0 if asked and all(any(word.startswith(part) for word in known) for part in asked) else 0.0
+
+
+# open the screens
+
+
+def run(folder: Path | None) -> int:
+    """Show the screens on an event folder, or the first-run page; returns the exit code."""
+    os.environ.setdefault("TEXTUAL_ANIMATIONS", "none")
+    from paddock.render.pieces import clean
+    from paddock.store.personal import read_personal
+
+    app = PaddockApp(folder, personal=read_personal())
+    app.run()
+    for said in app.farewell:
+        with contextlib.suppress(OSError):
+            print(f"paddock: {clean(said)}", file=sys.stderr, flush=True)
+    return app.return_code or (3 if app.farewell else 0)
 
 
 _TICK_S = 2.0
@@ -40,7 +109,7 @@ def _open(folder: Path) -> Session:
 
 
 def _fast_scoring() -> None:
-    from paddock.store.processor import why_not_polars
+    from paddock.store.machine import why_not_polars
 
     if why_not_polars() is None:
         import paddock.engine.scoring.standings  # noqa: F401
@@ -250,7 +319,7 @@ class PaddockApp(App[None], inherit_bindings=False):
 
     def show_help(self, page: Page) -> None:
         """The page's help over it."""
-        from paddock.tui.dialogs.help import HelpDialog
+        from paddock.tui.screens.help import HelpDialog
 
         self.push_screen(HelpDialog(page))
 
@@ -314,8 +383,8 @@ class PaddockApp(App[None], inherit_bindings=False):
 
     def _fatal_error(self) -> None:
         """A fault of the program: a sentence, a note with what was half typed, exit code 1."""
-        from paddock.render.clean import clean
-        from paddock.store.crash import note
+        from paddock.render.pieces import clean
+        from paddock.store.machine import note
 
         error = self._exception or RuntimeError("unknown")
         where = note(error, self.half_typed())

@@ -11,12 +11,12 @@ from typing import TYPE_CHECKING
 from paddock.errors import PaddockError
 
 if TYPE_CHECKING:
-    from paddock.folders.importing import Plan, Told
-    from paddock.model.grid import Grid
+    from paddock.folders.importing import ImportPlan, ImportTold
+    from paddock.model.rows import CellGrid
     from paddock.tui.desk import Desk
 
 
-Reader = Callable[[], "Sequence[Grid]"]
+Reader = Callable[[], "Sequence[CellGrid]"]
 
 
 class Bringing:
@@ -31,11 +31,11 @@ class Bringing:
 
     def begin(self) -> None:
         """No source yet."""
-        self.tables: Sequence[Grid] = ()
+        self.tables: Sequence[CellGrid] = ()
         self.source: Path | None = None
-        self.told: Told | None = None
-        self.plan: Plan | None = None
-        self.done: Plan | None = None
+        self.told: ImportTold | None = None
+        self.plan: ImportPlan | None = None
+        self.done: ImportPlan | None = None
         self.why = ""
 
     @property
@@ -50,7 +50,7 @@ class Bringing:
         self.tables, self.source = tables, source
         await self.understand(None, tell)
 
-    async def understand(self, told: Told | None, tell: Callable[[str], object]) -> None:
+    async def understand(self, told: ImportTold | None, tell: Callable[[str], object]) -> None:
         """Plan it anew with what the user says. ``tell``: called with the progress, in the screen's own thread."""
         from paddock.folders.importing import make_plan, refusal
         from paddock.views.importing import on_screen
@@ -87,23 +87,23 @@ class Bringing:
         return "saved; one z takes all of it back", True
 
 
-def of_file(path: Path) -> Sequence[Grid]:
+def of_file(path: Path) -> Sequence[CellGrid]:
     """The tables of a file."""
     from paddock.store.sources import read_source
 
     return read_source(path)
 
 
-def of_text(text: str) -> Sequence[Grid]:
+def of_text(text: str) -> Sequence[CellGrid]:
     """The tables of a pasted text."""
     from paddock.store.sources import read_source
 
     return read_source(text)
 
 
-def clipboard() -> Sequence[Grid]:
+def clipboard() -> Sequence[CellGrid]:
     """What was copied last."""
-    from paddock.store.clipboard import read_clipboard
+    from paddock.store.machine import read_clipboard
     from paddock.store.sources import read_bytes
 
     return read_bytes(read_clipboard(), "the clipboard")

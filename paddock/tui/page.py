@@ -21,13 +21,11 @@ from textual.widgets import Input
 from paddock.log import note
 from paddock.pages.document import TextLine
 from paddock.render.pieces import line, spread, wrapped
-from paddock.tui.messages import Told
 from paddock.tui.rooms import ROOMS
-from paddock.tui.waiting import Waiting
+from paddock.tui.waiting import Told, Waiting
 from paddock.tui.widgets.board import Board
-from paddock.tui.widgets.echo import Echo
 from paddock.tui.widgets.entry_line import EntryLine
-from paddock.tui.widgets.keys import KeyHint, KeyRow
+from paddock.tui.widgets.keys import Echo, KeyHint, KeyRow
 
 if TYPE_CHECKING:
     from paddock.model.edit import Batch

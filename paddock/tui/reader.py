@@ -9,8 +9,7 @@ from rich.cells import cell_len
 from textual.widget import Widget
 
 from paddock.pages.document import Piece, TextLine
-from paddock.render.clean import clean
-from paddock.render.pieces import fit, line, wrapped
+from paddock.render.pieces import clean, fit, line, wrapped
 from paddock.tui.page import Page
 from paddock.tui.widgets.board import Board
 

@@ -2,10 +2,24 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from textual.message import Message
 
 if TYPE_CHECKING:
     from paddock.tui.page import Page
+
+
+# what widgets tell their page
+
+
+@dataclass
+class Told(Message):
+    """Words for the line under the entry. ``loud``: something is wrong or waits for an answer."""
+
+    text: str
+    loud: bool = False
 
 
 class Waiting:

@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from paddock.engine.cold import Place
+from paddock.engine.cold import SitePlace
 from paddock.engine.season.carry import Carried
-from paddock.engine.work.closing_questions import PLAN, QUESTIONS, Question, answer, plan_for_next, plan_note
+from paddock.engine.work.due import PLAN, QUESTIONS, ClosingQuestion, answer, plan_for_next, plan_note
 from paddock.errors import UsageError
 from paddock.ids import new_id
 from paddock.model.edit import AddRow, Batch, ChangeRow
@@ -23,7 +23,7 @@ NEXT = "debrief next"
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class AfterAsked:
     """A question with its answer, "" = none yet. ``name``: a word for it."""
 
     topic: str
@@ -39,10 +39,10 @@ def _note(event: Event, topic: str, day: int | None = None) -> NoteRow | None:
     return rows[-1] if rows else None
 
 
-def asked(event: Event) -> tuple[Asked, ...]:
+def asked(event: Event) -> tuple[AfterAsked, ...]:
     """The questions but the last, which is the plan."""
     return tuple(
-        Asked(item.topic, item.topic.removeprefix("debrief "), item.text, answered(event, item.topic))
+        AfterAsked(item.topic, item.topic.removeprefix("debrief "), item.text, answered(event, item.topic))
         for item in QUESTIONS if item.topic != NEXT
     )  # fmt: skip
 
@@ -53,11 +53,11 @@ def answered(event: Event, topic: str) -> str:
     return (row.text or "") if row else ""
 
 
-def _question(topic: str) -> Question:
+def _question(topic: str) -> ClosingQuestion:
     return next(item for item in QUESTIONS if item.topic == topic)
 
 
-def _kept(event: Event, question: Question, text: str, day: int) -> AddRow | ChangeRow:
+def _kept(event: Event, question: ClosingQuestion, text: str, day: int) -> AddRow | ChangeRow:
     """The answer in place of the one before, else a new note."""
     old = _note(event, question.topic)
     return answer(new_id(), question, text, day) if old is None else _changed(old, text)
@@ -134,10 +134,10 @@ def read_hottest(text: str, coldest: object) -> float | None:
     return value
 
 
-def place_of(answers: Mapping[str, object]) -> Place:
+def place_of(answers: Mapping[str, object]) -> SitePlace:
     """The place and its forecast."""
     altitude, coldest, hottest = (_float(answers.get(name)) for name in ("altitude", "coldest", "hottest"))
-    return Place(altitude, coldest, hottest)
+    return SitePlace(altitude, coldest, hottest)
 
 
 def _float(value: object) -> float | None:

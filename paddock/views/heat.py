@@ -33,7 +33,7 @@ class Heat:
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class HeatTold:
     """A what-if answered. ``lead``: the moment's own answer, or what is asked; ``rows``: corner in typing order, what
     it ends the next run at if left so, wanted, set for it."""
 
@@ -77,18 +77,20 @@ def asked_words(line: WhatIfLine, wait_min: float, unit: str) -> str:
 
 def told(
     event: Event, number: str, line: WhatIfLine | None, wait_min: float, now: datetime, walk: tuple[str, ...] = WALK
-) -> Told:
+) -> HeatTold:
     """The answer to a what-if line. ``line`` None: the moment's own answer."""
     unit = event.settings.pressure_unit or "psi"
     if line is None:
         found = what_if(event, number, as_of(event, now), Asked())
         lead = (*headline(found.moment, unit, walk), *later_words(found.moment, unit, walk))
-        return Told("", lead, _parked(found, unit, None), *_set(found, unit, walk))
+        return HeatTold("", lead, _parked(found, unit, None), *_set(found, unit, walk))
     wait = wait_min if line.wait_min is None else line.wait_min
     asked = Asked(line.air_c, line.altitude_m, wait, line.front_psi, line.rear_psi, line.cooling or "none")
     found = what_if(event, number, as_of(event, now), asked)
     lead = () if found.moment.fresh or line.altitude_m is not None else (found.moment.reason,)
-    return Told(asked_words(line, wait, unit), lead, _parked(found, unit, line.altitude_m), *_set(found, unit, walk))
+    return HeatTold(
+        asked_words(line, wait, unit), lead, _parked(found, unit, line.altitude_m), *_set(found, unit, walk)
+    )
 
 
 def _parked(found: WhatIf, unit: str, altitude_m: float | None) -> str:

@@ -8,17 +8,17 @@ from dataclasses import dataclass, replace
 from paddock.engine.results import Difference, Understood
 from paddock.engine.results.changes import Change, changes, logged_words, posted_words
 from paddock.engine.results.headers import find_head
-from paddock.folders.importing import Plan, Told
+from paddock.folders.importing import ImportPlan, ImportTold
 from paddock.folders.merging import Line
 from paddock.model.event import Event
-from paddock.model.grid import Grid
-from paddock.store.conflicts import Conflict
+from paddock.model.rows import CellGrid
+from paddock.store.merge import Conflict
 from paddock.words import plural, run_text
 
 _LISTED = 20
 
 
-def place_words(plan: Plan) -> str:
+def place_words(plan: ImportPlan) -> str:
     """``table 1 of 2 (Class ASH), day 2, columns as proposed``."""
     columns, name = plan.columns, plan.grid.name[:60]
     how = "as confirmed before" if columns.remembered else "as given" if plan.told.columns else "as proposed"
@@ -26,7 +26,7 @@ def place_words(plan: Plan) -> str:
     return f"{place}, day {plan.understood.day}, columns {how}"
 
 
-def mapping_words(plan: Plan) -> str:
+def mapping_words(plan: ImportPlan) -> str:
     """``number = No, run1 = Run 1``."""
     return ", ".join(f"{role} = {label}" for role, label in plan.columns.labels.items())
 
@@ -71,7 +71,7 @@ def count_words(seen: Understood, written: bool) -> str:
     return f"{verb}: {seen.added} new, {seen.updated} changed, {seen.unchanged} as they were"
 
 
-def changed_lines(plan: Plan, rest: str = "") -> tuple[str, ...]:
+def changed_lines(plan: ImportPlan, rest: str = "") -> tuple[str, ...]:
     """``22 run 5: 47.311 → 47.301`` for each run that is there and changes. ``rest``: where the ones not listed are."""
     found = [item for item in changes(plan.understood.rows, plan.event) if item.before is not None and item.cells]
     days = len({row.day for row in plan.understood.rows}) > 1
@@ -88,7 +88,7 @@ def _changed(item: Change, days: bool) -> str:
     return f"{posted.number} {f'day {posted.day} ' if days else ''}run {posted.run}: {what}"
 
 
-def raw_rows(grid: Grid, rows: int = 6) -> tuple[tuple[str, str, str], ...]:
+def raw_rows(grid: CellGrid, rows: int = 6) -> tuple[tuple[str, str, str], ...]:
     """A table nothing is understood of, turned on its side: each column's place, header and first cells."""
     head = find_head(grid)
     body = grid.rows[head.first_row : head.first_row + rows]
@@ -116,17 +116,17 @@ def on_screen(sentence: str) -> str:
     return sentence
 
 
-def told_columns(told: Told, text: str) -> Told:
+def told_columns(told: ImportTold, text: str) -> ImportTold:
     """The columns as written, ``number=No,run1=Run 1``; blank: as proposed."""
     return replace(told, columns=text.strip() or None)
 
 
-def next_table(told: Told, place: int, count: int) -> Told:
+def next_table(told: ImportTold, place: int, count: int) -> ImportTold:
     """The table after ``place``; columns were said of the one before."""
     return replace(told, table=place % count + 1, columns=None)
 
 
-def next_day(told: Told, day: int, event: Event) -> Told:
+def next_day(told: ImportTold, day: int, event: Event) -> ImportTold:
     """The event's day after ``day``; said once, the table counts as one of this event."""
     days = max(1, len(event.settings.days))
     return replace(told, day=day if told.day is None else day % days + 1)

@@ -13,8 +13,8 @@ from paddock.entry.weather import WeatherLine
 from paddock.ids import new_id
 from paddock.model.edit import AddRow, Batch, ChangeRow
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow as Change
 from paddock.model.rows import NoteRow, WeatherRow
+from paddock.model.rows import SetupChange as Change
 from paddock.views.days import last_run, next_run
 
 # notes

@@ -8,8 +8,8 @@ from typing import Any
 
 from paddock import words
 from paddock.actions.rows import one_row
-from paddock.entry import PressureLine, RivalLine, RunLine
-from paddock.entry.tread import TreadLine
+from paddock.entry import PressureLine, RivalLine, TypedRun
+from paddock.entry.pressures import TreadLine
 from paddock.model.edit import AddRow, Batch, ChangeRow, SetKey
 from paddock.model.event import Event
 from paddock.model.rows import EntrantRow, PressureRow, RunRow, TimeRow, TreadTempRow
@@ -45,11 +45,11 @@ def _doubt(event: Event, day: int, time_ms: int | None) -> str:
     return f"; the others are about {middle // 1000} s, z undoes a slip"
 
 
-def _said(line: RunLine | RivalLine | PressureLine, names: tuple[str, ...]) -> dict[str, Any]:
+def _said(line: TypedRun | RivalLine | PressureLine, names: tuple[str, ...]) -> dict[str, Any]:
     return {name: value for name in names if (value := getattr(line, name)) is not None}
 
 
-def _result(event: Event, line: RunLine | RivalLine, key: dict[str, Any], at: str, whole: bool) -> AddRow | ChangeRow:
+def _result(event: Event, line: TypedRun | RivalLine, key: dict[str, Any], at: str, whole: bool) -> AddRow | ChangeRow:
     """The row of ``times.csv``. A re-run's first try gets ``try`` so that its replacement has its own row."""
     cells = {name: getattr(line, name) for name in _RESULT} if whole else _said(line, _RESULT)
     if line.status == "rerun":
@@ -66,7 +66,7 @@ def _free_try(event: Event, key: Mapping[str, Any]) -> str:
     return next(str(count) for count in range(1, 100) if str(count) not in taken)
 
 
-def log_run(event: Event, number: str, day: int, line: RunLine, at: str, mend: int | None = None) -> Logged:
+def log_run(event: Event, number: str, day: int, line: TypedRun, at: str, mend: int | None = None) -> Logged:
     """A run of mine. ``mend``: the run the line was opened on, whose cells it replaces whole."""
     run = line.run or mend or run_for_line(event, number, day, line.timed)
     key = {"day": day, "run": run, "number": number}
@@ -83,7 +83,7 @@ def log_run(event: Event, number: str, day: int, line: RunLine, at: str, mend: i
     return Logged(Batch(label, tuple(edits)), run, f"run {run}: {said}{over}", doubt=_doubt(event, day, line.time_ms))
 
 
-def replaces(event: Event, number: str, day: int, line: RunLine | RivalLine, run: int) -> str:
+def replaces(event: Event, number: str, day: int, line: TypedRun | RivalLine, run: int) -> str:
     """``, replaces 47.206+1``: the result a line with one puts its own in the place of; "" = none."""
     says_result = line.time_ms is not None or line.status is not None
     if not says_result or line.status == "rerun":
@@ -99,7 +99,7 @@ def _logged(event: Event, key: Mapping[str, Any]) -> bool:
     return any(row.key == wanted for row in event.of(RunRow))
 
 
-def run_words(line: RunLine, decimals: int) -> str:
+def run_words(line: TypedRun, decimals: int) -> str:
     """What a run line says, spelt out."""
     felt = [(name, getattr(line, field)) for name, field in _PHASES if getattr(line, field) is not None]
     parts = [f"{name} {words.balance(value)}" for name, value in felt]

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from paddock.engine.scoring.plain import run_lines, scored_runs
 from paddock.engine.scoring.tables import RunLine
-from paddock.entry import RunLine as TypedRun
+from paddock.entry import TypedRun
 from paddock.model.event import Event
 from paddock.model.rows import RunRow
 
@@ -57,9 +57,9 @@ def _off(event: Event, run: MyRun) -> MyRun:
     if log is None or not log.unsafe:
         return run
     from paddock.engine.pressure.unsafe import worked_off
-    from paddock.engine.readings.timeline import CarRun
+    from paddock.engine.readings.timeline import TimedRun
 
-    done = worked_off(event, CarRun(log.day, log.run, log.number, log), log.unsafe)
+    done = worked_off(event, TimedRun(log.day, log.run, log.number, log), log.unsafe)
     return replace(run, worked_off=done or "")
 
 

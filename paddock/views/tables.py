@@ -11,7 +11,7 @@ from paddock.model.rows import TimeRow
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class StandingLine:
     """One entrant's row, as text. ``mark``: ``>`` me, ``=`` followed."""
 
     number: str
@@ -32,7 +32,7 @@ class TableView:
 
     name: str
     title: str
-    lines: tuple[Line, ...]
+    lines: tuple[StandingLine, ...]
     runs: int
     runs_day: int
 
@@ -90,10 +90,12 @@ def _status(row: TimeRow) -> str | None:
     return row.status or ("miss" if row.misses else None)
 
 
-def _line(row: Standing, runs: tuple[str, ...], decimals: int, mine: frozenset[str], followed: frozenset[str]) -> Line:
+def _line(
+    row: Standing, runs: tuple[str, ...], decimals: int, mine: frozenset[str], followed: frozenset[str]
+) -> StandingLine:
     mark = ">" if row.number in mine else "=" if row.number in followed else ""
     score = "waiting" if row.waiting else words.seconds(row.score_ms, decimals)
-    return Line(
+    return StandingLine(
         row.number, mark, str(row.rank or "-"), row.driver, row.class_ or "?", score,
         words.difference(row.gap_to_leader_ms, decimals) if row.gap_to_leader_ms else "",
         words.difference(row.gap_to_next_ms, decimals) if row.gap_to_next_ms else "",

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from paddock.engine.work.checklists import Checklist, checklists, tick_line, untick_line
-from paddock.engine.work.due import Due, due
+from paddock.engine.work.due import Checklist, Due, checklists, due, tick_line, untick_line
 from paddock.engine.work.logs import add_work, done_words, log_fault, note_found, tick, untick
 from paddock.ids import new_id
 from paddock.model.edit import Batch

@@ -11,8 +11,8 @@ from typing import Any
 import pytest
 
 from paddock.__main__ import main
-from paddock.engine.merge.sheet import columns_of
-from paddock.folders.carfile import open_car
+from paddock.engine.merge.tables import columns_of
+from paddock.folders.starting import open_car
 from paddock.model.columns import spec_of
 from paddock.store.pages import page_grids
 from paddock.store.text import FileFault

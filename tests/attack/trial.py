@@ -13,7 +13,7 @@ from pathlib import Path
 from random import Random
 from types import FrameType
 
-import paddock.store.crash
+import paddock.store.machine
 from paddock.__main__ import main
 from paddock.errors import PaddockError
 from paddock.session import Session
@@ -88,20 +88,20 @@ def _raised(words: list[str]) -> None:
 def _asked(words: list[str]) -> str:
     """What is wrong with the answer to a command; blank where nothing is."""
     faults: list[str] = []
-    real = paddock.store.crash.note
+    real = paddock.store.machine.note
 
     def note(error: BaseException, _more: str = "") -> str:
         faults.append("".join(traceback.format_exception(error)))
         return ""
 
-    paddock.store.crash.note = note
+    paddock.store.machine.note = note
     out, err = io.StringIO(), io.StringIO()
     try:
         with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
             code: list[int] = []
             said = _guarded(lambda: code.append(main(words)))
     finally:
-        paddock.store.crash.note = real
+        paddock.store.machine.note = real
     if said or faults:
         return said or faults[0]
     if code[0] not in CODES or "Traceback" in err.getvalue():

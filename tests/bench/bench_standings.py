@@ -15,8 +15,7 @@ from typing import Any
 
 import polars as pl
 
-from paddock.engine.scoring.frames import ENTRANTS, TIMES
-from paddock.engine.scoring.standings import score_frame, table_frame
+from paddock.engine.scoring.standings import ENTRANTS, TIMES, score_frame, table_frame
 from paddock.model.settings import Settings
 from tests.bench import peers
 from tests.factories import settings

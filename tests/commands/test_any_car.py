@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from paddock.__main__ import main
-from paddock.model.car_values import measures
+from paddock.model.car import measures
 from tests.cars import COUPE, SALOON, laws
 
 KEYS = [row.key for row in measures() if row.key.split(".")[0] in {"front", "rear", "gearbox"} or row.unit]

@@ -11,8 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from paddock.commands import carry as verb
 from paddock.commands import new
+from paddock.commands import new as verb
 from paddock.errors import FolderError, UsageError
 from paddock.folders.reading import check, load
 from paddock.model.rows import FittedRow, TreadRow, TyreRow, WorkRow

@@ -92,14 +92,14 @@ def test_a_hostile_zip_is_refused_in_one_line(tmp_path: Path, capsys: pytest.Cap
 def test_without_polars_the_zip_still_comes_and_tables_are_refused(
     folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    from paddock.store import processor
+    from paddock.store import machine
 
     monkeypatch.setenv("PADDOCK_PLAIN", "1")
-    processor.why_not_polars.cache_clear()
+    machine.why_not_polars.cache_clear()
     try:
         assert main(["export", f"{folder}", "-o", f"{tmp_path / 'x.zip'}"]) == 0
         assert main(["export", f"{folder}", "-o", f"{tmp_path / 'y.zip'}", "--parquet", f"{tmp_path / 'p'}"]) == 2
     finally:
-        processor.why_not_polars.cache_clear()
+        machine.why_not_polars.cache_clear()
     assert "needs polars" in capsys.readouterr().err
     assert not (tmp_path / "y.zip").exists()

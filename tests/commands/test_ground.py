@@ -78,7 +78,7 @@ def test_standings_in_words_shows_names_as_they_are(capsys: pytest.CaptureFixtur
 def test_both_scorers_answer_alike(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, plain: bool
 ) -> None:
-    from paddock.store.processor import why_not_polars
+    from paddock.store.machine import why_not_polars
 
     usual = answer(capsys, "standings", str(EXAMPLE))
     monkeypatch.setenv("PADDOCK_PLAIN", "1" if plain else "0")
@@ -237,7 +237,7 @@ def test_a_fault_of_the_program_is_one_line(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path))
-    monkeypatch.setattr("paddock.session.scoring.gap_of", lambda *_: 1 / 0)
+    monkeypatch.setattr("paddock.session.loading.gap_of", lambda *_: 1 / 0)
     code, out, err = run(capsys, "gap", str(EXAMPLE), "--number", "58")
     assert (code, out) == (70, "")
     assert "a fault in the program itself" in err

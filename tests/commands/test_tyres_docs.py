@@ -7,7 +7,7 @@ from datetime import date
 
 import pytest
 
-from paddock.commands.carry import carry
+from paddock.commands.new import carry
 from paddock.folders.reading import load
 from paddock.model.rows import TreadRow
 from tests.renew.blocks import ROOT, carried, in_a_season, rears

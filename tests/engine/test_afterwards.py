@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from paddock.engine.work.closing_questions import (
+from paddock.engine.work.due import (
     CARRIED_PLAN,
     QUESTIONS,
     answer,
@@ -12,11 +12,11 @@ from paddock.engine.work.closing_questions import (
     questions_left,
 )
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow, NoteRow
+from paddock.model.rows import NoteRow, SetupChange
 from tests.engine.tyres.make import car, clean
 
 
-def _event(*rows: NoteRow | ChangeRow) -> Event:
+def _event(*rows: NoteRow | SetupChange) -> Event:
     return car(clean("26", 1, 3) + clean("26", 2, 3), *rows)
 
 
@@ -46,7 +46,7 @@ def test_a_plan_in_ones_own_words_is_taken_as_it_is() -> None:
 
 def test_the_plan_for_a_day_that_is_over_is_not_carried_and_an_open_test_is() -> None:
     old = _note("n1", "test: pressures", 1)
-    change = ChangeRow(id="c", day=2, run=2, kind="test", item="front bar", before="2", after="1", expect="more grip")
+    change = SetupChange(id="c", day=2, run=2, kind="test", item="front bar", before="2", after="1", expect="more grip")
     plan = plan_for_next(_event(old, change))
     assert plan is not None
     assert not plan.written
@@ -56,8 +56,8 @@ def test_the_plan_for_a_day_that_is_over_is_not_carried_and_an_open_test_is() ->
 
 
 def test_a_decided_or_undone_test_is_no_plan() -> None:
-    kept = ChangeRow(id="c", day=2, kind="test", item="bar", decision="keep")
-    undone = [ChangeRow(id="d", day=2, kind="test", item="bar"), ChangeRow(id="e", day=2, kind="test", undoes="d")]
+    kept = SetupChange(id="c", day=2, kind="test", item="bar", decision="keep")
+    undone = [SetupChange(id="d", day=2, kind="test", item="bar"), SetupChange(id="e", day=2, kind="test", undoes="d")]
     assert plan_for_next(_event(kept, *undone)) is None
 
 

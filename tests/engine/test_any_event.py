@@ -18,7 +18,7 @@ from paddock.engine.field.season import season_changes
 from paddock.engine.field.verdict import judge
 from paddock.engine.field.words import VERDICTS
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow, EntrantRow, GridRow, RunRow, TimeRow
+from paddock.model.rows import EntrantRow, GridRow, RunRow, SetupChange, TimeRow
 from tests.factories import settings as make_settings
 
 NUMBERS = ("26", "83", "40", "41", "42", "43")
@@ -44,7 +44,7 @@ ENTRANTS = st.tuples(*(
 IDS = ("a", "b", "c", "d")
 CHANGES = st.tuples(*(
     st.builds(
-        ChangeRow,
+        SetupChange,
         id=st.just(key), day=st.sampled_from([None, 1, 1, 2]), run=st.sampled_from([None, 1, 2, 3, 4, 5]),
         at=st.sampled_from([None, "10:00"]), number=st.sampled_from([None, "26", "83", "40"]),
         setting=st.sampled_from([None, "bar", "spring"]), before=st.sampled_from([None, "2", "x"]),

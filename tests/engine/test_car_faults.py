@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from paddock.engine.check.cars import car_faults
-from paddock.model.car import Car
-from paddock.model.car_values import measures
+from paddock.engine.check.figures import car_faults
+from paddock.model.car import Car, measures
 from tests.cars import coupe, saloon
 
 PAGE = Path(__file__).parents[2] / "docs" / "methods" / "car-values.md"

@@ -8,9 +8,8 @@ from typing import Any
 
 import pytest
 
-from paddock.engine.check.doubts import doubts
-from paddock.engine.check.finding import close_to, day_fault, repeated, said
-from paddock.engine.check.settings import index_problems, settings_problems
+from paddock.engine.check.figures import close_to, day_fault, index_problems, repeated, said, settings_problems
+from paddock.engine.check.sift import doubts
 from paddock.errors import Problem
 from paddock.model.rows import (
     FittedRow,

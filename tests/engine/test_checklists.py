@@ -5,7 +5,7 @@ from __future__ import annotations
 import tomllib
 from dataclasses import replace
 
-from paddock.engine.work.checklists import checklist, checklists, tick_line, untick_line
+from paddock.engine.work.due import checklist, checklists, tick_line, untick_line
 from paddock.model.edit import AddRow, RemoveRow
 from paddock.model.event import Event
 from paddock.model.rows import TickRow

@@ -16,7 +16,7 @@ from paddock.engine.car.hold_or_shift import Trace, _break_even, hold_or_shift, 
 from paddock.engine.car.torque_curve import curve_through
 from paddock.engine.responses import Response, holes_at
 from paddock.model.car import Car
-from paddock.model.rows import ChangeRow
+from paddock.model.rows import SetupChange
 from tests.cars import coupe, saloon
 
 
@@ -163,8 +163,8 @@ def test_why_pressure_is_unknown() -> None:
 def test_holes_in_force() -> None:
     car = Car.model_validate({"setup": {"rear_bar": "3-3"}})
     rows = [
-        ChangeRow(id="b", day=1, run=4, setting="rear_bar", after="1/1"), ChangeRow(id="a", day=1, run=2, setting="rear_bar", after="2 - 2"),
-        ChangeRow(id="c", day=1, run=3, setting="front_bar", after="9-9"), ChangeRow(id="d", day=1, run=5, setting="rear_bar", after="soft"),
+        SetupChange(id="b", day=1, run=4, setting="rear_bar", after="1/1"), SetupChange(id="a", day=1, run=2, setting="rear_bar", after="2 - 2"),
+        SetupChange(id="c", day=1, run=3, setting="front_bar", after="9-9"), SetupChange(id="d", day=1, run=5, setting="rear_bar", after="soft"),
     ]  # fmt: skip
     assert [holes_at(car, "rear", rows, (1, run)) for run in (1, 2, 3, 4, 5)] == [
         (3, 3),

@@ -7,7 +7,7 @@ from itertools import permutations, product
 
 import pytest
 
-from paddock.engine.season.points import Held, Result, SeasonTable, remaining, season_tables
+from paddock.engine.season.points import EventResult, Held, SeasonTable, remaining, season_tables
 from paddock.engine.season.stakes import Outlook, outlook, win_points
 from paddock.model.season import Season
 
@@ -16,7 +16,7 @@ RULE = {"by_place": [10, 8, 6]}
 
 def _held(folder: str, order: str, scores: tuple[int, ...] = ()) -> Held:
     given = scores or tuple(50_000 + 100 * at for at in range(len(order)))
-    rows = tuple(Result(driver, "1", at + 1, given[at]) for at, driver in enumerate(order))
+    rows = tuple(EventResult(driver, "1", at + 1, given[at]) for at, driver in enumerate(order))
     return Held(folder, None, folder, (), None, {"PINE": rows})
 
 

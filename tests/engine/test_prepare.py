@@ -11,14 +11,14 @@ from typing import Any
 
 import pytest
 
-from paddock.engine.cold import Place
+from paddock.engine.cold import SitePlace
 from paddock.engine.season.carry import Carried, carry, index_question, without_index
 from paddock.model.car import Car, Target
 from paddock.model.car_axle import Axle, Bar
 from paddock.model.edit import AddRow, ChangeRow, SetKey
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow as Change
 from paddock.model.rows import NoteRow, Row, TickRow, WorkRow
+from paddock.model.rows import SetupChange as Change
 from tests.engine.tyres.make import SET, car, clean, fit, tread, tyres
 from tests.factories import entrant
 
@@ -50,7 +50,7 @@ def _keys(carried: Carried) -> dict[tuple[str, ...], Any]:
 
 
 def test_name_days_place_and_forecast_are_the_new_ones() -> None:
-    keys = _keys(_carry(_event(), place=Place(1600.0, 8.0, 24.0), site="Harbour wall"))
+    keys = _keys(_carry(_event(), place=SitePlace(1600.0, 8.0, 24.0), site="Harbour wall"))
     assert keys["event.toml", "name"] == "Harbour"
     assert keys["event.toml", "days"] == DAYS
     assert keys["event.toml", "site"] == "Harbour wall"

@@ -9,13 +9,12 @@ from typing import Any
 import pytest
 
 from paddock.engine.car.setup_sheet import Fastest, SheetLine, setup_at, sheet
-from paddock.engine.cold import ColdSet, Place
-from paddock.engine.season.carry import Carried, carry, cold_words, without_index
-from paddock.engine.season.carry_car import _like
+from paddock.engine.cold import ColdSet, SitePlace
+from paddock.engine.season.carry import Carried, _like, carry, cold_words, without_index
 from paddock.model.car import Car
 from paddock.model.edit import AddRow, SetKey
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow, Row, WorkRow
+from paddock.model.rows import Row, SetupChange, WorkRow
 from tests.engine.tyres.make import car, clean, fit, tread, tyres
 from tests.factories import entrant, event, runs, settings
 
@@ -41,7 +40,7 @@ def keys(of: Event, **more: Any) -> dict[tuple[str, ...], Any]:
 def test_work_of_both_cars_is_carried_once_and_named_where_it_is_one_cars() -> None:
     found = added(two_cars(WorkRow(id="w", item="oil")), "worklist.csv")
     assert [(row["id"], row["item"]) for row in found] == [("w", "oil")]
-    change = ChangeRow(id="c", day=1, run=2, number="9", item="mirror")
+    change = SetupChange(id="c", day=1, run=2, number="9", item="mirror")
     of_one = added(two_cars(WorkRow(id="w", item="oil", reason="after c"), change), "worklist.csv")
     assert [row["item"] for row in of_one] == ["coupe: oil"]
     named = added(two_cars(WorkRow(id="w", item="Coupe oil")), "worklist.csv")
@@ -70,23 +69,23 @@ def test_numbers_stay_numbers() -> None:
 
 def test_the_place_key_by_key() -> None:
     old = two_cars(altitude_m=400.0, site="Old field")
-    same = keys(old, place=Place(400.0, None, None))
+    same = keys(old, place=SitePlace(400.0, None, None))
     assert ("altitude_m",) not in same
-    assert keys(old, place=Place(500.0, None, None))["altitude_m",] == 500.0
+    assert keys(old, place=SitePlace(500.0, None, None))["altitude_m",] == 500.0
     assert ("site",) not in same
     assert keys(old, site="New field")["site",] == "New field"
     asked = carried(old).questions
     assert [text.split(":")[0].split(" =")[0] for text in asked] == ["site", "altitude_m", "no forecast yet"]
-    told = carried(old, place=Place(500.0, 5.0, None), site="New field").questions
+    told = carried(old, place=SitePlace(500.0, 5.0, None), site="New field").questions
     assert told == ()
 
 
 def test_setups_of_both_cars() -> None:
     rows = [
-        ChangeRow(id="a", day=1, run=2, number="26", setting="toe", before="1", after="2"),
-        ChangeRow(id="b", day=1, run=2, number="9", setting="wing", before="low", after="high"),
-        ChangeRow(id="c", day=1, run=2, number="9", setting="seat", before="a", after="b", kind="repair"),
-        ChangeRow(id="d", day=1, run=2, number="9", setting="rod", before="1", kind="test"),
+        SetupChange(id="a", day=1, run=2, number="26", setting="toe", before="1", after="2"),
+        SetupChange(id="b", day=1, run=2, number="9", setting="wing", before="low", after="high"),
+        SetupChange(id="c", day=1, run=2, number="9", setting="seat", before="a", after="b", kind="repair"),
+        SetupChange(id="d", day=1, run=2, number="9", setting="rod", before="1", kind="test"),
     ]
     made = [
         edit for edit in carried(two_cars(*rows)).edits if isinstance(edit, SetKey) and edit.file.startswith("cars/")
@@ -140,7 +139,7 @@ def cold_set(axle: str, air_c: float, psi: float | None, limit: str = "") -> Col
 # --- the sheet --------------------------------------------------------------------------------------------------
 
 
-def lines(*rows: ChangeRow, times: Any = (), **more: Any) -> dict[str, SheetLine]:
+def lines(*rows: SetupChange, times: Any = (), **more: Any) -> dict[str, SheetLine]:
     made = replace(
         car(list(times), *rows, mine={"numbers": ["26"], "cars": {"26": "h"}}, **more),
         cars={"h": Car(setup={"bar": "1", "abs": True})},
@@ -148,8 +147,8 @@ def lines(*rows: ChangeRow, times: Any = (), **more: Any) -> dict[str, SheetLine
     return {line.key: line for line in sheet(made, "26").lines}
 
 
-def change(id_: str, run: int | None, before: str | None, after: str | None, **more: Any) -> ChangeRow:
-    return ChangeRow(
+def change(id_: str, run: int | None, before: str | None, after: str | None, **more: Any) -> SetupChange:
+    return SetupChange(
         **({"id": id_, "day": 1, "run": run, "number": "26", "setting": "bar", "before": before, "after": after} | more)
     )
 

@@ -12,7 +12,7 @@ import statsmodels.api as sm
 from paddock.engine.car.balance import front_share
 from paddock.engine.responses import Levels, Response, fitted, learned, levels_of
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow, PressureRow, RunRow
+from paddock.model.rows import PressureRow, RunRow, SetupChange
 from tests.cars import saloon
 from tests.factories import settings
 
@@ -79,8 +79,8 @@ def made(mids: list[int], rears: list[float], **more: Any) -> Event:
         PressureRow(day=1, run=i, number="26", moment="after", lf_psi=34, rf_psi=35, lr_psi=rear, rr_psi=rear + 1)
         for i, rear in enumerate(rears, 1)
     ]
-    change = ChangeRow(id="c1", day=1, run=3, number="26", setting="rear_bar", before="3-3", after="1-1")
-    tables = {RunRow.FILE: tuple(runs), PressureRow.FILE: tuple(psis), ChangeRow.FILE: (change,)}
+    change = SetupChange(id="c1", day=1, run=3, number="26", setting="rear_bar", before="3-3", after="1-1")
+    tables = {RunRow.FILE: tuple(runs), PressureRow.FILE: tuple(psis), SetupChange.FILE: (change,)}
     return Event("e", settings(), tables, cars={"saloon": saloon(setup={"rear_bar": "3-3"})})
 
 
@@ -95,8 +95,8 @@ def test_levels_from_a_log() -> None:
 
 def test_a_hole_that_isnt_there_makes_no_jump() -> None:
     event = made([1, 1, 0, -1], [40, 42, 40, 42])
-    change = ChangeRow(id="c1", day=1, run=3, number="26", setting="rear_bar", before="3-3", after="9-9")
-    tables = {**event.tables, ChangeRow.FILE: (change,)}
+    change = SetupChange(id="c1", day=1, run=3, number="26", setting="rear_bar", before="3-3", after="9-9")
+    tables = {**event.tables, SetupChange.FILE: (change,)}
     found = levels_of(Event("e", settings(), tables, cars=event.cars), "26")
     assert found.columns["front_share"] == (0, 0, 0, 0)
 

@@ -8,7 +8,7 @@ import pytest
 
 from paddock.engine.scoring import plain, standings
 from paddock.engine.scoring.exact import slowest_raw_ms
-from paddock.engine.scoring.gap import Gap, GapAnswer, Seen, Still, Waiting, gap
+from paddock.engine.scoring.gap import Gap, GapAnswer, Seen, Still, WaitingRival, gap
 from paddock.engine.scoring.tables import basis_of_class, by_number, days_run, has_run, is_void
 from paddock.model.event import Event
 from paddock.model.rows import EntrantRow, TimeRow
@@ -108,9 +108,9 @@ def test_rivals_who_wait_are_listed_by_their_lead() -> None:
         runs("26", 1, "50", "49"), runs("26", 2, "48"), runs("7", 1, "48.5"), runs("9", 1, "48"), runs("11", 1, "49"),
         runs("12", 1, "49.5"), runs("13", 1, "dnf"),
     )  # fmt: skip
-    assert find(of).waiting == (Waiting("9", 1_000), Waiting("7", 500))
+    assert find(of).waiting == (WaitingRival("9", 1_000), WaitingRival("7", 500))
     mine_void = field({}, runs("26", 1, "dnf"), runs("26", 2, "48"), runs("7", 1, "48.5"))
-    assert find(mine_void).waiting == (Waiting("7", None),)
+    assert find(mine_void).waiting == (WaitingRival("7", None),)
     assert find(field({}, runs("26", 1, "50"), runs("7", 1, "49"))).waiting == ()
 
 

@@ -14,8 +14,8 @@ from pydantic import ValidationError
 
 from paddock.engine.scoring.plain import standings
 from paddock.engine.season.points import (
+    EventResult,
     Held,
-    Result,
     award,
     counted_limit,
     held,
@@ -39,8 +39,8 @@ def _season(points: dict[str, object] | None = None, **keys: object) -> Season:
     return Season.model_validate({"points": points or PLACES} | keys)
 
 
-def _results(*scores: tuple[str, int, int | None]) -> tuple[Result, ...]:
-    return tuple(Result(driver, "1", place or None, score) for driver, place, score in scores)
+def _results(*scores: tuple[str, int, int | None]) -> tuple[EventResult, ...]:
+    return tuple(EventResult(driver, "1", place or None, score) for driver, place, score in scores)
 
 
 def _held(folder: str, order: str, season: Season | None = None, ties: dict[str, int] | None = None) -> Held:
@@ -165,7 +165,7 @@ def test_held_takes_drivers_by_name_from_every_table() -> None:
     event, found = _event()
     item = held("x", event, found, Season())  # type: ignore[arg-type]
     assert item is not None
-    assert item.tables["PINE"] == (Result("Pine Ash", "26", 1, 50_000), Result("Driver 8", "8", None, None))
+    assert item.tables["PINE"] == (EventResult("Pine Ash", "26", 1, 50_000), EventResult("Driver 8", "8", None, None))
     assert item.mine == {"Pine Ash"}
     assert set(item.tables) == {"PINE", "OAK", "index", "raw"}
 
@@ -230,7 +230,7 @@ _SCORES = st.lists(st.integers(20_000, 90_000), min_size=1, max_size=30)
 @given(_SCORES, st.sampled_from(["place", "ratio"]), st.sampled_from(["shared", "pooled"]))
 def test_a_slower_score_never_gives_more(scores: list[int], rule: str, ties: str) -> None:
     ordered = sorted(scores)
-    rows = [Result(str(at), "", ordered.index(score) + 1, score) for at, score in enumerate(ordered)]
+    rows = [EventResult(str(at), "", ordered.index(score) + 1, score) for at, score in enumerate(ordered)]
     points = list(award(rows, _rule(rule=rule, ties=ties)).values())
     assert all(earlier >= later for earlier, later in pairwise(points))
     if rule == "place" and ties == "pooled":

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from paddock.engine.season.many_seasons import RUNS_IN, season_points
-from paddock.engine.season.points import Held, Result, season_tables
+from paddock.engine.season.points import EventResult, Held, season_tables
 from paddock.model.season import Points, Season
 
 RULES: list[dict[str, Any]] = [
@@ -53,10 +53,10 @@ def _exact(rows: list[tuple[str, str, str, int, int, bool]], rule: Points, limit
     }
 
 
-def _results(found: dict[str, int | None]) -> tuple[Result, ...]:
+def _results(found: dict[str, int | None]) -> tuple[EventResult, ...]:
     valid = sorted(score for score in found.values() if score is not None)
     return tuple(
-        Result(who, "", None if score is None else valid.index(score) + 1, score) for who, score in found.items()
+        EventResult(who, "", None if score is None else valid.index(score) + 1, score) for who, score in found.items()
     )
 
 

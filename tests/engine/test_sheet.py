@@ -9,28 +9,28 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from paddock.engine.car.setup_sheet import Sheet, SheetLine, pressure_axle, setup_at, sheet
+from paddock.engine.car.setup_sheet import SetupSheet, SheetLine, pressure_axle, setup_at, sheet
 from paddock.model.car import Car
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow, PressureRow, TimeRow
+from paddock.model.rows import PressureRow, SetupChange, TimeRow
 from tests.engine.tyres.make import car, clean
 from tests.factories import runs
 
 ESTATE = Car(setup={"rear_bar": "3-3", "front_toe": 1.5, "limited_slip": True})
 
 
-def _change(id_: str, day: int, run: int, key: str, before: str | None, after: str | None, **more: Any) -> ChangeRow:
-    return ChangeRow(
+def _change(id_: str, day: int, run: int, key: str, before: str | None, after: str | None, **more: Any) -> SetupChange:
+    return SetupChange(
         id=id_, day=day, run=run, number=more.pop("number", "26"), setting=key, before=before, after=after, **more
     )
 
 
-def _event(times: list[TimeRow], *rows: ChangeRow) -> Event:
+def _event(times: list[TimeRow], *rows: SetupChange) -> Event:
     mine = {"numbers": ["26", "32", "83"], "cars": {"26": "estate", "32": "estate", "83": "runabout"}}
     return replace(car(times, *rows, mine=mine), cars={"estate": ESTATE, "runabout": Car()})
 
 
-def _line(found: Sheet, key: str) -> SheetLine:
+def _line(found: SetupSheet, key: str) -> SheetLine:
     return next(line for line in found.lines if line.key == key)
 
 
@@ -98,7 +98,7 @@ def test_a_change_is_in_force_on_its_own_first_run_and_not_before() -> None:
 def test_a_pressure_is_what_was_set_last_and_is_called_hot() -> None:
     """The change row says 42; 44 was set by the readings before run 4."""
     rows = [
-        ChangeRow(id="p", day=1, run=3, number="26", setting="rear_pressure", before="38", after="42"),
+        SetupChange(id="p", day=1, run=3, number="26", setting="rear_pressure", before="38", after="42"),
         PressureRow(day=1, run=3, number="26", moment="set", at="09:40", lr_psi=42.0, rr_psi=42.0),
         PressureRow(day=1, run=4, number="26", moment="set", at="10:05", lr_psi=44.0, rr_psi=44.5),
         PressureRow(day=1, run=3, number="26", moment="after", at="10:03", lr_psi=46.0, rr_psi=46.0),

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from paddock.entry import PressureLine, RivalLine, Wrong, read_pressures, read_rival
-from paddock.entry.tread import TreadLine, read_tread
+from paddock.entry.pressures import TreadLine, read_tread
 from paddock.entry.weather import WeatherLine, read_weather
 from paddock.model.units import to_psi
 

@@ -6,38 +6,38 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from paddock.entry import RunLine, Wrong, read_run, write_run
+from paddock.entry import TypedRun, Wrong, read_run, write_run
 
 
 @pytest.mark.parametrize(
     ("text", "line"),
     [
-        ("46512", RunLine(46512)),
-        ("46.512 +1", RunLine(46512, cones=1)),
-        ("46,512+2", RunLine(46512, cones=2)),
-        ("u2 0 o1 46512", RunLine(46512, entry=-2, mid=0, exit=1, mistake=False)),
-        ("u20o1 46512", RunLine(46512, entry=-2, mid=0, exit=1, mistake=False)),
-        ("46512 u2 0 o1 m", RunLine(46512, entry=-2, mid=0, exit=1, mistake=True)),
-        ("u2u1u146512", RunLine(46512, entry=-2, mid=-1, exit=-1, mistake=False)),
-        ("u20o146512+1", RunLine(46512, cones=1, entry=-2, mid=0, exit=1, mistake=False)),
-        ("000 46512", RunLine(46512, entry=0, mid=0, exit=0, mistake=False)),
-        ("- o2 46512", RunLine(46512, mid=2, mistake=False)),
-        ("dnf", RunLine(status="dnf")),
-        ("DNS", RunLine(status="dns")),
-        ("re 46512", RunLine(46512, status="rerun")),
-        ("46512 miss", RunLine(46512, misses=1)),
-        ("46512 miss2 damp", RunLine(46512, misses=2, surface="damp")),
-        ("u1", RunLine(entry=-1, mistake=False)),
-        ("r3 46512", RunLine(46512, run=3)),
+        ("46512", TypedRun(46512)),
+        ("46.512 +1", TypedRun(46512, cones=1)),
+        ("46,512+2", TypedRun(46512, cones=2)),
+        ("u2 0 o1 46512", TypedRun(46512, entry=-2, mid=0, exit=1, mistake=False)),
+        ("u20o1 46512", TypedRun(46512, entry=-2, mid=0, exit=1, mistake=False)),
+        ("46512 u2 0 o1 m", TypedRun(46512, entry=-2, mid=0, exit=1, mistake=True)),
+        ("u2u1u146512", TypedRun(46512, entry=-2, mid=-1, exit=-1, mistake=False)),
+        ("u20o146512+1", TypedRun(46512, cones=1, entry=-2, mid=0, exit=1, mistake=False)),
+        ("000 46512", TypedRun(46512, entry=0, mid=0, exit=0, mistake=False)),
+        ("- o2 46512", TypedRun(46512, mid=2, mistake=False)),
+        ("dnf", TypedRun(status="dnf")),
+        ("DNS", TypedRun(status="dns")),
+        ("re 46512", TypedRun(46512, status="rerun")),
+        ("46512 miss", TypedRun(46512, misses=1)),
+        ("46512 miss2 damp", TypedRun(46512, misses=2, surface="damp")),
+        ("u1", TypedRun(entry=-1, mistake=False)),
+        ("r3 46512", TypedRun(46512, run=3)),
         (
             "46512 ! vibration over 90 # lost the wheel",
-            RunLine(46512, unsafe="vibration over 90", note="lost the wheel"),
+            TypedRun(46512, unsafe="vibration over 90", note="lost the wheel"),
         ),
-        ("# [R] O'Dell was slow", RunLine(note="[R] O'Dell was slow")),
-        ("46512 ok", RunLine(46512, mistake=False)),
+        ("# [R] O'Dell was slow", TypedRun(note="[R] O'Dell was slow")),
+        ("46512 ok", TypedRun(46512, mistake=False)),
     ],
 )
-def test_what_a_line_says(text: str, line: RunLine) -> None:
+def test_what_a_line_says(text: str, line: TypedRun) -> None:
     assert read_run(text, 3) == line
 
 
@@ -79,12 +79,12 @@ _WORDS = st.none() | st.text("abc [R]'+-/", min_size=1, max_size=12).map(str.str
 
 
 @st.composite
-def _lines(draw: st.DrawFn) -> RunLine:
+def _lines(draw: st.DrawFn) -> TypedRun:
     felt = [draw(_BALANCE) for _ in range(4)]
     some = any(value is not None for value in felt)
     status = draw(st.sampled_from([None, "dnf", "dns", "dsq", "rerun", "practice"]))
     time_ms = None if status == "dns" else draw(st.none() | st.integers(10_000, 199_999))
-    return RunLine(
+    return TypedRun(
         time_ms=time_ms,
         cones=draw(st.none() | st.integers(1, 20)) if time_ms else None,
         misses=draw(st.none() | st.integers(1, 20)) if time_ms else None,
@@ -99,7 +99,7 @@ def _lines(draw: st.DrawFn) -> RunLine:
 
 @given(_lines())
 @settings(max_examples=100)
-def test_a_run_written_out_reads_back_the_same(line: RunLine) -> None:
+def test_a_run_written_out_reads_back_the_same(line: TypedRun) -> None:
     text = write_run(line, 3)
     empty = not (line.timed or text.replace(f"r{line.run}", "").strip())
     found = read_run(text, 3)
@@ -110,4 +110,4 @@ def test_a_run_written_out_reads_back_the_same(line: RunLine) -> None:
 @settings(max_examples=100)
 def test_no_text_breaks_the_reader(text: str) -> None:
     found = read_run(text, 3)
-    assert isinstance(found, RunLine) or found.sentence
+    assert isinstance(found, TypedRun) or found.sentence

@@ -12,12 +12,10 @@ from hypothesis import strategies as st
 from pydantic import ValidationError
 
 from paddock.engine.car.findings import Finding, doubt, fault, merged
-from paddock.model.car import Car, FirstRun, Limits, Target
+from paddock.model.car import Car, FirstRun, Limits, Target, cant_be, measure_of, measures
 from paddock.model.car_axle import Axle, Bar
 from paddock.model.car_drive import Engine, Gearbox
-from paddock.model.car_values import cant_be, measure_of, measures
-from paddock.model.measured import Measured
-from paddock.model.units import FAMILIES
+from paddock.model.units import FAMILIES, Measured
 from paddock.store.tomlread import loads, read_car
 from tests.cars import COUPE, SALOON
 

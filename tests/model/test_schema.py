@@ -12,8 +12,8 @@ from typing import Any
 import pytest
 
 from paddock import answer
-from paddock.model.measured import measured_in
 from paddock.model.schema import schema_of
+from paddock.model.units import measured_in
 from paddock.store.fresh import template
 
 ROOT = Path(__file__).parents[2]

@@ -17,15 +17,14 @@ from paddock.engine.car.compensation import give_back
 from paddock.engine.car.gears import gear_table
 from paddock.engine.car.hold_or_shift import hold_or_shift
 from paddock.entry.car import read_stretch, read_value, value_text
-from paddock.model.car import Car
-from paddock.model.car_values import cant_be, measures
+from paddock.model.car import Car, cant_be, measures
 from paddock.model.edit import SetKey
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow
+from paddock.model.rows import SetupChange
 from paddock.model.settings import Mine, Settings
 from paddock.pages import bar, gears
 from paddock.pages.bar import BarLine, bar_lines
-from paddock.pages.car_values import ValueLine, value_lines, value_page, values_table
+from paddock.pages.car import ValueLine, value_lines, value_page, values_table
 from paddock.render.lines import text
 from paddock.store.tomlread import loads, read_car
 from tests.cars import COUPE, SALOON, laws
@@ -40,20 +39,20 @@ def car_of(content: dict[str, Any]) -> Car:
     return car
 
 
-def event_of(car: Car, *changes: ChangeRow) -> Event:
+def event_of(car: Car, *changes: SetupChange) -> Event:
     """One entry with that car."""
     settings = Settings(days=(date(2026, 5, 9),), mine=Mine(numbers=("26",), cars={"26": "car"}))
     return Event("test", settings, {"changes.csv": changes}, {"car": car})
 
 
-def now_of(car: Car, *changes: ChangeRow) -> CarNow:
+def now_of(car: Car, *changes: SetupChange) -> CarNow:
     """The car in hand, no curve beside it."""
     return car_now(event_of(car, *changes), "26", lambda made: (made, ()))
 
 
-def moved(after: str, run: int = 1, setting: str = "rear_bar") -> ChangeRow:
+def moved(after: str, run: int = 1, setting: str = "rear_bar") -> SetupChange:
     """A change of holes."""
-    return ChangeRow(id=f"c{run}", day=1, run=run, number="26", setting=setting, before="3-3", after=after)
+    return SetupChange(id=f"c{run}", day=1, run=run, number="26", setting=setting, before="3-3", after=after)
 
 
 def line_of(now: CarNow, key: str) -> ValueLine:
@@ -61,7 +60,7 @@ def line_of(now: CarNow, key: str) -> ValueLine:
     return next(item for item in value_lines(now) if item.key == key)
 
 
-def bars_now(*changes: ChangeRow) -> Bars:
+def bars_now(*changes: SetupChange) -> Bars:
     """The saloon's bars with some changes."""
     car = now_of(car_of(SALOON), *changes).car
     assert car is not None

@@ -10,7 +10,7 @@ from paddock.actions.car import change_setting
 from paddock.engine.car.setup_sheet import SheetLine, sheet
 from paddock.model.car import Car
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow, TimeRow
+from paddock.model.rows import SetupChange, TimeRow
 from paddock.model.settings import Mine, Settings
 from paddock.pages.setup_sheet import line_page, sheet_table, state_of
 from paddock.render.lines import text
@@ -18,7 +18,7 @@ from paddock.render.lines import text
 
 def event(*changes: dict[str, Any]) -> Event:
     """Two runs of 26, the second faster; the bar as it came is 3-3."""
-    rows = tuple(ChangeRow(**{"day": 1, "number": "26", "setting": "rear_bar", **change}) for change in changes)
+    rows = tuple(SetupChange(**{"day": 1, "number": "26", "setting": "rear_bar", **change}) for change in changes)
     times = tuple(TimeRow(day=1, run=run, number="26", time_ms=46000 - run) for run in (1, 2))
     settings = Settings(mine=Mine(numbers=("26",), cars={"26": "car"}))
     return Event("test", settings, {"changes.csv": rows, "times.csv": times}, {"car": Car(setup={"rear_bar": "3-3"})})

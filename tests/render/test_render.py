@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rich.cells import cell_len
 
-from paddock.pages.document import Column, Document, Heading, Piece, Plot, Ranges, Row, Series, Table, words
+from paddock.pages.document import Column, Document, Heading, PageTable, Piece, Plot, Ranges, Series, TableRow, words
 from paddock.render.drawn import plot_lines, range_lines
 from paddock.render.html import fragment
 from paddock.render.lines import lines, text
@@ -26,11 +26,11 @@ COLUMNS = (
     Column("score", figures=True),
     Column("to first", figures=True, drop=1),
 )
-TABLE = Table(
+TABLE = PageTable(
     COLUMNS,
     (
-        Row(("7", "Ada Birkett", "ELM", "92.722", ""), tag="open('7')", mine=True),
-        Row(("115", "Xeno of the very long name indeed", "OAK", "192.836", "+100.114")),
+        TableRow(("7", "Ada Birkett", "ELM", "92.722", ""), tag="open('7')", mine=True),
+        TableRow(("115", "Xeno of the very long name indeed", "OAK", "192.836", "+100.114")),
     ),
     caption="ELM",
 )
@@ -96,7 +96,7 @@ def test_bullets_stand_in_one_list() -> None:
 
 
 def test_an_empty_table_says_what_to_do() -> None:
-    empty = Table((Column("tyre"),), (), empty="no tyres yet: write tyres.csv")
+    empty = PageTable((Column("tyre"),), (), empty="no tyres yet: write tyres.csv")
     assert text(Document("t", (empty,)), 80) == "no tyres yet: write tyres.csv"
 
 

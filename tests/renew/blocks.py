@@ -14,11 +14,11 @@ from pathlib import Path
 from unittest.mock import patch
 
 from paddock.__main__ import main
-from paddock.commands.carry import carry
+from paddock.commands.new import carry
 from paddock.commands.says import SAYS
 from paddock.engine.field.verdict import judge
 from paddock.folders.reading import load
-from paddock.model.rows import ChangeRow, WorkRow
+from paddock.model.rows import SetupChange, WorkRow
 from tests.engine.shown import example_log, situations
 from tests.renew.said import keys_table
 
@@ -44,7 +44,7 @@ def changes() -> str:
     """The example's changes, judged."""
     event = load(ROOT / "example_event")
     lines = ["| change | car | controls | P | sentence |", "|---|---|---|---|---|"]
-    for row in event.of(ChangeRow):
+    for row in event.of(SetupChange):
         found = judge(event, row.id)
         chance = "-" if found.p_helped is None else f"{found.p_helped:.2f}"
         lines.append(f"| `{row.id}` | {found.number} | {found.controls} | {chance} | {found.sentence} |")

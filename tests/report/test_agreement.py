@@ -8,7 +8,7 @@ from pathlib import Path
 from paddock.engine import air
 from paddock.engine.scoring.gap import contenders
 from paddock.pages.debrief.build import build
-from paddock.session.scoring import gap_of, standings_of
+from paddock.session.loading import gap_of, standings_of
 from tests import factories
 
 DOCS = Path(__file__).parents[2] / "docs"

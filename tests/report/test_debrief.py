@@ -16,10 +16,10 @@ import pytest
 import tinycss2
 
 from paddock.folders.reading import load
-from paddock.model.rows import ChangeRow, EntrantRow, NoteRow, PressureRow, RunRow, WorkRow
+from paddock.model.rows import EntrantRow, NoteRow, PressureRow, RunRow, SetupChange, WorkRow
 from paddock.pages.debrief.build import PARTS, Report, build
-from paddock.render.clean import clean
 from paddock.render.debrief import POST_LETTERS, page, summary
+from paddock.render.pieces import clean
 from tests import factories
 
 EXAMPLE = Path(__file__).resolve().parents[2] / "example_event"
@@ -188,7 +188,7 @@ def test_what_was_written_is_shown_and_never_obeyed(text: str) -> None:
     ]  # fmt: skip
     rows = [
         NoteRow(id="n", day=1, run=1, topic=text, text=text), RunRow(day=1, run=1, number="26", note=text, unsafe=text),
-        ChangeRow(id="c", day=1, run=2, number="26", item=text, before=text, after=text, reason=text, expect=text),
+        SetupChange(id="c", day=1, run=2, number="26", item=text, before=text, after=text, reason=text, expect=text),
         WorkRow(id="w", item=text, reason=text, due=text), PressureRow(day=1, run=1, number="26", moment="after", note=text),
     ]  # fmt: skip
     times = [*factories.runs("26", 1, "46.0", "45.0"), *factories.runs("8", 1, "46.1", "45.2")]

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from paddock.errors import FolderError, UsageError
+from paddock.folders.importing import pack_unnamed
 from paddock.folders.reading import check, load
-from paddock.folders.unnamed import pack_unnamed
 from paddock.store.unpack import unpack
 
 EXAMPLE = Path(__file__).resolve().parents[2] / "example_event"

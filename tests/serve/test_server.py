@@ -18,7 +18,7 @@ import pytest
 
 from paddock.serve import process
 from paddock.serve.passphrase import Gate
-from paddock.serve.server import COOKIE, MAX_PAGES, Place, ScreenServer
+from paddock.serve.server import COOKIE, MAX_PAGES, ScreenServer, ServedPlace
 
 RIGHT = "correct horse battery"
 STANDIN = (sys.executable, "-P", f"{Path(__file__).with_name('standin.py')}")
@@ -29,7 +29,7 @@ Serving = Callable[..., AbstractAsyncContextManager[tuple[aiohttp.ClientSession,
 async def _serving(
     passphrase: str | None = None, argv: tuple[str, ...] = STANDIN, **place: Any
 ) -> AsyncIterator[tuple[aiohttp.ClientSession, str, ScreenServer]]:
-    server = ScreenServer(argv, Place(port=0, **place), Gate(passphrase, lambda: 0.0), "The <day>")
+    server = ScreenServer(argv, ServedPlace(port=0, **place), Gate(passphrase, lambda: 0.0), "The <day>")
     stop, port = asyncio.Event(), asyncio.get_running_loop().create_future()
     task = asyncio.create_task(server.run_until(stop, port.set_result))
     await asyncio.wait({port, task}, return_when=asyncio.FIRST_COMPLETED)

@@ -15,10 +15,9 @@ import pytest
 
 from paddock.folders.merging import merge_folders
 from paddock.folders.reading import check, load
-from paddock.folders.starting import carry_on, new_event
+from paddock.folders.starting import carry_on, copy_example, new_event
 from paddock.session import Session
 from paddock.store import disk
-from paddock.store.example import copy_example
 from tests.session.failing import Dead, failing_disk, killed_at
 from tests.store.folders import EVENT, TIMES, every_byte, small_folder
 
@@ -119,10 +118,10 @@ def _new(place: Path) -> None:
 
 
 def _carried(place: Path) -> None:
-    from paddock.engine.cold import Place
+    from paddock.engine.cold import SitePlace
 
     old = place.parent / "old"
-    carry_on(old, load(old), place / "next", "next", DAYS, Place(None, None, None), None)
+    carry_on(old, load(old), place / "next", "next", DAYS, SitePlace(None, None, None), None)
 
 
 def _example(place: Path) -> None:

@@ -17,7 +17,7 @@ from paddock.model.edit import AddRow, SetKey
 from paddock.session import Session
 from paddock.store.folder import read_docs
 from paddock.store.journal import Journal
-from paddock.store.steps import apply, inverse
+from paddock.store.rowsteps import apply, inverse
 from tests.store.folders import every_byte, small_folder
 
 RUN = AddRow("times.csv", {"day": 1, "run": 3, "number": "26", "time_ms": 46_101})
@@ -189,7 +189,7 @@ def test_a_merge_neither_takes_in_nor_writes_through_a_link_that_leads_outside(t
 
 
 def test_a_torque_curve_is_read_from_beside_the_car_alone(tmp_path: Path) -> None:
-    from paddock.folders.carfile import open_car
+    from paddock.folders.starting import open_car
 
     folder = small_folder(tmp_path / "event")
     (tmp_path / "curve.csv").write_text("rpm,torque_nm\n2000,100\n5000,120\n")

@@ -214,7 +214,7 @@ def test_an_open_event_that_is_saving_is_waited_for_and_then_named(
 
     a, b = pair
     (b / "times.csv").write_text(MORE)
-    monkeypatch.setattr("paddock.store.joined._LOCK_WAIT_S", 0.05)
+    monkeypatch.setattr("paddock.store.merge._LOCK_WAIT_S", 0.05)
     (a / ".paddock").mkdir()
     with filelock.FileLock(a / ".paddock" / "lock"), pytest.raises(LockedError, match="another copy"):
         merge_folders(a, b)

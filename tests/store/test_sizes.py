@@ -16,7 +16,7 @@ from paddock.store import disk
 from paddock.store.folder import parse
 from paddock.store.glance import glance
 from paddock.store.places import AstrayError, most_bytes
-from paddock.store.seasons import season_file
+from paddock.store.tables_out import season_file
 from tests.store.folders import EVENT, small_folder
 
 Odd = Callable[[Path], object]

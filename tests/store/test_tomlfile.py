@@ -10,7 +10,7 @@ from paddock.model.car import Car
 from paddock.model.settings import Settings
 from paddock.store.text import FileFault
 from paddock.store.tomlfile import TomlFile
-from paddock.store.tomllines import line_of
+from paddock.store.tomlread import line_of
 from tests.store.folders import CAR, EVENT
 
 

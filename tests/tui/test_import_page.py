@@ -213,13 +213,13 @@ async def test_without_a_clipboard_it_says_so(tmp_path: Path, monkeypatch: pytes
     def none() -> bytes:
         raise UsageError("this system gives no way to read its clipboard")
 
-    monkeypatch.setattr("paddock.store.clipboard.read_clipboard", none)
+    monkeypatch.setattr("paddock.store.machine.read_clipboard", none)
     async with driving(tmp_path) as hand:
         await _open(hand)
         await hand.press("r")
         await hand.settle()
         assert "no way to read its clipboard" in hand.told
-    monkeypatch.setattr("paddock.store.clipboard.read_clipboard", lambda: (HEAD + MINE).encode())
+    monkeypatch.setattr("paddock.store.machine.read_clipboard", lambda: (HEAD + MINE).encode())
     assert len(bringing.clipboard()) == 1
 
 

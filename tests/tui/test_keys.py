@@ -13,9 +13,9 @@ from textual.keys import key_to_character
 
 from paddock.store.personal import Personal
 from paddock.tui.app import PaddockApp
-from paddock.tui.dialogs.help import NAMED, help_text
 from paddock.tui.page import Page
 from paddock.tui.rooms import ROOMS
+from paddock.tui.screens.help import NAMED, help_text
 from paddock.tui.screens.welcome import WelcomePage
 from tests.tui.keys_doc import DOC, SIGNS, document, own_bindings
 from tests.tui.pilot import driving

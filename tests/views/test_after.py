@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from paddock.engine.work.closing_questions import QUESTIONS, questions_left
+from paddock.engine.work.due import QUESTIONS, questions_left
 from paddock.views import after
 from tests import factories
 

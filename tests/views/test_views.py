@@ -11,13 +11,10 @@ import pytest
 
 from paddock.engine.car.setup_sheet import open_changes, setup_in_force
 from paddock.engine.scoring.gap import Gap, Seen, Still
-from paddock.entry import PressureLine, RivalLine, RunLine
+from paddock.entry import PressureLine, RivalLine, TypedRun
 from paddock.model.car import Car, Limits, Target
 from paddock.model.edit import AddRow, ChangeRow
 from paddock.model.event import Event
-from paddock.model.rows import (
-    ChangeRow as Change,
-)
 from paddock.model.rows import (
     EntrantRow,
     GridRow,
@@ -29,7 +26,10 @@ from paddock.model.rows import (
     TyreRow,
     WeatherRow,
 )
-from paddock.model.settings import Grid, Mine, Rules, Settings
+from paddock.model.rows import (
+    SetupChange as Change,
+)
+from paddock.model.settings import GridSettings, Mine, Rules, Settings
 from paddock.pages.gap import find, freshness
 from paddock.views.days import day_in_hand, next_run, run_for_line
 from paddock.views.journal import add_change, add_note, change_lines, notes_found, take_back, topic_of
@@ -110,7 +110,7 @@ def cells(edit: object) -> Mapping[str, Any]:
 
 
 def test_a_run_goes_into_two_files() -> None:
-    logged = log_run(event(time(1)), "26", 1, RunLine(46_512, cones=1, entry=-2, mistake=False), "11:42:00")
+    logged = log_run(event(time(1)), "26", 1, TypedRun(46_512, cones=1, entry=-2, mistake=False), "11:42:00")
     times, runs = logged.edit.edits
     assert (times.file, runs.file) == ("times.csv", "runs.csv")
     assert cells(times) == {"day": 1, "run": 2, "number": "26", "time_ms": 46_512, "cones": 1, "at": "11:42:00"}
@@ -119,12 +119,12 @@ def test_a_run_goes_into_two_files() -> None:
 
 
 def test_a_time_alone_leaves_the_log_alone() -> None:
-    assert [edit.file for edit in log_run(event(), "26", 1, RunLine(46_512), "11:42").edit.edits] == ["times.csv"]
+    assert [edit.file for edit in log_run(event(), "26", 1, TypedRun(46_512), "11:42").edit.edits] == ["times.csv"]
 
 
 def test_mending_replaces_what_is_left_out() -> None:
     found = event(time(1, cones=2), RunRow(day=1, run=1, number="26", entry=1, note="x"))
-    times, runs = log_run(found, "26", 1, RunLine(50_000), "11:42", mend=1).edit.edits
+    times, runs = log_run(found, "26", 1, TypedRun(50_000), "11:42", mend=1).edit.edits
     assert isinstance(times, ChangeRow)
     assert isinstance(runs, ChangeRow)
     assert times.cells["cones"] is None
@@ -132,10 +132,10 @@ def test_mending_replaces_what_is_left_out() -> None:
 
 
 def test_a_rerun_keeps_its_own_row() -> None:
-    (edit,) = log_run(event(), "26", 1, RunLine(46_512, status="rerun"), "11:42").edit.edits
+    (edit,) = log_run(event(), "26", 1, TypedRun(46_512, status="rerun"), "11:42").edit.edits
     assert cells(edit)["try_"] == "1"
     again = event(time(1, status="rerun", try_="1"))
-    (edit,) = log_run(again, "26", 1, RunLine(46_000), "11:50").edit.edits
+    (edit,) = log_run(again, "26", 1, TypedRun(46_000), "11:50").edit.edits
     assert (cells(edit)["run"], cells(edit).get("try_")) == (1, None)
 
 
@@ -287,26 +287,30 @@ def _grid(*numbers: str) -> tuple[GridRow, ...]:
 
 def test_minutes_come_from_the_order_and_the_newest_clock() -> None:
     rows = (*_grid("45", "12", "26", "83"), time(1, number="45", at="10:00:00"))
-    found = schedule(event(*rows, grid=Grid(interval_s=30)), "26", 1, datetime(2026, 5, 9, 10, 0, 30))
+    found = schedule(event(*rows, grid=GridSettings(interval_s=30)), "26", 1, datetime(2026, 5, 9, 10, 0, 30))
     assert found.minutes == pytest.approx(0.5)
     assert (found.run, found.cars_ahead, found.work_group) == (1, 1, "B")
 
 
 def test_a_start_that_went_by_has_no_minutes() -> None:
     rows = (*_grid("45", "26", "83", "12"), time(1, number="83", at="10:00:00"))
-    assert schedule(event(*rows, grid=Grid(interval_s=30)), "26", 1, datetime(2026, 5, 9, 10, 1)).minutes is None
+    assert (
+        schedule(event(*rows, grid=GridSettings(interval_s=30)), "26", 1, datetime(2026, 5, 9, 10, 1)).minutes is None
+    )
 
 
 def test_starts_are_counted_over_runs() -> None:
     rows = (*_grid("45", "26", "83", "12"), time(1, number="26", at="09:59:30"), time(1, number="83", at="10:00:00"))
-    found = schedule(event(*rows, grid=Grid(interval_s=30)), "26", 1, datetime(2026, 5, 9, 10, 0, 30))
+    found = schedule(event(*rows, grid=GridSettings(interval_s=30)), "26", 1, datetime(2026, 5, 9, 10, 0, 30))
     assert found.cars_ahead == 2
     assert found.minutes == pytest.approx(1.0)
 
 
 def test_no_minutes_on_another_day_or_without_an_interval() -> None:
     rows = (*_grid("45", "26"), time(1, number="45", at="10:00:00"))
-    assert schedule(event(*rows, grid=Grid(interval_s=30)), "26", 1, datetime(2026, 5, 10, 10, 0)).minutes is None
+    assert (
+        schedule(event(*rows, grid=GridSettings(interval_s=30)), "26", 1, datetime(2026, 5, 10, 10, 0)).minutes is None
+    )
     assert schedule(event(*rows), "26", 1, datetime(2026, 5, 9, 10, 0)).minutes is None
 
 
@@ -362,5 +366,5 @@ def test_rules_of_the_event_are_used() -> None:
 def test_a_time_far_from_the_others_is_taken_and_doubted(ms: int, doubted: bool) -> None:
     found = event(*(time(1, 50_000 + at, number=str(at)) for at in range(5)))
     assert bool(log_rival(found, 1, RivalLine("45", ms), "11:42").doubt) is doubted
-    assert bool(log_run(found, "26", 1, RunLine(ms), "11:42").doubt) is doubted
-    assert log_run(event(), "26", 1, RunLine(ms), "11:42").doubt == ""
+    assert bool(log_run(found, "26", 1, TypedRun(ms), "11:42").doubt) is doubted
+    assert log_run(event(), "26", 1, TypedRun(ms), "11:42").doubt == ""

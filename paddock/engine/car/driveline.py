@@ -20,9 +20,8 @@ from math import pi, sqrt
 
 from paddock.engine.car.findings import Finding, doubt, fault, merged
 from paddock.engine.car.torque_curve import TorqueCurve, curve_of
-from paddock.model.car import Car
+from paddock.model.car import Car, measure_of
 from paddock.model.car_drive import Gearbox
-from paddock.model.car_values import measure_of
 
 G = 9.80665
 EFFICIENCY, SHIFT_S, REACTION_S = 0.9, 0.3, 0.3

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from paddock.engine.readings.log import car_log
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow, TimeRow
+from paddock.model.rows import SetupChange, TimeRow
 
 NOW = (10**6, 10**6)
 CORNERS_OF = {"front": ("lf", "rf"), "rear": ("lr", "rr")}
@@ -47,7 +47,7 @@ class SheetLine:
     now: str | None
     at_fastest: tuple[str | None, ...]
     history: tuple[str, ...] = ()
-    change: ChangeRow | None = None
+    change: SetupChange | None = None
     undone: bool = False
     to_revert: bool = False
 
@@ -58,7 +58,7 @@ class SheetLine:
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class SetupSheet:
     """``car``: the car file's name, the number where none is named."""
 
     car: str
@@ -66,7 +66,7 @@ class Sheet:
     lines: tuple[SheetLine, ...]
 
 
-def _moment(row: ChangeRow) -> tuple[int, int]:
+def _moment(row: SetupChange) -> tuple[int, int]:
     return (row.day if row.day is not None else 0, row.run if row.run is not None else 0)
 
 
@@ -90,18 +90,18 @@ def _last_set(event: Event, number: str, axle: str, day: int, run: int) -> tuple
     return found
 
 
-def changes_of(event: Event, number: str) -> tuple[ChangeRow, ...]:
+def changes_of(event: Event, number: str) -> tuple[SetupChange, ...]:
     """Changes of the car of ``number`` in order of day, first run with it, clock, file."""
     mine = set(event.numbers_of_car(number))
-    rows = [row for row in event.of(ChangeRow) if row.number is None or row.number in mine]
+    rows = [row for row in event.of(SetupChange) if row.number is None or row.number in mine]
     return tuple(sorted(rows, key=lambda row: (*_moment(row), row.at or "")))
 
 
-def _key(row: ChangeRow) -> str:
+def _key(row: SetupChange) -> str:
     return row.setting or row.item or row.id
 
 
-def _start(event: Event, number: str, changes: Iterable[ChangeRow]) -> dict[str, str]:
+def _start(event: Event, number: str, changes: Iterable[SetupChange]) -> dict[str, str]:
     """As it rolled off the trailer; a key the car file lacks begins as its first change found it."""
     car = event.car_of(number)
     setup = car.setup if car else {}
@@ -113,7 +113,7 @@ def _start(event: Event, number: str, changes: Iterable[ChangeRow]) -> dict[str,
     return start
 
 
-def _after(row: ChangeRow, changes: Iterable[ChangeRow]) -> str | None:
+def _after(row: SetupChange, changes: Iterable[SetupChange]) -> str | None:
     """The value a change leaves; a blank ``after`` of a return is what the undone change found."""
     if row.after is not None or row.undoes is None:
         return row.after
@@ -127,7 +127,7 @@ def setup_at(event: Event, number: str, day: int, run: int) -> Mapping[str, str]
     return found | _pressures_at(event, number, found, changes, (day, run))
 
 
-def _with_changes(start: Mapping[str, str], changes: Iterable[ChangeRow], upto: tuple[int, int]) -> dict[str, str]:
+def _with_changes(start: Mapping[str, str], changes: Iterable[SetupChange], upto: tuple[int, int]) -> dict[str, str]:
     found, rows = dict(start), tuple(changes)
     for row in rows:
         value = _after(row, rows)
@@ -136,7 +136,7 @@ def _with_changes(start: Mapping[str, str], changes: Iterable[ChangeRow], upto: 
     return found
 
 
-def open_changes(event: Event, number: str) -> tuple[ChangeRow, ...]:
+def open_changes(event: Event, number: str) -> tuple[SetupChange, ...]:
     """Changes to the car not yet kept, reverted or taken back."""
     rows = changes_of(event, number)
     undone = {row.undoes for row in rows if row.undoes}
@@ -154,7 +154,7 @@ def setup_in_force(event: Event, number: str) -> tuple[Setting, ...]:
 
 
 def _pressures_at(
-    event: Event, number: str, known: Mapping[str, str], changes: Iterable[ChangeRow], upto: tuple[int, int]
+    event: Event, number: str, known: Mapping[str, str], changes: Iterable[SetupChange], upto: tuple[int, int]
 ) -> dict[str, str]:
     """Pressures are known from the readings: the last ``set``, unless a change was written down for a later run."""
     found = {}
@@ -184,7 +184,7 @@ def _void(row: TimeRow, event: Event) -> bool:
 
 def _line(
     key: str, start: Mapping[str, str], moments: Iterable[Mapping[str, str]], now: Mapping[str, str],
-    changes: Iterable[ChangeRow],
+    changes: Iterable[SetupChange],
 ) -> SheetLine:  # fmt: skip
     of_key = [row for row in changes if _key(row) == key]
     undone = {row.undoes for row in of_key if row.undoes}
@@ -203,11 +203,11 @@ def _line(
     )
 
 
-def sheet(event: Event, number: str) -> Sheet:
+def sheet(event: Event, number: str) -> SetupSheet:
     """The sheet of the car of ``number``: settings in the car file's order, then those only changes name."""
     changes = changes_of(event, number)
     start, now = _start(event, number, changes), setup_at(event, number, *NOW)
     fastest = _fastest(event, number)
     moments = [setup_at(event, number, item.day, item.run) for item in fastest]
     lines = tuple(_line(key, start, moments, now, changes) for key in now)
-    return Sheet(event.car_name_of(number) or number, fastest, lines)
+    return SetupSheet(event.car_name_of(number) or number, fastest, lines)

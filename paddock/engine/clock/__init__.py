@@ -5,9 +5,18 @@ rows whose clocks disagree. Neither reads a clock: the machine's
 is handed in.
 """
 
-from paddock.engine.clock.cut import cut, stands_at
-from paddock.engine.clock.entered import Place, newest, settled
-from paddock.engine.clock.now import AsOf, as_of
-from paddock.engine.clock.stamps import Stamp, hh_mm, minutes, stamp_of
+from paddock.engine.clock.when import (
+    AsOf,
+    Place,
+    Stamp,
+    as_of,
+    cut,
+    hh_mm,
+    minutes,
+    newest,
+    settled,
+    stamp_of,
+    stands_at,
+)
 
 __all__ = ["AsOf", "Place", "Stamp", "as_of", "cut", "hh_mm", "minutes", "newest", "settled", "stamp_of", "stands_at"]

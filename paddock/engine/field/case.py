@@ -13,7 +13,7 @@ from paddock.engine.field.priors import ChangePrior, default_prior, kind_of_chan
 from paddock.engine.field.runs import Slot, mistakes, raw_times, void_entrants
 from paddock.engine.field.states import Contrast, case_number, contrast, first_slot
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow, RunRow
+from paddock.model.rows import RunRow, SetupChange
 
 if TYPE_CHECKING:
     from paddock.engine.field.fit import Fitted
@@ -33,7 +33,7 @@ class Habits:
     learning: Mapping[str, tuple[float, float, int]] = field(default_factory=dict)
     priors: Mapping[str, float] = field(default_factory=dict)
 
-    def prior(self, change: ChangeRow) -> ChangePrior:
+    def prior(self, change: SetupChange) -> ChangePrior:
         """How far such a change usually goes."""
         kind = kind_of_change(change.setting, change.item)
         usual = default_prior(kind, pressure_step(change.before, change.after))
@@ -50,7 +50,7 @@ class Case:
     """``mine``: my usable, unmarked times; ``of``: which of them were with the change and which without."""
 
     event: Event
-    change: ChangeRow
+    change: SetupChange
     number: str
     times: Times
     mine: Mapping[Slot, int]
@@ -78,7 +78,7 @@ class Case:
         return sum(share * value for share, value in parts) / total if parts else None
 
 
-def case_of(event: Event, change: ChangeRow, times: Times | None = None) -> Case | None:
+def case_of(event: Event, change: SetupChange, times: Times | None = None) -> Case | None:
     """None where the row names no number and the event none of mine."""
     number = case_number(event, change)
     if number is None:
@@ -131,7 +131,7 @@ def _theirs(event: Event, numbers: Sequence[str], slots: Sequence[Slot]) -> list
     from collections import defaultdict
 
     moments: dict[str, list[tuple[Slot, float]]] = defaultdict(list)
-    for row in event.of(ChangeRow):
+    for row in event.of(SetupChange):
         at = first_slot(event, row)
         if row.number and at is not None:
             for number in event.numbers_of_car(row.number):
@@ -147,7 +147,7 @@ def own_runs(case: Case, found: Field, habits: Habits, alone: bool = False) -> O
     from paddock.engine.field.own import OwnRuns
 
     event, frame = case.event, found.placed.frame
-    changes = {row.id: habits.prior(row).sd_s for row in event.of(ChangeRow)}
+    changes = {row.id: habits.prior(row).sd_s for row in event.of(SetupChange)}
     me = habits.prior(case.change).sd_s
     on = dict(zip(case.of.runs, zip(case.of.on, *(column for _, column in case.of.others), strict=True), strict=True))
     mates = [n for n in event.numbers_of_car(case.number) if n != case.number and found.placed.row(n) is not None]

@@ -46,7 +46,7 @@ class Hyper:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Layout:
+class FitLayout:
     """Where a driver's runs stand among the unknowns: ``groups`` x slots of the course, then each kind's own.
 
     ``days``: place of each slot's day; ``h``: what is still to be learnt at each slot.
@@ -103,7 +103,7 @@ class Fitted:
     """
 
     frame: Frame
-    layout: Layout
+    layout: FitLayout
     hyper: Hyper
     weights: Floats
     means: Floats
@@ -131,14 +131,14 @@ def still_to_learn(slots: tuple[tuple[int, int], ...]) -> Floats:
     return np.exp(-(np.array([run for _, run in slots]) - 1.0) / priors.LEARNING_RUNS)
 
 
-def layout_of(frame: Frame, groups: int, kinds: int) -> Layout:
+def layout_of(frame: Frame, groups: int, kinds: int) -> FitLayout:
     """``groups`` and ``kinds``: how many there are, mine among them."""
     known = sorted({day for day, _ in frame.slots})
     days = np.array([known.index(day) for day, _ in frame.slots])
-    return Layout(groups, kinds, len(known) if kinds > 1 else 0, days, still_to_learn(frame.slots))
+    return FitLayout(groups, kinds, len(known) if kinds > 1 else 0, days, still_to_learn(frame.slots))
 
 
-def _kernels(frame: Frame, layout: Layout) -> tuple[Floats, Floats, Floats]:
+def _kernels(frame: Frame, layout: FitLayout) -> tuple[Floats, Floats, Floats]:
     """Of the walk everybody shares, of a group's own walk, and what is fixed: all by unknowns, unit innovations."""
     where = frame.where[: layout.groups].ravel()
     days = np.tile(layout.days, layout.groups)
@@ -185,7 +185,7 @@ class _Cells:
                                                                            strict=True)]  # fmt: skip
         return cls(np.array(of, dtype=int), [np.array(key[:-1]) for key in keys], [int(key[-1]) for key in keys])  # type: ignore[call-overload]
 
-    def designs(self, layout: Layout, moved: Floats) -> tuple[Floats, Floats]:
+    def designs(self, layout: FitLayout, moved: Floats) -> tuple[Floats, Floats]:
         """Cells by slots by unknowns, and cells by slots: how the course moved for each."""
         at = np.arange(layout.slots)
         rows = np.array([moved[group, at] for group in self.groups])
@@ -193,7 +193,7 @@ class _Cells:
         return np.array(made), rows
 
 
-def _centred(course: Floats, layout: Layout) -> Floats:
+def _centred(course: Floats, layout: FitLayout) -> Floats:
     days = layout.by_day()
     return np.asarray(course - (course @ days / days.sum(0)) @ days.T)
 
@@ -275,7 +275,7 @@ class _State:
 class _Iteration:
     """Everybody's runs swept into equations for the unknowns, over and over."""
 
-    def __init__(self, frame: Frame, layout: Layout, extra: Floats | None) -> None:
+    def __init__(self, frame: Frame, layout: FitLayout, extra: Floats | None) -> None:
         self.frame, self.layout = frame, layout
         self.ok: Bools = ~np.isnan(frame.y) & ~frame.marked
         self.y = np.where(self.ok, frame.y, 0.0)

@@ -19,7 +19,7 @@ from paddock.engine.field.runs import Slot, raw_times
 from paddock.engine.field.states import Contrast, car_changes, first_slot
 from paddock.engine.scoring.tables import days_run
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow
+from paddock.model.rows import SetupChange
 
 LEAST_DAYS = 2
 """One day without a change is no habit."""
@@ -39,7 +39,7 @@ def habits_of(events: Sequence[Event], numbers: Sequence[str]) -> Habits:
                 found = _learnt(event, number, day, times)
                 if found is not None:
                     learnt[number].append(found)
-        for row in event.of(ChangeRow):
+        for row in event.of(SetupChange):
             seen = _went(event, row, times) if not row.undoes and row.kind != "repair" else None
             if seen is not None:
                 went[kind_of_change(row.setting, row.item)].append(seen)
@@ -97,7 +97,7 @@ def own_values(events: Sequence[Event], numbers: Sequence[str]) -> tuple[OwnValu
     for number in (number for number in numbers if number in habits.learning):
         learnt, _, days = habits.learning[number]
         values.append(OwnValue(f"learnt {number}", 0.0, learnt, days, "days without a change"))
-    rows = [row for event in events for row in event.of(ChangeRow) if not row.undoes and row.kind != "repair"]
+    rows = [row for event in events for row in event.of(SetupChange) if not row.undoes and row.kind != "repair"]
     for kind in ("pressure", "tyres", "other"):
         seen = sum(kind_of_change(row.setting, row.item) == kind for row in rows)
         usual, factor = priors.default_prior(kind).sd_s, habits.priors.get(kind)
@@ -122,7 +122,7 @@ def _learnt(event: Event, number: str, day: int, times: Mapping[str, Mapping[Slo
     if field is None:
         return None
     quiet = Contrast("day", (), runs, (False,) * len(runs))
-    case = Case(event, ChangeRow(id="-"), number, times, dict(times[number]), quiet)
+    case = Case(event, SetupChange(id="-"), number, times, dict(times[number]), quiet)
     own = own_runs(case, field, NO_HABITS)
     return quick_estimate(field.fitted, own, field.fitted.layout.h[own.slot] * (own.driver == 0), learning=False)
 
@@ -144,7 +144,7 @@ def _between(found: Sequence[tuple[float, float]]) -> float:
     return max(0.0, seen - sum(variance for _, variance in found) / len(found))
 
 
-def _went(event: Event, row: ChangeRow, times: Mapping[str, Mapping[Slot, int]]) -> tuple[float, float, float] | None:
+def _went(event: Event, row: SetupChange, times: Mapping[str, Mapping[Slot, int]]) -> tuple[float, float, float] | None:
     """An effect over its default spread: estimate, and its variance, in units of that spread; and the spread."""
     from paddock.engine.field.own import quick_estimate
 

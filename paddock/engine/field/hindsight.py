@@ -22,7 +22,7 @@ from paddock.engine.field.runs import groups_of
 from paddock.engine.field.scores import ScoreTable, score_field
 from paddock.engine.stats.quantiles import normal_quantile
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow, PressureRow, RunRow, TimeRow
+from paddock.model.rows import PressureRow, RunRow, SetupChange, TimeRow
 
 KINDS = ("my next run", "the course's next step", "lead class", "lead index")
 _TENTH = normal_quantile(0.9)
@@ -32,7 +32,7 @@ WIDE_FROM = 20
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class AskedForecast:
     """One answer and what came. A figure: ``said``, its 80 % range, and ``came``, ms. A chance: ``p``, ``happened``."""
 
     kind: str
@@ -45,7 +45,7 @@ class Asked:
 
 
 @dataclass(frozen=True, slots=True)
-class Record:
+class ForecastRecord:
     """One kind of answer counted. ``median_error`` ms and ``inside80`` share: None for chances; ``brier`` and
     ``brier_base`` (what always saying how often it comes would have scored) None for figures.
 
@@ -63,9 +63,9 @@ class Record:
     widen: float | None = None
 
 
-def hindsight(events: Sequence[Event]) -> tuple[Record, ...]:
+def hindsight(events: Sequence[Event]) -> tuple[ForecastRecord, ...]:
     """Every kind, those without an answer too."""
-    found: dict[str, list[Asked]] = defaultdict(list)
+    found: dict[str, list[AskedForecast]] = defaultdict(list)
     for event in events:
         for number in event.settings.mine.numbers:
             for asked in replayed(event, number):
@@ -73,7 +73,7 @@ def hindsight(events: Sequence[Event]) -> tuple[Record, ...]:
     return tuple(_record(kind, found[kind]) for kind in KINDS)
 
 
-def replayed(event: Event, number: str) -> Iterator[Asked]:
+def replayed(event: Event, number: str) -> Iterator[AskedForecast]:
     """Every answer after each run of ``number`` but the last of a day."""
     mine = sorted({(row.day, row.run) for row in event.times if row.number == number and row.time_ms is not None})
     for day, run in mine:
@@ -101,7 +101,7 @@ def as_it_was(event: Event, number: str, day: int, run: int) -> Event:
 
 def _by_run(event: Event, day: int, run: int) -> Event:
     tables = dict(event.tables)
-    for model in (TimeRow, RunRow, PressureRow, ChangeRow):
+    for model in (TimeRow, RunRow, PressureRow, SetupChange):
         tables[model.FILE] = tuple(
             row for row in event.tables.get(model.FILE, ())
             if (getattr(row, "day", None) or 0, getattr(row, "run", None) or 0) <= (day, run)
@@ -111,14 +111,16 @@ def _by_run(event: Event, day: int, run: int) -> Event:
 
 def _next_run(
     event: Event, number: str, day: int, run: int, said: tuple[float, float, float] | None
-) -> Iterator[Asked]:
+) -> Iterator[AskedForecast]:
     came = next((row.time_ms for row in event.times if (row.number, row.day, row.run) == (number, day, run)
                  and row.status is None and not row.misses and row.time_ms), None)  # fmt: skip
     if said is not None and came is not None:
-        yield Asked("my next run", said[1], said[0], said[2], float(came))
+        yield AskedForecast("my next run", said[1], said[0], said[2], float(came))
 
 
-def _course_step(event: Event, number: str, day: int, run: int, said: tuple[float, float] | None) -> Iterator[Asked]:
+def _course_step(
+    event: Event, number: str, day: int, run: int, said: tuple[float, float] | None
+) -> Iterator[AskedForecast]:
     """What came is itself only estimated: its doubt is added to the range."""
     if said is None:
         return
@@ -129,16 +131,18 @@ def _course_step(event: Event, number: str, day: int, run: int, said: tuple[floa
         return
     ms = told.time_ms / SCALE
     reach = math.hypot(_TENTH * said[1] * ms, (pair.high_ms - pair.low_ms) / 2)
-    yield Asked("the course's next step", said[0] * ms, said[0] * ms - reach, said[0] * ms + reach, pair.change_ms)
+    yield AskedForecast(
+        "the course's next step", said[0] * ms, said[0] * ms - reach, said[0] * ms + reach, pair.change_ms
+    )
 
 
-def _leads(event: Event, number: str, day: int, said: Chances) -> Iterator[Asked]:
+def _leads(event: Event, number: str, day: int, said: Chances) -> Iterator[AskedForecast]:
     after = score_field(_by_run(event, day, 10**6), number, 0)
     tables = (("lead class", said.class_, after.class_table), ("lead index", said.index, after.index_table))
     for kind, chance, table in tables:
         led = _led(table, number)
         if chance.p_lead is not None and led is not None:
-            yield Asked(kind, p=chance.p_lead, happened=led)
+            yield AskedForecast(kind, p=chance.p_lead, happened=led)
 
 
 def _led(table: ScoreTable | None, number: str) -> bool | None:
@@ -149,27 +153,27 @@ def _led(table: ScoreTable | None, number: str) -> bool | None:
     return mine is not None and all(mine <= other for other in others)
 
 
-def _record(kind: str, asked: Sequence[Asked]) -> Record:
+def _record(kind: str, asked: Sequence[AskedForecast]) -> ForecastRecord:
     if not asked:
-        return Record(kind, 0)
+        return ForecastRecord(kind, 0)
     if asked[0].p is not None:
         return _chance_record(kind, asked)
     inside = sum(item.low <= item.came <= item.high for item in asked) / len(asked)
     stretch = sorted(_stretch(item) for item in asked)
     widen = stretch[math.ceil(0.8 * len(stretch)) - 1] if len(asked) >= WIDE_FROM else None
-    return Record(kind, len(asked), median(abs(item.came - item.said) for item in asked), inside, widen=widen)
+    return ForecastRecord(kind, len(asked), median(abs(item.came - item.said) for item in asked), inside, widen=widen)
 
 
-def _stretch(item: Asked) -> float:
+def _stretch(item: AskedForecast) -> float:
     """How many times its own half range an answer was off, on the side it was off."""
     half = item.high - item.said if item.came > item.said else item.said - item.low
     return abs(item.came - item.said) / max(half, 1.0)
 
 
-def _chance_record(kind: str, asked: Sequence[Asked]) -> Record:
+def _chance_record(kind: str, asked: Sequence[AskedForecast]) -> ForecastRecord:
     count = len(asked)
     often = sum(item.happened for item in asked) / count
-    bins: dict[int, list[Asked]] = defaultdict(list)
+    bins: dict[int, list[AskedForecast]] = defaultdict(list)
     for item in asked:
         bins[min(_BINS - 1, int((item.p or 0.0) * _BINS))].append(item)
     reliability = resolution = 0.0
@@ -178,7 +182,7 @@ def _chance_record(kind: str, asked: Sequence[Asked]) -> Record:
         said = sum(item.p or 0.0 for item in found) / len(found)
         reliability += len(found) * (said - came) ** 2 / count
         resolution += len(found) * (came - often) ** 2 / count
-    return Record(
+    return ForecastRecord(
         kind, count, brier=sum(((item.p or 0.0) - item.happened) ** 2 for item in asked) / count,
         brier_base=often * (1.0 - often), reliability=reliability, resolution=resolution,
     )  # fmt: skip

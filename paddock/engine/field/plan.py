@@ -13,7 +13,7 @@ from paddock.engine.field.states import car_changes, first_slot, label
 from paddock.engine.stats.algebra import inverse
 from paddock.engine.stats.quantiles import normal_cdf, normal_quantile
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow
+from paddock.model.rows import SetupChange
 
 _QUICK = ("pressure", "psi", "kpa", "bar", "damper", "shock", "rebound", "compression", "bump", "click", "wing")
 """Changed between two runs by one person (common practice, no source)."""
@@ -76,7 +76,7 @@ class Worth:
 
 
 @dataclass(frozen=True, slots=True)
-class Plan:
+class TestPlan:
     """``runs`` in order; ``quick`` as far as the change's name tells; ``sentence`` the plan; ``power`` its worth."""
 
     change_id: str
@@ -86,16 +86,16 @@ class Plan:
     power: Power
 
 
-def is_quick(change: ChangeRow) -> bool:
+def is_quick(change: SetupChange) -> bool:
     """Whether the change can be turned round between two runs, told by its key and item."""
     words = f"{change.setting or ''} {change.item or ''}".casefold().replace("-", " ").replace("_", " ")
     pressure = "pressure" in words or "psi" in words.split()
     return pressure or (any(word in words for word in _QUICK) and not any(word in words for word in _SLOW))
 
 
-def open_test(event: Event, number: str) -> ChangeRow | None:
+def open_test(event: Event, number: str) -> SetupChange | None:
     """The latest undecided change of the car that is no repair and takes nothing back."""
-    taken = {row.undoes for row in event.of(ChangeRow)}
+    taken = {row.undoes for row in event.of(SetupChange)}
     waiting = [
         row for row in car_changes(event, number)
         if row.decision is None and row.kind != "repair" and not row.undoes and row.id not in taken
@@ -119,10 +119,10 @@ def _left(event: Event, run: int) -> int:
     return max(0, (event.settings.runs_per_day or 0) - run)
 
 
-def _is_on(event: Event, change: ChangeRow) -> bool:
+def _is_on(event: Event, change: SetupChange) -> bool:
     """Whether the car carries the change now: every later row that takes it back turns it round."""
     chain, turns = {change.id}, 0
-    for row in event.of(ChangeRow):
+    for row in event.of(SetupChange):
         if row.undoes in chain:
             chain.add(row.id)
             turns += 1
@@ -136,7 +136,7 @@ def _test_runs(count: int, now: str, other: str) -> list[str]:
     return ([other, now] + ["free"] * count)[:count] if count >= 2 else ["free"] * count
 
 
-def _quick_plan(change: ChangeRow, day: int, run: int, count: int, on: bool) -> Plan:
+def _quick_plan(change: SetupChange, day: int, run: int, count: int, on: bool) -> TestPlan:
     now, other = ("new", "old") if on else ("old", "new")
     settings = _test_runs(count, now, other)
     runs = tuple(PlannedRun(day, run + 1 + i, setting) for i, setting in enumerate(settings))
@@ -153,10 +153,10 @@ def _quick_plan(change: ChangeRow, day: int, run: int, count: int, on: bool) -> 
     else:
         text = "old-new-new-old over four runs of the next day out"
     tested = tested or [PlannedRun(day, i + 1, setting) for i, setting in enumerate(_test_runs(4, now, other))]
-    return Plan(change.id, True, runs, text, _power(change, [(item.run, item.setting == "new") for item in tested]))
+    return TestPlan(change.id, True, runs, text, _power(change, [(item.run, item.setting == "new") for item in tested]))
 
 
-def _slow_plan(event: Event, change: ChangeRow, at: tuple[int, int, int], on: bool, seed: int) -> Plan:
+def _slow_plan(event: Event, change: SetupChange, at: tuple[int, int, int], on: bool, seed: int) -> TestPlan:
     day, run, count = at
     now = "new" if on else "old"
     runs = [PlannedRun(day, run + 1 + i, now) for i in range(count)]
@@ -166,17 +166,17 @@ def _slow_plan(event: Event, change: ChangeRow, at: tuple[int, int, int], on: bo
         runs += [PlannedRun(later, i + 1, setting) for i in range(per_day)]
         setting = "new" if setting == "old" else "old"
     text = "alternate days, a coin toss for the first: one setting for a whole day, the other for the next"
-    return Plan(change.id, False, tuple(runs), text, _power(change, [], nights=max(per_day, 3)))
+    return TestPlan(change.id, False, tuple(runs), text, _power(change, [], nights=max(per_day, 3)))
 
 
 def plan(
     event: Event, number: str, runs_left: int | None = None, seed: int = 0, change_id: str | None = None
-) -> Plan | None:
+) -> TestPlan | None:
     """Lay out the runs left for the change ``change_id``, or for the latest open test; None where there is none.
 
     ``runs_left`` None: as the event says. ``seed`` decides the coin toss.
     """
-    found = {row.id: row for row in event.of(ChangeRow)}
+    found = {row.id: row for row in event.of(SetupChange)}
     change = found.get(change_id) if change_id else open_test(event, number)
     if change is None:
         return None
@@ -188,7 +188,7 @@ def plan(
     return _slow_plan(event, change, (day, run, count), on, seed)
 
 
-def hoped_effect(change: ChangeRow) -> float:
+def hoped_effect(change: SetupChange) -> float:
     """Seconds hoped for: what ``expect`` names (``0.2 s``), else how far such changes usually go."""
     named = re.search(r"(\d+(?:[.,]\d+)?)\s*s\b", change.expect or "")
     if named and 0.0 < (value := float(named[1].replace(",", "."))) <= 5.0:
@@ -196,7 +196,7 @@ def hoped_effect(change: ChangeRow) -> float:
     return default_sd(change)
 
 
-def default_sd(change: ChangeRow) -> float:
+def default_sd(change: SetupChange) -> float:
     """How far such changes usually go, seconds in 45."""
     kind = priors.kind_of_change(change.setting, change.item)
     return priors.default_prior(kind, priors.pressure_step(change.before, change.after)).sd_s
@@ -228,7 +228,7 @@ def _chance(word: float, hoped: float, sd: float, variance: float) -> float:
     return normal_cdf((share * hoped - needed) / (share * math.sqrt(variance)))
 
 
-def _power_of(change: ChangeRow, variance: float) -> Power:
+def _power_of(change: SetupChange, variance: float) -> Power:
     hoped, sd = hoped_effect(change), default_sd(change)
     eight = _told_variance([(run, run % 4 in (2, 3)) for run in range(1, 9)])
     finds = normal_quantile(0.8) * math.sqrt(variance * (sd**2 + variance)) / sd
@@ -238,13 +238,13 @@ def _power_of(change: ChangeRow, variance: float) -> Power:
     )  # fmt: skip
 
 
-def _power(change: ChangeRow, runs: Sequence[tuple[int, bool]], nights: int = 0) -> Power:
+def _power(change: SetupChange, runs: Sequence[tuple[int, bool]], nights: int = 0) -> Power:
     """``nights``: a day each way of so many runs, instead of ``runs``."""
     return _power_of(change, 2 * priors.NIGHT_S**2 + 2.8 * priors.RUN_S**2 / nights if nights else _told_variance(runs))
 
 
 def ways_to_test(
-    event: Event, number: str, change: ChangeRow, runs_left: int | None = None
+    event: Event, number: str, change: SetupChange, runs_left: int | None = None
 ) -> tuple[WayToTest, ...]:  # fmt: skip
     """What can be done with the runs left, and on another day; that which tells most today comes first."""
     _, run = _last_slot(event, number)
@@ -269,7 +269,7 @@ def ways_to_test(
     return (*today, *later)
 
 
-def _way(change: ChangeRow, name: str, settings: Sequence[str], after: int, now: str) -> WayToTest:
+def _way(change: SetupChange, name: str, settings: Sequence[str], after: int, now: str) -> WayToTest:
     turns = sum(a != b for a, b in zip([now, *settings], settings, strict=False))
     power = _power(change, [(after + 1 + at, setting == "new") for at, setting in enumerate(settings)])
     return WayToTest(name, tuple(settings), turns, power)
@@ -299,7 +299,7 @@ def power_words(power: Power) -> str:
     return f"it would call {hoped} probably or surer with {chance}{more}, very likely with {100 * power.very:.0f} %"
 
 
-def next_test(event: Event, number: str, change: ChangeRow) -> str:
+def next_test(event: Event, number: str, change: SetupChange) -> str:
     """The plan for ``change`` as one phrase; a repair stays and is not tested."""
     if change.kind == "repair":
         return f"{label(change)} is a repair: nothing to test."

@@ -22,7 +22,7 @@ from paddock.engine.field.states import Contrast, others_on
 from paddock.engine.readings.log import car_log
 from paddock.engine.stats.quantiles import t_quantile
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow, RunRow
+from paddock.model.rows import RunRow, SetupChange
 
 if TYPE_CHECKING:
     from paddock.engine.field.frame import Floats
@@ -219,7 +219,7 @@ def _told(event: Event, number: str, day: Sequence[_Run], columns: list[list[flo
     others = others_on(event, number, slots, lambda row: kind_of_change(row.setting, row.item) != "pressure")
     quiet = Contrast("day", (), slots, (False,) * len(slots), others)
     own = own_runs(
-        Case(event, ChangeRow(id="-"), number, times, dict(times[number]), quiet), field, NO_HABITS, alone=True
+        Case(event, SetupChange(id="-"), number, times, dict(times[number]), quiet), field, NO_HABITS, alone=True
     )
     inverse, gap = whitened(field.fitted, own)
     x = np.array(columns)

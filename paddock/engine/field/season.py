@@ -20,7 +20,7 @@ from paddock.engine.field.verdict import judge_all
 from paddock.engine.field.words import verdict_of
 from paddock.engine.stats.quantiles import normal_cdf, normal_quantile
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow
+from paddock.model.rows import SetupChange
 
 _STEPS = 160
 _TENTH = normal_quantile(0.9)
@@ -124,7 +124,7 @@ def judged(event: Event, season: Sequence[Event] = ()) -> tuple[Effect, ...]:
 
     ``season``: other events of mine, for my usual learning and how far my changes usually go.
     """
-    rows = [row for row in event.of(ChangeRow) if row.number or event.settings.mine.numbers]
+    rows = [row for row in event.of(SetupChange) if row.number or event.settings.mine.numbers]
     rows.sort(key=lambda row: (row.day or 0, row.run or 0, row.at or ""), reverse=True)
     return judge_all(event, rows, habits_of(season, event.settings.mine.numbers))
 
@@ -157,7 +157,7 @@ def _number(text: str | None) -> float | None:
         return None
 
 
-def _way(change: ChangeRow, first: ChangeRow) -> int:
+def _way(change: SetupChange, first: SetupChange) -> int:
     """1 the same way as ``first``, -1 the other way round."""
     if (change.before, change.after) == (first.after, first.before) and change.before != change.after:
         return -1
@@ -177,9 +177,9 @@ def season_changes(events: Sequence[Event], habits: Habits | None = None) -> tup
     numbers = sorted({number for event in events for number in event.settings.mine.numbers})
     if habits is None:
         habits = Habits(habits_of(events, numbers).learning) if len(events) > 1 else NO_HABITS
-    found: dict[tuple[str, str], list[tuple[str, ChangeRow, Effect]]] = defaultdict(list)
+    found: dict[tuple[str, str], list[tuple[str, SetupChange, Effect]]] = defaultdict(list)
     for event in events:
-        rows = [row for row in event.of(ChangeRow) if not row.undoes and (row.number or event.settings.mine.numbers)]
+        rows = [row for row in event.of(SetupChange) if not row.undoes and (row.number or event.settings.mine.numbers)]
         for change, effect in zip(rows, judge_all(event, rows, habits), strict=True):
             name = event.settings.name or event.name
             car = event.car_name_of(change.number or event.settings.mine.numbers[0]) or ""
@@ -187,7 +187,7 @@ def season_changes(events: Sequence[Event], habits: Habits | None = None) -> tup
     return tuple(_season_change(key, car, rows, habits) for (key, car), rows in found.items())
 
 
-def _season_change(key: str, car: str, rows: Sequence[tuple[str, ChangeRow, Effect]], habits: Habits) -> SeasonChange:
+def _season_change(key: str, car: str, rows: Sequence[tuple[str, SetupChange, Effect]], habits: Habits) -> SeasonChange:
     first = rows[0][1]
     ways = [_way(change, first) for _, change, _ in rows]
     estimates, times = [], []

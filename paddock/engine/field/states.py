@@ -9,7 +9,7 @@ from typing import Literal
 
 from paddock.engine.field.runs import Slot
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow, TimeRow
+from paddock.model.rows import SetupChange, TimeRow
 
 Kind = Literal["day", "night", "mixed", "none"]
 
@@ -50,7 +50,7 @@ class Contrast:
         return found
 
 
-def label(change: ChangeRow) -> str:
+def label(change: SetupChange) -> str:
     """``front bar 2-2 to 1-1`` in the log's own words."""
     name = change.item or (change.setting or "").replace("_", " ") or f"change {change.id}"
     if change.before and change.after:
@@ -58,7 +58,7 @@ def label(change: ChangeRow) -> str:
     return f"{name} to {change.after}" if change.after else name
 
 
-def case_number(event: Event, change: ChangeRow) -> str | None:
+def case_number(event: Event, change: SetupChange) -> str | None:
     """Whose runs judge the change: the row's number, else my first entry; None without either."""
     if change.number:
         return change.number
@@ -66,7 +66,7 @@ def case_number(event: Event, change: ChangeRow) -> str | None:
     return mine[0] if mine else None
 
 
-def _clock_slot(event: Event, change: ChangeRow, number: str) -> Slot | None:
+def _clock_slot(event: Event, change: SetupChange, number: str) -> Slot | None:
     """The first run that started at or after the change's clock time."""
     if not change.at or change.day is None:
         return None
@@ -77,7 +77,7 @@ def _clock_slot(event: Event, change: ChangeRow, number: str) -> Slot | None:
     return min(later, default=None)
 
 
-def first_slot(event: Event, change: ChangeRow) -> Slot | None:
+def first_slot(event: Event, change: SetupChange) -> Slot | None:
     """The first run with the change: as logged, else by the clock; None where neither tells."""
     if change.day is None:
         return None
@@ -87,13 +87,13 @@ def first_slot(event: Event, change: ChangeRow) -> Slot | None:
     return _clock_slot(event, change, number) if number else None
 
 
-def car_changes(event: Event, number: str) -> tuple[ChangeRow, ...]:
+def car_changes(event: Event, number: str) -> tuple[SetupChange, ...]:
     """Every logged change to the car that ``number`` drives, whoever of its drivers logged it."""
     same = event.numbers_of_car(number)
-    return tuple(row for row in event.of(ChangeRow) if case_number(event, row) in same)
+    return tuple(row for row in event.of(SetupChange) if case_number(event, row) in same)
 
 
-def _root(change: ChangeRow, known: Mapping[str, ChangeRow]) -> str:
+def _root(change: SetupChange, known: Mapping[str, SetupChange]) -> str:
     seen = {change.id}
     while (undone := known.get(change.undoes or "")) is not None and undone.id not in seen:
         change = undone
@@ -112,7 +112,7 @@ class _Switch:
         return sum(1 for moment in self.at if moment <= slot) % 2 == 1
 
 
-def _switches(event: Event, changes: Sequence[ChangeRow]) -> tuple[_Switch, ...]:
+def _switches(event: Event, changes: Sequence[SetupChange]) -> tuple[_Switch, ...]:
     known = {change.id: change for change in changes}
     moments: dict[str, list[Slot]] = defaultdict(list)
     for change in changes:
@@ -130,7 +130,7 @@ class _Run:
 
 
 def others_on(
-    event: Event, number: str, slots: Sequence[Slot], wanted: Callable[[ChangeRow], bool]
+    event: Event, number: str, slots: Sequence[Slot], wanted: Callable[[SetupChange], bool]
 ) -> tuple[tuple[str, tuple[bool, ...]], ...]:
     """The car's changes that are on in some of ``slots`` and not in others, by id; only those ``wanted``."""
     changes = car_changes(event, number)
@@ -166,7 +166,7 @@ def _nearest_days(runs: Sequence[_Run]) -> Block:
     )
 
 
-def contrast(event: Event, change: ChangeRow, number: str, slots: Sequence[Slot]) -> Contrast:
+def contrast(event: Event, change: SetupChange, number: str, slots: Sequence[Slot]) -> Contrast:
     """Sort ``slots`` (my usable runs) into with and without.
 
     A row with ``undoes`` is judged as the return it is: "with" then means with the old setting back.

@@ -14,7 +14,7 @@ from paddock.engine.field.plan import plan, power_words
 from paddock.engine.field.states import label
 from paddock.engine.field.verdict import judge_all
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow
+from paddock.model.rows import SetupChange
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +22,7 @@ class ToTest:
     """One undecided test. ``car`` blank: no car file is named. ``p_helped`` None: no figure yet."""
 
     car: str
-    change: ChangeRow
+    change: SetupChange
     label: str
     verdict: str
     p_helped: float | None
@@ -35,9 +35,9 @@ class ToTest:
         return -1.0 if self.p_helped is None else abs(self.p_helped - 0.5)
 
 
-def undecided(event: Event) -> tuple[ChangeRow, ...]:
+def undecided(event: Event) -> tuple[SetupChange, ...]:
     """Tests of my cars that are neither kept, reverted nor taken back."""
-    rows, mine = event.of(ChangeRow), event.settings.mine.numbers
+    rows, mine = event.of(SetupChange), event.settings.mine.numbers
     taken = {row.undoes for row in rows if row.undoes}
     cars = {item for number in mine for item in event.numbers_of_car(number)}
     return tuple(
@@ -47,7 +47,7 @@ def undecided(event: Event) -> tuple[ChangeRow, ...]:
     )  # fmt: skip
 
 
-def _one(event: Event, row: ChangeRow, effect: Effect) -> ToTest:
+def _one(event: Event, row: SetupChange, effect: Effect) -> ToTest:
     number = row.number or event.settings.mine.numbers[0]
     made = plan(event, number, change_id=row.id)
     car = event.car_name_of(number) or ""

@@ -35,7 +35,7 @@ from paddock.engine.field.words import (
 )  # fmt: skip
 from paddock.errors import UsageError
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow, RunRow
+from paddock.model.rows import RunRow, SetupChange
 
 if TYPE_CHECKING:
     from paddock.engine.field.own import Judged
@@ -49,12 +49,12 @@ FieldsByDays = dict[tuple[int, ...], Field | None]
 """Fields fitted so far, by the days they tell."""
 
 
-def find_change(event: Event, change_id: str) -> ChangeRow:
+def find_change(event: Event, change_id: str) -> SetupChange:
     """The logged change of an id; UsageError where there is none."""
-    for row in event.of(ChangeRow):
+    for row in event.of(SetupChange):
         if row.id == change_id:
             return row
-    known = ", ".join(row.id for row in event.of(ChangeRow)) or "none"
+    known = ", ".join(row.id for row in event.of(SetupChange)) or "none"
     raise UsageError(f"no change {change_id!r} in changes.csv (logged: {known})")
 
 
@@ -65,14 +65,15 @@ def judge(event: Event, change_id: str, habits: Habits = NO_HABITS) -> Effect:
     return judge_row(event, find_change(event, change_id), habits)
 
 
-def judge_all(event: Event, rows: Sequence[ChangeRow], habits: Habits = NO_HABITS) -> tuple[Effect, ...]:
+def judge_all(event: Event, rows: Sequence[SetupChange], habits: Habits = NO_HABITS) -> tuple[Effect, ...]:
     """Several changes of an event; the field of a day is fitted once for all my changes on it."""
     times, fields = raw_times(event), dict[str, FieldsByDays]()
     return tuple(judge_row(event, row, habits, times, fields) for row in rows)
 
 
 def judge_row(
-    event: Event, change: ChangeRow, habits: Habits = NO_HABITS, times: Mapping[str, Mapping[Slot, int]] | None = None,
+    event: Event, change: SetupChange, habits: Habits = NO_HABITS,
+    times: Mapping[str, Mapping[Slot, int]] | None = None,
     fields: dict[str, FieldsByDays] | None = None,
 ) -> Effect:  # fmt: skip
     """``judge`` with what is at hand: usable times, and fields fitted before, by my number."""
@@ -128,7 +129,7 @@ def _why_none(case: Case) -> str:
 
 
 def _together(case: Case, extra: float | None, reach: tuple[float, float] | None) -> str:
-    names = {row.id: label(row) for row in case.event.of(ChangeRow)}
+    names = {row.id: label(row) for row in case.event.of(SetupChange)}
     return together(label(case.change), " and ".join(names.get(n, n) for n in case.of.mixed_with), extra, reach)
 
 
@@ -186,7 +187,7 @@ def _cautions(case: Case, found: Effect) -> tuple[str, ...]:
     if silent:
         were = "was a mistake" if len(silent) == 1 else "were mistakes"
         said.append(f"your log doesn't say whether {run_list(silent)} {were}")
-    names = {row.id: label(row) for row in case.event.of(ChangeRow)}
+    names = {row.id: label(row) for row in case.event.of(SetupChange)}
     others = list(dict.fromkeys(names.get(name, name) for name, _ in case.of.others))
     if others:
         each = (

@@ -16,7 +16,7 @@ from paddock.engine.corners import AXLES
 from paddock.engine.heat.fit import Point
 from paddock.engine.readings.log import Reading
 from paddock.engine.readings.mass import Step, Track
-from paddock.engine.readings.timeline import RUN_MIN, CarRun, Timed
+from paddock.engine.readings.timeline import RUN_MIN, Timed, TimedRun
 from paddock.engine.stats.fits import rounding_variance, step_of
 from paddock.model.units import PSI_PA
 
@@ -25,7 +25,7 @@ _NIGHT_MIN = 1e6
 
 
 @dataclass(frozen=True, slots=True)
-class Gap:
+class HeatGap:
     """Minutes between two readings, and from each run's end between them to the second."""
 
     minutes: float
@@ -34,10 +34,10 @@ class Gap:
 
 def run_minutes(run: object) -> float:
     """How long a run took, minutes."""
-    return run.minutes if isinstance(run, CarRun) else RUN_MIN
+    return run.minutes if isinstance(run, TimedRun) else RUN_MIN
 
 
-def gap_between(one: Step, two: Step, runs: tuple[Timed, ...]) -> Gap | None:
+def gap_between(one: Step, two: Step, runs: tuple[Timed, ...]) -> HeatGap | None:
     """None where the minutes can't be told."""
     between = [
         item for item in runs
@@ -49,22 +49,22 @@ def gap_between(one: Step, two: Step, runs: tuple[Timed, ...]) -> Gap | None:
     return _by_wait(one, two, between)
 
 
-def _by_clock(one: Step, two: Step, between: list[Timed]) -> Gap:
+def _by_clock(one: Step, two: Step, between: list[Timed]) -> HeatGap:
     start, end = one.reading.timed.clock or 0.0, two.reading.timed.clock or 0.0
     since = tuple(max(0.0, end - (item.clock or 0.0) - run_minutes(item.what)) for item in between)
-    return Gap(max(0.0, end - start), since)
+    return HeatGap(max(0.0, end - start), since)
 
 
-def _by_wait(one: Step, two: Step, between: list[Timed]) -> Gap | None:
+def _by_wait(one: Step, two: Step, between: list[Timed]) -> HeatGap | None:
     """Without clocks: one run at most between, begun where the first reading was taken."""
     here, there = one.reading.wait_min, two.reading.wait_min
     if not between:
         ran = one.reading.timed.runs_today > 0
-        return Gap(there - (here or 0.0), ()) if ran and there is not None and there >= (here or 0.0) else None
+        return HeatGap(there - (here or 0.0), ()) if ran and there is not None and there >= (here or 0.0) else None
     if len(between) > 1 or two.reading.moment != "after":
         return None
     waited = there or 0.0
-    return Gap(run_minutes(between[0].what) + waited, (waited,))
+    return HeatGap(run_minutes(between[0].what) + waited, (waited,))
 
 
 def _ratio(one: Step, two: Step, axle: str) -> float | None:
@@ -77,17 +77,17 @@ def _ratio(one: Step, two: Step, axle: str) -> float | None:
     return sum(found) / len(found)
 
 
-def _since_morning(step: Step, runs: tuple[Timed, ...]) -> Gap | None:
+def _since_morning(step: Step, runs: tuple[Timed, ...]) -> HeatGap | None:
     """From a cold start to a day's first reading: nothing, or the runs made before it; None: no clocks."""
     timed = step.reading.timed
     today = [item for item in runs if item.day == timed.day and item.runs_before < timed.runs_before]
     clocks = [item.clock for item in today]
     if step.reading.cold or not today:
-        return Gap(0.0, ())
+        return HeatGap(0.0, ())
     if timed.clock is None or any(clock is None for clock in clocks):
         return None
     since = (timed.clock - (item.clock or 0.0) - run_minutes(item.what) for item in today)
-    return Gap(_NIGHT_MIN, tuple(max(0.0, minutes) for minutes in since))
+    return HeatGap(_NIGHT_MIN, tuple(max(0.0, minutes) for minutes in since))
 
 
 def points_of(track: Track, axle: str) -> Iterator[Point]:
@@ -101,7 +101,7 @@ def points_of(track: Track, axle: str) -> Iterator[Point]:
         gap = _since_morning(step, runs) if fresh or previous is None else gap_between(previous, step, runs)
         lost = not step.reading.cold and (gap is None or (lost and not fresh))
         if not lost:
-            yield _point(None if fresh else previous, step, gap or Gap(0.0, ()), axle, steps)
+            yield _point(None if fresh else previous, step, gap or HeatGap(0.0, ()), axle, steps)
         previous = step
 
 
@@ -120,7 +120,7 @@ def _rounding_k2(previous: Step, step: Step, axle: str, air0_k: float, steps: tu
     return 2.0 * (air0_k / absolute) ** 2 * psi2 / len(wheels) + 2.0 * air2
 
 
-def _point(previous: Step | None, step: Step, gap: Gap, axle: str, steps: tuple[float, float]) -> Point:
+def _point(previous: Step | None, step: Step, gap: HeatGap, axle: str, steps: tuple[float, float]) -> Point:
     reading = step.reading
     air0 = previous.reading.air_c if previous else None
     comparable = previous is not None and reading.moment != "set" and not _doubted(previous.reading, reading)

@@ -5,9 +5,7 @@ file by key. Where copies say different things one value is kept by a fixed rule
 """
 
 from paddock.engine.merge.documents import MergedDocument, merge_documents
-from paddock.engine.merge.order import joined_order
-from paddock.engine.merge.sheet import Clash, Sheet
-from paddock.engine.merge.tables import MergedTable, merge_tables
+from paddock.engine.merge.tables import Clash, MergedTable, Sheet, joined_order, merge_tables
 
 __all__ = [
     "Clash",

@@ -6,8 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from paddock.engine.merge.order import joined_order, sort_key
-from paddock.engine.merge.sheet import Clash, Seen, settled
+from paddock.engine.merge.tables import Clash, Seen, joined_order, settled, sort_key
 
 _NAMES = ("code", "id")
 """What tells the tables of an array apart: classes by code, gauges by id."""

@@ -2,15 +2,210 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Sequence
+import heapq
+from collections import Counter, defaultdict
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeVar
 
-from paddock.engine.merge.order import joined_order, sort_key
-from paddock.engine.merge.sheet import Clash, Seen, Sheet, as_mapping, columns_of, meaning, settled, shared_columns
-from paddock.model.columns import TableSpec, spec_of
+from paddock.model.columns import ColumnSpec, TableSpec, spec_of
+from paddock.model.kinds import plain_number
 from paddock.model.rows import TimeRow
+from paddock.model.units import Unit
+
+# several orders of partly the same things joined into one
+
+
+T = TypeVar("T", bound=Hashable)
+
+
+def sort_key(value: Any) -> tuple[Any, ...]:
+    """Sorts anything a key may hold: nothing first, then numbers, then text; tuples part by part."""
+    if isinstance(value, tuple):
+        return (3, tuple(sort_key(part) for part in value))
+    if value is None:
+        return (0, 0)
+    if isinstance(value, bool | int | float):
+        return (1, value)
+    return (2, str(value))
+
+
+def joined_order(orders: Sequence[Sequence[T]], key: Callable[[T], Any] = sort_key) -> list[T]:
+    """All items, each order kept as far as the orders agree; free choices go by ``key``.
+
+    Where they contradict each other all items are sorted by ``key``. The sequence of the orders does not
+    matter, and joining the result with one of them again gives the result.
+    """
+    if all(order == orders[0] for order in orders[1:]):
+        return list(orders[0]) if orders else []
+    after: dict[T, list[T]] = defaultdict(list)
+    waits: dict[T, int] = {}
+    for order in orders:
+        for place, item in enumerate(order):
+            waits.setdefault(item, 0)
+            if place:
+                after[order[place - 1]].append(item)
+                waits[item] += 1
+    keys = {item: key(item) for item in waits}
+    ready = [(keys[item], number, item) for number, item in enumerate(waits) if not waits[item]]
+    heapq.heapify(ready)
+    made: list[T] = []
+    while ready:
+        item = heapq.heappop(ready)[2]
+        made.append(item)
+        for other in after[item]:
+            waits[other] -= 1
+            if not waits[other]:
+                heapq.heappush(ready, (keys[other], len(made), other))
+    return made if len(made) == len(waits) else sorted(waits, key=keys.__getitem__)
+
+
+# one copy of a CSV file as texts under columns, and what a clash between copies is
+
+
+Seen = Mapping[tuple[str, str], frozenset[str]]
+"""What one copy's list of conflicts says: row and column, in words, to the values that stood against each other."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """``headers`` and ``rows`` of cells as they stand in one copy; rows may be shorter or longer than the header."""
+
+    headers: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Clash:
+    """Copies that say different things of one cell or key.
+
+    ``values``: what each copy says, in the order the copies were given, None where it says nothing.
+    """
+
+    file: str
+    row: str
+    column: str
+    kept: str
+    values: tuple[str | None, ...]
+
+    @property
+    def others(self) -> tuple[str, ...]:
+        """The values that are not kept, sorted."""
+        return tuple(sorted({value for value in self.values if value is not None and value != self.kept}))
+
+    @property
+    def pair(self) -> tuple[str, str]:
+        """The first copy's value and the first that differs from it."""
+        said = [value for value in self.values if value is not None]
+        return said[0], next((value for value in said if value != said[0]), self.kept)
+
+
+@dataclass(frozen=True, slots=True)
+class MergeColumn:
+    """A column of one copy: ``name`` tells columns apart over all copies, whatever their unit or case."""
+
+    name: str
+    header: str
+    spec: ColumnSpec | None
+    unit: Unit | None
+
+
+def columns_of(spec: TableSpec, headers: Sequence[str]) -> list[MergeColumn]:
+    """The columns of one copy; one that is there twice counts as another column."""
+    found: list[MergeColumn] = []
+    seen: Counter[str] = Counter()
+    for header in headers:
+        column = _column(spec, header)
+        again = seen[column.name]
+        seen[column.name] += 1
+        found.append(MergeColumn(f"{column.name}\0{again}", header, None, None) if again else column)
+    return found
+
+
+def _column(spec: TableSpec, header: str) -> MergeColumn:
+    name = header.strip().lower()
+    for column in spec.columns:
+        unit = column.unit_of(name)
+        if unit is not None or (column.family is None and name == column.header):
+            return MergeColumn(column.field, header, column, unit)
+    return MergeColumn(f"?{name}", header, None, None)
+
+
+def shared_columns(copies: Sequence[Sequence[MergeColumn]]) -> dict[str, MergeColumn]:
+    """The column that stands for each name in the joined file: as the copies have it, else the contract's."""
+    alike: dict[str, list[MergeColumn]] = {}
+    for columns in copies:
+        for column in columns:
+            alike.setdefault(column.name, []).append(column)
+    return {name: _agreed(found) for name, found in alike.items()}
+
+
+def _agreed(found: list[MergeColumn]) -> MergeColumn:
+    headers = {column.header for column in found}
+    spec = found[0].spec
+    if len(headers) == 1 or spec is None:
+        return min(found, key=lambda column: column.header)
+    if len({column.unit for column in found}) == 1:
+        return min(found, key=lambda column: column.header)
+    family = spec.family
+    return MergeColumn(spec.field, spec.header, spec, family.units[0] if family else None)
+
+
+def meaning(column: MergeColumn, text: str, memo: dict[tuple[str, str], Any]) -> Any:
+    """What a cell means, so that ``46,5`` and ``46.500`` are one; the stripped text where it can't be read."""
+    known = memo.get((column.name, text))
+    if known is None:
+        known = memo[column.name, text] = _read(column, text.strip())
+    return known
+
+
+def _read(column: MergeColumn, text: str) -> Any:
+    if column.spec is None or not text:
+        return text
+    try:
+        value = column.spec.kind.read(text)
+    except ValueError:
+        return text
+    return column.unit.inward(value) if column.unit is not None and isinstance(value, float) else value
+
+
+def in_unit(text: str, have: MergeColumn, want: MergeColumn) -> str:
+    """A cell's text in another unit, as many places as that unit is written with."""
+    if have.unit == want.unit or want.unit is None or have.unit is None or have.spec is None:
+        return text
+    try:
+        value = have.spec.kind.read(text.strip())
+    except ValueError:
+        return text
+    return plain_number(want.unit.outward(have.unit.inward(float(value))), want.unit.places)  # type: ignore[arg-type]
+
+
+def as_mapping(
+    columns: Sequence[MergeColumn], cells: Sequence[str], shared: Mapping[str, MergeColumn]
+) -> dict[str, str]:
+    """Filled cells by column name, in the joined file's units; cells beyond the header by their place."""
+    found = {}
+    for at, text in enumerate(cells):
+        if not text.strip():
+            continue
+        if at >= len(columns):
+            found[f"+{at - len(columns):03d}"] = text
+            continue
+        column = columns[at]
+        found[column.name] = in_unit(text, column, shared[column.name]) if column.unit is not None else text
+    return found
+
+
+def settled(said: Sequence[tuple[Any, frozenset[Any]]]) -> Any:
+    """The one value that is said in knowledge of all others, None where there is none or more than one.
+
+    ``said``: each copy's value with the values its list of conflicts names for the cell. So a choice made in
+    one copy stands against the copy that has not heard of the conflict yet.
+    """
+    values = {value for value, _ in said}
+    knowing = {value for value, known in said if values - {value} <= known}
+    return knowing.pop() if len(knowing) == 1 else None
+
 
 Cells = dict[str, str]
 Identity = tuple[Any, ...]

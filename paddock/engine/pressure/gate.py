@@ -11,7 +11,7 @@ from paddock.engine.scoring import plain
 from paddock.engine.scoring.gap import Gap, gap
 from paddock.engine.scoring.tables import days_run, has_run
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow, RunRow
+from paddock.model.rows import RunRow, SetupChange
 
 SIGNS_WANTED = 2
 
@@ -37,18 +37,18 @@ def leads_with_one_left(event: Event, number: str) -> bool:
     return _leads(answer.class_) or _leads(answer.index)
 
 
-def _runs_since(log: CarLog, change: ChangeRow) -> int:
+def _runs_since(log: CarLog, change: SetupChange) -> int:
     if change.day is None:
         return 0
     first = (change.day, change.run or 0)
     return sum(1 for run in log.run_rows() if (run.day, run.run) >= first)
 
 
-def open_change(event: Event, number: str, log: CarLog) -> ChangeRow | None:
+def open_change(event: Event, number: str, log: CarLog) -> SetupChange | None:
     """A change to this car that is undecided, not taken back, and not yet run twice. Corrections are not tests."""
     numbers = event.numbers_of_car(number)
-    undone = {row.undoes for row in event.of(ChangeRow) if row.undoes}
-    for row in event.of(ChangeRow):
+    undone = {row.undoes for row in event.of(SetupChange) if row.undoes}
+    for row in event.of(SetupChange):
         mine = row.number is None or row.number in numbers
         closed = row.decision is not None or row.undoes is not None or row.id in undone or row.kind == "correction"
         if mine and not closed and _runs_since(log, row) < 2:

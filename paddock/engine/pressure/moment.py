@@ -26,7 +26,7 @@ from paddock.model.rows import CORNERS, PressureRow
 
 
 @dataclass(frozen=True, slots=True)
-class Kind:
+class MomentKind:
     """A moment: its name, whether it is that one, and what it answers."""
 
     name: str
@@ -236,24 +236,24 @@ def _cold_reading(s: Situation) -> bool:
     return s.step is not None and not s.unread and (s.rested or s.step.reading.moment in {"cold", "before"})
 
 
-MOMENTS: tuple[Kind, ...] = (
-    Kind("unsafe", _unsafe, _stop),
-    Kind("event-done", lambda s: _over(s) and not s.more_days, _done),
-    Kind("day-done", _over, _tomorrow),
-    Kind("odd-corner", _odd, _odd_corner),
-    Kind("ran", _unread_since, _read_first),
-    Kind("gauge-first", lambda s: _gauge_first(s) and not _stale(s), _counting),
-    Kind("stale", _stale, _read_again),
-    Kind("set", _was_set, lambda s: _with_fresh(s, _after_setting(s))),
-    Kind(
+MOMENTS: tuple[MomentKind, ...] = (
+    MomentKind("unsafe", _unsafe, _stop),
+    MomentKind("event-done", lambda s: _over(s) and not s.more_days, _done),
+    MomentKind("day-done", _over, _tomorrow),
+    MomentKind("odd-corner", _odd, _odd_corner),
+    MomentKind("ran", _unread_since, _read_first),
+    MomentKind("gauge-first", lambda s: _gauge_first(s) and not _stale(s), _counting),
+    MomentKind("stale", _stale, _read_again),
+    MomentKind("set", _was_set, lambda s: _with_fresh(s, _after_setting(s))),
+    MomentKind(
         "read",
         lambda s: (
             _hot(s) and s.step is not None and s.step.reading.moment != "before" and s.runs_today > 0 and not s.unread
         ),
         _counting,
     ),
-    Kind("cold-read", _cold_reading, _counting),
-    Kind("before", lambda _: True, _cold_answer),
+    MomentKind("cold-read", _cold_reading, _counting),
+    MomentKind("before", lambda _: True, _cold_answer),
 )
 """Name, test, answer; the first whose test holds."""
 

@@ -14,7 +14,7 @@ from paddock.engine.heat.car import CarHeat, heat_of
 from paddock.engine.pressure.limits import MAX_AT_LEAST_C, cold_maximum, fitted_tyres, minimum, placard
 from paddock.engine.readings.log import REST_MIN
 from paddock.engine.readings.mass import Step, Track
-from paddock.engine.readings.timeline import CarRun
+from paddock.engine.readings.timeline import TimedRun
 from paddock.model.car import Car, FirstRun, Target
 from paddock.model.event import Event
 from paddock.model.kinds import plain_number
@@ -157,7 +157,7 @@ def _first_runs(track: Track, surface: str) -> list[Step]:
     for step in track.steps:
         timed = step.reading.timed
         run, before = runs.get(timed.runs_before - 1), runs.get(timed.runs_before - 2)
-        if step.reading.moment != "after" or run is None or run.day != timed.day or not isinstance(run.what, CarRun):
+        if step.reading.moment != "after" or run is None or run.day != timed.day or not isinstance(run.what, TimedRun):
             continue
         rested = timed.runs_today == 1
         if not rested and before is not None and before.clock is not None and run.clock is not None:

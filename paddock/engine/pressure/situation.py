@@ -29,7 +29,7 @@ from paddock.engine.pressure.surface import SurfaceNow, surface_now
 from paddock.engine.pressure.thresholds import Thresholds, thresholds_of
 from paddock.engine.readings.log import REST_MIN, CarLog, Reading
 from paddock.engine.readings.mass import CornerAir, Step
-from paddock.engine.readings.timeline import RUN_MIN, CarRun
+from paddock.engine.readings.timeline import RUN_MIN, TimedRun
 from paddock.model.car import Car, Target
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, RunRow, TreadTempRow, TyreRow, WeatherRow
@@ -100,7 +100,7 @@ class Situation:
     rises: Mapping[str, Rise]
     plan: ColdPlan
     way: Mapping[str, Way]
-    last: CarRun | None
+    last: TimedRun | None
     log: RunRow | None
     axles: Mapping[str, AxleSigns]
     balance: Mapping[str, int]
@@ -225,7 +225,7 @@ def _outside(event: Event, log: CarLog, clock: AsOf, tomorrow: bool, asked: Aske
     )
 
 
-def _last_runs(log: CarLog, number: str) -> tuple[CarRun | None, RunRow | None]:
+def _last_runs(log: CarLog, number: str) -> tuple[TimedRun | None, RunRow | None]:
     """The car's last run, and my row of it where I drove it."""
     runs = log.run_rows()
     last = runs[-1] if runs else None
@@ -238,7 +238,7 @@ def _surfaces(word: str | None) -> tuple[str | None, ...]:
     )
 
 
-def _scrubbed(event: Event, last: CarRun | None, number: str) -> tuple[TreadTempRow, ...]:
+def _scrubbed(event: Event, last: TimedRun | None, number: str) -> tuple[TreadTempRow, ...]:
     """Marks and temperatures of the asking driver's run, where it was the car's last."""
     if last is None or last.number != number:
         return ()

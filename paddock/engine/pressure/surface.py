@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from paddock.engine.clock import minutes, settled
 from paddock.engine.readings.log import CarLog
-from paddock.engine.readings.timeline import CarRun
+from paddock.engine.readings.timeline import TimedRun
 from paddock.model.event import Event
 from paddock.model.rows import WeatherRow
 
@@ -43,7 +43,7 @@ def _from_runs(log: CarLog) -> list[_Seen]:
     return [
         _Seen(item.day, item.minute, item.runs_before, run.log.surface)
         for item in log.runs
-        if isinstance(run := item.what, CarRun) and run.log is not None and run.log.surface is not None
+        if isinstance(run := item.what, TimedRun) and run.log is not None and run.log.surface is not None
     ]
 
 

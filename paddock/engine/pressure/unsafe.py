@@ -9,7 +9,7 @@ from paddock.engine.clock import Stamp, minutes, stamp_of
 from paddock.engine.corners import CORNER_NAMES
 from paddock.engine.pressure.proposal import Proposal
 from paddock.engine.pressure.situation import Situation
-from paddock.engine.readings.timeline import CarRun
+from paddock.engine.readings.timeline import TimedRun
 from paddock.model.event import Event
 from paddock.model.kinds import plain_number
 from paddock.model.rows import CORNERS, WorkRow
@@ -23,7 +23,7 @@ def _words(text: str) -> set[str]:
     return {word.lower() for word in _WORD.findall(text)} - _EMPTY
 
 
-def _before(stamp: Stamp, run: CarRun) -> bool:
+def _before(stamp: Stamp, run: TimedRun) -> bool:
     """Surely before a run."""
     if stamp.day is None or stamp.day != run.day:
         return stamp.day is not None and stamp.day < run.day
@@ -33,7 +33,7 @@ def _before(stamp: Stamp, run: CarRun) -> bool:
     return stamp.minute is not None and start is not None and stamp.minute < start
 
 
-def _is_for(row: WorkRow, run: CarRun, words: Iterable[str], event: Event) -> bool:
+def _is_for(row: WorkRow, run: TimedRun, words: Iterable[str], event: Event) -> bool:
     """A worklist row is for what was seen where it shares a word with it, or names the run, and is not older."""
     opened, done = stamp_of(row.opened, event), stamp_of(row.done, event)
     if _before(opened, run) or _before(done, run):
@@ -42,18 +42,18 @@ def _is_for(row: WorkRow, run: CarRun, words: Iterable[str], event: Event) -> bo
     return bool(_words(_text(row)) & set(words)) or "unsafe" in _text(row) or same_run
 
 
-def work_done(event: Event, run: CarRun, seen: str) -> bool:
+def work_done(event: Event, run: TimedRun, seen: str) -> bool:
     """Whether a worklist row for what was seen in a run is done, and none for it still open."""
     return worked_off(event, run, seen) is not None
 
 
-def worked_off(event: Event, run: CarRun, seen: str) -> str | None:
+def worked_off(event: Event, run: TimedRun, seen: str) -> str | None:
     """When the work for what was seen in a run was done, as the worklist says it; None: a row is open or none is."""
     rows = [row for row in event.of(WorkRow) if _is_for(row, run, _words(seen), event)]
     return (rows[-1].done or "").strip() if rows and all(row.is_done for row in rows) else None
 
 
-def unsafe_seen(run: CarRun) -> str | None:
+def unsafe_seen(run: TimedRun) -> str | None:
     """What was logged as not safe in a run; None: nothing."""
     seen = run.log.unsafe if run.log else None
     return None if seen in _NOTHING else seen
@@ -94,7 +94,7 @@ def _suspect(s: Situation) -> Iterator[str]:
         yield text
 
 
-def _worked_on(s: Situation, run: CarRun, corner: str, seen: str) -> bool:
+def _worked_on(s: Situation, run: TimedRun, corner: str, seen: str) -> bool:
     named = {corner, CORNER_NAMES[corner]}
     words = _words(seen)
     rows = [
@@ -126,7 +126,7 @@ def stop(s: Situation) -> Proposal | str:
     return _off(s, [item for item in s.car_log.run_rows() if unsafe_seen(item)])
 
 
-def _off(s: Situation, unsafe: Sequence[CarRun]) -> str:
+def _off(s: Situation, unsafe: Sequence[TimedRun]) -> str:
     """Why nothing stops: never logged, worked off, or driven since without it."""
     if not unsafe:
         return "nothing unsafe was logged"

@@ -23,7 +23,7 @@ COLD_APART_K = 5.0
 
 
 @dataclass(frozen=True, slots=True)
-class Doubt:
+class ReadingDoubt:
     """``field``: a corner or a column of the row; ``out``: left out of the sums."""
 
     row: PressureRow
@@ -46,26 +46,26 @@ def _n(value: float) -> str:
     return plain_number(value, 1)
 
 
-def _corner(row: PressureRow, corner: str) -> Doubt | None:
+def _corner(row: PressureRow, corner: str) -> ReadingDoubt | None:
     value: float | None = getattr(row, f"{corner}_psi")
     name = CORNER_NAMES[corner]
     if value is None:
-        return Doubt(row, corner, f"{name} was not read")
+        return ReadingDoubt(row, corner, f"{name} was not read")
     if value > _TOP_PSI:
         hint = f": is that kPa ({_n(to_psi(value, 'kpa'))} psi)?" if value <= 600 else ": is that right?"
-        return Doubt(row, corner, f"{name} {_n(value)} psi{hint} Left out")
+        return ReadingDoubt(row, corner, f"{name} {_n(value)} psi{hint} Left out")
     if value < 0:
-        return Doubt(row, corner, f"{name} {_n(value)} psi: no gauge reads that. Left out")
+        return ReadingDoubt(row, corner, f"{name} {_n(value)} psi: no gauge reads that. Left out")
     return None
 
 
-def _bar_typed(row: PressureRow) -> list[Doubt]:
+def _bar_typed(row: PressureRow) -> list[ReadingDoubt]:
     """All corners read in bar under a psi header: under 6 psi each, and none quite flat."""
     values = {corner: getattr(row, f"{corner}_psi") for corner in CORNERS}
     known = {corner: value for corner, value in values.items() if value is not None}
     if len(known) < 2 or not all(0.5 < value < _BAR_PSI for value in known.values()):
         return []
-    return [Doubt(row, corner, _bar_text(corner, value)) for corner, value in known.items()]
+    return [ReadingDoubt(row, corner, _bar_text(corner, value)) for corner, value in known.items()]
 
 
 def _bar_text(corner: str, value: float) -> str:
@@ -76,54 +76,56 @@ def _fahrenheit(value: float) -> float:
     return (value - 32.0) * 5 / 9
 
 
-def _air(row: PressureRow, weather_c: float | None) -> Doubt | None:
+def _air(row: PressureRow, weather_c: float | None) -> ReadingDoubt | None:
     value = row.air_c
     if value is None:
         return None
     for other, unit in ((_fahrenheit(value), "F"), (value * 1.8 + 32.0, "C")):
         near = weather_c is not None and abs(value - weather_c) > 15.0 and abs(other - weather_c) < 6.0
         if near or (unit == "F" and not _AIR_C[0] <= value <= _AIR_C[1]):
-            return Doubt(row, "air_c", f"air {_n(value)} C: is that {_n(other)} C, typed in {unit}? Left out")
+            return ReadingDoubt(row, "air_c", f"air {_n(value)} C: is that {_n(other)} C, typed in {unit}? Left out")
     return None
 
 
-def _tyre(row: PressureRow, air_c: float | None) -> Doubt | None:
+def _tyre(row: PressureRow, air_c: float | None) -> ReadingDoubt | None:
     value = row.tyre_c
     if value is None:
         return None
     other = _fahrenheit(value)
     likely = air_c is not None and value > air_c + 65.0 and air_c - 5.0 < other < air_c + 50.0
     if likely or not _TYRE_C[0] <= value <= _TYRE_C[1]:
-        return Doubt(row, "tyre_c", f"tyre {_n(value)} C: is that {_n(other)} C, typed in F? Left out")
+        return ReadingDoubt(row, "tyre_c", f"tyre {_n(value)} C: is that {_n(other)} C, typed in F? Left out")
     return None
 
 
-def _cold(row: PressureRow, air_c: float | None, ran: bool, since_run: float | None) -> Doubt | None:
+def _cold(row: PressureRow, air_c: float | None, ran: bool, since_run: float | None) -> ReadingDoubt | None:
     """A reading marked cold that can't be: soon after a run, or the tyre well above the air."""
     if row.moment != "cold":
         return None
     wait = row.wait_min if row.wait_min is not None and row.wait_min >= 0 else since_run
     if wait is not None and wait < _SOON_MIN and (ran or wait > 0):
-        return Doubt(row, "moment", f"marked cold after standing {_n(wait)} min: was it hot? Not taken as cold")
+        return ReadingDoubt(row, "moment", f"marked cold after standing {_n(wait)} min: was it hot? Not taken as cold")
     if row.tyre_c is not None and air_c is not None and row.tyre_c - air_c > COLD_APART_K:
         text = f"marked cold with the tyre {_n(row.tyre_c - air_c)} C over the air: was it hot? Not taken as cold"
-        return Doubt(row, "moment", text)
+        return ReadingDoubt(row, "moment", text)
     return None
 
 
-def _clock(row: PressureRow, settled: float | None) -> Doubt | None:
+def _clock(row: PressureRow, settled: float | None) -> ReadingDoubt | None:
     clock = minutes(row.at)
     if settled is None or clock is None or settled <= clock:
         return None
     text = f"{row.at} is before {hh_mm(settled)} of a row entered earlier: taken as later. Was the clock set back?"
-    return Doubt(row, "at", text, out=False)
+    return ReadingDoubt(row, "at", text, out=False)
 
 
-def _other(row: PressureRow, settings: Settings) -> Iterator[Doubt]:
+def _other(row: PressureRow, settings: Settings) -> Iterator[ReadingDoubt]:
     if row.wait_min is not None and row.wait_min < 0:
-        yield Doubt(row, "wait_min", f"a wait of {_n(row.wait_min)} min: is that right? Left out")
+        yield ReadingDoubt(row, "wait_min", f"a wait of {_n(row.wait_min)} min: is that right? Left out")
     if row.gauge is not None and settings.gauge_of(row.gauge) is None:
-        yield Doubt(row, "gauge", f"gauge {row.gauge!r} is not in event.toml: taken to repeat to 0.3 psi", out=False)
+        yield ReadingDoubt(
+            row, "gauge", f"gauge {row.gauge!r} is not in event.toml: taken to repeat to 0.3 psi", out=False
+        )
 
 
 def doubts_of(
@@ -133,14 +135,14 @@ def doubts_of(
     ran: bool = False,
     since_run: float | None = None,
     settled: float | None = None,
-) -> tuple[Doubt, ...]:
+) -> tuple[ReadingDoubt, ...]:
     """All questions a row raises.
 
     ``ran``: the car has run that day before it; ``since_run``: minutes since then, None = no clock; ``settled``: the
     minute it is taken as, after that of its clock where the clock was set back.
     """
     if all(getattr(row, f"{corner}_psi") is None for corner in CORNERS):
-        return (Doubt(row, "moment", "no corner was read"),)
+        return (ReadingDoubt(row, "moment", "no corner was read"),)
     pressures = _bar_typed(row) or [found for corner in CORNERS if (found := _corner(row, corner)) is not None]
     air = _air(row, weather_c)
     air_c = weather_c if air is not None or row.air_c is None else row.air_c

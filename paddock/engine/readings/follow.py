@@ -10,7 +10,7 @@ from typing import Literal
 from paddock.engine.air import ZERO_C
 from paddock.engine.corners import AXLES, CORNER_NAMES, MATE, Corners
 from paddock.engine.readings import compare
-from paddock.engine.readings.doubts import Doubt
+from paddock.engine.readings.doubts import ReadingDoubt
 from paddock.engine.readings.log import CarLog, Reading
 from paddock.engine.readings.mass import AirEvent, CornerAir, Fall, Odd, Step, TempFrom, Track
 from paddock.engine.readings.renewed import Renewed
@@ -45,7 +45,7 @@ class _State:
     events: list[AirEvent] = field(default_factory=list)
     falls: list[Fall] = field(default_factory=list)
     leaks: list[AirEvent] = field(default_factory=list)
-    doubts: list[Doubt] = field(default_factory=list)
+    doubts: list[ReadingDoubt] = field(default_factory=list)
     renewed: tuple[Renewed, ...] = ()
     done: list[Renewed] = field(default_factory=list)
     fresh: set[str] = field(default_factory=set)
@@ -249,7 +249,7 @@ def _hot_after_all(state: _State, reading: Reading) -> bool:
         f"marked cold, but reads {plain_number(min(over), 1)} psi or more over what its air gives at air temperature: "
         "was it hot, or was air added and not logged? Not taken as cold"
     )
-    state.doubts.append(Doubt(reading.row, "moment", text))
+    state.doubts.append(ReadingDoubt(reading.row, "moment", text))
     return True
 
 
@@ -360,7 +360,7 @@ def _compare_measured(state: _State, reading: Reading, found: dict[str, CornerAi
     if abs(reading.tyre_c - gas_c) < 25.0 or abs(in_c - gas_c) > 8.0:
         return
     text = f"tyre {plain_number(reading.tyre_c, 1)} C: is that {plain_number(in_c, 1)} C, typed in F? Left out"
-    state.doubts.append(Doubt(reading.row, "tyre_c", text))
+    state.doubts.append(ReadingDoubt(reading.row, "tyre_c", text))
     for corner, air in found.items():
         found[corner] = replace(air, temp_c=air.gas_c, temp_from="inferred")
 

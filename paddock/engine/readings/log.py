@@ -8,9 +8,9 @@ from typing import Literal
 
 from paddock.engine.corners import Corners
 from paddock.engine.readings.around import Around
-from paddock.engine.readings.doubts import COLD_APART_K, Doubt, doubts_of, gauge_of
+from paddock.engine.readings.doubts import COLD_APART_K, ReadingDoubt, doubts_of, gauge_of
 from paddock.engine.readings.renewed import Renewed, renewals
-from paddock.engine.readings.timeline import CarRun, Timed, timeline
+from paddock.engine.readings.timeline import Timed, TimedRun, timeline
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, PressureRow
 from paddock.model.settings import Gauge
@@ -44,7 +44,7 @@ class Reading:
     wait_min: float | None
     cold: bool
     sun: Literal["left", "right"] | None
-    doubts: tuple[Doubt, ...]
+    doubts: tuple[ReadingDoubt, ...]
     read: Mapping[str, float]
     since_min: float | None = None
 
@@ -108,13 +108,13 @@ class CarLog:
         return next((item for item in reversed(self.readings) if item.usable), None)
 
     @property
-    def doubts(self) -> tuple[Doubt, ...]:
+    def doubts(self) -> tuple[ReadingDoubt, ...]:
         """Every question the readings raise, in order."""
         return tuple(doubt for reading in self.readings for doubt in reading.doubts)
 
-    def run_rows(self) -> tuple[CarRun, ...]:
+    def run_rows(self) -> tuple[TimedRun, ...]:
         """The runs themselves, in order."""
-        return tuple(item.what for item in self.runs if isinstance(item.what, CarRun))
+        return tuple(item.what for item in self.runs if isinstance(item.what, TimedRun))
 
 
 def _clean(item: Timed, row: PressureRow, event: Event, around: Around, since: float | None) -> Reading:
@@ -155,10 +155,10 @@ def car_log(event: Event, number: str) -> CarLog:
         if isinstance(item.what, PressureRow):
             since = None
             if last is not None and last.day == item.day and last.clock is not None and item.clock is not None:
-                took = last.what.minutes if isinstance(last.what, CarRun) else 0.0
+                took = last.what.minutes if isinstance(last.what, TimedRun) else 0.0
                 since = max(0.0, item.clock - last.clock - took)
             readings.append(_clean(item, item.what, event, around, since))
         else:
             last = item
-    runs = tuple(item for item in items if isinstance(item.what, CarRun))
+    runs = tuple(item for item in items if isinstance(item.what, TimedRun))
     return CarLog(items, tuple(readings), runs, around, renewals(event, number, items))

@@ -14,7 +14,7 @@ from typing import Literal
 
 from paddock.engine.air import ZERO_C
 from paddock.engine.corners import Corners
-from paddock.engine.readings.doubts import Doubt
+from paddock.engine.readings.doubts import ReadingDoubt
 from paddock.engine.readings.log import CarLog, Reading
 from paddock.model.units import PSI_PA
 
@@ -108,7 +108,7 @@ class Track:
     events: tuple[AirEvent, ...] = ()
     falls: tuple[Fall, ...] = ()
     leaks: tuple[AirEvent, ...] = ()
-    doubts: tuple[Doubt, ...] = field(default=())
+    doubts: tuple[ReadingDoubt, ...] = field(default=())
     fresh: tuple[str, ...] = ()
 
     @property

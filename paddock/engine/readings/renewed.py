@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 from paddock.engine.clock import stamp_of
 from paddock.engine.corners import CORNER_NAMES
-from paddock.engine.readings.timeline import CarRun, Timed
+from paddock.engine.readings.timeline import Timed, TimedRun
 from paddock.model.event import Event
-from paddock.model.rows import CORNERS, ChangeRow, FittedRow, WorkRow
+from paddock.model.rows import CORNERS, FittedRow, SetupChange, WorkRow
 
 _TYRE = re.compile(r"tyre|tire|puncture|plug|patch|valve|leak|nail|cut|rubber", re.IGNORECASE)
 _AFTER = 3
@@ -51,7 +51,7 @@ def _place(items: tuple[Timed, ...], day: int, run: int | None, number: str | No
     """How many of the car's runs come before ``run`` of ``number`` on ``day``; None: the day's first."""
     count = 0
     for item in items:
-        if not isinstance(item.what, CarRun):
+        if not isinstance(item.what, TimedRun):
             continue
         same = number is None or item.number == number
         if item.day > day or (item.day == day and same and item.run >= (run or 0)):
@@ -82,7 +82,7 @@ def renewals(event: Event, number: str, items: tuple[Timed, ...]) -> tuple[Renew
     """
     numbers = event.numbers_of_car(number)
     found = _fitted(event, numbers, items)
-    for change in event.of(ChangeRow):
+    for change in event.of(SetupChange):
         text = " ".join(filter(None, (change.item, change.setting, change.reason, change.after)))
         mine = change.number is None or change.number in numbers
         if mine and change.kind == "repair" and change.day is not None and _TYRE.search(text):
@@ -96,7 +96,7 @@ def renewals(event: Event, number: str, items: tuple[Timed, ...]) -> tuple[Renew
         if done.minute is not None:
             place = sum(
                 1 for item in items
-                if isinstance(item.what, CarRun) and (item.day, item.minute) < (done.day, done.minute)
+                if isinstance(item.what, TimedRun) and (item.day, item.minute) < (done.day, done.minute)
             )  # fmt: skip
         else:
             place = _place(items, done.day, None if done.run is None else done.run + 1, None)

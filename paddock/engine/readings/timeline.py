@@ -22,7 +22,7 @@ _COLD, _BEFORE, _RUN, _AFTER, _SET_AFTER = range(5)
 
 
 @dataclass(frozen=True, slots=True)
-class CarRun:
+class TimedRun:
     """A run of the car: my log of it, its timed row, either may be missing. ``time.status`` is never ``dns``.
 
     ``implied``: nothing of it is typed yet, the gauge was first: a reading after it says that it was driven.
@@ -62,7 +62,7 @@ class Timed:
     all; ``runs_today``: those of its day.
     """
 
-    what: CarRun | PressureRow
+    what: TimedRun | PressureRow
     day: int
     run: int
     number: str
@@ -74,10 +74,10 @@ class Timed:
     runs_today: int = 0
 
 
-def car_runs(event: Event, numbers: Sequence[str]) -> list[CarRun]:
+def car_runs(event: Event, numbers: Sequence[str]) -> list[TimedRun]:
     """All runs of these entries that were started, re-runs and practice too."""
     logs = {(row.day, row.run, row.number): row for row in event.of(RunRow) if row.number in numbers}
-    found: list[CarRun] = []
+    found: list[TimedRun] = []
     seen: set[tuple[int, int, str]] = set()
     for row in event.times:
         if row.number not in numbers:
@@ -86,9 +86,9 @@ def car_runs(event: Event, numbers: Sequence[str]) -> list[CarRun]:
         if row.status == "dns":
             seen.add(key)
         elif row.time_ms is not None or row.status is not None or key in logs:
-            found.append(CarRun(*key, log=logs.get(key), time=row))
+            found.append(TimedRun(*key, log=logs.get(key), time=row))
             seen.add(key)
-    found += [CarRun(*key, log=row) for key, row in logs.items() if key not in seen]
+    found += [TimedRun(*key, log=row) for key, row in logs.items() if key not in seen]
     return found + _not_typed_yet(event, numbers, found)
 
 
@@ -96,7 +96,7 @@ _APART_MIN, _LATE_MIN = 8.0, 15.0
 """Two readings after one run further apart than this are of two runs where the first is driven again."""
 
 
-def _not_typed_yet(event: Event, numbers: Sequence[str], typed: Sequence[CarRun]) -> list[CarRun]:
+def _not_typed_yet(event: Event, numbers: Sequence[str], typed: Sequence[TimedRun]) -> list[TimedRun]:
     """The run a reading after it tells of: the next of its number, or the re-run that is due."""
     found = []
     after = [row for row in event.of(PressureRow) if row.moment == "after" and row.run and row.number in numbers]
@@ -111,7 +111,7 @@ def _not_typed_yet(event: Event, numbers: Sequence[str], typed: Sequence[CarRun]
             tries = 1 + sum(late - minute > _APART_MIN for minute in clocks[:1])
             newest = [row for row in rows if row.run == last and minutes(row.at) == late] if tries > 1 else []
         if newest and newest[0].run is not None:
-            found.append(CarRun(day, newest[0].run, number, implied=newest[0].at))
+            found.append(TimedRun(day, newest[0].run, number, implied=newest[0].at))
     return found
 
 
@@ -198,7 +198,7 @@ def _counted(items: list[Timed]) -> tuple[Timed, ...]:
         today = today if item.day == day else 0
         day = item.day
         counted.append(replace(item, runs_before=total, runs_today=today))
-        if isinstance(item.what, CarRun):
+        if isinstance(item.what, TimedRun):
             total, today = total + 1, today + 1
     return tuple(counted)
 

@@ -4,10 +4,9 @@
 event in, values out; what is doubtful or unreadable comes back in words and changes nothing.
 """
 
-from paddock.engine.results.columnmap import ColumnMap, parse_map
-from paddock.engine.results.edits import edits
+from paddock.engine.results.changes import Difference, Doubt, NewEntrant, Posted, Understood, Unread, edits
+from paddock.engine.results.headers import ColumnMap, parse_map
 from paddock.engine.results.propose import Remembered, choose, propose, remembered_form, signature
-from paddock.engine.results.seen import Difference, Doubt, NewEntrant, Posted, Understood, Unread
 from paddock.engine.results.understand import default_day, understand
 
 __all__ = [

@@ -4,15 +4,104 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
-from typing import Any
+from typing import Any, Literal
 
-from paddock.engine.results.seen import Difference, Posted
+from paddock.model.edit import AddRow, Batch, ChangeRow
 from paddock.model.event import Event
-from paddock.model.rows import NoteRow, RunRow, TimeRow
-from paddock.words import run_text
+from paddock.model.rows import EntrantRow, NoteRow, RunRow, TimeRow
+from paddock.words import plural, run_text
+
+# what was understood of a table of results, as values
+
+
+@dataclass(frozen=True, slots=True)
+class Posted:
+    """One run as posted; None = the table does not say. ``line``: where in the source."""
+
+    day: int
+    run: int
+    number: str
+    time_ms: int | None
+    cones: int | None
+    misses: int | None
+    status: str | None
+    at: str | None = None
+    try_: str | None = None
+    line: int = 0
+
+    @property
+    def key(self) -> tuple[int, int, str, str | None]:
+        """Day, run, number and try, as in ``times.csv``."""
+        return self.day, self.run, self.number, self.try_
+
+
+@dataclass(frozen=True, slots=True)
+class Unread:
+    """A row or cell that could not be read; ``line`` in the source, 0 = the whole table."""
+
+    line: int
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class NewEntrant:
+    """A number that is not entered yet, or an entry whose blanks the table fills; the rest is to be completed."""
+
+    number: str
+    driver: str | None
+    class_: str | None
+    known: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """A run of mine as posted and as I logged it, in words; ``minutes_left`` to protest, None = can't be told.
+
+    ``minutes_left`` 0 = over. It counts from the run's own clock time, so a rule that counts from the
+    posting leaves more.
+    """
+
+    day: int
+    run: int
+    number: str
+    posted: str
+    logged: str
+    minutes_left: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """Why a table should not be taken without a word from the user.
+
+    ``kind``: ``other`` another event's or day's; ``shared`` two drivers on one number (their rows are left
+    out); ``run`` the table does not say which run it is.
+    """
+
+    kind: Literal["other", "shared", "run"]
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Understood:
+    """``rows`` to bring in, ``unread`` what could not be, ``doubts`` why the table may be another one.
+
+    With a doubt nothing should be written unless the user says so. ``remarks`` are only for the eye.
+    """
+
+    rows: tuple[Posted, ...]
+    unread: tuple[Unread, ...]
+    new_entrants: tuple[NewEntrant, ...]
+    differences: tuple[Difference, ...]
+    day: int
+    added: int = 0
+    updated: int = 0
+    unchanged: int = 0
+    doubts: tuple[Doubt, ...] = ()
+    remarks: tuple[str, ...] = ()
+
 
 _NOTE = re.compile(r"\S+ run \d+ posted as (?P<posted>.+), logged as (?P<logged>.+)")
 
@@ -141,3 +230,47 @@ def _minutes_left(event: Event, day: int, at: str | None, now: datetime | None) 
     made = datetime.combine(days[day - 1], time.fromisoformat(at))
     left = made + timedelta(minutes=window) - now
     return int(min(max(left / timedelta(minutes=1), 0), window))
+
+
+# the edits of an import, as one for undo
+
+
+def edits(understood: Understood, event: Event) -> Batch:
+    """Entrants to complete later, runs added and changed, and a note of each run of mine posted otherwise.
+
+    Empty when the event already has all of it.
+    """
+    made: list[AddRow | ChangeRow] = [edit for item in understood.new_entrants for edit in _entrant(item)]
+    found = changes(understood.rows, event)
+    made += [edit for change in found for edit in _time(change)]
+    notes = {note.id: note for note in event.of(NoteRow)}
+    by_key = {(change.posted.day, change.posted.run, change.posted.number): change for change in found}
+    for difference in understood.differences:
+        change = by_key[difference.day, difference.run, difference.number]
+        made += _note(difference, change, notes.get(note_id(change.posted)))
+    label = f"import of {plural(understood.added + understood.updated, 'run')} for day {understood.day}"
+    return Batch(label, tuple(made))
+
+
+def _entrant(item: NewEntrant) -> Iterator[AddRow | ChangeRow]:
+    cells = {name: value for name, value in (("driver", item.driver), ("class_", item.class_)) if value is not None}
+    if item.known:
+        yield ChangeRow(EntrantRow.FILE, (item.number,), cells)
+    else:
+        yield AddRow(EntrantRow.FILE, {"number": item.number, **cells})
+
+
+def _time(change: Change) -> Iterator[AddRow | ChangeRow]:
+    if change.before is None:
+        yield AddRow(TimeRow.FILE, dict(change.cells))
+    elif change.cells:
+        yield ChangeRow(TimeRow.FILE, change.before.key, dict(change.cells), {"status": change.before.status})
+
+
+def _note(difference: Difference, change: Change, note: NoteRow | None) -> Iterator[AddRow | ChangeRow]:
+    text = note_text(difference)
+    if note is None:
+        cells = {"day": difference.day, "run": difference.run, "topic": "posted", "text": text}
+        yield AddRow(NoteRow.FILE, {"id": note_id(change.posted), **cells})
+    elif note.text != text:
+        yield ChangeRow(NoteRow.FILE, note.key, {"text": text})

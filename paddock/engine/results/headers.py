@@ -3,11 +3,106 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
-from paddock.engine.results.cells import read_result
-from paddock.engine.results.vocabulary import HEADERS, IGNORED, plain
-from paddock.model.grid import Grid
+from paddock.engine.results.cells import HEADERS, IGNORED, plain, read_result
+from paddock.errors import UsageError
+from paddock.model.rows import CellGrid
+
+# which column of a table is what: the roles, and how they are written on a command line
+
+
+SINGLE = (
+    "number",
+    "name",
+    "first",
+    "class",
+    "run",
+    "day",
+    "at",
+    "try",
+    "time",
+    "total",
+    "cones",
+    "penalty",
+    "misses",
+    "status",
+)
+"""Roles of one column. ``total``: a time with its penalties in; ``penalty``: added seconds; ``first``: first name."""
+
+PER_RUN = ("run", "total", "cones", "penalty", "misses", "status")
+"""Roles that take a run's number: ``run1``, ``cones1`` ..."""
+
+_ROLE = re.compile(rf"(?:{'|'.join(SINGLE)})|(?:{'|'.join(PER_RUN)})[1-9]\d?")
+_SPLIT = re.compile(r",(?=\s*[a-z]+\d*\s*=)")
+
+
+@dataclass(frozen=True, slots=True)
+class ColumnMap:
+    """``columns``: role to column index from 0. ``first_row``: index of the first row that is no header.
+
+    ``labels``: role to the column as the user may name it. ``ranks``: roles whose bracketed number is a place.
+    ``remembered``: it was confirmed before. ``left_over``: columns with times that no role reads;
+    ``unused``: the other filled columns that none reads.
+    """
+
+    columns: Mapping[str, int]
+    first_row: int = 0
+    labels: Mapping[str, str] = field(default_factory=dict)
+    ranks: frozenset[str] = field(default=frozenset())
+    remembered: bool = False
+    left_over: tuple[str, ...] = ()
+    unused: tuple[str, ...] = ()
+
+    @property
+    def runs(self) -> tuple[int, ...]:
+        """Run numbers that have columns of their own, in order; empty: one run per row."""
+        numbers = {int(found[1]) for role in self.columns if (found := re.fullmatch(r"(?:run|total)(\d+)", role))}
+        return tuple(sorted(numbers))
+
+    @property
+    def usable(self) -> bool:
+        """Somebody is named and some time or status can be read."""
+        who = "number" in self.columns or "name" in self.columns
+        return who and bool(self.runs or {"time", "total", "status"} & self.columns.keys())
+
+    def text(self) -> str:
+        """As it is written after ``--map``."""
+        return ",".join(f"{role}={label}" for role, label in self.labels.items())
+
+
+def parse_map(text: str, headers: tuple[str, ...]) -> dict[str, int]:
+    """``number=No,run1=Run 1`` to role and column index; a column is its header, or its place from 1.
+
+    Raises UsageError naming what is not known.
+    """
+    columns: dict[str, int] = {}
+    for part in _SPLIT.split(text):
+        role, mark, name = part.partition("=")
+        role = role.strip().lower()
+        if not mark or _ROLE.fullmatch(role) is None:
+            raise UsageError(
+                f"--map: {part.strip()!r} is no role=column: the roles are {', '.join(SINGLE)}, run1, cones1 …"
+            )
+        if role in columns:
+            raise UsageError(f"--map: {role} is given twice")
+        columns[role] = _column(name.strip(), headers)
+    return columns
+
+
+def _column(name: str, headers: tuple[str, ...]) -> int:
+    same = [index for index, header in enumerate(headers) if header == name]
+    alike = same or [index for index, header in enumerate(headers) if plain(header) == plain(name) and plain(name)]
+    if len(alike) == 1:
+        return alike[0]
+    if not alike and name.isascii() and name.isdigit() and 1 <= int(name) <= len(headers):
+        return int(name) - 1
+    if alike:
+        raise UsageError(f"--map: {len(alike)} columns are called {name!r}: give the column's place from 1")
+    shown = ", ".join(header or str(index) for index, header in enumerate(headers, 1))
+    raise UsageError(f"--map: there is no column {name!r}: the columns are {shown}")
+
 
 _NUMBERED = re.compile(r"([a-z]*)(\d{1,2})(?:st|nd|rd|th|a|o|e|er|re|eme|ere|ra|da|ta)?")
 _SHORT = frozenset(("", "r", "l", "m", "h", "t", "w", "p", "a", "v", "b", "j"))
@@ -100,7 +195,7 @@ def _hits(row: tuple[str, ...]) -> int:
     return sum(1 for cell in row if cell and len(cell) < 60 and meaning_of(cell) != Meaning())
 
 
-def find_head(grid: Grid) -> Head:
+def find_head(grid: CellGrid) -> Head:
     """The header of a grid: the row above the first times with most known words, joined with its neighbour's."""
     data = next((index for index, row in enumerate(grid.rows[:_LOOK]) if _is_data(row)), min(len(grid.rows), 2))
     hits = {index: _hits(grid.rows[index]) for index in range(data) if not one_valued(grid.rows[index])}
@@ -118,7 +213,7 @@ def find_head(grid: Grid) -> Head:
     return Head(_labels(grid, rows), rows[-1] + 1, tuple(rows))
 
 
-def _labels(grid: Grid, rows: list[int]) -> tuple[str, ...]:
+def _labels(grid: CellGrid, rows: list[int]) -> tuple[str, ...]:
     return tuple(
         " ".join(dict.fromkeys(filter(None, (grid.rows[row][at] for row in rows)))) for at in range(grid.width)
     )

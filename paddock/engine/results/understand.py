@@ -2,26 +2,217 @@
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 
-from paddock.engine.results.cells import read_result
-from paddock.engine.results.changes import changes, differences
-from paddock.engine.results.columnmap import ColumnMap
-from paddock.engine.results.doubts import date_doubts, dates_in, name_doubts, time_doubts
-from paddock.engine.results.headers import one_valued
-from paddock.engine.results.names import same_person
-from paddock.engine.results.runs import RunReader
-from paddock.engine.results.seen import Doubt, NewEntrant, Posted, Understood, Unread
-from paddock.engine.results.vocabulary import HEADERS, plain
-from paddock.engine.results.who import Entry, Who
+from paddock.engine.results.cells import (
+    HEADERS,
+    Result,
+    plain,
+    read_count,
+    read_penalty_ms,
+    read_result,
+    split_penalty,
+    status_of,
+    tidy,
+)
+from paddock.engine.results.changes import Change, Doubt, NewEntrant, Posted, Understood, Unread, changes, differences
+from paddock.engine.results.headers import ColumnMap, one_valued
+from paddock.engine.results.who import Entry, NameBook, Who, same_person
 from paddock.model.event import Event
-from paddock.model.grid import Grid
+from paddock.model.kinds import KINDS
+from paddock.model.rows import CellGrid
+from paddock.model.settings import Rules
+
+# signs that a table belongs to another event or another day
 
 
-def default_day(event: Event, grid: Grid, today: date | None = None) -> int:
+_ISO = re.compile(r"(?<!\d)(\d{4})-(\d{1,2})-(\d{1,2})(?!\d)")
+_DAY_FIRST = re.compile(r"(?<!\d)(\d{1,2})\.\s?(\d{1,2})\.\s?(\d{4})(?!\d)")
+_SEASON = re.compile(r"(?<!\d)((?:19|20)\d\d)\s?[/–-]\s?(\d\d)(?!\d)")
+_YEAR = re.compile(r"(?<![\d.,])((?:19|20)\d\d)(?![\d.,]\d|\d|\s?(?:m|km|ft|yd)\b)")
+_FEW = 5
+
+
+def dates_in(text: str) -> list[date]:
+    """Whole dates written ``2026-05-09`` or ``9.5.2026``."""
+    triples = [(int(y), int(m), int(d)) for y, m, d in _ISO.findall(text)]
+    triples += [(int(y), int(m), int(d)) for d, m, y in _DAY_FIRST.findall(text)]
+    found = []
+    for triple in triples:
+        try:
+            found.append(date(*triple))
+        except ValueError:
+            continue
+    return found
+
+
+def _years(text: str) -> set[int]:
+    seasons = {int(first[:2] + second) for first, second in _SEASON.findall(text)}
+    return seasons | {int(year) for year in _YEAR.findall(text)}
+
+
+def date_doubts(grid: CellGrid, event: Event) -> list[str]:
+    """The table's own date or year is not the event's."""
+    text, days = f"{grid.name} {grid.title}", event.settings.days
+    if not days:
+        return []
+    dates = dates_in(text)
+    if dates and not set(dates) & set(days):
+        return [f"the table is dated {dates[0].isoformat()}, which is no day of this event"]
+    years = _years(text)
+    if years and not years & {day.year for day in days}:
+        return [f"the table says {max(years)}, and this event is in {days[0].year}"]
+    return []
+
+
+def name_doubts(entries: Sequence[Entry], event: Event) -> list[str]:
+    """Most numbers are other drivers' here."""
+    drivers = NameBook(event.entrants).drivers
+    named = {entry.number: entry for entry in entries if entry.name and drivers.get(entry.number)}
+    other = [entry for entry in named.values() if not same_person(drivers[entry.number], entry.name)]
+    if len(other) < 2 or 2 * len(other) <= len(named):
+        return []
+    first = other[0]
+    return [
+        f"{len(other)} of {len(named)} numbers are other drivers here (number {first.number} is "
+        f"{drivers[first.number]}, the table has {first.name})"
+    ]
+
+
+def time_doubts(found: Iterable[Change], day: int) -> list[str]:
+    """Most runs that both have differ: another day's times, or another event's."""
+    both = [
+        change
+        for change in found
+        if change.before is not None and change.before.time_ms is not None and change.posted.time_ms is not None
+    ]
+    changed = [change for change in both if "time_ms" in change.cells]
+    if len(both) < _FEW or 2 * len(changed) <= len(both):
+        return []
+    return [
+        f"{len(changed)} of {len(both)} times already here for day {day} would change: it may be another day's table"
+    ]
+
+
+# the runs a row holds, whether they stand side by side or one to a row
+
+
+_RUN = re.compile(r"\D*(\d{1,2})\D*")
+_NOTHING = Result()
+
+
+class RunReader:
+    """Reads the runs of entries by one column map; ``says_cones``: a time without cones is a clean one."""
+
+    def __init__(self, columns: ColumnMap, rules: Rules, day: int, says_cones: bool) -> None:
+        self.columns = columns
+        self.at = columns.columns
+        self.rules = rules
+        self.day = day
+        self.says_cones = says_cones or any(role.startswith(("cones", "penalty")) for role in self.at)
+        gates = ("misses", "penalty") if rules.miss_ms else ("misses",)
+        self.says_misses = any(role.startswith(gates) for role in self.at)
+        self._seen: dict[str, int] = {}
+
+    def read(self, entry: Entry) -> Iterator[Posted | Unread]:
+        """The runs of one row, and each cell that can't be read."""
+        if self.columns.runs:
+            for run in self.columns.runs:
+                yield from self._run(entry, run, str(run))
+        else:
+            yield from self._row(entry)
+
+    def _row(self, entry: Entry) -> Iterator[Posted | Unread]:
+        if "run" not in self.at:
+            run = self._seen[entry.number] = self._seen.get(entry.number, 0) + 1
+        else:
+            text = self._text(entry, "run")
+            found = _RUN.fullmatch(text)
+            if found is None or not int(found[1]):
+                yield Unread(entry.line, f"number {entry.number}: {text!r} is no run number")
+                return
+            run = int(found[1])
+        yield from self._run(entry, run, "")
+
+    def _text(self, entry: Entry, role: str) -> str:
+        index = self.at.get(role)
+        return tidy(entry.cells[index]) if index is not None else ""
+
+    def _run(self, entry: Entry, run: int, suffix: str) -> Iterator[Posted | Unread]:
+        try:
+            result = self._result(entry, suffix)
+            if result is not None:
+                yield self._posted(entry, run, result)
+        except ValueError as error:
+            yield Unread(entry.line, f"number {entry.number}, run {run}: {error}")
+
+    def _result(self, entry: Entry, suffix: str) -> Result | None:
+        role = f"run{suffix}" if suffix else "time"
+        posted = read_result(self._text(entry, role), role in self.columns.ranks)
+        total = None if posted else read_result(self._text(entry, f"total{suffix}"))
+        result = self._with_status(posted or total or _NOTHING, self._text(entry, f"status{suffix}"))
+        if result == _NOTHING:
+            return None
+        result = self._with_marks(result, entry, suffix)
+        return self._less_penalties(result) if total and total.time_ms is not None else result
+
+    def _with_status(self, result: Result, text: str) -> Result:
+        status = status_of(text) if text else None
+        return replace(result, status=status) if status else result
+
+    def _with_marks(self, result: Result, entry: Entry, suffix: str) -> Result:
+        text = self._text(entry, f"cones{suffix}")
+        status = status_of(text) if text else None
+        cones = result.cones if status or not text else read_count(text)
+        misses = read_count(self._text(entry, f"misses{suffix}")) if f"misses{suffix}" in self.at else result.misses
+        added = (
+            read_penalty_ms(self._text(entry, f"penalty{suffix}")) if result.penalty_ms is None else result.penalty_ms
+        )
+        if added:
+            more, gates = split_penalty(added, self.rules)
+            cones, misses = (cones or 0) + more, ((misses or 0) + gates) or misses
+        return replace(result, cones=cones, misses=misses, penalty_ms=None, status=result.status or status)
+
+    def _less_penalties(self, result: Result) -> Result:
+        added = (result.cones or 0) * self.rules.cone_ms + (result.misses or 0) * (self.rules.miss_ms or 0)
+        left = (result.time_ms or 0) - added
+        if left <= 0:
+            raise ValueError(f"a total of {(result.time_ms or 0) / 1000:g} s is less than its penalties")
+        return replace(result, time_ms=left)
+
+    def _posted(self, entry: Entry, run: int, result: Result) -> Posted:
+        timed = result.time_ms is not None
+        return Posted(
+            day=self._day(entry),
+            run=run,
+            number=entry.number,
+            time_ms=result.time_ms,
+            cones=0 if timed and self.says_cones and result.cones is None else result.cones,
+            misses=0 if timed and self.says_misses and result.misses is None else result.misses,
+            status=result.status,
+            at=self._clock(entry),
+            try_=self._text(entry, "try") or None,
+            line=entry.line,
+        )
+
+    def _day(self, entry: Entry) -> int:
+        text = self._text(entry, "day")
+        if not text:
+            return self.day
+        if not (text.isascii() and text.isdigit() and 1 <= int(text) <= 999):
+            raise ValueError(f"{text!r} is no day: days count from 1")
+        return int(text)
+
+    def _clock(self, entry: Entry) -> str | None:
+        text = self._text(entry, "at")
+        return str(KINDS["clock"].read(text)) if text else None
+
+
+def default_day(event: Event, grid: CellGrid, today: date | None = None) -> int:
     """The day a table without one is for: its own date's, today's, else the latest that has runs, else 1."""
     days = event.settings.days
     for found in (*dates_in(f"{grid.name} {grid.title}"), today):
@@ -31,7 +222,7 @@ def default_day(event: Event, grid: Grid, today: date | None = None) -> int:
 
 
 def understand(
-    grid: Grid,
+    grid: CellGrid,
     columns: ColumnMap,
     event: Event,
     day: int | None = None,
@@ -61,7 +252,7 @@ def understand(
 
 
 def _compared(
-    reading: _Reading, rows: list[Posted], grid: Grid, event: Event, day: int, now: datetime | None
+    reading: _Reading, rows: list[Posted], grid: CellGrid, event: Event, day: int, now: datetime | None
 ) -> Understood:
     found = changes(rows, event)
     other = [*date_doubts(grid, event), *name_doubts(reading.entries, event), *time_doubts(found, day)]
@@ -90,7 +281,7 @@ class _Reading:
     posted: list[Posted] = field(default_factory=list)
     blind: set[int] = field(default_factory=set)
 
-    def entries_of(self, grid: Grid, columns: ColumnMap) -> None:
+    def entries_of(self, grid: CellGrid, columns: ColumnMap) -> None:
         sections = (self.who.class_named(part) for part in grid.name.split("/"))
         section = next((code for code in sections if code), None)
         for line, cells in zip(grid.lines[columns.first_row :], grid.rows[columns.first_row :], strict=True):
@@ -152,7 +343,7 @@ def _one_person(entries: Sequence[Entry]) -> bool:
     return all(same_person(names[0], name) for name in names[1:])
 
 
-def _says_cones(grid: Grid, columns: ColumnMap) -> bool:
+def _says_cones(grid: CellGrid, columns: ColumnMap) -> bool:
     """Cones are written behind the times somewhere in the table."""
     at = [(index, role in columns.ranks) for role, index in columns.columns.items() if role.startswith(("run", "time"))]
     for row in grid.rows[columns.first_row :]:

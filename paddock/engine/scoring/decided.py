@@ -12,7 +12,7 @@ from typing import Literal
 
 from paddock.engine.scoring.gap import contenders
 from paddock.engine.scoring.plain import scope, standings
-from paddock.engine.scoring.tables import Table, has_run
+from paddock.engine.scoring.tables import StandingsTable, has_run
 from paddock.model.event import Event
 from paddock.model.rows import RunRow, TimeRow
 
@@ -110,8 +110,8 @@ def _mistakes(event: Event, number: str) -> Iterator[tuple[TimeRow, int]]:
 def _leads(event: Event, number: str, name: str, changed: dict[int, dict[str, int]]) -> bool:
     """Whether the entry would be alone in first place with some of its rows otherwise."""
     times = tuple(row.model_copy(update=changed[id(row)]) if id(row) in changed else row for row in event.times)
-    found: Table | None = standings(Event(event.name, event.settings, {**event.tables, TimeRow.FILE: times})).table(
-        name
-    )
+    found: StandingsTable | None = standings(
+        Event(event.name, event.settings, {**event.tables, TimeRow.FILE: times})
+    ).table(name)
     firsts = [row.number for row in found.rows if row.rank == 1] if found else []
     return firsts == [number]

@@ -10,13 +10,13 @@ from dataclasses import dataclass, field
 
 from paddock.engine.scoring.exact import Factor, slowest_raw_ms
 from paddock.engine.scoring.plain import ScoredRun, factor_of_entrant, scored_runs
-from paddock.engine.scoring.tables import INDEX, Basis, Standing, Standings, Table, days_run
+from paddock.engine.scoring.tables import INDEX, Basis, Standing, Standings, StandingsTable, days_run
 from paddock.model.event import Event
 from paddock.model.settings import Rules
 
 
 @dataclass(frozen=True, slots=True)
-class Waiting:
+class WaitingRival:
     """A rival who has not run today. ``lead_ms`` over the earlier days; None: I have no score there."""
 
     number: str
@@ -66,7 +66,7 @@ class Gap:
     penalty_ms: int | None
     average_need_raw_ms: int | None
     why: str | None
-    waiting: tuple[Waiting, ...]
+    waiting: tuple[WaitingRival, ...]
     seen: Seen
     runs_left: int | None
     above: Standing | None = field(repr=False)
@@ -216,7 +216,9 @@ def _find(mine: _Mine, other: Standing | None, days: Sequence[int]) -> _Find:
     return (_summed if mine.rules.summed else _best)(mine, other, days)
 
 
-def _waiting(event: Event, table: Table, mine: _Mine, days: Sequence[int], number: str) -> tuple[Waiting, ...]:
+def _waiting(
+    event: Event, table: StandingsTable, mine: _Mine, days: Sequence[int], number: str
+) -> tuple[WaitingRival, ...]:
     """Rivals ahead overnight who have not run on the latest day."""
     earlier = days[:-1]
     rivals = [row.number for row in table.rows if row.waiting and row.number != number]
@@ -231,7 +233,7 @@ def _waiting(event: Event, table: Table, mine: _Mine, days: Sequence[int], numbe
         total = sum(_day_score(theirs, day) or 0 for day in earlier)
         lead = None if mine_total is None else mine_total - total
         if lead is None or lead > 0:
-            found.append(Waiting(rival, lead))
+            found.append(WaitingRival(rival, lead))
     return tuple(sorted(found, key=lambda item: -(item.lead_ms or 0)))
 
 
@@ -248,13 +250,13 @@ def _latest(event: Event, day: int) -> _Latest:
     return found
 
 
-def contenders(event: Event, table: Table) -> frozenset[str]:
+def contenders(event: Event, table: StandingsTable) -> frozenset[str]:
     """Who a place in the table is counted among: everybody ranked, and who may still be."""
     out = {item.number for item in event.entrants if item.status is not None}
     return frozenset(row.number for row in table.rows if row.rank is not None or row.number not in out)
 
 
-def _seen(event: Event, table: Table, latest: _Latest, me: str) -> Seen:
+def _seen(event: Event, table: StandingsTable, latest: _Latest, me: str) -> Seen:
     """How fresh the rivals' times are; my own runs count among the entered and for nothing else."""
     members = contenders(event, table)
     inside = members & latest.keys()
@@ -265,7 +267,9 @@ def _seen(event: Event, table: Table, latest: _Latest, me: str) -> Seen:
     return Seen(len(inside), len(members), through, max((at for _, at in rivals), default="") or None, missing)
 
 
-def _still(event: Event, table: Table, mine: _Mine, row: Standing | None, latest: _Latest) -> tuple[Still, ...]:
+def _still(
+    event: Event, table: StandingsTable, mine: _Mine, row: Standing | None, latest: _Latest
+) -> tuple[Still, ...]:
     """Rivals behind me with runs left, once I have none."""
     if mine.left() != 0 or mine.limit is None or row is None or row.score_ms is None:
         return ()
@@ -279,7 +283,7 @@ def _still(event: Event, table: Table, mine: _Mine, row: Standing | None, latest
     return tuple(sorted(found, key=lambda item: (item.behind_ms is None, item.behind_ms or 0)))
 
 
-def _neighbours(table: Table, row: Standing | None) -> tuple[Standing | None, Standing | None]:
+def _neighbours(table: StandingsTable, row: Standing | None) -> tuple[Standing | None, Standing | None]:
     ranked = [item for item in table.rows if item.rank is not None]
     if row is None or row.rank is None:
         return None, None
@@ -295,7 +299,7 @@ def _gap_ms(row: Standing | None, leader: Standing | None, rules: Rules) -> int 
     return row.score_ms - leader.score_ms
 
 
-def _gap(event: Event, table: Table, mine: _Mine, days: Sequence[int], number: str, latest: _Latest) -> Gap:
+def _gap(event: Event, table: StandingsTable, mine: _Mine, days: Sequence[int], number: str, latest: _Latest) -> Gap:
     row, leader = table.of(number), table.leader
     found = _find(mine, table.best_other(number), days)
     penalty = None if found.find is None or found.drive is None else found.find - found.drive

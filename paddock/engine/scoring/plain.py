@@ -12,7 +12,7 @@ from paddock.engine.scoring.tables import (
     RunLine,
     Standing,
     Standings,
-    Table,
+    StandingsTable,
     by_number,
     days_run,
     has_run,
@@ -192,11 +192,11 @@ def _members(event: Event, name: str, is_class: bool) -> list[EntrantRow]:
 
 def _table(
     event: Event, name: str, basis: Basis, is_class: bool, results: Mapping[tuple[str, Basis], _Result]
-) -> Table:
+) -> StandingsTable:
     entries = [(item, results[item.number, basis]) for item in _members(event, name, is_class)]
     ranked = _ranked(entries, event.settings)
     rest = sorted((entry for entry in entries if entry[1].score is None), key=lambda entry: by_number(entry[0].number))
-    return Table(name, basis, (*ranked, *(_row(entrant, result, None) for entrant, result in rest)))
+    return StandingsTable(name, basis, (*ranked, *(_row(entrant, result, None) for entrant, result in rest)))
 
 
 def scope(event: Event, day: int | None) -> tuple[int, ...]:

@@ -49,7 +49,7 @@ class Standing:
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
+class StandingsTable:
     """Standings of a class, of everybody on index times (``index``) or on raw totals (``raw``)."""
 
     name: str
@@ -77,15 +77,15 @@ class Standings:
     ``day`` None: totals over ``days``, the days anybody has run.
     """
 
-    tables: tuple[Table, ...]
+    tables: tuple[StandingsTable, ...]
     day: int | None
     days: tuple[int, ...]
 
-    def table(self, name: str) -> Table | None:
+    def table(self, name: str) -> StandingsTable | None:
         """The table of a name."""
         return next((item for item in self.tables if item.name == name), None)
 
-    def replace_tables(self, tables: Sequence[Table]) -> Standings:
+    def replace_tables(self, tables: Sequence[StandingsTable]) -> Standings:
         """The same with other tables."""
         return replace(self, tables=tuple(tables))
 

@@ -1,28 +1,160 @@
 """What an old event hands to the next: cars, tyres with their runs, open work, the plan, classes and index.
 
-Pure: it says which edits are made to copies of the old files; ``paddock.store.prepare`` makes the copies and writes.
+Pure: it says which edits are made to copies of the old files; ``paddock.store.plan`` makes the copies and writes.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 
-from paddock.engine.car.setup_sheet import sheet
-from paddock.engine.cold import ColdSet, Place, cold_sets
+from paddock.engine.car.car_now import car_in_force
+from paddock.engine.car.setup_sheet import changes_of, pressure_axle, sheet
+from paddock.engine.cold import ColdSet, SitePlace, cold_sets
 from paddock.engine.field.todo import undecided
-from paddock.engine.season.carry_car import setups
-from paddock.engine.season.carry_work import work
-from paddock.engine.tyres import Inventory, inventory, my_cars
+from paddock.engine.heat.car import heat_of
+from paddock.engine.pressure.plan import known_rises
+from paddock.engine.tyres import Inventory, inventory, my_cars, orders
 from paddock.engine.tyres.counts import count_of
-from paddock.engine.tyres.readings import by_tyre
-from paddock.engine.work.checklists import last_ticks, missed
-from paddock.engine.work.closing_questions import CARRIED_PLAN, plan_for_next, plan_note
+from paddock.engine.tyres.wear import by_tyre
+from paddock.engine.work.due import CARRIED_PLAN, Due, due, last_ticks, missed, plan_for_next, plan_note, with_car
+from paddock.model.car import Car
 from paddock.model.edit import AddRow, ChangeRow, SetKey
 from paddock.model.event import Event
+from paddock.model.kinds import plain_number
 from paddock.model.rows import FittedRow, NoteRow, TickRow, TreadRow, TyreRow, WorkRow
+from paddock.model.season import Booking
+
+# what a car file is carried on with: the set-up as it stands, its bars' holes, what a first run warms its tyres
+
+
+def _like(old: object, text: str) -> object:
+    """``text`` as a number where the setting was one and it still is."""
+    if isinstance(old, int | float) and not isinstance(old, bool):
+        try:
+            return int(text) if re.fullmatch(r"[+-]?\d+", text) else float(text)
+        except ValueError:
+            return text
+    return text
+
+
+def setups(event: Event) -> Iterator[SetKey]:
+    """``[setup]`` as the car stands now: what was kept and what is still open, without repairs."""
+    for numbers in my_cars(event).values():
+        car, name = event.car_of(numbers[0]), event.car_name_of(numbers[0])
+        if car is None:
+            continue
+        repairs = {row.setting or row.item for row in changes_of(event, numbers[0]) if row.kind == "repair"}
+        for line in sheet(event, numbers[0]).lines:
+            if line.now is None or line.key in repairs or pressure_axle(line.key) is not None:
+                continue
+            if line.now != line.start or line.key not in car.setup:
+                yield SetKey(f"cars/{name}.toml", ("setup", line.key), _like(car.setup.get(line.key), line.now))
+        yield from _pressures(car, name or "")
+        yield from _holes(event, numbers[0], car, name or "")
+        yield from _rises(event, numbers[0], car, name or "")
+
+
+def _pressures(car: Car, name: str) -> Iterator[SetKey]:
+    """A setting that names an axle's pressure is what is aimed at; without a dry target it is left as it came."""
+    target = car.target("dry")
+    for key, old in car.setup.items():
+        axle = pressure_axle(key)
+        aimed = getattr(target, f"{axle}_psi", None) if axle else None
+        if aimed is not None and _said(old) != aimed:
+            yield SetKey(f"cars/{name}.toml", ("setup", key), _like(old, plain_number(aimed, 1)))
+
+
+def _said(old: object) -> float | None:
+    try:
+        return float(str(old).replace(",", "."))
+    except ValueError:
+        return None
+
+
+def _holes(event: Event, number: str, car: Car, name: str) -> Iterator[SetKey]:
+    """The bar's own left and right as the log leaves them, so that they say what ``[setup]`` says."""
+    held, _ = car_in_force(event, number, car)
+    for axle in ("front", "rear"):
+        old, new = getattr(car, axle).bar, getattr(held, axle).bar
+        if old is not None and (old.left, old.right) != (new.left, new.right):
+            yield SetKey(f"cars/{name}.toml", (axle, "bar", "left"), new.left)
+            yield SetKey(f"cars/{name}.toml", (axle, "bar", "right"), new.right)
+
+
+def _rises(event: Event, number: str, car: Car, name: str) -> Iterator[SetKey]:
+    """What a dry first run warms the tyres as this car's own readings have it, for the cold plan of the next event."""
+    for axle, rise in known_rises(event, number, heat_of(event, number)).items():
+        if rise.source in {"read", "fit"} and round(rise.k, 1) != getattr(car.first_run, f"{axle}_rise_k"):
+            yield SetKey(f"cars/{name}.toml", ("first_run", f"{axle}_rise_k"), round(rise.k, 1))
+
+
+# open work carried to the next event: when it is due there, and on which car
+
+
+ORDER = re.compile(r"(?:[^:]*:)?\s*(?:order|buy)\b", re.IGNORECASE)
+AXLE_WORDS = re.compile(r"\b(?:front|rear)", re.IGNORECASE)
+
+
+def _order_due(line: Due, axles: Mapping[str, date | None], end: date | None) -> str:
+    """The day an order must go out: as written, else as the wear tells, else at once.
+
+    ``axles``: the day to order the tyres of ``front`` and ``rear``, None: not known; ``end``: the old event's last day.
+    """
+    if re.search(r"\b\d{4}-\d{2}-\d{2}\b", line.row.due or ""):
+        return line.row.due or ""
+    said = line.item.lower()
+    known = [day for axle, day in axles.items() if day is not None and (axle in said or not AXLE_WORDS.search(said))]
+    return min(known).isoformat() if known and (end is None or min(known) > end) else "order now"
+
+
+def _order_days(event: Event, found: Inventory, booked: Booking, number: str) -> dict[str, date | None]:
+    """By axle, the day to order: for the new event those that last it, for when they run out those that don't."""
+    held = found.cars.get(event.car_name_of(number) or number, {})
+    days: dict[str, date | None] = {axle: _delivered(found, held, axle, booked) for axle in ("front", "rear")}
+    for item in orders(event, found, (booked,)):
+        axles = {"front" if corner[1] == "f" else "rear" for corner, tyre in held.items() if tyre in item.tyres}
+        days |= dict.fromkeys(axles, item.order_by)
+    return days
+
+
+def _delivered(found: Inventory, held: Mapping[str, str], axle: str, booked: Booking) -> date | None:
+    """The last day to order an axle's tyres for the first day of ``booked``; None: no delivery time is known."""
+    states = [found.of(tyre) for corner, tyre in held.items() if corner[1] == axle[0]]
+    waits = [item.row.delivery_days for item in states if item and item.row and item.row.delivery_days is not None]
+    return min(booked.days) - timedelta(days=max(waits)) if waits and booked.days else None
+
+
+def _due_text(line: Due) -> str:
+    """When it is due at the next event: what waited for this one's end, or is late, before its first run."""
+    text = (line.row.due or "").lower()
+    if line.now or "event" in text or "before" in text:
+        return "before run 1"
+    if line.when.startswith("in "):
+        return line.when
+    return "next run" if "run" in text else (line.row.due or "")
+
+
+def work(event: Event, found: Inventory, name: str, days: Sequence[date]) -> Iterator[AddRow]:
+    """Open work on my cars for the event ``name`` on ``days``; an order's due is a day."""
+    booked, end = Booking(name=name, days=tuple(days)), max(event.settings.days, default=None)
+    seen: set[str] = set()
+    for numbers in my_cars(event).values():
+        order_days = _order_days(event, found, booked, numbers[0])
+        for line in due(event, numbers[0]):
+            if line.id in seen:
+                continue
+            seen.add(line.id)
+            when = _order_due(line, order_days, end) if ORDER.match(line.item) else _due_text(line)
+            cells = {
+                "id": line.id, "opened": f"at {event.settings.name or event.name}", "reason": line.row.reason,
+                "item": with_car(event, line, numbers[0]), "due": when or None,
+                "torque_nm": line.torque_nm, "note": line.row.note,
+            }  # fmt: skip
+            yield AddRow(WorkRow.FILE, {name: value for name, value in cells.items() if value is not None})
+
 
 Single = AddRow | ChangeRow | SetKey
 LAST = 10**6
@@ -54,7 +186,7 @@ def index_question(event: Event, days: Sequence[date]) -> str | None:
 
 
 def _settings(
-    event: Event, name: str, days: Sequence[date], place: Place, site: str | None, own_id: str
+    event: Event, name: str, days: Sequence[date], place: SitePlace, site: str | None, own_id: str
 ) -> Iterator[SetKey]:
     yield SetKey("event.toml", ("id",), own_id)
     yield SetKey("event.toml", ("name",), name)
@@ -180,7 +312,7 @@ def _undecided_notes(event: Event, new_id: Callable[[], str]) -> Iterator[AddRow
         yield AddRow(NoteRow.FILE, {"id": new_id(), "topic": "undecided from last time", "text": text})
 
 
-def _questions(event: Event, place: Place, site: str | None, stale: Sequence[str]) -> Iterator[str]:
+def _questions(event: Event, place: SitePlace, site: str | None, stale: Sequence[str]) -> Iterator[str]:
     yield from _reverts(event)
     yield from _undecided(event)
     if site is None and event.settings.site:
@@ -221,7 +353,7 @@ def carry(
     name: str,
     days: Sequence[date],
     new_id: Callable[[], str],
-    place: Place | None = None,
+    place: SitePlace | None = None,
     site: str | None = None,
     past: Sequence[Event] = (),
 ) -> Carried:
@@ -230,8 +362,10 @@ def carry(
     ``place``: altitude and forecast of the new place, None: as the old one, no forecast. ``past``: events before
     ``old``, for the wear of its tyres. ``new_id`` makes row ids (``paddock.ids.new_id``).
     """
-    place = place or Place()
-    there = place if place.altitude_m is not None else Place(old.settings.altitude_m, place.coldest_c, place.hottest_c)
+    place = place or SitePlace()
+    there = (
+        place if place.altitude_m is not None else SitePlace(old.settings.altitude_m, place.coldest_c, place.hottest_c)
+    )
     cold = tuple(
         (numbers[0], sets) for numbers in my_cars(old).values() if (sets := tuple(cold_sets(old, numbers[0], there)))
     )

@@ -9,13 +9,13 @@ from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
-from paddock.engine.scoring.tables import Standings, Table
+from paddock.engine.scoring.tables import Standings, StandingsTable
 from paddock.model.event import Event
 from paddock.model.season import Booking, Drops, Points, Season
 
 
 @dataclass(frozen=True, slots=True)
-class Result:
+class EventResult:
     """One driver in one table of one event. ``place`` and ``score_ms`` None: ran, has no score."""
 
     driver: str
@@ -36,7 +36,7 @@ class Held:
     name: str
     days: tuple[date, ...]
     booking: Booking | None
-    tables: Mapping[str, tuple[Result, ...]]
+    tables: Mapping[str, tuple[EventResult, ...]]
     mine: frozenset[str] = frozenset()
 
     @property
@@ -114,13 +114,13 @@ def driver_key(driver: str | None, number: str, season: Season) -> str:
     return season.drivers.get(name, name) or f"number {number}"
 
 
-def _results(table: Table, names: Mapping[str, str], ran: set[str]) -> tuple[Result, ...]:
+def _results(table: StandingsTable, names: Mapping[str, str], ran: set[str]) -> tuple[EventResult, ...]:
     """A driver with two entries in a table scores with the better one."""
-    found: dict[str, Result] = {}
+    found: dict[str, EventResult] = {}
     for row in table.rows:
         driver = names[row.number]
         if driver not in found and (row.rank is not None or row.number in ran):
-            found[driver] = Result(driver, row.number, row.rank, row.score_ms)
+            found[driver] = EventResult(driver, row.number, row.rank, row.score_ms)
     return tuple(found.values())
 
 
@@ -158,7 +158,7 @@ def points_for_ratio(score_ms: int, best_ms: int, rule: Points) -> Fraction:
     return max((Fraction(rule.full) - floor) * (slowest * ratio - 1) / (slowest - 1) + floor, floor)
 
 
-def award(results: Sequence[Result], rule: Points, weight: Decimal = Decimal(1)) -> dict[str, Decimal]:
+def award(results: Sequence[EventResult], rule: Points, weight: Decimal = Decimal(1)) -> dict[str, Decimal]:
     """Points of one event by driver, rounded as the rule says.
 
     Drivers without a score get ``started``. Ties: each the place's points (``shared``), or the points of
@@ -175,7 +175,7 @@ def award(results: Sequence[Result], rule: Points, weight: Decimal = Decimal(1))
     return {driver: rounded(value * times, rule) for driver, value in (exact | none).items()}
 
 
-def _by_place(scored: Sequence[Result], rule: Points) -> dict[str, Fraction]:
+def _by_place(scored: Sequence[EventResult], rule: Points) -> dict[str, Fraction]:
     """Places are counted anew: drivers, not entries, fill them."""
     groups: dict[int, list[str]] = defaultdict(list)
     for item in scored:

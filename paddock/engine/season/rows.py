@@ -14,7 +14,7 @@ from typing import Any
 from paddock.engine.scoring.plain import ScoredRun, scored_runs
 from paddock.engine.tyres.counts import car_key, uses
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow, FittedRow, RunRow, TreadRow, TyreRow
+from paddock.model.rows import FittedRow, RunRow, SetupChange, TreadRow, TyreRow
 
 Rows = list[dict[str, Any]]
 
@@ -58,10 +58,10 @@ def _run(season: str, folder: str, event: Event, item: ScoredRun, log: RunRow | 
 
 def change_rows(season: str, folder: str, event: Event) -> Rows:
     """``CHANGES``: the rows of ``changes.csv`` in file order."""
-    return [_change(season, folder, event, row) for row in event.of(ChangeRow)]
+    return [_change(season, folder, event, row) for row in event.of(SetupChange)]
 
 
-def _change(season: str, folder: str, event: Event, row: ChangeRow) -> dict[str, Any]:
+def _change(season: str, folder: str, event: Event, row: SetupChange) -> dict[str, Any]:
     own = {name: getattr(row, name) for name in _CHANGE}
     own |= {"run": row.run, "at": row.at, "key": row.setting, "car": car_key(event, row.number) if row.number else None}
     whole = _where(season, folder, event, row.day) | own

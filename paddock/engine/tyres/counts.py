@@ -31,7 +31,7 @@ class CarRun:
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class FittedPlace:
     """Where a tyre is on a car; ``turned``: the other way round on its rim than it came."""
 
     corner: str
@@ -49,7 +49,7 @@ class Use:
 
     tyre: str
     car: str
-    place: Place
+    place: FittedPlace
     run: CarRun
 
 
@@ -135,21 +135,21 @@ def _in_order(event: Event, numbers: Iterable[str]) -> list[FittedRow]:
     return sorted((row for row in event.of(FittedRow) if row.number in mine), key=lambda row: (row.day, row.run or 0))
 
 
-def _state(rows: Iterable[FittedRow]) -> dict[str, tuple[str, Place]]:
+def _state(rows: Iterable[FittedRow]) -> dict[str, tuple[str, FittedPlace]]:
     """Corner to tyre after these rows; a tyre put on a second corner has left the first."""
-    state: dict[str, tuple[str, Place]] = {}
+    state: dict[str, tuple[str, FittedPlace]] = {}
     for row in rows:
         state = {corner: held for corner, held in state.items() if held[0] != row.tyre}
-        state[row.corner] = (row.tyre, Place(row.corner, is_turned(row.orientation)))
+        state[row.corner] = (row.tyre, FittedPlace(row.corner, is_turned(row.orientation)))
     return state
 
 
-def fitted_at(event: Event, numbers: Iterable[str], day: int, run: int) -> Mapping[str, tuple[str, Place]]:
+def fitted_at(event: Event, numbers: Iterable[str], day: int, run: int) -> Mapping[str, tuple[str, FittedPlace]]:
     """Corner to tyre for a run; corners with nothing recorded are missing."""
     return _state(row for row in _in_order(event, numbers) if (row.day, row.run or 0) <= (day, run))
 
 
-def fitted_now(event: Event, numbers: Iterable[str]) -> Mapping[str, tuple[str, Place]]:
+def fitted_now(event: Event, numbers: Iterable[str]) -> Mapping[str, tuple[str, FittedPlace]]:
     """Corner to tyre after everything recorded."""
     return _state(_in_order(event, numbers))
 
@@ -160,7 +160,7 @@ class Stint:
 
     tyre: str
     car: str
-    place: Place
+    place: FittedPlace
     first: CarRun
     last: CarRun
     runs: int

@@ -2,18 +2,91 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 
-from paddock.engine.tyres.counts import Place, Use, fitted_now, heat_cycles, my_cars, uses
-from paddock.engine.tyres.datecode import age_years
-from paddock.engine.tyres.life import Life, life_of
-from paddock.engine.tyres.readings import Stretch, by_tyre, edges_of, stretches, turned_over
-from paddock.engine.tyres.wear import Rates, observe, rates_of
+from paddock.engine.tyres.counts import FittedPlace, Use, fitted_now, heat_cycles, my_cars, uses
+from paddock.engine.tyres.wear import (
+    Life,
+    Rates,
+    Stretch,
+    by_tyre,
+    edges_of,
+    life_of,
+    observe,
+    rates_of,
+    stretches,
+    turned_over,
+)
 from paddock.model.event import Event
 from paddock.model.rows import TyreRow
+
+# the age of a tyre from the date code on its wall
+
+
+_FOUR = re.compile(r"(\d{2})(\d{2})")
+
+
+@dataclass(frozen=True, slots=True)
+class MadeIn:
+    """The week of making; ``first_day`` is its Sunday."""
+
+    week: int
+    year: int
+    first_day: date
+
+
+def _digits(code: str) -> str:
+    """The date part: the last group, or the last four of a whole identification number."""
+    last = (code.split() or [""])[-1].upper()
+    whole_number = len(last) in range(10, 14) and last.isalnum() and last[-4:].isdigit()
+    return last[-4:] if whole_number else last
+
+
+def _week_start(week: int, year: int) -> date | None:
+    new_year = date(year, 1, 1)
+    first_sunday = new_year + timedelta(days=(6 - new_year.weekday()) % 7)
+    start = first_sunday + timedelta(weeks=week - 1)
+    return start if week >= 1 and start.year == year else None
+
+
+def made_in(code: str | None) -> MadeIn | None:
+    """The week a tyre was made in, None where the code doesn't say it for certain."""
+    found = _FOUR.fullmatch(_digits(code or ""))
+    if found is None:
+        return None
+    week, year = int(found[1]), 2000 + int(found[2])
+    start = _week_start(week, year)
+    return MadeIn(week, year, start) if start else None
+
+
+def age_years(code: str | None, on: date) -> float | None:
+    """Years from the week of making to ``on``; None: not known, or made after ``on``."""
+    made = made_in(code)
+    if made is None or made.first_day > on:
+        return None
+    return (on - made.first_day).days / 365.25
+
+
+def code_question(code: str | None, on: date | None) -> str | None:
+    """What to ask about a date code, None where it is blank or plain."""
+    if not code:
+        return None
+    digits = _digits(code)
+    if re.fullmatch(r"\d{3}", digits):
+        return (
+            f"date code {code}: three digits name no decade (made before 2000), or a spreadsheet dropped a leading "
+            "zero; no age is worked out: read the wall again and write four digits like 0926"
+        )
+    made = made_in(code)
+    if made is None:
+        return f"date code {code}: write week and year as four digits, like 0926 for week 9 of 2026"
+    if on is not None and made.first_day > on:
+        return f"date code {code}: week {made.week} of {made.year} is after the event; read the wall again"
+    return None
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +102,7 @@ class TyreState:
     tyre: str
     row: TyreRow | None = None
     car: str | None = None
-    place: Place | None = None
+    place: FittedPlace | None = None
     runs: int = 0
     event_runs: int = 0
     runs_by_corner: Mapping[str, int] = field(default_factory=dict)
@@ -78,7 +151,7 @@ def _last_day(event: Event) -> date | None:
 
 
 def _depth_now(
-    event: Event, tyre: str, run_of: Sequence[Use], place: Place | None
+    event: Event, tyre: str, run_of: Sequence[Use], place: FittedPlace | None
 ) -> tuple[dict[str, float], int, int]:
     """Last reading with the names its edges have now, its day, and the runs since; ({}, 0, 0) with none."""
     rows = by_tyre(event).get(tyre, [])
@@ -102,14 +175,14 @@ def _deepest(event: Event, tyre: str) -> dict[str, float]:
     return found
 
 
-def _wear(worn: Sequence[Stretch], tyre: str, kind: str | None, car: str, place: Place) -> Rates:
+def _wear(worn: Sequence[Stretch], tyre: str, kind: str | None, car: str, place: FittedPlace) -> Rates:
     """From tyres of the same kind; those of another only where these say nothing."""
     same = observe((part for part in worn if part.kind == kind), car)
     return rates_of(same, tyre, place.axle, observe((part for part in worn if part.kind != kind), car))
 
 
 def _state(
-    event: Event, tyre: str, run_of: Sequence[Use], fitted: tuple[str, Place] | None,
+    event: Event, tyre: str, run_of: Sequence[Use], fitted: tuple[str, FittedPlace] | None,
     worn: Sequence[Stretch],
 ) -> TyreState:  # fmt: skip
     row = next((item for item in event.of(TyreRow) if item.tyre == tyre), None)

@@ -7,13 +7,113 @@ sides. Where a size or ``directional`` is blank the move isn't proposed, and wha
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
 from paddock.engine.tyres.counts import count_of, whole
 from paddock.engine.tyres.inventory import Inventory, TyreState
-from paddock.engine.tyres.moves import FLIP, FLIP_ACROSS, FRONT_REAR, SIDES, Gain, Move, Stock, gain
+from paddock.engine.tyres.wear import turned_over
+
+# what moving tyres about buys: each place keeps its wear, the tyres change places once, at the best moment
+
+
+@dataclass(frozen=True, slots=True)
+class Stock:
+    """A tyre on a corner: mm above its floor, and the wear of that corner in mm per run, both by edge."""
+
+    tyre: str
+    spare_mm: Mapping[str, float]
+    wear_mm: Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """Where a tyre goes, and whether it is turned over on its rim on the way."""
+
+    corner: str
+    turned: bool = False
+
+
+Move = Mapping[str, Moved]
+
+FRONT_REAR: Move = {"lf": Moved("lr"), "lr": Moved("lf"), "rf": Moved("rr"), "rr": Moved("rf")}
+SIDES: Move = {"lf": Moved("rf"), "rf": Moved("lf"), "lr": Moved("rr"), "rr": Moved("lr")}
+FLIP: Move = {corner: Moved(corner, True) for corner in ("lf", "rf", "lr", "rr")}
+FLIP_ACROSS: Move = {corner: Moved(to.corner, True) for corner, to in SIDES.items()}
+
+
+@dataclass(frozen=True, slots=True)
+class Gain:
+    """``after``: runs from now until the move; ``without`` and ``life``: runs from now to the first floor."""
+
+    after: float
+    without: float
+    life: float
+
+    @property
+    def runs(self) -> float:
+        """Runs bought."""
+        return self.life - self.without
+
+
+def _edge_lasts(spare_mm: float, wear_mm: float) -> float:
+    if spare_mm <= 0:
+        return 0.0
+    return spare_mm / wear_mm if wear_mm > 0 else math.inf
+
+
+def _lasts(spare_mm: Mapping[str, float], wear_mm: Mapping[str, float]) -> float:
+    return min(
+        (_edge_lasts(spare, wear_mm[edge]) for edge, spare in spare_mm.items() if edge in wear_mm), default=math.inf
+    )
+
+
+Edges = tuple[tuple[float, float, float], ...]
+"""Of one tyre, for each edge: mm to spare, wear here, wear where it goes."""
+
+
+def _edges(stock: Stock, there: Moved, wear_there: Mapping[str, float]) -> Edges:
+    pairs = [(spare, stock.wear_mm.get(edge, 0.0), edge) for edge, spare in stock.spare_mm.items()]
+    goes_to = turned_over({edge: index for index, (_, _, edge) in enumerate(pairs)}) if there.turned else None
+    names = {index: edge for edge, index in goes_to.items()} if goes_to else {}
+    return tuple(
+        (spare, here, wear_there[name]) for index, (spare, here, edge) in enumerate(pairs)
+        if (name := names.get(index, edge)) in wear_there
+    )  # fmt: skip
+
+
+def _life_moved(tyres: Sequence[Edges], after: float) -> float:
+    """Runs until the first floor when the tyres are moved ``after`` runs from now."""
+    life = math.inf
+    for edges in tyres:
+        for spare, here, there in edges:
+            life = min(life, _edge_lasts(spare - after * here, there))
+    return after + life
+
+
+def gain(stocks: Mapping[str, Stock], move: Move) -> Gain | None:
+    """The best single move of the tyres on ``stocks``; None where a place is empty or no wear is known."""
+    if not stocks or any(move[corner].corner not in stocks for corner in stocks):
+        return None
+    without = min(_lasts(stock.spare_mm, stock.wear_mm) for stock in stocks.values())
+    if not math.isfinite(without):
+        return None
+    tyres = [_edges(stock, move[corner], stocks[move[corner].corner].wear_mm) for corner, stock in stocks.items()]
+    low, high = 0.0, without
+    for _ in range(200):
+        a, b = low + (high - low) / 3, high - (high - low) / 3
+        if _life_moved(tyres, a) < _life_moved(tyres, b):
+            low = a
+        else:
+            high = b
+        if high - low < 1e-9:
+            break
+    after = (low + high) / 2
+    life = _life_moved(tyres, after)
+    return Gain(after, without, life) if math.isfinite(life) else None
+
 
 Kind = str
 LEAST_RUNS, LEAST_SHARE = 3.0, 0.05
@@ -32,7 +132,7 @@ CORNERS = ("lf", "rf", "lr", "rr")
 
 
 @dataclass(frozen=True, slots=True)
-class Proposal:
+class TyreProposal:
     """``kind``: swap, sides, flip, buy. Moves have ``runs_gained`` and ``after_runs`` (from now until the move);
     ``life``: runs from now to the first floor with the move; ``buy`` has ``order_by``, None where the date can't be
     told."""
@@ -80,7 +180,7 @@ def _when(after: float) -> str:
     return "now" if after < 1 else f"after {count_of(round(after), 'more run')} or a little before"
 
 
-def _lasts(found: Gain) -> str:
+def _lasting(found: Gain) -> str:
     return f"the first of them is at its floor after about {count_of(found.life)} instead of {whole(found.without)}"
 
 
@@ -90,13 +190,13 @@ def _worth(found: Gain | None) -> Gain | None:
     return found
 
 
-def _proposal(kind: Kind, stocks: Mapping[str, Stock], move: Move, head: str, cost: str) -> Proposal | None:
+def _proposal(kind: Kind, stocks: Mapping[str, Stock], move: Move, head: str, cost: str) -> TyreProposal | None:
     found = _worth(gain(stocks, move))
     if found is None:
         return None
     tyres = tuple(stocks[corner].tyre for corner in CORNERS if corner in stocks)
-    sentence = f"{head} {_when(found.after)}: {_lasts(found)}. It costs {cost}."
-    return Proposal(kind, tyres, sentence, runs_gained=found.runs, after_runs=found.after, life=found.life)
+    sentence = f"{head} {_when(found.after)}: {_lasting(found)}. It costs {cost}."
+    return TyreProposal(kind, tyres, sentence, runs_gained=found.runs, after_runs=found.after, life=found.life)
 
 
 def _worst_to_rear(stocks: Mapping[str, Stock], after: float) -> bool:
@@ -111,7 +211,7 @@ def _worst_to_rear(stocks: Mapping[str, Stock], after: float) -> bool:
     return least("f") < least("r") - _SAME_MM
 
 
-def _front_rear(car: str, held: Mapping[str, str], inventory: Inventory) -> Proposal | Refusal | None:
+def _front_rear(car: str, held: Mapping[str, str], inventory: Inventory) -> TyreProposal | Refusal | None:
     stocks = stocks_of(held, inventory)
     if len(stocks) < 4:
         return None
@@ -130,7 +230,7 @@ def _front_rear(car: str, held: Mapping[str, str], inventory: Inventory) -> Prop
 
 def _axle_move(
     kind: Kind, stocks: Mapping[str, Stock], states: Sequence[TyreState], head: str, axle: str
-) -> Proposal | Refusal | None:
+) -> TyreProposal | Refusal | None:
     tyres, directional = tuple(stock.tyre for stock in stocks.values()), _directional(states)
     if directional is None:
         return Refusal(kind, tyres, "say yes or no under directional in tyres.csv, the same for both tyres")
@@ -146,7 +246,7 @@ def _axle_move(
     return _proposal(kind, stocks, move, f"{head}: turn the {axle} tyres over on their rims{also}", cost)
 
 
-def _axle(car: str, held: Mapping[str, str], inventory: Inventory, axle: str) -> list[Proposal | Refusal | None]:
+def _axle(car: str, held: Mapping[str, str], inventory: Inventory, axle: str) -> list[TyreProposal | Refusal | None]:
     corners = [corner for corner in CORNERS if corner[1] == axle[0] and corner in held]
     stocks = stocks_of({corner: held[corner] for corner in corners}, inventory)
     states = [state for state in (inventory.of(stock.tyre) for stock in stocks.values()) if state is not None]
@@ -155,7 +255,7 @@ def _axle(car: str, held: Mapping[str, str], inventory: Inventory, axle: str) ->
     return [_axle_move(kind, stocks, states, car, axle) for kind in ("sides", "flip")]
 
 
-def _first(rivals: Sequence[Proposal]) -> tuple[Proposal, str]:
+def _first(rivals: Sequence[TyreProposal]) -> tuple[TyreProposal, str]:
     """Of moves that want the same tyres the one to make, and why: the least work among those that last as long."""
     longest = max(item.life or 0.0 for item in rivals)
     near = [item for item in rivals if (item.life or 0.0) >= NEAR_SHARE * longest]
@@ -165,9 +265,9 @@ def _first(rivals: Sequence[Proposal]) -> tuple[Proposal, str]:
     return best, f"it is less work, and {whole(best.life or 0)} runs are nearly the {whole(longest)} of the other"
 
 
-def _in_turn(proposals: Sequence[Proposal]) -> tuple[Proposal, ...]:
+def _in_turn(proposals: Sequence[TyreProposal]) -> tuple[TyreProposal, ...]:
     """Moves that want the same tyres: one to do, the others as alternatives; the rest as they are."""
-    found: list[Proposal] = []
+    found: list[TyreProposal] = []
     for item in proposals:
         rivals = [other for other in proposals if set(other.tyres) & set(item.tyres)]
         if len(rivals) == 1:
@@ -181,13 +281,13 @@ def _in_turn(proposals: Sequence[Proposal]) -> tuple[Proposal, ...]:
     return tuple(sorted(found, key=lambda item: item.sentence.startswith("Or instead")))
 
 
-def moves_for(inventory: Inventory) -> tuple[tuple[Proposal, ...], tuple[Refusal, ...]]:
+def moves_for(inventory: Inventory) -> tuple[tuple[TyreProposal, ...], tuple[Refusal, ...]]:
     """The moves worth making on each car, best first, and the ones that can't be with the reason."""
-    found: list[Proposal | Refusal | None] = []
+    found: list[TyreProposal | Refusal | None] = []
     for car, held in inventory.cars.items():
         found.append(_front_rear(car, held, inventory))
         found += [*_axle(car, held, inventory, "front"), *_axle(car, held, inventory, "rear")]
     proposals = sorted(
-        (item for item in found if isinstance(item, Proposal)), key=lambda item: -(item.runs_gained or 0)
+        (item for item in found if isinstance(item, TyreProposal)), key=lambda item: -(item.runs_gained or 0)
     )
     return _in_turn(proposals), tuple(item for item in found if isinstance(item, Refusal))

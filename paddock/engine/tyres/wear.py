@@ -8,10 +8,105 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
+from itertools import groupby, pairwise
 
 from paddock.engine.stats.fits import shrunk
-from paddock.engine.tyres.readings import EDGES, Stretch
+from paddock.engine.tyres.counts import FittedPlace, Use, uses
+from paddock.model.event import Event
+from paddock.model.rows import TreadRow, TyreRow
+
+# tread readings between which a tyre kept its place: what wear is worked out from
+
+
+EDGES = ("inner", "middle", "outer")
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """From one reading of a tyre to its next. ``drop_mm``: edge to what wore off (negative: it grew).
+
+    ``place`` None: the tyre changed places in between, so the wear can't be told apart.
+    ``joined``: it begins with the reading that ended the stretch before it. ``kind``: the tyre's, None: not recorded.
+    """
+
+    tyre: str
+    car: str
+    place: FittedPlace | None
+    runs: int
+    days: tuple[int, int]
+    line: int
+    drop_mm: Mapping[str, float]
+    joined: bool = False
+    kind: str | None = None
+
+
+def edges_of(row: TreadRow) -> dict[str, float]:
+    """The edges that were measured, mm."""
+    cells = {"inner": row.inner_mm, "middle": row.middle_mm, "outer": row.outer_mm}
+    return {edge: depth for edge, depth in cells.items() if depth is not None}
+
+
+def turned_over(edges: Mapping[str, float]) -> dict[str, float]:
+    """The same depths after the tyre was turned over on its rim: inner and outer change names."""
+    other = {"inner": "outer", "outer": "inner", "middle": "middle"}
+    return {other[edge]: value for edge, value in edges.items()}
+
+
+def by_tyre(event: Event) -> dict[str, list[TreadRow]]:
+    """Readings of each tyre in order of day."""
+    rows = sorted(event.of(TreadRow), key=lambda row: (row.tyre, row.day))
+    return {tyre: list(group) for tyre, group in groupby(rows, key=lambda row: row.tyre)}
+
+
+def _place_after(run_of: Sequence[Use], day: int) -> FittedPlace | None:
+    """Where the tyre was after a day; before its first run: where that run found it."""
+    done = [use for use in run_of if use.run.day <= day]
+    return (done[-1] if done else run_of[0]).place if run_of else None
+
+
+def _stretch(first: TreadRow, last: TreadRow, run_of: Sequence[Use], joined: bool) -> Stretch | None:
+    between = [use for use in run_of if first.day < use.run.day <= last.day]
+    before, after = _place_after(run_of, first.day), _place_after(run_of, last.day)
+    if not between or before is None or after is None:
+        return None
+    start, end = edges_of(first), edges_of(last)
+    if before.turned != after.turned:
+        start = turned_over(start)
+    places = {(use.car, use.place) for use in between}
+    return Stretch(
+        tyre=first.tyre,
+        car=between[-1].car,
+        place=between[0].place if len(places) == 1 else None,
+        runs=len(between),
+        days=(first.day, last.day),
+        line=last.line,
+        drop_mm={edge: start[edge] - end[edge] for edge in EDGES if edge in start and edge in end},
+        joined=joined,
+    )
+
+
+def stretches(event: Event) -> tuple[Stretch, ...]:
+    """All stretches of an event in which a tyre ran."""
+    run_of: dict[str, list[Use]] = {}
+    for use in uses(event):
+        run_of.setdefault(use.tyre, []).append(use)
+    kinds = {row.tyre: row.kind for row in event.of(TyreRow)}
+    found: list[Stretch] = []
+    for tyre, rows in by_tyre(event).items():
+        found += [replace(part, kind=kinds.get(tyre)) for part in _of_tyre(rows, run_of.get(tyre, []))]
+    return tuple(found)
+
+
+def _of_tyre(rows: Iterable[TreadRow], run_of: Sequence[Use]) -> list[Stretch]:
+    found: list[Stretch] = []
+    for first, last in pairwise(rows):
+        joined = bool(found) and found[-1].days[1] == first.day
+        stretch = _stretch(first, last, run_of, joined)
+        if stretch is not None:
+            found.append(stretch)
+    return found
+
 
 GAUGE_SD_MM = 0.1
 """Repeatability of one depth reading, sd (stated prior; common practice, no source)."""
@@ -129,3 +224,62 @@ def rates_of(observed: Wear, tyre: str, axle: str, other_kinds: Wear | None = No
         if rate is not None:
             found[edge] = rate
     return found
+
+
+# runs left to the floor, by the worst edge, with a range
+
+
+FLOOR_MM = 1.6
+"""The least tread in the EU (Council Directive 89/459/EEC), used where no floor is given. Two 32nds of an inch
+are 1.5875 mm, so a tyre can pass there and fail here. A floor of one's own is better: grip goes earlier."""
+Z80 = 1.2815515655446004
+"""Normal deviate of an 80 % range."""
+
+
+@dataclass(frozen=True, slots=True)
+class Life:
+    """Runs left; None: not known (``high``: no upper end). ``edge``: the one that ends it.
+
+    ``depth_mm``: edge to depth now, worked forward from the last reading.
+    """
+
+    runs: float | None = None
+    low: float | None = None
+    high: float | None = None
+    edge: str | None = None
+    depth_mm: Mapping[str, float] = field(default_factory=dict)
+    floor_mm: float = FLOOR_MM
+
+
+def runs_to(spare_mm: float, rate: Rate, z: float = Z80) -> tuple[float | None, float, float | None]:
+    """``(runs, low, high)`` until ``spare_mm`` is worn off, from the last reading.
+
+    The last reading also ends the stretch the wear came from; that shared error is the covariance.
+    """
+    spare_var, wear_var = GAUGE_SD_MM**2, rate.sd**2
+    shared = -rate.own * spare_var / rate.own_runs if rate.own_runs else 0.0
+    a = rate.mm**2 - z * z * wear_var
+    b = spare_mm * rate.mm - z * z * shared
+    c = spare_mm**2 - z * z * spare_var
+    runs = spare_mm / rate.mm if rate.mm > 0 else None
+    root = math.sqrt(max(b * b - a * c, 0.0))
+    if a <= 0 or rate.mm <= 0:
+        low = c / (b + root) if spare_mm > 0 and b + root > 0 else 0.0
+        return runs, max(min(low, runs) if runs is not None else low, 0.0), None
+    return runs, (b - root) / a, (b + root) / a
+
+
+def life_of(depth_mm: Mapping[str, float], since: int, rates: Rates, floor_mm: float | None = None) -> Life:
+    """``depth_mm``: the last reading by edge; ``since``: runs made after it."""
+    floor = FLOOR_MM if floor_mm is None else floor_mm
+    now = {edge: depth - since * rates[edge].mm if edge in rates else depth for edge, depth in depth_mm.items()}
+    found = {edge: runs_to(depth_mm[edge] - floor, rates[edge]) for edge in depth_mm if edge in rates}
+    found |= {edge: (0.0, 0.0, 0.0) for edge, depth in depth_mm.items() if depth <= floor}
+    ends = {edge: runs for edge, (runs, _, _) in found.items() if runs is not None}
+    if not ends:
+        return Life(depth_mm=now, floor_mm=floor)
+    edge = min(ends, key=lambda name: ends[name])
+    highs = [high for _, _, high in found.values() if high is not None]
+    left = [ends[edge], min(low for _, low, _ in found.values()), min(highs) if highs else None]
+    runs, low, high = (None if value is None else max(value - since, 0.0) for value in left)
+    return Life(runs, low, high, edge, now, floor)

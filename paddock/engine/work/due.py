@@ -2,14 +2,188 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import re
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from paddock.engine.tyres.counts import car_runs, my_cars
 from paddock.engine.work.moments import when_due
 from paddock.engine.work.rechecks import Words, implied_work, is_theirs, words_of
+from paddock.model.edit import AddRow, RemoveRow
 from paddock.model.event import Event
-from paddock.model.rows import WorkRow
+from paddock.model.rows import NoteRow, SetupChange, TickRow, WorkRow
+
+# checklists by phase: what is ticked today, with what was missed last time on top
+
+
+@dataclass(frozen=True, slots=True)
+class CheckLine:
+    """One item. ``at``: when it was ticked, blank text where no clock was written; None: not ticked today."""
+
+    item: str
+    at: str | None
+    missed_last: bool
+
+    @property
+    def ticked(self) -> bool:
+        """Done today."""
+        return self.at is not None
+
+
+@dataclass(frozen=True, slots=True)
+class Checklist:
+    """One list on one day, missed items first, otherwise in the file's order."""
+
+    name: str
+    day: int
+    lines: tuple[CheckLine, ...]
+
+    @property
+    def left(self) -> int:
+        """Items not ticked yet."""
+        return sum(not line.ticked for line in self.lines)
+
+
+def _ticks(event: Event, name: str, day: int | None) -> dict[str, str]:
+    return {row.item: row.at or "" for row in event.of(TickRow) if row.list == name and row.day == day}
+
+
+def last_ticks(event: Event, name: str, before: int) -> frozenset[str]:
+    """What was ticked the last time the list was used before a day; empty: never."""
+    days = {row.day for row in event.of(TickRow) if row.list == name and row.day is not None and row.day < before}
+    return frozenset(_ticks(event, name, max(days) if days else None))
+
+
+def missed(items: Iterable[str], ticked: frozenset[str]) -> tuple[str, ...]:
+    """Items that were not ticked, where the list was used at all."""
+    return tuple(item for item in items if item not in ticked) if ticked else ()
+
+
+def checklist(event: Event, name: str, day: int) -> Checklist:
+    """The list ``name`` on a day; empty where the event has no such list."""
+    items = event.checklists.get(name, ())
+    behind = missed(items, last_ticks(event, name, day))
+    done = _ticks(event, name, day)
+    order = [*behind, *(item for item in items if item not in behind)]
+    return Checklist(name, day, tuple(CheckLine(item, done.get(item), item in behind) for item in order))
+
+
+def checklists(event: Event, day: int) -> tuple[Checklist, ...]:
+    """All lists of the event on a day, in the file's order."""
+    return tuple(checklist(event, name, day) for name in event.checklists)
+
+
+def tick_line(name: str, item: str, day: int, at: str | None = None) -> AddRow:
+    """Tick an item; ``at`` HH:MM."""
+    cells = {"list": name, "item": item, "day": day}
+    return AddRow(TickRow.FILE, cells | ({"at": at} if at else {}))
+
+
+def untick_line(name: str, item: str, day: int) -> RemoveRow:
+    """Take a tick back."""
+    return RemoveRow(TickRow.FILE, (name, item, day))
+
+
+# after the event: the questions to answer while it is fresh, and the plan for next time
+
+
+PLAN = "plan"
+CARRIED_PLAN = "plan from last time"
+
+
+@dataclass(frozen=True, slots=True)
+class ClosingQuestion:
+    """``topic`` is the topic of the note that holds the answer."""
+
+    topic: str
+    text: str
+
+
+QUESTIONS = (
+    ClosingQuestion("debrief fastest", "Where was the time: which run was the best, and what was different about it?"),
+    ClosingQuestion("debrief slowest", "Where was it lost: which place on the course cost most, car or driver?"),
+    ClosingQuestion("debrief mistake", "Which mistake came back, and what will be done instead?"),
+    ClosingQuestion("debrief changes", "Which change is kept, which goes back, which is still open?"),
+    ClosingQuestion("debrief tyres", "How did the tyres come in and go off, and what did the shoulders look like?"),
+    ClosingQuestion("debrief car", "What was seen, felt or heard that must be looked at before it runs again?"),
+    ClosingQuestion("debrief rivals", "Who was faster, where, and with what?"),
+    ClosingQuestion("debrief next", "What is the one thing to test next time, and what is expected of it?"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class ClosingPlan:
+    """``expect`` blank: none written. ``written`` False: proposed from a test that is still open."""
+
+    test: str
+    expect: str = ""
+    written: bool = True
+
+
+def answer(id_: str, question: ClosingQuestion, text: str, day: int | None = None) -> AddRow:
+    """The edit that keeps an answer."""
+    cells: dict[str, object] = {"id": id_, "topic": question.topic, "text": text}
+    return AddRow(NoteRow.FILE, cells | ({"day": day} if day is not None else {}))
+
+
+def questions_left(event: Event) -> tuple[ClosingQuestion, ...]:
+    """Questions without an answer."""
+    topics = {row.topic for row in event.of(NoteRow) if row.text}
+    return tuple(item for item in QUESTIONS if item.topic not in topics)
+
+
+def plan_note(id_: str, test: str, expect: str = "", day: int | None = None, topic: str = PLAN) -> AddRow:
+    """The edit that keeps the plan: one thing to test, and the expectation."""
+    text = f"test: {test}" + (f"; expect: {expect}" if expect else "")
+    cells: dict[str, object] = {"id": id_, "topic": topic, "text": text}
+    return AddRow(NoteRow.FILE, cells | ({"day": day} if day is not None else {}))
+
+
+_WRITTEN = re.compile(r"(?:test:\s*)?(?P<test>.*?)(?:;\s*expect:\s*(?P<expect>.*))?", re.DOTALL | re.IGNORECASE)
+
+
+def _read(text: str) -> ClosingPlan:
+    found = _WRITTEN.fullmatch(text.strip())
+    return ClosingPlan(found["test"].strip(), (found["expect"] or "").strip()) if found else ClosingPlan(text)
+
+
+def _open_test(event: Event) -> SetupChange | None:
+    rows = event.of(SetupChange)
+    undone = {row.undoes for row in rows if row.undoes}
+    waiting = [row for row in rows if row.kind == "test" and row.decision is None and row.undoes is None]
+    waiting = [row for row in waiting if row.id not in undone]
+    return max(waiting, key=lambda row: (row.day or 0, row.run or 0), default=None)
+
+
+def _written(event: Event, topic: str, since_day: int = 0) -> ClosingPlan | None:
+    notes = [row for row in event.of(NoteRow) if row.topic == topic and row.text]
+    notes = [row for row in notes if row.day is None or row.day >= since_day]
+    if not notes:
+        return None
+    last = max(enumerate(notes), key=lambda pair: (pair[1].day or 0, pair[1].at or "", pair[0]))[1]
+    return _read(last.text or "")
+
+
+def plan_of(event: Event) -> ClosingPlan | None:
+    """The plan in force: the last one written, else the one carried from last time; None: neither."""
+    return _written(event, PLAN) or _written(event, CARRIED_PLAN)
+
+
+def plan_for_next(event: Event) -> ClosingPlan | None:
+    """What the next event begins with: a plan written on the latest day run or without a day.
+
+    An older one was for a day that is over; then the latest test still open, once more old-new-new-old.
+    """
+    latest = max((row.day for row in event.times), default=0)
+    written = _written(event, PLAN, latest)
+    row = _open_test(event)
+    if written is not None or row is None:
+        return written
+    car = event.car_name_of(row.number) if row.number and len(event.cars) > 1 else None
+    what = f"{row.item or row.setting or 'the change'} {row.before or '?'} against {row.after or '?'}, old-new-new-old"
+    what = f"{car}: {what}" if car else what
+    return ClosingPlan(what, row.expect or "", written=False)
+
 
 JAMS = frozenset({"jam", "lock"})
 

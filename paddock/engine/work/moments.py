@@ -9,7 +9,7 @@ from datetime import date
 
 from paddock.engine.tyres.counts import CarRun, car_key, runs_from
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow, FittedRow, WorkRow
+from paddock.model.rows import FittedRow, SetupChange, WorkRow
 
 _DAY = re.compile(r"\b(?:day|d)\s*(\d{1,3})\b")
 _RUN = re.compile(r"\b(?:run|r)\s*(\d{1,3})\b")
@@ -19,7 +19,7 @@ _DATE = re.compile(r"\b\d{4}-\d{2}-\d{2}\b")
 
 
 @dataclass(frozen=True, slots=True)
-class Moment:
+class WorkMoment:
     """``run``: the first run after it, that of ``number`` where one is known; None where a clock time says it.
 
     ``day`` 0: before the event.
@@ -59,7 +59,7 @@ def _iso(text: str) -> date | None:
         return None
 
 
-def opened_at(row: WorkRow, event: Event) -> Moment:
+def opened_at(row: WorkRow, event: Event) -> WorkMoment:
     """``day 1 run 4``, ``day 1 10:08``, a date; blank or anything else: before the event.
 
     Work that a change or a change of tyres made is opened by its number, and at the change's clock.
@@ -68,18 +68,18 @@ def opened_at(row: WorkRow, event: Event) -> Moment:
     clock = _CLOCK.search(text)
     day = _day_of(text, event)
     if day is None:
-        return Moment()
+        return WorkMoment()
     run, at = _number(_RUN, text), f"{int(clock[1]):02d}:{clock[2]}" if clock else None
     change = change_of(row, event)
     if change is not None and run is not None and (change.day, change.run) == (day, run):
-        return Moment(day, run, at or (change.at or "")[:5] or None, change.number)
-    return Moment(day, run, at, _fitted_by(row, event))
+        return WorkMoment(day, run, at or (change.at or "")[:5] or None, change.number)
+    return WorkMoment(day, run, at, _fitted_by(row, event))
 
 
-def change_of(row: WorkRow, event: Event) -> ChangeRow | None:
+def change_of(row: WorkRow, event: Event) -> SetupChange | None:
     """The change that made this work: the one its id begins with, or its reason names; None: none."""
     said = set(re.findall(r"[\w-]+", row.reason or ""))
-    return next((item for item in event.of(ChangeRow) if item.id in said or row.id.startswith(f"{item.id}-")), None)
+    return next((item for item in event.of(SetupChange) if item.id in said or row.id.startswith(f"{item.id}-")), None)
 
 
 def _fitted_by(row: WorkRow, event: Event) -> str | None:
@@ -91,7 +91,7 @@ def _fitted_by(row: WorkRow, event: Event) -> str | None:
                  if (car_key(event, item.number), item.day, item.run or 0) == moment), None)  # fmt: skip
 
 
-def runs_since(moment: Moment, runs: Sequence[CarRun]) -> tuple[CarRun, ...]:
+def runs_since(moment: WorkMoment, runs: Sequence[CarRun]) -> tuple[CarRun, ...]:
     """The car's runs from a moment on."""
     return runs_from(runs, moment.day, moment.run, moment.at or "", moment.number)
 

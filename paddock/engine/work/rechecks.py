@@ -16,10 +16,10 @@ from itertools import groupby
 
 from paddock.engine.clock import stamp_of
 from paddock.engine.tyres.counts import my_cars
-from paddock.engine.work.moments import Moment, change_of, opened_at
+from paddock.engine.work.moments import WorkMoment, change_of, opened_at
 from paddock.model.edit import AddRow, Batch
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow, FittedRow, RunRow, WorkRow
+from paddock.model.rows import FittedRow, RunRow, SetupChange, WorkRow
 
 CAUTION = (
     "Torque figures are the car maker's, or the part maker's, and theirs come first. Firm level ground, stands as "
@@ -41,7 +41,7 @@ class Check:
 
 
 @dataclass(frozen=True, slots=True)
-class Rule:
+class RecheckRule:
     """A change whose key or item has one of ``on`` and none of ``unless`` asks for ``checks``."""
 
     on: Words
@@ -68,15 +68,17 @@ PEDAL = Check("pedal", "brake pedal firm, nothing wet", due="before next run")
 BELTS = Check("belts", "seat and belt bolts", (any_of("seat belt harness"), any_of("bolt nut")), due="before next run")
 
 RULES = (
-    Rule(any_of("bar arb antiroll"), (LINKS, JAM, COLLARS), unless=_ADJUSTED | any_of("strut harness")),
-    Rule(any_of("link endlink droplink"), (LINKS, JAM), unless=_ADJUSTED),
-    Rule(any_of("wheel tyre tire rim"), (WHEELS,), unless=_ADJUSTED | any_of("steering")),
-    Rule(any_of("spring ride height perch coilover"), (RINGS, DAMPER, WHEELS), unless=_ADJUSTED),
-    Rule(any_of("damper shock strut"), (DAMPER, WHEELS), unless=_ADJUSTED),
-    Rule(any_of("toe rod"), (RODS,), unless=_ADJUSTED),
-    Rule(any_of("camber caster castor"), (CAMBER, WHEELS), unless=_ADJUSTED),
-    Rule(any_of("pad caliper disc rotor brake"), (CALIPERS, PEDAL, WHEELS), unless=any_of("bias balance pressure")),
-    Rule(any_of("seat belt harness"), (BELTS,)),
+    RecheckRule(any_of("bar arb antiroll"), (LINKS, JAM, COLLARS), unless=_ADJUSTED | any_of("strut harness")),
+    RecheckRule(any_of("link endlink droplink"), (LINKS, JAM), unless=_ADJUSTED),
+    RecheckRule(any_of("wheel tyre tire rim"), (WHEELS,), unless=_ADJUSTED | any_of("steering")),
+    RecheckRule(any_of("spring ride height perch coilover"), (RINGS, DAMPER, WHEELS), unless=_ADJUSTED),
+    RecheckRule(any_of("damper shock strut"), (DAMPER, WHEELS), unless=_ADJUSTED),
+    RecheckRule(any_of("toe rod"), (RODS,), unless=_ADJUSTED),
+    RecheckRule(any_of("camber caster castor"), (CAMBER, WHEELS), unless=_ADJUSTED),
+    RecheckRule(
+        any_of("pad caliper disc rotor brake"), (CALIPERS, PEDAL, WHEELS), unless=any_of("bias balance pressure")
+    ),
+    RecheckRule(any_of("seat belt harness"), (BELTS,)),
 )
 
 
@@ -146,7 +148,7 @@ def _row(id_: str, check: Check, axle: str | None, day: int | None, run: int | N
     )
 
 
-def rechecks_for(event: Event, change: ChangeRow) -> tuple[WorkRow, ...]:
+def rechecks_for(event: Event, change: SetupChange) -> tuple[WorkRow, ...]:
     """The work a change makes: nothing for pressures, clicks and the like."""
     words = words_of(change.setting) | words_of(change.item)
     axle = axle_of(words)
@@ -164,7 +166,7 @@ def rechecks_for(event: Event, change: ChangeRow) -> tuple[WorkRow, ...]:
 
 def with_rechecks(event: Event, change: AddRow) -> Batch:
     """The edit that logs a change together with the work it makes: one step for undo."""
-    row = ChangeRow(**dict(change.cells))
+    row = SetupChange(**dict(change.cells))
     work = tuple(AddRow(WorkRow.FILE, _cells(item)) for item in rechecks_for(event, row))
     more = f" and {len(work)} to look at again" if work else ""
     return Batch(f"change {row.item or row.setting or row.id}{more}", (change, *work))
@@ -232,7 +234,7 @@ def _same_noise(made: WorkRow, row: WorkRow) -> bool:
     return bool((words_of(made.item) - _PLAIN) & (words_of(row.item) | words_of(row.note)))
 
 
-def _earlier(one: Moment, other: Moment, within_the_day: bool) -> bool:
+def _earlier(one: WorkMoment, other: WorkMoment, within_the_day: bool) -> bool:
     """Surely opened earlier; of one day told only where both say the run, or both the clock."""
     if one.day != other.day or not within_the_day:
         return one.day < other.day
@@ -270,7 +272,7 @@ def is_theirs(row: WorkRow, event: Event, number: str) -> bool:
     if any(_names(text, name) for name in event.cars if name != mine):
         return _names(text, mine)
     opened = opened_at(row, event)
-    then = (item for item in event.of(ChangeRow) if item.at and (item.day, item.at[:5]) == (opened.day, opened.at))
+    then = (item for item in event.of(SetupChange) if item.at and (item.day, item.at[:5]) == (opened.day, opened.at))
     made = next((item.number for item in (change_of(row, event), *then) if item and item.number), None)
     return made is None or made in event.numbers_of_car(number)
 
@@ -278,7 +280,7 @@ def is_theirs(row: WorkRow, event: Event, number: str) -> bool:
 def implied_work(event: Event, numbers: Sequence[str]) -> tuple[WorkRow, ...]:
     """Re-checks of a car that nobody wrote down, nor anything like them. They are open."""
     mine, rows = set(numbers), event.of(WorkRow)
-    changes = [row for row in event.of(ChangeRow) if row.number is None or row.number in mine]
+    changes = [row for row in event.of(SetupChange) if row.number is None or row.number in mine]
     made = [item for change in changes for item in rechecks_for(event, change)]
     cars = {car for car, of_car in my_cars(event).items() if mine & set(of_car)}
     made += [item for item in _fittings(event) if any(item.id.startswith(f"fit-{car}-") for car in cars)]

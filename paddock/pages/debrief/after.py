@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from paddock.engine.field.todo import to_test
 from paddock.engine.share.names import Names, about_rivals
-from paddock.engine.work.closing_questions import plan_for_next, questions_left
+from paddock.engine.work.due import plan_for_next, questions_left
 from paddock.model.event import Event
 from paddock.model.kinds import plain_number
 from paddock.model.rows import NoteRow, WeatherRow

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from paddock.engine.car.setup_sheet import Sheet, changes_of, sheet
+from paddock.engine.car.setup_sheet import SetupSheet, changes_of, sheet
 from paddock.engine.field.effect import Effect
 from paddock.engine.field.verdict import judge_all
 from paddock.engine.share.names import Names
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow
+from paddock.model.rows import SetupChange
 from paddock.pages.debrief.parts import Figure, Section, grid, line
-from paddock.pages.document import Ranges, Table
+from paddock.pages.document import PageTable, Ranges
 from paddock.words import plural
 
 _DOUBT = (
@@ -20,7 +20,7 @@ _DOUBT = (
 
 def changes(event: Event, names: Names) -> Section | None:
     """Every change with its reason, then the verdict in words with its doubts."""
-    rows = event.of(ChangeRow)
+    rows = event.of(SetupChange)
     if not rows:
         return None
     undone = {row.undoes: row for row in rows if row.undoes}
@@ -46,7 +46,7 @@ def _in_short(effects: list[Effect]) -> list[str]:
     return [*heads, *([left] if rest else [])]
 
 
-def _row(names: Names, row: ChangeRow, undo: ChangeRow | None) -> tuple[str, ...]:
+def _row(names: Names, row: SetupChange, undo: SetupChange | None) -> tuple[str, ...]:
     when = f"{row.day or '?'}.{row.run or '?'}"
     then = {"keep": "kept", "revert": "to go back", None: "open"}[row.decision]
     if row.undoes:
@@ -89,7 +89,7 @@ def _seconds(item: Effect) -> tuple[float, float, float]:
 
 def set_up(event: Event, names: Names) -> Section | None:
     """Each car of mine: as it came, on the fastest run of each day, and now."""
-    found: dict[str, Sheet] = {}
+    found: dict[str, SetupSheet] = {}
     for number in event.settings.mine.numbers:
         made = sheet(event, number)
         if made.lines and (made.car not in found or changes_of(event, number)):
@@ -99,7 +99,7 @@ def set_up(event: Event, names: Names) -> Section | None:
     return Section("Set-up", grids=tuple(_sheet_grid(names, item) for item in found.values()))
 
 
-def _sheet_grid(names: Names, found: Sheet) -> Table:
+def _sheet_grid(names: Names, found: SetupSheet) -> PageTable:
     heads = ("setting", "as it came", *(f"day {item.day}, run {item.run}" for item in found.fastest), "now")
     rows = [
         tuple(names.clean(cell) or "-" for cell in (item.key.replace("_", " "), item.start, *item.at_fastest, item.now))

@@ -8,7 +8,7 @@ from paddock.engine.scoring.tables import days_run
 from paddock.engine.share.names import Names
 from paddock.model.event import Event
 from paddock.pages.debrief.parts import Section, grid, places_plot, series
-from paddock.pages.document import Plot, Series, Table
+from paddock.pages.document import PageTable, Plot, Series
 from paddock.words import hundredths
 
 _DOUBT = (
@@ -57,7 +57,7 @@ def _series(found: Evolution, runs: list[int]) -> Series:
     return series(f"day {found.day}", *columns)
 
 
-def _grid(days: list[Evolution]) -> Table:
+def _grid(days: list[Evolution]) -> PageTable:
     rows = [
         (f"{found.day}", f"{pair.run_from} to {pair.run_to}", hundredths(pair.change_ms),
          _range(pair.low_ms, pair.high_ms), f"{pair.drivers}")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from paddock.pages.document import Block, Column, Heading, Plot, Ranges, Row, Series, Table, words
+from paddock.pages.document import Block, Column, Heading, PageTable, Plot, Ranges, Series, TableRow, words
 
 Figure = Plot | Ranges
 
@@ -17,7 +17,7 @@ class Section:
     title: str
     words: tuple[str, ...] = ()
     figures: tuple[Figure, ...] = ()
-    grids: tuple[Table, ...] = ()
+    grids: tuple[PageTable, ...] = ()
     items: tuple[str, ...] = ()
     summary: tuple[str, ...] = ()
     folded: bool = False
@@ -38,10 +38,10 @@ def line(*parts: str | None, between: str = ", ") -> str:
 def grid(
     heads: Sequence[str], rows: Sequence[Sequence[str]], caption: str = "", right: frozenset[int] = frozenset(),
     strong: frozenset[int] = frozenset(),
-) -> Table:  # fmt: skip
+) -> PageTable:  # fmt: skip
     """A table of texts. ``right``: columns of figures; ``strong``: rows that are mine."""
     columns = tuple(Column(head, figures=at in right) for at, head in enumerate(heads))
-    return Table(columns, tuple(Row(tuple(row), mine=at in strong) for at, row in enumerate(rows)), caption)
+    return PageTable(columns, tuple(TableRow(tuple(row), mine=at in strong) for at, row in enumerate(rows)), caption)
 
 
 def series(

@@ -11,7 +11,7 @@ from paddock.model.kinds import plain_number
 from paddock.model.rows import CORNERS, PressureRow, TreadTempRow
 from paddock.model.units import from_psi
 from paddock.pages.debrief.parts import Section, grid, line, places_plot, series
-from paddock.pages.document import Plot, Table
+from paddock.pages.document import PageTable, Plot
 from paddock.pages.pressure import heat_lines
 from paddock.words import pressure
 
@@ -51,7 +51,7 @@ def _rows(event: Event, number: str) -> list[PressureRow]:
     return [row for _, row in sorted(rows, key=lambda item: (item[1].day, item[1].at or "~", item[0]))]
 
 
-def _grid(event: Event, names: Names, number: str, rows: Sequence[PressureRow]) -> Table:
+def _grid(event: Event, names: Names, number: str, rows: Sequence[PressureRow]) -> PageTable:
     unit = _unit(event)
     heads = ("day", "run", "when", "moment", *CORNERS, "tyre C", "air C", "remarks")
     cells = [
@@ -96,7 +96,7 @@ def _targets(event: Event, number: str, unit: str) -> dict[str, float]:
     return {name: from_psi(psi, unit) for name, psi in wanted.items() if psi is not None}
 
 
-def _treads(event: Event) -> Table | None:
+def _treads(event: Event) -> PageTable | None:
     rows = [row for row in event.of(TreadTempRow) if row.number in event.settings.mine.numbers]
     if not rows:
         return None

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from paddock.engine.scoring.gap import contenders
-from paddock.engine.scoring.tables import INDEX, RAW, Standing, Standings, Table
+from paddock.engine.scoring.tables import INDEX, RAW, Standing, Standings, StandingsTable
 from paddock.engine.share.names import Names
 from paddock.model.event import Event
 from paddock.pages import document as page
@@ -35,13 +35,13 @@ def everybody(event: Event, names: Names, total: Standings, days: Mapping[int, S
     return Section("Everybody, on index and raw", said, grids=grids)
 
 
-def _mine_in(event: Event, total: Standings) -> list[Table]:
+def _mine_in(event: Event, total: Standings) -> list[StandingsTable]:
     """The tables that one of mine is ranked in."""
     mine = [number for number in event.settings.mine.numbers if event.entrant(number)]
     return [table for table in total.tables if any(_placed(table, number) for number in mine)]
 
 
-def _sentences(event: Event, names: Names, tables: Sequence[Table]) -> tuple[str, ...]:
+def _sentences(event: Event, names: Names, tables: Sequence[StandingsTable]) -> tuple[str, ...]:
     return tuple(
         _sentence(names, table, row, len(contenders(event, table)), event.settings.rules.decimals)
         for number in event.settings.mine.numbers
@@ -51,16 +51,16 @@ def _sentences(event: Event, names: Names, tables: Sequence[Table]) -> tuple[str
     )
 
 
-def _placed(table: Table, number: str) -> Standing | None:
+def _placed(table: StandingsTable, number: str) -> Standing | None:
     row = table.of(number)
     return row if row is not None and row.rank is not None else None
 
 
-def _title(table: Table) -> str:
+def _title(table: StandingsTable) -> str:
     return {INDEX: "on index, everybody", RAW: "raw times, everybody"}.get(table.name, f"class {table.name}")
 
 
-def _sentence(names: Names, table: Table, row: Standing, among: int, decimals: int) -> str:
+def _sentence(names: Names, table: StandingsTable, row: Standing, among: int, decimals: int) -> str:
     place = f"{ordinal(row.rank or 0)} of {among} with {seconds(row.score_ms, decimals)}"
     start = f"{names.label(row.number)}, {_title(table)}: {place}"
     other = table.best_other(row.number)
@@ -73,7 +73,7 @@ def _gap(ms: int, decimals: int) -> str:
     return f"{seconds(abs(ms), decimals)} {'behind' if ms > 0 else 'ahead of'}" if ms else "level with"
 
 
-def _grid(names: Names, table: Table, days: Mapping[int, Standings], decimals: int) -> page.Table:
+def _grid(names: Names, table: StandingsTable, days: Mapping[int, Standings], decimals: int) -> page.PageTable:
     shown = _shown(table, names)
     by_day = {day: found.table(table.name) for day, found in days.items()} if len(days) > 1 else {}
     rows, strong = [], set()
@@ -98,12 +98,12 @@ def _grid(names: Names, table: Table, days: Mapping[int, Standings], decimals: i
     return grid(heads, tuple(rows), _title(table)[:1].upper() + _title(table)[1:], right, frozenset(strong))
 
 
-def _day_score(table: Table | None, number: str, decimals: int) -> str:
+def _day_score(table: StandingsTable | None, number: str, decimals: int) -> str:
     row = table.of(number) if table else None
     return seconds(row.score_ms if row else None, decimals)
 
 
-def _shown(table: Table, names: Names) -> Sequence[Standing | None]:
+def _shown(table: StandingsTable, names: Names) -> Sequence[Standing | None]:
     """The whole class; of a table of everybody its top and what is around me, None where rows are left out."""
     if table.name not in {INDEX, RAW}:
         return table.rows

@@ -11,7 +11,7 @@ from paddock.engine.share.names import Names
 from paddock.model.event import Event
 from paddock.model.rows import RunRow
 from paddock.pages.debrief.parts import Section, grid, line, places_plot, series
-from paddock.pages.document import Plot, Table
+from paddock.pages.document import PageTable, Plot
 from paddock.words import balance, difference, run_text, seconds
 
 _HEADS = (
@@ -76,7 +76,7 @@ def _short(event: Event, item: RunLine) -> str:
 
 def _grid(
     event: Event, names: Names, number: str, lines: tuple[RunLine, ...], fastest: dict[tuple[int, int], int]
-) -> Table:
+) -> PageTable:
     log = {(row.day, row.run): row for row in event.of(RunRow) if row.number == number}
     best, decimals = _bests(lines), event.settings.rules.decimals
     rows = []

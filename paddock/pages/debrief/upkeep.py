@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from paddock.engine.share.names import Names
 from paddock.engine.tyres import TyreState, inventory, moves_for, orders
-from paddock.engine.tyres.readings import EDGES
+from paddock.engine.tyres.wear import EDGES
 from paddock.engine.work.due import Due, due, with_car
 from paddock.engine.work.rechecks import CAUTION
 from paddock.model.event import Event

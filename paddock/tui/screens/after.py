@@ -225,7 +225,7 @@ plan.
 
     def action_share(self) -> None:
         """Zip without names."""
-        from paddock.folders.unnamed import pack_unnamed
+        from paddock.folders.importing import pack_unnamed
 
         event, home = self.desk.event, self._home
         self._zip("share", lambda: pack_unnamed(home, event, home.parent / f"{home.name}-shared.zip"))

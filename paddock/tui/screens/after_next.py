@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from paddock.tui.asking import Question, one_of
 
 if TYPE_CHECKING:
-    from paddock.engine.cold import Place
+    from paddock.engine.cold import SitePlace
     from paddock.model.event import Event
 
 
@@ -67,7 +67,7 @@ def index_answer() -> Question:
     return Question("index", "still holds", "yes or no", usual="yes", read=one_of(yes="yes", no="no"))
 
 
-def make_next(home: Path, event: Event, given: Mapping[str, object], place: Place) -> tuple[Path, str]:
+def make_next(home: Path, event: Event, given: Mapping[str, object], place: SitePlace) -> tuple[Path, str]:
     """The folder, and what was carried in words. Raises FolderError."""
     from paddock.folders.starting import carry_on
     from paddock.views.after import carried_lines

@@ -15,7 +15,7 @@ from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Grid
 
 if TYPE_CHECKING:
-    from paddock.pages.car_values import ValueLine
+    from paddock.pages.car import ValueLine
     from paddock.tui.desk import Desk
 
 
@@ -65,7 +65,7 @@ Each value is saved as it is accepted; comments in the file stay, {any.undo} tak
 
     @property
     def _values(self) -> tuple[ValueLine, ...]:
-        from paddock.pages.car_values import value_lines
+        from paddock.pages.car import value_lines
 
         return self.kept("values", lambda: value_lines(self.car_now))
 
@@ -76,7 +76,7 @@ Each value is saved as it is accepted; comments in the file stay, {any.undo} tak
 
     def show_event(self) -> None:
         """Every value, or what to do where there is no car."""
-        from paddock.pages.car_values import values_table
+        from paddock.pages.car import values_table
 
         named = self.car_now.car is not None or bool(self.car_now.name)
         self.grid.show_table(values_table(self._values if named else ()))
@@ -85,7 +85,7 @@ Each value is saved as it is accepted; comments in the file stay, {any.undo} tak
         self._say()
 
     def _say(self) -> None:
-        from paddock.pages.car_values import no_car, value_page
+        from paddock.pages.car import no_car, value_page
 
         found = self._picked()
         page = value_page(found) if found else no_car(self.desk.number, self.car_now.findings)

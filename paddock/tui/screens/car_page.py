@@ -41,7 +41,7 @@ class CarPage(AskingPage):
     def car_now(self) -> CarNow:
         """The car of the entry in hand."""
         from paddock.engine.car.car_now import car_now
-        from paddock.folders.carfile import with_curve
+        from paddock.folders.starting import with_curve
 
         cars = self.desk.open_session.path / "cars"
         event, number = self.desk.event, self.desk.number

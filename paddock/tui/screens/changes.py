@@ -15,7 +15,7 @@ from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Cells, Col, Grid
 
 if TYPE_CHECKING:
-    from paddock.model.rows import ChangeRow
+    from paddock.model.rows import SetupChange
     from paddock.views.journal import ChangeLine
 
 
@@ -150,12 +150,12 @@ goes back on now) or open. One change at a time tells more than three at once.
         self._ask_rest(text(value))
         self.clear()
 
-    def _picked(self) -> ChangeRow | None:
-        from paddock.model.rows import ChangeRow
+    def _picked(self) -> SetupChange | None:
+        from paddock.model.rows import SetupChange
 
         if self.desk.session is None:
             return None
-        return next((row for row in self.desk.event.of(ChangeRow) if row.id == self.grid.picked), None)
+        return next((row for row in self.desk.event.of(SetupChange) if row.id == self.grid.picked), None)
 
     def _decide(self, word: str) -> None:
         from paddock.views.journal import decide, take_back
@@ -197,7 +197,7 @@ def _cells(item: ChangeLine, wide: bool) -> Cells:
     return (run, row.number or "", row.item or "", row.before or "", row.after or "", row.kind or "", item.state)
 
 
-def _whole(row: ChangeRow, width: int) -> list[TextLine]:
+def _whole(row: SetupChange, width: int) -> list[TextLine]:
     lines: list[TextLine] = [cut(line((f"{row.item}: {row.before or '?'} → {row.after or '?'}", "strong")), width)]
     for label, words in (("why", row.reason), ("expected", row.expect)):
         lines += wrapped(f"{label}: {words}", width) if words else []

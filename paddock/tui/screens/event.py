@@ -164,7 +164,7 @@ classes and rules from an earlier event's folder. A change that would alter the 
     def _save(self, edit: Batch) -> None:
         """Save, unless the standings would move: then it is asked first."""
         from paddock.pages.event import moved_page
-        from paddock.session.scoring import standings_of
+        from paddock.session.loading import standings_of
 
         session, settings = self.desk.open_session, self.desk.event.settings
         try:
@@ -240,7 +240,7 @@ classes and rules from an earlier event's folder. A change that would alter the 
         """Ask which."""
         if self.desk.session is None:
             return
-        from paddock.folders.past import names_beside
+        from paddock.folders.seasons import names_beside
 
         beside = names_beside(self.desk.folder)
         hint = (

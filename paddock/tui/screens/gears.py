@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.binding import Binding, BindingType
 from textual.widget import Widget
 
-from paddock.entry.car import Stretch, read_stretch
+from paddock.entry.car import GearStretch, read_stretch
 from paddock.pages.document import TextLine, Words, words
 from paddock.render.lines import lines
 from paddock.tui.screens.car_page import CarPage
@@ -111,7 +111,7 @@ the car's values.
         except ValueError as error:
             return (words(f"{self._asked}: {error}"),)
 
-    def _held(self, stretch: Stretch) -> tuple[Words, ...]:
+    def _held(self, stretch: GearStretch) -> tuple[Words, ...]:
         """Hold or shift in words; ValueError's sentence where it can't be told."""
         from paddock.engine.car.hold_or_shift import hold_or_shift
         from paddock.pages.gears import hold_words

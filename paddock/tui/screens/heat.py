@@ -11,7 +11,7 @@ from paddock.tui.reader import ReaderPage, table_lines
 if TYPE_CHECKING:
     from paddock.entry.what_if import WhatIfLine
     from paddock.tui.desk import Desk
-    from paddock.views.heat import Heat, Told
+    from paddock.views.heat import Heat, HeatTold
 
 
 _NO_CURVE = (
@@ -89,7 +89,7 @@ stood on hot ground reads more than any of this says.
         self.refresh_page()
 
 
-def _what_if(found: Told, width: int) -> list[TextLine]:
+def _what_if(found: HeatTold, width: int) -> list[TextLine]:
     lines = [rule(f"what if: {found.head}" if found.head else "now", width)]
     for at, text in enumerate(found.lead):
         lines += wrapped(text, width, "strong" if not at else "")

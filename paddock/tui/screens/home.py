@@ -15,7 +15,7 @@ from paddock.tui.screens.home_paint import glance_lines, home_lines
 from paddock.tui.widgets.board import Board
 
 if TYPE_CHECKING:
-    from paddock.entry import RunLine
+    from paddock.entry import TypedRun
     from paddock.store.glance import Glance
     from paddock.tui.desk import Desk
     from paddock.views.home import Home
@@ -140,7 +140,7 @@ What is missing can follow later: half a record is kept. Up and down take a run 
         self.set_writing(False)
         return kept
 
-    def _run_of(self, found: RunLine) -> int:
+    def _run_of(self, found: TypedRun) -> int:
         from paddock.views.days import run_for_line
 
         run = found.run or self._mending
@@ -174,7 +174,7 @@ What is missing can follow later: half a record is kept. Up and down take a run 
             self.refresh_page()
         self.tell(done.text, loud=not done.ok)
 
-    def _log(self, found: RunLine) -> None:
+    def _log(self, found: TypedRun) -> None:
         from paddock.views.log import log_run
 
         desk = self.desk

@@ -14,9 +14,9 @@ from paddock.tui.widgets.grid import Cells, Col
 
 if TYPE_CHECKING:
     from paddock.engine.scoring.gap import GapAnswer
-    from paddock.folders.importing import Plan
-    from paddock.model.grid import Grid as Table
-    from paddock.store.conflicts import Conflict
+    from paddock.folders.importing import ImportPlan
+    from paddock.model.rows import CellGrid as Table
+    from paddock.store.merge import Conflict
     from paddock.store.nearby import Near
 
 
@@ -52,7 +52,7 @@ def start_leaf(any_near: bool, width: int) -> list[TextLine]:
     return wrapped(_NEAR if any_near else _NONE, width, "quiet")
 
 
-def preview_leaf(plan: Plan, why: str, width: int) -> list[TextLine]:
+def preview_leaf(plan: ImportPlan, why: str, width: int) -> list[TextLine]:
     """What was understood, before anything is written."""
     from paddock.views.importing import (
         changed_lines,
@@ -85,7 +85,7 @@ def preview_leaf(plan: Plan, why: str, width: int) -> list[TextLine]:
     return [*lines, *_unread(plan, width)]
 
 
-def _sample(plan: Plan, width: int) -> list[TextLine]:
+def _sample(plan: ImportPlan, width: int) -> list[TextLine]:
     from paddock.views.importing import sample
 
     head, rows, more = sample(plan.understood, 5)
@@ -95,7 +95,7 @@ def _sample(plan: Plan, width: int) -> list[TextLine]:
     return [*lines, line((f"and {more} more", "quiet"))] if more > 0 else lines
 
 
-def _unread(plan: Plan, width: int) -> list[TextLine]:
+def _unread(plan: ImportPlan, width: int) -> list[TextLine]:
     from paddock.views.importing import unread_lines
 
     found = unread_lines(plan.understood)
@@ -111,7 +111,7 @@ def raw_leaf(table: Table, why: str, width: int) -> list[TextLine]:
     return [*lines, *table_lines(raw_rows(table), width, ("place", "header", "first cells"))]
 
 
-def done_leaf(plan: Plan, gap: GapAnswer | None, width: int) -> list[TextLine]:
+def done_leaf(plan: ImportPlan, gap: GapAnswer | None, width: int) -> list[TextLine]:
     """What was brought in, and how fresh the tables are now."""
     from paddock.views.importing import count_words, difference_line, fresh_numbers
 

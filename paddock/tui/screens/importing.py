@@ -31,7 +31,7 @@ from paddock.tui.widgets.entry_line import EntryLine
 from paddock.tui.widgets.grid import Grid
 
 if TYPE_CHECKING:
-    from paddock.folders.importing import Told
+    from paddock.folders.importing import ImportTold
     from paddock.store.nearby import Near
     from paddock.tui.desk import Desk
 
@@ -236,7 +236,7 @@ next time it is {go.import}, Enter, Enter.
         await self.hand.read(read, source, self.tell)
         self._planned()
 
-    async def _understanding(self, told: Told) -> None:
+    async def _understanding(self, told: ImportTold) -> None:
         await self.hand.understand(told, self.tell)
         self._planned()
 
@@ -264,12 +264,12 @@ next time it is {go.import}, Enter, Enter.
         self.put(self.hand.plan.columns.text() if self.hand.plan is not None else "")
 
     def _say_columns(self, text: str) -> None:
-        from paddock.folders.importing import Told
+        from paddock.folders.importing import ImportTold
         from paddock.views.importing import told_columns
 
         self._stop_mapping()
         self.clear()
-        self._work(self._understanding(told_columns(self.hand.told or Told(), text)))
+        self._work(self._understanding(told_columns(self.hand.told or ImportTold(), text)))
 
     def _stop_mapping(self) -> None:
         self._mapping = False
@@ -283,25 +283,25 @@ next time it is {go.import}, Enter, Enter.
 
     def action_table(self) -> None:
         """Another table."""
-        from paddock.folders.importing import Told
+        from paddock.folders.importing import ImportTold
         from paddock.views.importing import next_table
 
         hand = self.hand
         if hand.plan is None or len(hand.tables) < 2:
             self.tell("there is no other table")
             return
-        self._work(self._understanding(next_table(hand.told or Told(), hand.plan.place, len(hand.tables))))
+        self._work(self._understanding(next_table(hand.told or ImportTold(), hand.plan.place, len(hand.tables))))
 
     def action_day(self) -> None:
         """Another day; said once, it also says that the table is of this event."""
-        from paddock.folders.importing import Told
+        from paddock.folders.importing import ImportTold
         from paddock.views.importing import next_day
 
         hand = self.hand
         if hand.plan is None:
             self.tell("take a file first")
             return
-        self._work(self._understanding(next_day(hand.told or Told(), hand.plan.understood.day, self.desk.event)))
+        self._work(self._understanding(next_day(hand.told or ImportTold(), hand.plan.understood.day, self.desk.event)))
 
     def action_take(self) -> None:
         """A tap on what Enter does."""

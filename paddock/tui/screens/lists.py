@@ -15,7 +15,7 @@ from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Cells, Col, Grid
 
 if TYPE_CHECKING:
-    from paddock.engine.work.checklists import Checklist, Line
+    from paddock.engine.work.due import CheckLine, Checklist
     from paddock.tui.desk import Desk
 
 
@@ -146,6 +146,6 @@ def _names(lists: tuple[Checklist, ...], at: int, width: int) -> list[TextLine]:
     return [*parts, line(*row)]
 
 
-def _cells(item: Line) -> Cells:
+def _cells(item: CheckLine) -> Cells:
     mark = "x" if item.ticked else "!" if item.missed_last else "."
     return (mark, item.item, item.at or ("missed last time" if item.missed_last and not item.ticked else ""))

@@ -226,7 +226,7 @@ shoulder (short, on, past); f past r on marks both axles.
 
     def _take_tread(self, text: str) -> None:
         from paddock.entry import Wrong
-        from paddock.entry.tread import read_tread
+        from paddock.entry.pressures import read_tread
         from paddock.views.log import log_tread
 
         desk, found = self.desk, read_tread(text)

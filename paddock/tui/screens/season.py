@@ -23,7 +23,7 @@ from paddock.tui.widgets.grid import Grid
 if TYPE_CHECKING:
     from paddock.folders.seasons import SeasonView
     from paddock.model.event import Event
-    from paddock.pages.document import Document, Table, TextLine
+    from paddock.pages.document import Document, PageTable, TextLine
     from paddock.pages.season import Listed
     from paddock.tui.desk import Desk
 
@@ -128,7 +128,7 @@ the empty line shows all again. Under the table stands what has no column.
     def _has_rows(self) -> bool:
         return self._shown is not None and self.leaf > 1
 
-    def _table(self, shown: Shown) -> Table:
+    def _table(self, shown: Shown) -> PageTable:
         return shown.rows[self.leaf - 2].found(self._wanted)
 
     def _show_leaf(self) -> None:

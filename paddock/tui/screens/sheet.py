@@ -17,7 +17,7 @@ from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Grid
 
 if TYPE_CHECKING:
-    from paddock.engine.car.setup_sheet import Sheet, SheetLine
+    from paddock.engine.car.setup_sheet import SetupSheet, SheetLine
 
 
 _KINDS = {"test": "test", "correction": "correction", "repair": "repair"}
@@ -52,7 +52,7 @@ opens the car's values, where the set-up off the trailer is written.
         return self.query_one("#sheet", Grid)
 
     @property
-    def _sheet(self) -> Sheet:
+    def _sheet(self) -> SetupSheet:
         from paddock.engine.car.setup_sheet import sheet
 
         return self.kept("sheet", lambda: sheet(self.desk.event, self.desk.number))

@@ -16,7 +16,7 @@ from paddock.tui.widgets.grid import Cells, Col, Grid
 
 if TYPE_CHECKING:
     from paddock.tui.desk import Desk
-    from paddock.views.tables import Line, TableView
+    from paddock.views.tables import StandingLine, TableView
 
 
 class StandingsPage(AskingPage):
@@ -307,7 +307,7 @@ driver, class and index. Enter on a row begins a line with its number.
         self.grid.move(by * self.grid.row_count)
 
 
-def _cells(row: Line, view: TableView, wide: bool) -> Cells:
+def _cells(row: StandingLine, view: TableView, wide: bool) -> Cells:
     role = "strong" if row.mine else ""
     runs = tuple(reversed(row.runs + ("",) * (view.runs - len(row.runs))))
     scores = (row.class_, Piece(row.score, role), row.to_first, row.to_next)

@@ -101,7 +101,7 @@ tyre for the corner in hand, or four tyres for lf rf lr rr. It says what would s
 
     def _look_beside(self) -> None:
         """Read it where it isn't as it was read last."""
-        from paddock.folders.past import stamp_beside
+        from paddock.folders.seasons import stamp_beside
 
         if self.desk.session is None:
             return
@@ -111,7 +111,7 @@ tyre for the corner in hand, or four tyres for lf rf lr rr. It says what would s
             self.run_worker(self._read_beside(), exclusive=True, group="beside")
 
     async def _read_beside(self) -> None:
-        from paddock.folders.past import booked_beside, earlier_events
+        from paddock.folders.seasons import booked_beside, earlier_events
         from paddock.pages.tyres import Beside
 
         folder, event = self.desk.open_session.path, self.desk.event

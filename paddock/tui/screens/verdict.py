@@ -12,7 +12,7 @@ from textual.containers import Container
 from textual.widget import Widget
 
 from paddock.errors import PaddockError
-from paddock.model.rows import ChangeRow
+from paddock.model.rows import SetupChange
 from paddock.pages.document import Document, TextLine, words
 from paddock.render.lines import lines
 from paddock.tui.reader import ReaderPage, leaf_names
@@ -89,7 +89,7 @@ the events beside this one, taken together. One event cannot settle hundredths.
 
     async def _learn(self) -> None:
         """My usual learning, where the folder lies in a season."""
-        from paddock.folders.past import season_beside
+        from paddock.folders.seasons import season_beside
 
         try:
             self._others = await asyncio.to_thread(season_beside, self.desk.folder, self.desk.event)
@@ -119,7 +119,7 @@ the events beside this one, taken together. One event cannot settle hundredths.
         pair.set_class(self.leaf != _LIST, "-whole")
         pair.set_class(beside and self.leaf == _LIST, "-beside")
         effects, room = self._effects(), 58 if beside else self.columns
-        at = {row.id: f"{row.day or '?'}.{row.run or '?'}" for row in self.desk.event.of(ChangeRow)}
+        at = {row.id: f"{row.day or '?'}.{row.run or '?'}" for row in self.desk.event.of(SetupChange)}
         rows = [(item.change_id, verdict_cells(item, at.get(item.change_id, ""), room)) for item in effects]
         self.grid.fill(rows, verdict_columns(room))
         if self.grid.picked is None and effects:

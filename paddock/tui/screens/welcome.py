@@ -127,7 +127,7 @@ path of an event's folder. A digit and Enter open an event from the list.
 
     def action_example(self) -> None:
         """Open a copy of the example."""
-        from paddock.store.example import copy_example
+        from paddock.folders.starting import copy_example
 
         try:
             self._open(copy_example())

@@ -16,10 +16,8 @@ from textual.message import Message
 from textual.reactive import reactive
 from textual.strip import Strip
 
-from paddock.pages.document import Piece, Row, Table
-from paddock.render.clean import clean
-from paddock.render.columns import chosen
-from paddock.render.pieces import fit
+from paddock.pages.document import PageTable, Piece, TableRow
+from paddock.render.pieces import chosen, clean, fit
 from paddock.tui.widgets.painted import Painted
 
 Cells = tuple[str | Piece, ...]
@@ -71,7 +69,7 @@ class Grid(Painted):
         self._ids: list[str] = []
         self._cells: list[Cells] = []
         self._at: dict[str, int] = {}
-        self._table: Table | None = None
+        self._table: PageTable | None = None
         self.shown_columns: tuple[int, ...] = ()
         """Of a page's table: which of its columns have room."""
         self._widths: list[int] = [col.width or cell_len(col.title) for col in self._cols]
@@ -109,7 +107,7 @@ class Grid(Painted):
         else:
             self._repaint_changed(old)
 
-    def show_table(self, table: Table) -> None:
+    def show_table(self, table: PageTable) -> None:
         """Show a page's table: as many of its columns as have room, chosen anew when the width changes."""
         self._table = table
         scrolls = len(table.rows) >= self.size.height
@@ -269,7 +267,7 @@ class Grid(Painted):
         self.cursor = row
 
 
-def _marked(cell: str | Piece, row: Row) -> str | Piece:
+def _marked(cell: str | Piece, row: TableRow) -> str | Piece:
     return Piece(cell, "strong") if row.mine and isinstance(cell, str) else cell
 
 

@@ -10,7 +10,7 @@ from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
 from paddock.pages.document import ROLES, TextLine
-from paddock.render.clean import clean
+from paddock.render.pieces import clean
 
 
 class Painted(ScrollView, can_focus=False):

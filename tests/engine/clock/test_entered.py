@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from paddock.engine.check.doubts import doubts
+from paddock.engine.check.sift import doubts
 from paddock.engine.clock import as_of
-from paddock.engine.clock.entered import settled
+from paddock.engine.clock.when import settled
 from paddock.engine.pressure.moment import moment_of
 from paddock.engine.pressure.surface import surface_now
 from paddock.engine.readings.log import CarLog, car_log

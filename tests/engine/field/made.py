@@ -6,14 +6,14 @@ import random
 from typing import Any
 
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow, EntrantRow, GridRow, Row, RunRow, TimeRow
+from paddock.model.rows import EntrantRow, GridRow, Row, RunRow, SetupChange, TimeRow
 from tests.factories import entrant, event, runs, settings
 
 
-def change(change_id: str = "c1", run: int | None = 3, day: int | None = 1, **more: Any) -> ChangeRow:
+def change(change_id: str = "c1", run: int | None = 3, day: int | None = 1, **more: Any) -> SetupChange:
     """A rear bar change of car 26 before run 3 of day 1."""
     cells: dict[str, Any] = {"number": "26", "setting": "rear_bar", "item": "rear bar", "before": "2", "after": "3"}
-    return ChangeRow(id=change_id, day=day, run=run, **(cells | more))
+    return SetupChange(id=change_id, day=day, run=run, **(cells | more))
 
 
 def mistake(run: int, number: str = "26", day: int = 1) -> RunRow:

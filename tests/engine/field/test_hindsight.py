@@ -7,7 +7,7 @@ from datetime import date
 
 import pytest
 
-from paddock.engine.field.hindsight import KINDS, Asked, _record, as_it_was, hindsight, replayed
+from paddock.engine.field.hindsight import KINDS, AskedForecast, _record, as_it_was, hindsight, replayed
 from paddock.model.event import Event
 from tests.engine.field.made import drawn
 from tests.factories import entrant, event, runs, settings
@@ -50,7 +50,7 @@ def test_by_the_clock_where_runs_have_one() -> None:
 
 
 def test_a_sure_thing_that_comes_true_scores_nought() -> None:
-    asked = [Asked("lead class", p=1.0, happened=True), Asked("lead class", p=0.0, happened=False)]
+    asked = [AskedForecast("lead class", p=1.0, happened=True), AskedForecast("lead class", p=0.0, happened=False)]
     found = _record("lead class", asked)
     assert (found.brier, found.brier_base, found.reliability, found.resolution) == (0.0, 0.25, 0.0, 0.25)
 
@@ -60,9 +60,9 @@ def test_the_parts_of_a_brier_score() -> None:
     Meteorology 12, 1973; worked by hand: p .9 three times of which two come, p .1 twice of which none does.
     """
     asked = (
-        [Asked("lead class", p=0.9, happened=True)] * 2
-        + [Asked("lead class", p=0.9)]
-        + [Asked("lead class", p=0.1)] * 2
+        [AskedForecast("lead class", p=0.9, happened=True)] * 2
+        + [AskedForecast("lead class", p=0.9)]
+        + [AskedForecast("lead class", p=0.1)] * 2
     )
     found = _record("lead class", asked)
     assert found.brier == pytest.approx((2 * 0.01 + 0.81 + 2 * 0.01) / 5)
@@ -72,7 +72,7 @@ def test_the_parts_of_a_brier_score() -> None:
 
 def test_ranges_that_were_too_narrow_say_by_how_much() -> None:
     """Twenty answers with half range 100, off by 10, 20 ... 200: the sixteenth is off by 160."""
-    asked = [Asked("my next run", 0.0, -100.0, 100.0, 10.0 * i) for i in range(1, 21)]
+    asked = [AskedForecast("my next run", 0.0, -100.0, 100.0, 10.0 * i) for i in range(1, 21)]
     found = _record("my next run", asked)
     assert (found.inside80, found.median_error, found.widen) == (0.5, 105.0, 1.6)
     assert _record("my next run", asked[:5]).widen is None

@@ -11,7 +11,7 @@ from paddock.engine.field.plan import is_quick, open_test, plan, power_words, ru
 from paddock.engine.field.season import Estimate, given_between, pool, season_changes
 from paddock.engine.field.verdict import judge
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow
+from paddock.model.rows import SetupChange
 from paddock.pages.effect import season_page, season_seen
 from paddock.render.lines import text
 from tests.engine.field.made import change, of
@@ -20,7 +20,7 @@ ME = ["46.000", "46.000", "45.000", "45.000"]
 SPRINGS = {"setting": "rear_spring", "item": "rear springs", "before": "60", "after": "70"}
 
 
-def _event(*rows: ChangeRow, runs_per_day: int = 8, **more: object) -> Event:
+def _event(*rows: SetupChange, runs_per_day: int = 8, **more: object) -> Event:
     return of(ME, {"40": ME, "41": ME}, *rows, runs_per_day=runs_per_day, **more)  # type: ignore[arg-type]
 
 
@@ -122,7 +122,7 @@ def test_a_season_pools_one_key() -> None:
 
 
 def _turned(event: Event) -> Event:
-    rows = tuple(row.model_copy(update={"before": "3", "after": "2"}) for row in event.of(ChangeRow))
+    rows = tuple(row.model_copy(update={"before": "3", "after": "2"}) for row in event.of(SetupChange))
     return replace(event, tables={**event.tables, "changes.csv": rows})
 
 

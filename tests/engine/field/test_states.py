@@ -8,7 +8,7 @@ import pytest
 
 from paddock.engine.field.plan import is_quick, next_test, open_test, plan, runs_left_of
 from paddock.engine.field.states import Block, Contrast, contrast, first_slot, label
-from paddock.model.rows import ChangeRow, TimeRow
+from paddock.model.rows import SetupChange, TimeRow
 from tests.engine.field.made import change, of
 from tests.factories import entrant, settings
 from tests.factories import event as make_event
@@ -17,7 +17,7 @@ ME = ["46.000", "46.000", "45.000", "45.000"]
 SLOTS = tuple((1, run) for run in range(1, 9))
 
 
-def sides(*rows: ChangeRow, slots: tuple[tuple[int, int], ...] = SLOTS, judged: int = 0) -> Contrast:
+def sides(*rows: SetupChange, slots: tuple[tuple[int, int], ...] = SLOTS, judged: int = 0) -> Contrast:
     return contrast(of(ME, {}, *rows), rows[judged], "26", slots)
 
 
@@ -102,7 +102,7 @@ def test_where_a_change_begins() -> None:
     event = make_event([entrant("26")], timed, settings(mine={"numbers": ["26"]}))
 
     def at(**more: Any) -> tuple[int, int] | None:
-        return first_slot(event, ChangeRow(**({"id": "c", "day": 1, "number": "26"} | more)))
+        return first_slot(event, SetupChange(**({"id": "c", "day": 1, "number": "26"} | more)))
 
     assert (at(run=4), at(at="09:30"), at(at="10:00"), at(at="10:01"), at()) == ((1, 4), (1, 2), (1, 2), None, None)
     assert (at(day=None, run=4), at(at="09:30", number=None), at(at="09:30", number="7")) == (None, (1, 2), None)
@@ -110,7 +110,7 @@ def test_where_a_change_begins() -> None:
 
 def test_a_change_by_name() -> None:
     def named(**more: Any) -> str:
-        return label(ChangeRow(id="c9", **more))
+        return label(SetupChange(id="c9", **more))
 
     assert named(item="rear bar", before="2", after="3") == "rear bar 2 to 3"
     assert named(setting="rear_bar", after="3") == "rear bar to 3"
@@ -129,7 +129,7 @@ def test_a_change_by_name() -> None:
         change("b", 4, number="40"),
     ],
 )
-def test_what_is_no_open_test(row: ChangeRow) -> None:
+def test_what_is_no_open_test(row: SetupChange) -> None:
     event = of(ME, {"40": ME}, change("a"), row)
     found = open_test(event, "26")
     assert found is not None

@@ -17,11 +17,11 @@ from paddock.engine.pressure.moment import moment_of
 from paddock.model.car import Car
 from paddock.model.event import Event
 from paddock.model.rows import (
-    ChangeRow,
     FittedRow,
     PressureRow,
     Row,
     RunRow,
+    SetupChange,
     TimeRow,
     TreadTempRow,
     TyreRow,
@@ -293,7 +293,7 @@ SITUATIONS: tuple[Told, ...] = (
         "hold", "hold", None,
         (
             MORNING, after(1, *HOT), logged(1, "-2 -2 0 0"), *rubber(1, "front", "past"),
-            ChangeRow(id="c1", day=1, run=1, number=ME, kind="test", setting="rear_bar", item="rear bar", before="3-3", after="3-4"),
+            SetupChange(id="c1", day=1, run=1, number=ME, kind="test", setting="rear_bar", item="rear bar", before="3-3", after="3-4"),
         ),
     ),
     Told(

@@ -11,8 +11,8 @@ from paddock.engine.pressure.gate import leads_with_one_left, move_gates, open_c
 from paddock.engine.pressure.signs import Sign
 from paddock.engine.pressure.unsafe import _before, limits, stop, work_done
 from paddock.engine.readings.log import car_log
-from paddock.engine.readings.timeline import CarRun
-from paddock.model.rows import ChangeRow, TimeRow, WorkRow
+from paddock.engine.readings.timeline import TimedRun
+from paddock.model.rows import SetupChange, TimeRow, WorkRow
 from tests.engine.pressure.situations import HOT, ME, MORNING, after, before, car, cold, logged, now, put
 from tests.engine.pressure.test_parts import seen
 from tests.engine.pressure.test_rules import told
@@ -30,8 +30,8 @@ def test_two_signs_and_a_step_the_gauge_can_tell() -> None:
     assert move_gates((mark, phase), -0.5, 0.6) == ("a step of 0.5 psi is under what the gauge can tell (0.6 psi)",)
 
 
-def change(**more: Any) -> ChangeRow:
-    return ChangeRow(**({"id": "c", "day": 1, "run": 2, "number": ME, "item": "rear bar"} | more))
+def change(**more: Any) -> SetupChange:
+    return SetupChange(**({"id": "c", "day": 1, "run": 2, "number": ME, "item": "rear bar"} | more))
 
 
 @pytest.mark.parametrize(
@@ -84,7 +84,7 @@ def test_when_a_worklist_row_was_written(text: str | None, stamp: Stamp) -> None
 
 
 def test_what_is_surely_before_a_run() -> None:
-    run = CarRun(2, 3, ME, time=TimeRow(day=2, run=3, number=ME, at="10:00"))
+    run = TimedRun(2, 3, ME, time=TimeRow(day=2, run=3, number=ME, at="10:00"))
     before_it = [Stamp(1), Stamp(0), Stamp(2, 2), Stamp(2, None, 599.0)]
     not_before = [Stamp(), Stamp(3), Stamp(2), Stamp(2, 3), Stamp(2, None, 600.0), Stamp(2, 4, 0.0)]
     assert [_before(item, run) for item in before_it] == [True] * 4
@@ -109,7 +109,7 @@ def work(**more: Any) -> WorkRow:
     ],
 )  # fmt: skip
 def test_work_done_on_what_was_seen(rows: list[WorkRow], done: bool) -> None:
-    assert work_done(event([], [], settings(), *rows), CarRun(1, 1, ME), "vibration left front") is done
+    assert work_done(event([], [], settings(), *rows), TimedRun(1, 1, ME), "vibration left front") is done
 
 
 def test_why_nothing_stops() -> None:

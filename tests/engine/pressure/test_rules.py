@@ -18,7 +18,7 @@ from paddock.engine.pressure.rules import RULES
 from paddock.engine.pressure.signs import axle_signs
 from paddock.engine.pressure.thresholds import Thresholds, thresholds_of
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow, FittedRow, Row, RunRow, TyreRow, WeatherRow, WorkRow
+from paddock.model.rows import FittedRow, Row, RunRow, SetupChange, TyreRow, WeatherRow, WorkRow
 from paddock.pages.pressure import next_line, plan_line
 from tests.engine.pressure.situations import HOT, ME, MORNING, after, before, car, cold, logged, now, put, rubber
 from tests.factories import entrant, event, runs, settings
@@ -242,7 +242,7 @@ def test_the_weather_log_can_turn_it_damp() -> None:
 
 
 def test_an_open_change_holds_until_it_was_run_twice() -> None:
-    change = ChangeRow(id="c", day=1, run=1, number=ME, kind="test", item="rear bar")
+    change = SetupChange(id="c", day=1, run=1, number=ME, kind="test", item="rear bar")
     assert "rear bar" in asked(*PAST, change).reason
     twice = (
         MORNING,

@@ -7,8 +7,7 @@ from typing import Any
 
 from paddock.engine.results import ColumnMap, Understood, propose, understand
 from paddock.model.event import Event
-from paddock.model.grid import Grid
-from paddock.model.rows import EntrantRow, Row, TimeRow
+from paddock.model.rows import CellGrid, EntrantRow, Row, TimeRow
 from tests.factories import event, settings
 
 ENTRANTS = [
@@ -25,14 +24,14 @@ def at_event(*times: TimeRow, rules: dict[str, Any] | None = None, rows: tuple[R
     return event(ENTRANTS, list(times), settings({"protest_min": 30, **(rules or {})}), *rows)
 
 
-def grid(text: str, name: str = "", title: str = "") -> Grid:
+def grid(text: str, name: str = "", title: str = "") -> CellGrid:
     """A table of lines and bars: ``No|Run 1``."""
     rows = [line.split("|") for line in text.strip().split("\n")]
-    return Grid.of([[cell.strip() for cell in row] for row in rows], (), name, title)
+    return CellGrid.of([[cell.strip() for cell in row] for row in rows], (), name, title)
 
 
 def taken(
-    text: str | Grid,
+    text: str | CellGrid,
     of: Event | None = None,
     given: str | None = None,
     day: int | None = None,

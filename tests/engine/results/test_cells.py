@@ -6,8 +6,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from paddock.engine.results.cells import Result, read_count, read_penalty_ms, read_result, split_penalty
-from paddock.engine.results.vocabulary import STATUS, plain, status_of
+from paddock.engine.results.cells import (
+    STATUS,
+    Result,
+    plain,
+    read_count,
+    read_penalty_ms,
+    read_result,
+    split_penalty,
+    status_of,
+)
 from paddock.model.kinds import format_time
 from paddock.model.settings import Rules
 

@@ -15,10 +15,10 @@ from paddock.engine.car.setup_sheet import sheet
 from paddock.engine.season.carry import carry
 from paddock.engine.tyres import inventory, moves_for, orders, questions, square_against_staggered
 from paddock.engine.work import due
-from paddock.engine.work.checklists import checklists
+from paddock.engine.work.due import checklists
 from paddock.model.car import Car
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow, FittedRow, Row, RunRow, TickRow, TimeRow, TreadRow, TyreRow, WorkRow
+from paddock.model.rows import FittedRow, Row, RunRow, SetupChange, TickRow, TimeRow, TreadRow, TyreRow, WorkRow
 from paddock.model.season import Booking
 from tests.factories import entrant, event
 from tests.factories import settings as event_settings
@@ -48,7 +48,7 @@ rows = st.one_of(
     st.builds(TreadRow, day=st.integers(0, 4), tyre=names, inner_mm=depths, middle_mm=depths, outer_mm=depths),
     st.builds(WorkRow, id=names, opened=texts, item=texts, reason=texts, due=texts, done=texts),
     st.builds(
-        ChangeRow, id=names, day=st.none() | days, run=st.none() | runs, number=st.none() | numbers, setting=texts,
+        SetupChange, id=names, day=st.none() | days, run=st.none() | runs, number=st.none() | numbers, setting=texts,
         item=texts, before=texts, after=texts, undoes=st.none() | names,
     ),
     st.builds(RunRow, day=days, run=runs, number=numbers, unsafe=texts),

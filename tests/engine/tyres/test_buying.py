@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from paddock.engine.tyres import Proposal, inventory, orders
+from paddock.engine.tyres import TyreProposal, inventory, orders
 from paddock.engine.tyres.buying import coming_events, runs_per_event, runs_still_to_come
 from paddock.model.event import Event
 from paddock.model.rows import Row
@@ -31,7 +31,7 @@ def _event(left: float, per_run: float = 0.05, **cells: Any) -> Event:
     return car(clean("26", 1, 3) + clean("26", 2, 3), *rows)
 
 
-def _order(event: Event, booked: list[Booking] = BOOKED) -> list[Proposal]:
+def _order(event: Event, booked: list[Booking] = BOOKED) -> list[TyreProposal]:
     return list(orders(event, inventory(event), booked))
 
 

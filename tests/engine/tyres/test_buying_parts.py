@@ -8,15 +8,21 @@ from typing import Any
 import pytest
 
 from paddock.engine.tyres import inventory, orders
-from paddock.engine.tyres.buying import Coming, _late, _runs_out_at, coming_events, runs_per_event, runs_still_to_come
-from paddock.engine.tyres.counts import (
-    Place,
+from paddock.engine.tyres.buying import (
+    Coming,
+    _late,
+    _runs_out_at,
+    coming_events,
+    questions,
+    runs_per_event,
+    runs_still_to_come,
 )
-from paddock.engine.tyres.datecode import age_years, code_question, made_in
-from paddock.engine.tyres.inventory import Inventory, TyreState
-from paddock.engine.tyres.life import Life
-from paddock.engine.tyres.proposals import Proposal
-from paddock.engine.tyres.questions import questions
+from paddock.engine.tyres.counts import (
+    FittedPlace,
+)
+from paddock.engine.tyres.inventory import Inventory, TyreState, age_years, code_question, made_in
+from paddock.engine.tyres.proposals import TyreProposal
+from paddock.engine.tyres.wear import Life
 from paddock.model.event import Event
 from paddock.model.rows import FittedRow, Row, TyreRow
 from paddock.model.season import Booking
@@ -64,10 +70,10 @@ def test_an_order_that_comes_too_late() -> None:
     assert _late(date(2026, 5, 8), car([], days=[])) == ""
 
 
-def buy(event: Event, runs: float, low: float | None = None, **row: Any) -> list[Proposal]:
+def buy(event: Event, runs: float, low: float | None = None, **row: Any) -> list[TyreProposal]:
     found = {"size": "205/50R16", "price": 100.0, "delivery_days": 10} | row
     states = tuple(
-        TyreState(tyre, TyreRow(tyre=tyre, **found), "26", Place(corner), life=Life(runs, low))
+        TyreState(tyre, TyreRow(tyre=tyre, **found), "26", FittedPlace(corner), life=Life(runs, low))
         for corner, tyre in (("lf", "A"), ("rf", "B"))
     )
     spare = TyreState("S", TyreRow(tyre="S", size="205/50R16"), life=Life(30.0))

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from paddock.engine.tyres.datecode import age_years, code_question, made_in
+from paddock.engine.tyres.inventory import age_years, code_question, made_in
 
 
 def test_week_one_is_the_first_full_week_and_not_the_iso_week() -> None:

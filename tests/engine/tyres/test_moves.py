@@ -10,8 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from paddock.engine.tyres import inventory, moves_for
-from paddock.engine.tyres.moves import FLIP, FRONT_REAR, SIDES, Stock, gain
-from paddock.engine.tyres.proposals import Proposal, _in_turn
+from paddock.engine.tyres.proposals import FLIP, FRONT_REAR, SIDES, Stock, TyreProposal, _in_turn, gain
 from paddock.model.event import Event
 from paddock.model.rows import Row
 from tests.engine.tyres.make import SET, car, clean, fit, tread, tyres
@@ -134,8 +133,8 @@ def test_of_two_moves_that_want_the_same_tyres_one_is_first_with_its_reason() ->
 
 def test_the_least_work_wins_where_it_lasts_nearly_as_long() -> None:
     flip, swap = (
-        Proposal("flip", ("A", "B"), "turn.", 31, 32, life=93),
-        Proposal("swap", ("A", "B", "C"), "swap.", 24, 38, life=86),
+        TyreProposal("flip", ("A", "B"), "turn.", 31, 32, life=93),
+        TyreProposal("swap", ("A", "B", "C"), "swap.", 24, 38, life=86),
     )
     found = _in_turn((flip, swap))
     assert [item.kind for item in found] == ["swap", "flip"]

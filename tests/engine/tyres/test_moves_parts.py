@@ -9,14 +9,22 @@ import pytest
 
 from paddock.engine.tyres import square_against_staggered
 from paddock.engine.tyres.counts import (
-    Place,
+    FittedPlace,
 )
 from paddock.engine.tyres.inventory import Inventory, TyreState
-from paddock.engine.tyres.life import Life
-from paddock.engine.tyres.moves import FLIP, FRONT_REAR, SIDES, Stock, gain
-from paddock.engine.tyres.proposals import Proposal, Refusal, moves_for, stocks_of
-from paddock.engine.tyres.square import lives
-from paddock.engine.tyres.wear import Rate
+from paddock.engine.tyres.proposals import (
+    FLIP,
+    FRONT_REAR,
+    SIDES,
+    Refusal,
+    Stock,
+    TyreProposal,
+    gain,
+    moves_for,
+    stocks_of,
+)
+from paddock.engine.tyres.putting import lives
+from paddock.engine.tyres.wear import Life, Rate
 from paddock.model.rows import TyreRow
 from tests.engine.tyres.make import SET
 
@@ -69,7 +77,7 @@ def test_turning_over_by_hand() -> None:
 def state(tyre: str, corner: str, wear: dict[str, float], spare: float = 4.0, **row: Any) -> TyreState:
     found = {"size": "205/50R16", "directional": False} | row
     return TyreState(
-        tyre=tyre, row=TyreRow(tyre=tyre, **found), car="h", place=Place(corner), runs=0, wear={edge: rate(mm) for edge, mm in wear.items()},
+        tyre=tyre, row=TyreRow(tyre=tyre, **found), car="h", place=FittedPlace(corner), runs=0, wear={edge: rate(mm) for edge, mm in wear.items()},
         life=Life(spare / max(wear.values()), None, None, "outer", dict.fromkeys(wear, spare + 1.6)),
         read_mm=dict.fromkeys(wear, spare + 1.6),
     )  # fmt: skip
@@ -131,7 +139,7 @@ def test_a_move_must_buy_three_runs_and_a_twentieth() -> None:
 
 def test_a_proposal_in_words() -> None:
     proposals, _ = moves_for(held(OUTER, EVEN))
-    assert isinstance(proposals[0], Proposal)
+    assert isinstance(proposals[0], TyreProposal)
     assert proposals[0].sentence.startswith(
         "Do this: h: swap front and rear on each side after 40 more runs or a little before: "
     )

@@ -9,7 +9,7 @@ import pytest
 from paddock.engine.stats.fits import shrunk
 from paddock.engine.tyres.counts import (
     CarRun,
-    Place,
+    FittedPlace,
     Stint,
     count_of,
     fitted_now,
@@ -20,9 +20,17 @@ from paddock.engine.tyres.counts import (
     stints,
     whole,
 )
-from paddock.engine.tyres.life import life_of, runs_to
-from paddock.engine.tyres.readings import stretches, turned_over
-from paddock.engine.tyres.wear import GAUGE_SD_MM, Observed, Rate, observe, rates_of
+from paddock.engine.tyres.wear import (
+    GAUGE_SD_MM,
+    Observed,
+    Rate,
+    life_of,
+    observe,
+    rates_of,
+    runs_to,
+    stretches,
+    turned_over,
+)
 from paddock.model.rows import Row, TimeRow
 from tests.engine.tyres.make import SET, car, clean, fit, tread, tyres
 
@@ -44,7 +52,7 @@ def test_small_words() -> None:
         False,
         False,
     ]
-    assert (Place("lf").axle, Place("rr").axle) == ("front", "rear")
+    assert (FittedPlace("lf").axle, FittedPlace("rr").axle) == ("front", "rear")
 
 
 def test_a_new_heat_cycle_after_an_hour_of_rest() -> None:
@@ -59,8 +67,8 @@ def test_a_tyre_put_on_a_second_corner_has_left_the_first() -> None:
     event = car(clean("26", 1, 3), *fit(1, 1, **SET), *fit(1, 2, lf="B"))
     assert {corner: held[0] for corner, held in fitted_now(event, ["26"]).items()} == {"lf": "B", "lr": "C", "rr": "D"}
     (first, second) = stints(event, "B")
-    assert first == Stint("B", "26", Place("rf"), first.first, first.first, 1)
-    assert (second.place, second.runs, second.first.run, second.last.run) == (Place("lf"), 2, 2, 3)
+    assert first == Stint("B", "26", FittedPlace("rf"), first.first, first.first, 1)
+    assert (second.place, second.runs, second.first.run, second.last.run) == (FittedPlace("lf"), 2, 2, 3)
     assert runs_of(event) == {"A": 1, "B": 3, "C": 3, "D": 3}
 
 
@@ -130,7 +138,13 @@ def test_stretches_know_their_place_and_their_kind() -> None:
         tread(3, "A", 4, 4, 5),
     ]
     (first, second) = stretches(car(clean("26", 1, 4) + clean("26", 2, 2), *rows))
-    assert (first.runs, first.days, first.joined, first.kind, first.place) == (4, (0, 1), False, "soft", Place("lf"))
+    assert (first.runs, first.days, first.joined, first.kind, first.place) == (
+        4,
+        (0, 1),
+        False,
+        "soft",
+        FittedPlace("lf"),
+    )
     assert first.drop_mm == {"inner": 1.0, "outer": 0.5}
     assert (second.runs, second.days, second.joined) == (2, (1, 3), True)
     assert stretches(car([], *rows)) == ()

@@ -5,13 +5,13 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from paddock.engine.tyres.counts import Place
+from paddock.engine.tyres.counts import FittedPlace
 from paddock.engine.tyres.inventory import Inventory, TyreState
-from paddock.engine.tyres.moves import FLIP, FLIP_ACROSS, FRONT_REAR, SIDES
+from paddock.engine.tyres.proposals import FLIP, FLIP_ACROSS, FRONT_REAR, SIDES
 from paddock.engine.tyres.putting import Put, after_move, doubts, put_on
 from paddock.model.rows import CORNERS, TyreRow
 
-HELD = {corner: (f"T{at}", Place(corner)) for at, corner in enumerate(CORNERS, 1)}
+HELD = {corner: (f"T{at}", FittedPlace(corner)) for at, corner in enumerate(CORNERS, 1)}
 
 
 def shelf(directional: bool | None = False, **sizes: str) -> Inventory:
@@ -33,7 +33,7 @@ def test_moves() -> None:
 
 def test_turned_twice_is_as_it_came() -> None:
     once = after_move(HELD, FLIP)
-    again = after_move({put.corner: (put.tyre, Place(put.corner, put.turned)) for put in once}, FLIP)
+    again = after_move({put.corner: (put.tyre, FittedPlace(put.corner, put.turned)) for put in once}, FLIP)
     assert as_text(again) == "lf=T1 rf=T2 lr=T3 rr=T4"
 
 

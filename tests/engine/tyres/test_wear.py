@@ -10,8 +10,7 @@ from hypothesis import strategies as st
 
 from paddock.engine.stats.fits import shrunk
 from paddock.engine.tyres import inventory
-from paddock.engine.tyres.readings import stretches
-from paddock.engine.tyres.wear import GAUGE_SD_MM, observe
+from paddock.engine.tyres.wear import GAUGE_SD_MM, observe, stretches
 from paddock.model.rows import Row
 from tests.engine.tyres.make import SET, car, clean, fit, tread, tyres
 

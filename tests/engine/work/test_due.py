@@ -8,13 +8,13 @@ import pytest
 
 from paddock.engine.work import add_work, done_words, due, log_fault, note_found, tick, untick
 from paddock.model.car import Car
-from paddock.model.edit import ChangeRow as EditRow
+from paddock.model.edit import SetupChange as EditRow
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow, RunRow, WorkRow
+from paddock.model.rows import RunRow, SetupChange, WorkRow
 from tests.engine.tyres.make import car, clean
 
 
-def _event(*rows: WorkRow | ChangeRow, runs: int = 0, second: int = 0) -> Event:
+def _event(*rows: WorkRow | SetupChange, runs: int = 0, second: int = 0) -> Event:
     times = clean("26", 1, runs) + clean("26", 2, second)
     return car(times, *rows, mine={"numbers": ["26", "83"], "cars": {"26": "estate", "83": "runabout"}})
 
@@ -78,7 +78,7 @@ def test_work_of_another_car_stays_with_it() -> None:
         WorkRow(id="a", item="wheel nuts of the runabout"),
         WorkRow(id="b", item="end link", opened="day 1 10:08"),
         WorkRow(id="c", item="wash the trailer"),
-        ChangeRow(id="k", day=1, run=2, number="26", at="10:08:30", setting="rear_pressure"),
+        SetupChange(id="k", day=1, run=2, number="26", at="10:08:30", setting="rear_pressure"),
     )
     event = replace(_event(*rows), cars={"estate": Car(), "runabout": Car()})
     assert [line.id for line in due(event, "26")] == ["b", "c"]

@@ -8,11 +8,11 @@ import pytest
 
 from paddock.engine.tyres.counts import CarRun
 from paddock.engine.work import add_work, due, implied_work, log_fault, note_found, rechecks_for
-from paddock.engine.work.moments import Moment, When, opened_at, runs_since, when_due
+from paddock.engine.work.moments import When, WorkMoment, opened_at, runs_since, when_due
 from paddock.engine.work.rechecks import CALIPERS, LINKS, RINGS, WHEELS, axle_of, rules_for, torque_of, words_of
 from paddock.model.car import Car
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow, Row, RunRow, WorkRow
+from paddock.model.rows import Row, RunRow, SetupChange, WorkRow
 from tests.engine.tyres.make import SET, car, clean, fit
 from tests.factories import entrant, event, settings
 
@@ -27,12 +27,12 @@ EMPTY = event([], [], settings())
 @pytest.mark.parametrize(
     ("text", "moment"),
     [
-        ("day 1 run 4", Moment(1, 4)), ("Day 2 10:08", Moment(2, None, "10:08")), ("d2 r3 9:05", Moment(2, 3, "09:05")),
-        ("2026-05-10", Moment(2)), ("2026-05-09 run 2", Moment(1, 2)), ("2026-05-11", Moment()), ("2026-13-40", Moment()),
-        ("run 4", Moment()), (None, Moment()), ("at the last event", Moment()),
+        ("day 1 run 4", WorkMoment(1, 4)), ("Day 2 10:08", WorkMoment(2, None, "10:08")), ("d2 r3 9:05", WorkMoment(2, 3, "09:05")),
+        ("2026-05-10", WorkMoment(2)), ("2026-05-09 run 2", WorkMoment(1, 2)), ("2026-05-11", WorkMoment()), ("2026-13-40", WorkMoment()),
+        ("run 4", WorkMoment()), (None, WorkMoment()), ("at the last event", WorkMoment()),
     ],
 )  # fmt: skip
-def test_when_it_was_opened(text: str | None, moment: Moment) -> None:
+def test_when_it_was_opened(text: str | None, moment: WorkMoment) -> None:
     assert opened_at(work(opened=text), EMPTY) == moment
 
 
@@ -50,11 +50,11 @@ RUNS = tuple(
 @pytest.mark.parametrize(
     ("moment", "count"),
     [
-        (Moment(), 4), (Moment(1), 4), (Moment(1, 1), 4), (Moment(1, 2), 3), (Moment(1, 4), 1), (Moment(1, None, "10:00"), 3),
-        (Moment(1, None, "10:01"), 2), (Moment(2), 1), (Moment(2, 2), 0), (Moment(3), 0),
+        (WorkMoment(), 4), (WorkMoment(1), 4), (WorkMoment(1, 1), 4), (WorkMoment(1, 2), 3), (WorkMoment(1, 4), 1), (WorkMoment(1, None, "10:00"), 3),
+        (WorkMoment(1, None, "10:01"), 2), (WorkMoment(2), 1), (WorkMoment(2, 2), 0), (WorkMoment(3), 0),
     ],
 )  # fmt: skip
-def test_runs_since(moment: Moment, count: int) -> None:
+def test_runs_since(moment: WorkMoment, count: int) -> None:
     assert len(runs_since(moment, RUNS)) == count
 
 
@@ -161,7 +161,7 @@ def test_whose_work_it_is() -> None:
     both = work(item="coupe and estate: oil")
     assert (listed("26", both), listed("9", both)) == (["w"], ["w"])
     assert listed("26", work(item="coupes in general")) == ["w"]
-    change = ChangeRow(id="c7", day=1, run=2, at="10:08:00", number="9", setting="mirror")
+    change = SetupChange(id="c7", day=1, run=2, at="10:08:00", number="9", setting="mirror")
     assert (listed("26", work(reason="after c7"), change), listed("83", work(reason="after c77"), change)) == (
         [],
         ["w"],
@@ -196,7 +196,7 @@ def test_the_pressing_stands_first() -> None:
 
 
 def test_rechecks_by_hand() -> None:
-    change = ChangeRow(id="c1", day=1, run=3, number="26", setting="front_bar", before="2", after="3")
+    change = SetupChange(id="c1", day=1, run=3, number="26", setting="front_bar", before="2", after="3")
     found = rechecks_for(two_cars(), change)
     assert [(row.id, row.item, row.opened, row.due, row.torque_nm) for row in found] == [
         ("c1-links", "front end links", "day 1 run 3", "next run", None),
@@ -204,9 +204,9 @@ def test_rechecks_by_hand() -> None:
         ("c1-collars", "front bar collars", "day 1 run 3", "next run", None),
     ]
     assert found[0].reason == "front_bar 2 to 3 (change c1)"
-    (bare,) = rechecks_for(two_cars(), ChangeRow(id="c2", item="wheels"))
+    (bare,) = rechecks_for(two_cars(), SetupChange(id="c2", item="wheels"))
     assert (bare.opened, bare.reason, bare.item) == (None, "wheels ? to ? (change c2)", "wheel nuts")
-    assert rechecks_for(two_cars(), ChangeRow(id="c3", day=2, item="wheels"))[0].opened == "day 2"
+    assert rechecks_for(two_cars(), SetupChange(id="c3", day=2, item="wheels"))[0].opened == "day 2"
 
 
 def implied(*rows: Row) -> list[str]:
@@ -224,7 +224,7 @@ def test_a_noise_of_the_last_run_asks_for_a_look() -> None:
 
 
 def test_what_a_person_wrote_stands_for_a_recheck() -> None:
-    change = ChangeRow(id="c1", day=1, run=3, number="26", item="rear wheels")
+    change = SetupChange(id="c1", day=1, run=3, number="26", item="rear wheels")
     assert implied(change) == ["c1-wheels"]
     assert implied(change, work(item="wheel nuts, rear", opened="day 1")) == []
     assert implied(change, work(item="wheel nuts, front", opened="day 1")) == ["c1-wheels"]

@@ -11,7 +11,7 @@ from paddock.engine.work.rechecks import JAM, LINKS, WHEELS, torque_of, words_of
 from paddock.model.car import Car
 from paddock.model.edit import AddRow
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow, Row, RunRow, WorkRow
+from paddock.model.rows import Row, RunRow, SetupChange, WorkRow
 from tests.engine.tyres.make import SET, car, clean, fit
 
 ESTATE = Car(fasteners={"wheel nut": 120.0, "rear end-link jam nut": 40.0, "rear end-link bolt": 55.0})
@@ -22,12 +22,12 @@ def _event(*rows: Row, runs: int = 0, estate: Car = ESTATE) -> Event:
     return replace(event, cars={"estate": estate})
 
 
-def _change(key: str, item: str = "", **more: object) -> ChangeRow:
+def _change(key: str, item: str = "", **more: object) -> SetupChange:
     cells = {"id": "c1", "day": 1, "run": 2, "number": "26", "setting": key, "item": item or None} | more
-    return ChangeRow(**cells)
+    return SetupChange(**cells)
 
 
-def _slugs(event: Event, change: ChangeRow) -> dict[str, float | None]:
+def _slugs(event: Event, change: SetupChange) -> dict[str, float | None]:
     return {row.id: row.torque_nm for row in rechecks_for(event, change)}
 
 
@@ -141,7 +141,7 @@ def test_a_no_under_done_is_open() -> None:
 SLIDE = "left front caliper slide bolt"
 
 
-def _loose(note: str, *rows: WorkRow | ChangeRow, runs: int = 3, **more: str) -> list[tuple[str, str]]:
+def _loose(note: str, *rows: WorkRow | SetupChange, runs: int = 3, **more: str) -> list[tuple[str, str]]:
     cells = {"id": "w1", "opened": "day 1 run 2", "item": "why the pedal is long", "done": "day 1 run 2"}
     row = WorkRow.model_validate(cells | {"note": note} | more)
     found = due(car(clean("26", 1, runs), row, *rows, mine={"numbers": ["26"]}), "26")
@@ -187,7 +187,7 @@ def test_a_row_of_ones_own_or_its_tick_stands_for_the_look_again() -> None:
 
 
 def test_a_repair_of_something_loose_asks_for_a_look_after_the_next_run() -> None:
-    row = ChangeRow(
+    row = SetupChange(
         id="k", day=1, run=2, number="26", kind="repair", item="exhaust clamp", before="loose", after="tight"
     )
     assert [(made.id, made.item, made.due) for made in rechecks_for(_plain(), row)] == [

@@ -9,7 +9,7 @@ from paddock.engine.tyres.counts import CarRun, runs_from
 from paddock.engine.work import due
 from paddock.model.car import Car
 from paddock.model.event import Event
-from paddock.model.rows import ChangeRow, Row, TimeRow, WorkRow
+from paddock.model.rows import Row, SetupChange, TimeRow, WorkRow
 from tests.engine.tyres.make import SET, fit
 from tests.factories import entrant, event, runs, settings
 
@@ -48,7 +48,7 @@ def test_one_who_has_not_run_yet_has_runs_left_one_who_withdrew_has_none() -> No
 
 
 def test_a_change_before_my_run_does_not_count_the_run_of_that_number_made_before_it() -> None:
-    change = ChangeRow(id="c1", day=2, run=3, at="11:45:00", number="26", item="rear wheels")
+    change = SetupChange(id="c1", day=2, run=3, at="11:45:00", number="26", item="rear wheels")
     times = MATE + driven("26", 2, "11:00", "11:30")
     assert when(shared(times, change)) == ["after the next run"]
     mine = driven("26", 2, "11:00", "11:30", "12:00")

@@ -17,6 +17,9 @@ if TYPE_CHECKING:
     from paddock.tui.page import Page
 
 
+# help over a page: what it is for and its keys. Any key closes it, and a digit is not lost
+
+
 NAMED = re.compile(r"\{([a-z_.]+)\}")
 """A binding's id in the words of a help."""
 

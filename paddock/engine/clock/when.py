@@ -1,0 +1,251 @@
+"""Clock times and the moments people write into cells."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, time, timedelta
+from typing import Literal, TypeVar
+
+from paddock.model.event import Event
+from paddock.model.rows import PressureRow, Row, RunRow, TimeRow, WorkRow
+
+# clock times and the moments people write into cells
+
+
+_DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
+_DAY_RUN = re.compile(
+    r"(?:day|d)?\s*(\d{1,2})(?:(?:\s*[,/.-]\s*|\s+|\s*,?\s*(?:run|r)\s*)(\d{1,2})(?![\d:]))?", re.IGNORECASE
+)
+_CLOCK = re.compile(r"\b(\d{1,2}:\d{2})\b")
+
+
+def minutes(at: str | None) -> float | None:
+    """Minutes since midnight of ``HH:MM[:SS]``; None where there is no clock time."""
+    if at is None:
+        return None
+    hours, mins, *rest = at.split(":")
+    return int(hours) * 60 + int(mins) + (int(rest[0]) / 60 if rest else 0.0)
+
+
+def hh_mm(minute: float) -> str:
+    """``HH:MM`` of minutes since midnight."""
+    return f"{int(minute) // 60:02d}:{int(minute) % 60:02d}"
+
+
+@dataclass(frozen=True, slots=True)
+class Stamp:
+    """When something was opened or done, as far as it says so; day 0: before the event; None: it doesn't say."""
+
+    day: int | None = None
+    run: int | None = None
+    minute: float | None = None
+
+
+def stamp_of(text: str | None, event: Event) -> Stamp:
+    """``day 1 09:10``, ``day 1 run 2``, ``1/2``, ``2026-05-09 09:10``; anything else says nothing."""
+    text, days = (text or "").strip(), event.settings.days
+    clock, dated = _CLOCK.search(text), _DATE.search(text)
+    minute = minutes(clock[1]) if clock else None
+    if dated is not None and days:
+        return Stamp(sum(1 for day in days if day.isoformat() <= dated[0]), None, minute)
+    if text.isdigit() or (clock is not None and clock.start() == 0):
+        return Stamp(None, None, minute)
+    found = _DAY_RUN.match(text)
+    return Stamp(int(found[1]), int(found[2]) if found[2] else None, minute) if found else Stamp()
+
+
+# an event as it was at a time: the rows up to it, nothing later
+
+
+def _clocks(event: Event) -> tuple[dict[tuple[int, int, str], float], dict[tuple[int, int], float]]:
+    """Minutes of each entry's run from any file, and the latest of anybody's run of that number."""
+    own: dict[tuple[int, int, str], float] = {}
+    anybody: dict[tuple[int, int], float] = {}
+    ran: list[TimeRow | RunRow] = [*event.times, *event.of(RunRow)]
+    for row in ran:
+        if (minute := minutes(row.at)) is not None:
+            own.setdefault((row.day, row.run, row.number), minute)
+            anybody[row.day, row.run] = max(minute, anybody.get((row.day, row.run), 0.0))
+    for reading in sorted(event.of(PressureRow), key=lambda row: row.moment != "after"):
+        if reading.run is not None and (minute := minutes(reading.at)) is not None:
+            own.setdefault((reading.day, reading.run, reading.number), minute)
+    return own, anybody
+
+
+def stands_at(event: Event) -> Callable[[Row], datetime | None]:
+    """A function from a row to when it was; None: before the event, or not to be told."""
+    days = event.settings.days
+    own, anybody = _clocks(event)
+
+    def of_run(day: int, run: int, number: str) -> float:
+        if (day, run, number) in own:
+            return own[day, run, number]
+        earlier = (minute for (its_day, its_run), minute in anybody.items() if its_day == day and its_run <= run)
+        return anybody.get((day, run), max(earlier, default=0.0))
+
+    def placed(day: int | None, run: int | None, minute: float | None, number: str) -> datetime | None:
+        if not day or day > len(days):
+            return None
+        if minute is None:
+            minute = of_run(day, run, number) if run else 0.0
+        return datetime.combine(days[day - 1], datetime.min.time()) + timedelta(seconds=round(minute * 60))
+
+    def at(row: Row) -> datetime | None:
+        if isinstance(row, WorkRow):
+            opened = stamp_of(row.opened, event)
+            return placed(opened.day, opened.run, opened.minute, "")
+        day, run, clock, number = (getattr(row, name, None) for name in ("day", "run", "at", "number"))
+        return placed(day, run, minutes(clock), number or "")
+
+    return at
+
+
+def cut(event: Event, at: datetime) -> Event:
+    """The event as it was at ``at``: rows that stand later are gone, work done later is open again.
+
+    Settings, cars, entrants, the running order and the tyres owned are as they are now: nobody wrote down since when.
+    ``problems`` stay. An event without days comes back whole.
+    """
+    if not event.settings.days:
+        return event
+    stands = stands_at(event)
+
+    def seen(row: Row) -> bool:
+        moment = stands(row)
+        return moment is None or moment <= at
+
+    def then(row: Row) -> Row:
+        if not isinstance(row, WorkRow) or not row.is_done:
+            return row
+        done = stamp_of(row.done, event)
+        moment = stands(row.model_copy(update={"opened": row.done})) if done.day else None
+        return row if moment is None or moment <= at else row.model_copy(update={"done": None})
+
+    kept = {
+        file: rows if file == "grid.csv" else tuple(then(row) for row in rows if seen(row))
+        for file, rows in event.tables.items()
+    }
+    return replace(event, tables=kept)
+
+
+# the order of rows whose clocks disagree with the order they were entered in
+
+
+T = TypeVar("T")
+Place = tuple[float, ...]
+"""Where the log puts a row within a day: its run, then its moment; the same place: the entry alone tells."""
+
+
+def settled(rows: Sequence[tuple[Place, float | None]]) -> list[float | None]:
+    """Minutes of one day's rows, given as entered, that no row entered before it and at or before its place exceeds.
+
+    A row without a clock (None) comes back without one and holds nobody up. A minute that comes back as it was given
+    is believed; a greater one means that the row is later than its clock says.
+    """
+    latest: dict[Place, float] = {}
+    found: list[float | None] = []
+    for place, minute in rows:
+        if minute is not None:
+            minute = max([minute, *(known for its, known in latest.items() if its <= place)])
+            latest[place] = max(minute, latest.get(place, minute))
+        found.append(minute)
+    return found
+
+
+def newest(rows: Sequence[T], minute: Callable[[T], float | None]) -> list[T]:
+    """Rows of one day in which nothing but a clock tells the order, the newest last; those without a clock first."""
+    at = settled([((), minute(row)) for row in rows])
+    places = sorted(range(len(rows)), key=lambda place: (-1.0 if (known := at[place]) is None else known, place))
+    return [rows[place] for place in places]
+
+
+# which moment an answer is for
+
+
+MINUTE = timedelta(minutes=1)
+
+
+@dataclass(frozen=True, slots=True)
+class AsOf:
+    """A moment on the event's wall clock.
+
+    ``day``: the event's day in hand, from 1: that of the date, on a date between or before the days the next to
+    come, after them the last. ``source``: ``asked`` for, the machine's ``clock`` on one of the event's days, or the
+    event's own ``rows``. ``clocked`` False: only the date is known. ``later``: rows of times, runs and pressures
+    that bear a time after it and are seen all the same; each counts as now.
+    """
+
+    time: datetime
+    day: int
+    source: Literal["asked", "clock", "rows"]
+    clocked: bool = True
+    later: int = 0
+
+    @property
+    def minute(self) -> float:
+        """Minutes since midnight."""
+        return self.time.hour * 60 + self.time.minute + self.time.second / 60
+
+    @property
+    def iso(self) -> str:
+        """``2026-10-11T12:58``, with seconds where it has them; the date alone where no clock is known."""
+        if not self.clocked:
+            return self.time.date().isoformat()
+        return self.time.isoformat(timespec="seconds" if self.time.second else "minutes")
+
+    def age_min(self, day: int, at: str | None) -> float | None:
+        """Minutes from a row's day and clock to this moment of the same day, 0 where it is later.
+
+        None: the row has no clock, or is of another day.
+        """
+        minute = minutes(at)
+        return None if minute is None or day != self.day else max(0.0, self.minute - minute)
+
+
+def dated(event: Event) -> list[datetime]:
+    """When the rows of times, runs and pressures that have a day and a clock were."""
+    days = event.settings.days
+    return [
+        datetime.combine(days[row.day - 1], time.fromisoformat(row.at))
+        for row in _logged(event)
+        if row.at is not None and row.day <= len(days)
+    ]
+
+
+def _logged(event: Event) -> Iterator[TimeRow | RunRow | PressureRow]:
+    yield from event.times
+    yield from event.of(RunRow)
+    yield from event.of(PressureRow)
+
+
+def day_of(event: Event, moment: datetime) -> int:
+    """The event's day of a date; else the next to come; after the last, the last; 1 where there are none."""
+    days = event.settings.days
+    return next((place for place, day in enumerate(days, 1) if day >= moment.date()), max(1, len(days)))
+
+
+def as_of(event: Event, machine: datetime, asked: datetime | None = None) -> AsOf:
+    """The moment that answers are for.
+
+    ``asked``: that. Else ``machine`` where its date is one of the event's days. Else a minute after the latest row
+    of times, runs and pressures that has a clock; where a day of the event is still to come and nothing of it is
+    logged, the beginning of that day. Rows are never hidden here: see ``cut``.
+    """
+    days = event.settings.days
+    if asked is not None:
+        return AsOf(asked, day_of(event, asked), "asked")
+    machine = machine.replace(tzinfo=None, microsecond=0)
+    clocks = dated(event)
+    if machine.date() in days:
+        return AsOf(machine, day_of(event, machine), "clock", later=sum(at > machine for at in clocks))
+    if not days:
+        return AsOf(machine, 1, "clock", clocked=False)
+    last = max((row.day for row in _logged(event)), default=0)
+    coming = day_of(event, machine) if machine.date() < days[-1] else 0
+    day = min(max(last, coming, 1), len(days))
+    of_day = [at for at in clocks if at.date() == days[day - 1]]
+    if of_day:
+        return AsOf(max(of_day) + MINUTE, day, "rows")
+    return AsOf(datetime.combine(days[day - 1], time()), day, "rows", clocked=False)

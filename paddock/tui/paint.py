@@ -1,3 +1,0 @@
-"""The names the screens paint with."""
-
-from __future__ import annotations
