@@ -44,8 +44,10 @@ RECEIVERS = (
 class Course:
     """The middle of the course every half metre."""
 
-    def __init__(self) -> None:
-        bends = np.concatenate([np.full(round(length * 2), bend) for length, bend in TURNS])
+    def __init__(
+        self, turns: tuple[tuple[float, float], ...] = TURNS, marks: tuple[float, ...] = MARKS_M, end_m: float = 42.0
+    ) -> None:
+        bends = np.concatenate([np.full(round(length * 2), bend) for length, bend in turns])
         soft = np.convolve(np.pad(bends, 20, mode="edge"), np.hanning(41) / np.hanning(41).sum(), "valid")
         heading = np.concatenate(([0.0], np.cumsum(soft) * 0.5))
         self.s = np.arange(len(heading)) * 0.5
@@ -60,7 +62,7 @@ class Course:
         self.speed[0] = 3.0
         for at in range(1, len(limit)):
             self.speed[at] = min(limit[at], np.sqrt(self.speed[at - 1] ** 2 + 2 * 4.5 * 0.5))
-        self.marks = (*MARKS_M[:-1], float(self.s[-1]) - 42.0)
+        self.marks = (*marks[:-1], float(self.s[-1]) - end_m)
 
     def points(self) -> list[tuple[int, float, float]]:
         """(element, x, y) of each mark."""

@@ -21,13 +21,13 @@ def degrees(recorded: Mapping[str, Any], plane: Plane = PLANE) -> list[tuple[flo
     return [(float(t), *plane.degrees(float(x), float(y)), float(v)) for t, x, y, v in zip(*columns, strict=True)]
 
 
-def gpx(recorded: Mapping[str, Any], began: float = MORNING, plane: Plane = PLANE) -> str:
+def gpx(recorded: Mapping[str, Any], began: float = MORNING, plane: Plane = PLANE, places: int = 8) -> str:
     """GPX 1.1 with one track of one segment; speed in an extension where there is one."""
     points = []
     for t, lat, lon, speed in degrees(recorded, plane):
         stamp = datetime.fromtimestamp(began + t, UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
         more = "" if speed != speed else f"<extensions><speed>{speed:.3f}</speed></extensions>"
-        points.append(f'<trkpt lat="{lat:.8f}" lon="{lon:.8f}"><time>{stamp}</time>{more}</trkpt>')
+        points.append(f'<trkpt lat="{lat:.{places}f}" lon="{lon:.{places}f}"><time>{stamp}</time>{more}</trkpt>')
     return (
         '<?xml version="1.0" encoding="UTF-8"?>\n'
         '<gpx version="1.1" creator="made up" xmlns="http://www.topografix.com/GPX/1/1">\n<trk><trkseg>\n'

@@ -9,7 +9,10 @@ from paddock.commands.answer import Answer, plain
 from paddock.commands.common import add_folder, add_number, day_in, entered, faults_data, faults_line, load
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from paddock.engine.where.answer import WhereAnswer
+    from paddock.model.event import Event
 
 HELP = "Say where on the course the time went: by element, against another run or the best of each element."
 EXAMPLES = (
@@ -39,7 +42,7 @@ def run(args: Namespace) -> Answer:
     day_in(event, args.day)
     other = None if args.against_number is None else entered(event, args.against_number)
     found = where(event, number, args.day, args.run, args.against, other)
-    return Answer(data(found) | faults_data(event), lambda: _text(found) + faults_line(event))
+    return Answer(data(found) | faults_data(event), lambda: _text(args.folder, event, found) + faults_line(event))
 
 
 def data(found: WhereAnswer) -> dict[str, Any]:
@@ -48,8 +51,10 @@ def data(found: WhereAnswer) -> dict[str, Any]:
     return mapping
 
 
-def _text(found: WhereAnswer) -> str:
-    from paddock.pages.where import where_page
+def _text(folder: Path, event: Event, found: WhereAnswer) -> str:
+    from paddock.folders.tracking import placed_run
+    from paddock.pages.where import sketch_of, where_page
     from paddock.render.lines import text
 
-    return text(where_page(found))
+    placed = placed_run(folder, event, (found.day, found.run, found.number))
+    return text(where_page(found, *([sketch_of(placed, found.official_ms)] if placed else [])))

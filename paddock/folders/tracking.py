@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, time, timedelta
 from pathlib import Path
 
@@ -69,18 +69,29 @@ def tracked(folder: Path, event: Event, day: int) -> dict[RunKey, Path]:
     return {key: path for key, path in found if path is not None}
 
 
-def held_to_day(track: Track, event: Event, day: int) -> None:
-    """Raises UsageError where the track's dates can't be the day's, wherever its clock is set to."""
+def track_of_day(path: Path, event: Event, day: int, told: Told = lambda _: None) -> Track:
+    """The track's fixes that can be of the day, wherever its clock is set to; others are skipped and counted.
+
+    Raises UsageError where none can, or where a file without dates runs for days; and as ``read_track`` does.
+    """
+    import polars as pl
+
+    track = read_track(path, told)
+    first, last = (float(value or 0.0) for value in (track.fixes["t_s"].min(), track.fixes["t_s"].max()))  # type: ignore[arg-type]
     if not track.dated or not event.settings.days or day > len(event.settings.days):
-        return
+        if last - first > 48 * 3600:
+            raise UsageError(f"{track.name} runs for {(last - first) / 86_400:.0f} days: are its times seconds?")
+        return track
     date = event.settings.days[day - 1]
     start = datetime.combine(date, time(), UTC) - timedelta(hours=MOST_ZONE_H)
     end = datetime.combine(date, time(), UTC) + timedelta(hours=24 + MOST_ZONE_H)
-    first = datetime.fromtimestamp(float(track.fixes["t_s"].min() or 0.0), UTC)  # type: ignore[arg-type]
-    last = datetime.fromtimestamp(float(track.fixes["t_s"].max() or 0.0), UTC)  # type: ignore[arg-type]
-    if last < start or first > end:
-        raise UsageError(f"{track.name} is of {first:%Y-%m-%d %H:%M} UTC, day {day} is {date}: is it of another day, "
-                         "or is the recorder's date wrong?")  # fmt: skip
+    held = track.fixes.filter(pl.col("t_s").is_between(start.timestamp(), end.timestamp()))
+    if held.is_empty():
+        when = datetime.fromtimestamp(first, UTC) if 0 <= first < 4e9 else None
+        said = f"of {when:%Y-%m-%d %H:%M} UTC" if when else "of no date that can be"
+        raise UsageError(f"{track.name} is {said}, day {day} is {date}: is it of another day, or is the recorder's "
+                         "date wrong?")  # fmt: skip
+    return replace(track, fixes=held, skipped=track.skipped + track.fixes.height - held.height)
 
 
 def placed_run(folder: Path, event: Event, key: RunKey, reference: Placed | None = None) -> Placed | None:
@@ -89,7 +100,8 @@ def placed_run(folder: Path, event: Event, key: RunKey, reference: Placed | None
     if path is None or official is None:
         return None
     try:
-        return place(read_track(path), course_of(event, key[0]), official / 1000, reference=reference)
+        track = track_of_day(path, event, key[0])
+        return place(track, course_of(event, key[0]), official / 1000, reference=reference)
     except (UsageError, FolderError):
         return None
 
@@ -112,8 +124,7 @@ def bring_track(
     official = official_ms(event, *key)
     if official is None:
         raise UsageError(f"run {run} of {number} on day {day} has no time yet: enter it first, the track is cut to it")
-    track = read_track(source, told)
-    held_to_day(track, event, day)
+    track = track_of_day(source, event, day, told)
     course = course_of(event, day)
     of_line = line_run(event, day)
     reference = placed_run(folder, event, of_line) if of_line not in (None, key) and of_line is not None else None
@@ -160,7 +171,7 @@ def on_line(
         if key == leave or official is None:
             continue
         try:
-            placed = place(read_track(path), course, official / 1000, reference=line)
+            placed = place(track_of_day(path, event, day), course, official / 1000, reference=line)
         except (UsageError, FolderError):
             continue
         found.append((key, split_edits(event, key, placed, course, official)))

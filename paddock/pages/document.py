@@ -119,7 +119,17 @@ class Ranges:
     caption: str = ""
 
 
-Block = Heading | Words | PageTable | Plot | Ranges
+@dataclass(frozen=True, slots=True)
+class Sketch:
+    """A line driven, seen from above: points in metres, east and north; ``marks``: (x, y, name) beside it."""
+
+    points: tuple[tuple[float, float], ...]
+    marks: tuple[tuple[float, float, str], ...]
+    alt: str
+    caption: str = ""
+
+
+Block = Heading | Words | PageTable | Plot | Ranges | Sketch
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,12 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from paddock.engine.where.answer import BEST, ElementDelta, WhereAnswer
+from paddock.engine.where.placed import Placed, sketch
 from paddock.folders.tracking import Brought
-from paddock.pages.document import Block, Column, Document, Heading, PageTable, TableRow, paragraphs, words
+from paddock.model.rows import CourseRow
+from paddock.pages.document import (
+    Block,
+    Column,
+    Document,
+    Heading,
+    PageTable,
+    Ranges,
+    Sketch,
+    TableRow,
+    paragraphs,
+    words,
+)  # fmt: skip
 from paddock.words import hundredths, plural, seconds
 
-BAR = 10
+BAR = 5
 """Cells of a bar to either side."""
 
 
@@ -52,9 +67,9 @@ def bar(delta_ms: int, most_ms: int) -> str:
 def _table(found: WhereAnswer) -> PageTable:
     most = max((abs(item.delta_ms) for item in found.elements), default=0)
     columns = (
-        Column("element", most=22), Column("kind", drop=3), Column("mine", figures=True, drop=2),
-        Column("theirs", figures=True, drop=2), Column("delta", figures=True), Column("±", figures=True),
-        Column("gained │ lost".center(2 * BAR + 1), drop=4), Column("", drop=1),
+        Column("element", most=22), Column("kind", drop=4), Column("mine", figures=True, drop=5),
+        Column("theirs", figures=True, drop=5), Column("delta", figures=True), Column("±", figures=True),
+        Column("gain │ lost", drop=1), Column("", drop=3),
     )  # fmt: skip
     rows = [
         TableRow(
@@ -125,6 +140,49 @@ def together(found: WhereAnswer) -> str:
         said += (f"; {seconds(found.best_elements_unbiased_ms)} with the bias of picking the best of "
                  f"{found.runs} taken off")  # fmt: skip
     return said
+
+
+def sketch_of(placed: Placed, official_ms: int) -> Sketch:
+    """The line a run drove from above, its marks by their numbers."""
+    marks = tuple((gate.x_m, gate.y_m, f"{gate.element}") for gate in placed.line.gates)
+    caption = "the line driven, north up; figures are the marks"
+    return Sketch(sketch(placed, official_ms / 1000), marks, "The line driven, seen from above.", caption)
+
+
+def ranges_of(found: WhereAnswer) -> Ranges:
+    """Each element's delta with its 80 % range about nought."""
+    parts = tuple(
+        ((item.delta_ms - item.error_ms) / 1000, item.delta_ms / 1000, (item.delta_ms + item.error_ms) / 1000)
+        for item in found.elements
+    )
+    told = "; ".join(
+        f"{item.name} {hundredths(item.delta_ms)} ± {item.error_ms / 1000:.2f} s" for item in found.elements
+    )
+    return Ranges(
+        tuple(item.name for item in found.elements), parts, "s, left of nought gained, right of it lost",
+        f"Time lost by element against {against_words(found)}. {told}", "By element, with its 80 % range.",
+    )  # fmt: skip
+
+
+def course_page(course: Sequence[CourseRow], day: int, line: str, runs: int, *more: Block) -> Document:
+    """The elements in the order driven. ``line``: whose track the marks are put on, "" where there is none."""
+    columns = (Column("", figures=True), Column("element", most=26), Column("kind"), Column("on the line"))
+    rows = tuple(
+        TableRow((f"{row.element}", row.name or "", row.kind or "", "yes" if row.lat is not None else "-"),
+            id=f"{row.element}")
+        for row in course
+    )  # fmt: skip
+    empty = ("No element yet. Type the first in the order driven, like 1 slalom at the wall; the last one is the "
+             "finish: 6 finish. Or type a run's marks on the where page: they begin the course.")  # fmt: skip
+    elements = plural(len([row for row in course if row.element]), "element")
+    said = [f"marks go on the track of {line}: 2 at 15.10 puts mark 2 where it was after 15.10 s"] if line else []
+    said += [_MEANT] if course else []
+    head = words((f"day {day}: {elements}, {plural(runs, 'run')} with splits", "strong"))
+    return Document("course", (head, PageTable(columns, rows, empty=empty), *paragraphs(said, "quiet"), *more))
+
+
+_MEANT = ("A mark is passed when the front axle passes its cone; the same cone every time, or the splits drift. An "
+          "element's time is from the mark before it to its own.")  # fmt: skip
 
 
 def track_page(brought: Brought) -> Document:

@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping, Sequence
 from itertools import pairwise
 from math import ceil, floor, log10
 
-from paddock.pages.document import Piece, Plot, Ranges, Series, TextLine
+from paddock.pages.document import Piece, Plot, Ranges, Series, Sketch, TextLine
 from paddock.render.pieces import clean, fit, folded
 from paddock.render.svg import figure, ticks
 
@@ -157,3 +157,36 @@ def range_lines(found: Ranges, width: int) -> list[TextLine]:
             scale[at : at + len(label)] = label
     made.append((Piece(" " * (left + 2) + "".join(scale).rstrip(), "quiet"),))
     return [*made, *folded((Piece(found.across, "quiet"),), width)]
+
+
+_DOTS = ((0x01, 0x08), (0x02, 0x10), (0x04, 0x20), (0x40, 0x80))
+"""The bit of each dot of a braille cell, row by row (Unicode 15, block U+2800)."""
+_TALL = 15
+
+
+def sketch_lines(sketch: Sketch, width: int) -> list[TextLine]:
+    """The line in braille dots, north up, equal scales; names of marks stand over it. At most ``_TALL`` rows."""
+    if len(sketch.points) < 2:
+        return []
+    xs, ys = ([point[at] for point in sketch.points] for at in (0, 1))
+    wide, tall = max(1.0, max(xs) - min(xs)), max(1.0, max(ys) - min(ys))
+    room = min(width - 4, 72)
+    size = min((2 * room - 1) / wide, (4 * _TALL - 1) / tall)  # dots a metre; a cell is two dots wide and four tall
+    rows = int(tall * size) // 4 + 1
+    cells = [[0] * (int(wide * size) // 2 + 1) for _ in range(rows)]
+
+    def dot(x: float, y: float) -> tuple[int, int]:
+        return int((x - min(xs)) * size), int((max(ys) - y) * size)
+
+    for (x0, y0), (x1, y1) in pairwise(sketch.points):
+        steps = max(1, ceil(max(abs(x1 - x0), abs(y1 - y0)) * size))
+        for at in range(steps + 1):
+            across, down = dot(x0 + (x1 - x0) * at / steps, y0 + (y1 - y0) * at / steps)
+            cells[down // 4][across // 2] |= _DOTS[down % 4][across % 2]
+    drawn = [[chr(0x2800 + bits) if bits else " " for bits in row] + [" "] * 4 for row in cells]
+    for x, y, name in sketch.marks:
+        across, down = dot(x, y)
+        row, begin = min(max(down // 4, 0), rows - 1), min(max(across // 2, 0), len(drawn[0]) - len(name))
+        drawn[row][begin : begin + len(name)] = name
+    head = folded((Piece(clean(sketch.caption), "quiet"),), width) if sketch.caption else []
+    return [*head, *((Piece("".join(row).rstrip()),) for row in drawn)]

@@ -5,9 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterable
 from html import escape
 
-from paddock.pages.document import Block, Cell, Document, Heading, PageTable, Plot, Ranges, TableRow, TextLine, Words
+from paddock.pages.document import (
+    Block,
+    Cell,
+    Document,
+    Heading,
+    PageTable,
+    Plot,
+    Ranges,
+    Sketch,
+    TableRow,
+    TextLine,
+    Words,
+)
 from paddock.render.pieces import clean, text_of
-from paddock.render.svg import NARROW, plot_svg, ranges_svg
+from paddock.render.svg import NARROW, plot_svg, ranges_svg, sketch_svg
 
 _LEVELS = {1: "h2", 2: "h3"}
 _ROLES = {"strong": "b", "warn": "b"}
@@ -45,6 +57,8 @@ def block_html(block: Block) -> str:
         return _figure(plot_svg(block) + plot_svg(block, NARROW), block.caption)
     if isinstance(block, Ranges):
         return _figure(ranges_svg(block) + ranges_svg(block, NARROW), block.caption)
+    if isinstance(block, Sketch):
+        return _figure(sketch_svg(block) + sketch_svg(block, NARROW), block.caption)
     return table_html(block)
 
 

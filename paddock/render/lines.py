@@ -15,6 +15,7 @@ from paddock.pages.document import (
     Piece,
     Plot,
     Ranges,
+    Sketch,
     TableRow,
     TextLine,
     Words,
@@ -52,7 +53,7 @@ def terminal_width() -> int:
 
 
 def _apart(block: Block) -> bool:
-    return isinstance(block, PageTable | Plot | Ranges) or (isinstance(block, Heading) and block.level == 1)
+    return isinstance(block, PageTable | Plot | Ranges | Sketch) or (isinstance(block, Heading) and block.level == 1)
 
 
 def block_lines(block: Block, width: int) -> list[TextLine]:
@@ -64,8 +65,10 @@ def block_lines(block: Block, width: int) -> list[TextLine]:
         return folded(block.pieces, width, block.hang, block.bullet)
     if isinstance(block, PageTable):
         return table_lines(block, width)
-    from paddock.render.drawn import plot_lines, range_lines
+    from paddock.render.drawn import plot_lines, range_lines, sketch_lines
 
+    if isinstance(block, Sketch):
+        return sketch_lines(block, width)
     return plot_lines(block, width) if isinstance(block, Plot) else range_lines(block, width)
 
 

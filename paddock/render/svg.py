@@ -12,7 +12,7 @@ from itertools import cycle
 from math import ceil, floor, log10
 from xml.sax.saxutils import escape, quoteattr
 
-from paddock.pages.document import Plot, Ranges, Series
+from paddock.pages.document import Plot, Ranges, Series, Sketch
 from paddock.render.pieces import clean
 
 
@@ -130,6 +130,25 @@ def ranges_svg(found: Ranges, sheet: Sheet = WIDE) -> str:
         parts.append(_MARKS[1](across(middle), y))
     parts.append(_text(left if sheet.beside else 2, height - 6, found.across, "start"))
     return _svg(sheet, height, found.alt, parts)
+
+
+def sketch_svg(sketch: Sketch, sheet: Sheet = WIDE) -> str:
+    """The line from above, north up, its marks named; "" without a point."""
+    if len(sketch.points) < 2:
+        return ""
+    xs, ys = ([point[at] for point in sketch.points] for at in (0, 1))
+    size = min((sheet.width - 60) / max(1.0, max(xs) - min(xs)), 420 / max(1.0, max(ys) - min(ys)))
+    height = round((max(ys) - min(ys)) * size) + 40
+
+    def place(x: float, y: float) -> tuple[float, float]:
+        return 30 + (x - min(xs)) * size, 20 + (max(ys) - y) * size
+
+    path = "L".join("{:.1f} {:.1f}".format(*place(x, y)) for x, y in sketch.points)
+    parts = [f'<path d="M{path}" class="line"/>']
+    for x, y, name in sketch.marks:
+        left, top = place(x, y)
+        parts += [_MARKS[1](left, top), _text(left + 7, top - 5, name, "start")]
+    return _svg(sheet, height, sketch.alt, parts)
 
 
 def _svg(sheet: Sheet, height: int, alt: str, parts: Sequence[str]) -> str:

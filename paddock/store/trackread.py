@@ -12,7 +12,7 @@ from array import array
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from paddock.errors import FolderError, UsageError
 from paddock.model.track import Track
@@ -93,35 +93,27 @@ class _Gpx:
         self.t, self.lat, self.lon, self.speed = array("d"), array("d"), array("d"), array("d")
         self.tracks = self.points = self.skipped = self.untimed = 0
 
-    def take(self, event: str, element: object) -> None:
-        from lxml import etree
-
-        assert isinstance(element, etree._Element)
-        tag = str(element.tag).rpartition("}")[2]
-        if event == "start":
-            if element.getparent() is None:
-                self._root(element, tag)
-            return
+    def take(self, element: Any) -> None:
+        """A point, or the end of something that holds points; taken out of the tree when it is read."""
+        tag = element.tag.rpartition("}")[2]
+        if not self.points and not self.tracks:
+            self._root(element)
         if tag == "trkpt":
             self._point(element)
         elif tag == "trk":
             self.tracks += self.points > 0
             self.points = 0
-        if tag in ("trkpt", "wpt", "rtept", "rte"):
-            element.clear()
-            parent = element.getparent()
-            if parent is not None:
-                parent.remove(element)
+        element.clear()
+        while element.getprevious() is not None:
+            del element.getparent()[0]
 
-    def _root(self, element: object, tag: str) -> None:
-        if element.getroottree().docinfo.doctype:  # type: ignore[attr-defined]
+    def _root(self, element: Any) -> None:
+        if element.getroottree().docinfo.doctype:
             raise UsageError(f"{self.name} brings a document type of its own: a track needs none, it is not read")
-        if tag != "gpx":
-            raise UsageError(f"{self.name} is XML but no GPX (it begins with <{tag[:40]}>): export the track as GPX")
 
-    def _point(self, element: object) -> None:
+    def _point(self, element: Any) -> None:
         time, speed = None, _NAN
-        for child in element.iter():  # type: ignore[attr-defined]
+        for child in element.iter():
             tag = child.tag.rpartition("}")[2] if isinstance(child.tag, str) else ""
             if tag == "time":
                 time = child.text
@@ -129,7 +121,7 @@ class _Gpx:
                 speed = _figure(child.text)
         self.points += 1
         try:
-            lat, lon = float(element.get("lat")), float(element.get("lon"))  # type: ignore[attr-defined]
+            lat, lon = float(element.get("lat")), float(element.get("lon"))
             if not (-90 <= lat <= 90 and -180 <= lon <= 180):
                 raise ValueError
         except (TypeError, ValueError):
@@ -153,21 +145,27 @@ def _figure(text: str | None) -> float:
         return _NAN
 
 
+_TAGS = tuple(f"{{*}}{name}" for name in ("trkpt", "trk", "wpt", "rte"))
+_PIECE = 1 << 16
+
+
 def _gpx(path: Path, told: Told) -> Track:
     from lxml import etree
 
-    parser = etree.XMLPullParser(("start", "end"), resolve_entities=False, no_network=True, load_dtd=False)
+    with path.open("rb") as file:
+        _is_gpx(path.name, file.read(_PIECE))
+    parser = etree.XMLPullParser(("end",), tag=_TAGS, resolve_entities=False, no_network=True, load_dtd=False)
     found = _Gpx(path.name)
     try:
         for chunk in _chunks(path, told):
-            if b"<!DOCTYPE" in chunk or b"<!ENTITY" in chunk:
-                raise UsageError(f"{path.name} brings a document type of its own: a track needs none, it is not read")
-            parser.feed(chunk)
-            for event, element in parser.read_events():
-                found.take(event, element)
+            _no_type(path.name, chunk)
+            for at in range(0, len(chunk), _PIECE):
+                parser.feed(chunk[at : at + _PIECE])
+                for _, element in parser.read_events():
+                    found.take(element)
         parser.close()
-        for event, element in parser.read_events():
-            found.take(event, element)
+        for _, element in parser.read_events():
+            found.take(element)
     except etree.XMLSyntaxError as error:
         line = error.lineno or 0
         raise UsageError(f"{path.name} breaks off or is no whole XML at line {line}: save the track again") from None
@@ -179,16 +177,33 @@ def _gpx(path: Path, told: Told) -> Track:
     return Track(path.name, _frame(found.t, found.lat, found.lon, found.speed), True, found.skipped)
 
 
+def _no_type(name: str, data: bytes) -> None:
+    if b"<!DOCTYPE" in data or b"<!ENTITY" in data:
+        raise UsageError(f"{name} brings a document type of its own: a track needs none, it is not read")
+
+
+def _is_gpx(name: str, head: bytes) -> None:
+    """The first element is ``gpx``. Raises UsageError."""
+    _no_type(name, head)
+    root = re.search(rb"<([A-Za-z_][\w.:-]*)", head)
+    if root is None or root[1].rpartition(b":")[2] != b"gpx":
+        begins = root[1].decode("ascii", "replace")[:40] if root else "nothing"
+        raise UsageError(f"{name} is XML but no GPX (it begins with <{begins}>): export the track as GPX")
+
+
 # ---- NMEA 0183
 
 _SENTENCE = re.compile(rb"\$([A-Z]{2}(?:RMC|GGA),[^*\r\n$]*)\*([0-9A-Fa-f]{2})\s*$")
 
 
-def checksum(body: bytes) -> int:
-    """XOR of the letters between ``$`` and ``*``."""
-    found = 0
-    for letter in body:
-        found ^= letter
+def checksums(bodies: list[bytes]) -> list[int]:
+    """XOR of the letters between ``$`` and ``*``, of each sentence; none is empty."""
+    import numpy as np
+
+    if not bodies:
+        return []
+    starts = np.cumsum([0, *map(len, bodies[:-1])])
+    found: list[int] = np.bitwise_xor.reduceat(np.frombuffer(b"".join(bodies), np.uint8), starts).tolist()
     return found
 
 
@@ -202,14 +217,19 @@ class _Nmea:
         self._days = 0.0
         self._before = -1.0
 
-    def take(self, line: bytes) -> None:
-        if line[3:6] not in (b"RMC", b"GGA"):
-            return
-        found = _SENTENCE.match(line)
-        if found is None or checksum(found[1]) != int(found[2], 16):
-            self.skipped += 1
-            return
-        fields = found[1].split(b",")
+    def take(self, lines: list[bytes]) -> None:
+        """Sentences with a place, each held against its sum."""
+        placed = [line for line in lines if line[3:6] in (b"RMC", b"GGA")]
+        found = [match for match in map(_SENTENCE.match, placed) if match is not None]
+        self.skipped += len(placed) - len(found)
+        for match, total in zip(found, checksums([match[1] for match in found]), strict=True):
+            if total == int(match[2], 16):
+                self._sentence(match[1])
+            else:
+                self.skipped += 1
+
+    def _sentence(self, body: bytes) -> None:
+        fields = body.split(b",")
         try:
             taken = self._rmc(fields) if fields[0].endswith(b"RMC") else self._gga(fields)
         except (ValueError, IndexError):
@@ -259,9 +279,8 @@ def _nmea(path: Path, told: Told) -> Track:
     found, rest = _Nmea(), b""
     for chunk in _chunks(path, told):
         *lines, rest = (rest + chunk).split(b"\n")
-        for line in lines:
-            found.take(line)
-    found.take(rest)
+        found.take(lines)
+    found.take([rest])
     columns = found.rmc if found.rmc[0] else found.gga
     if not columns[0]:
         why = f"none of its {found.skipped} sentences with a place is whole" if found.skipped else "no place is in it"

@@ -2,7 +2,7 @@
 
 A room's key works on every page, so it must be free on all of them. Taken by all pages: e z y x q. Never a room:
 d, o, u, m and digits, with which a run begins on home (dnf, dns, o1, u2). Free for a page's own use: a, j, m, o, r.
-Left for rooms: f and the signs.
+Left for rooms: the signs.
 """
 
 from __future__ import annotations
@@ -58,6 +58,10 @@ ROOMS = (
          "paddock.tui.screens.heat:HeatPage"),
     Room("faults", "exclamation_mark", "faults", "What is not saved, put aside or wrong in the files",
          "paddock.tui.screens.faults:FaultsPage"),
+    Room("where", "dollar_sign", "where", "Where the time went by element; type a run's marks, bring in a track",
+         "paddock.tui.screens.where:WherePage"),
+    Room("course", "number_sign", "course", "The course's elements: name them, put their marks on a track's line",
+         "paddock.tui.screens.course:CoursePage"),
     Room("chances", "percent_sign", "chances", "The chance to lead class and index with the runs left",
          "paddock.tui.screens.chances:ChancesPage"),
     Room("verdict", "greater_than_sign", "verdicts", "Was it the change? Verdicts, course, next test, season",

@@ -88,5 +88,7 @@ def test_every_file_of_the_contract_has_its_columns() -> None:
         "tread.csv": "day, tyre, inner_mm, middle_mm, outer_mm",
         "worklist.csv": "id, opened, item, reason, due, torque_nm, done, note",
         "ticks.csv": "list, item, day, at",
+        "course.csv": "day, element, name, kind, lat, lon",
+        "splits.csv": "day, run, number, element, at_s, error_s, source",
     }
     assert {file: ", ".join(column.header for column in spec_of(file).columns) for file in ROWS} == contract

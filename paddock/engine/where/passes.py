@@ -161,7 +161,8 @@ def _crossings(moved: pl.DataFrame, line: Line) -> pl.DataFrame:
     flown = moved.lazy().with_columns(vx=col("speed_mps") * hx / size, vy=col("speed_mps") * hy / size)
     flown = flown.with_columns(
         same=same, dt=col("t_s").shift(-1) - col("t_s"),
-        x1=col("x_m").shift(-1), y1=col("y_m").shift(-1), vx1=col("vx").shift(-1), vy1=col("vy").shift(-1),
+        x1=col("x_m").shift(-1), y1=col("y_m").shift(-1), share1=col("share").shift(-1),
+        vx1=col("vx").shift(-1), vy1=col("vy").shift(-1),
     ).filter("same")  # fmt: skip
     parts = []
     for gate in line.gates:
@@ -172,10 +173,12 @@ def _crossings(moved: pl.DataFrame, line: Line) -> pl.DataFrame:
         side1 = (col("y1") - gate.y_m) * ax - (col("x1") - gate.x_m) * ay
         parts.append(
             flown.filter(
-                (d0 <= 0) & (d1 > 0) & ((col("share") - gate.share).abs() < WINDOW_SHARE)
+                (d0 <= 0) & (d1 > 0) & (col("share") - gate.share < WINDOW_SHARE)
+                & (gate.share - col("share1") < WINDOW_SHARE)
                 & ((side - side1 / 2 - side / 2).abs() + (side + side1).abs() / 2 < 2 * GATE_M)
             ).select(
-                "run", "t_s", "dt", "share", element=pl.lit(gate.element, pl.Int64), gate_share=pl.lit(gate.share),
+                "run", "t_s", "dt", "share", "share1",
+                element=pl.lit(gate.element, pl.Int64), gate_share=pl.lit(gate.share),
                 d0=d0, d1=d1, m0=(col("vx") * ax + col("vy") * ay) * col("dt"),
                 m1=(col("vx1") * ax + col("vy1") * ay) * col("dt"), side=side, side1=side1,
             )
@@ -205,6 +208,7 @@ def _solved(found: pl.DataFrame) -> pl.DataFrame:
         t_s=pl.Series(found["t_s"].to_numpy() + s * dt),
         along_mps=pl.Series(np.maximum(slope, 0.3)),
         side=pl.Series(side),
+        share=found["share"] + pl.Series(s) * (found["share1"] - found["share"]),
     ).filter(pl.col("side").abs() < GATE_M)
 
 

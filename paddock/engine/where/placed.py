@@ -25,6 +25,7 @@ SAID_S = 0.3
 """A length that differs by more from the official time is said."""
 MOST_OFF_S, MOST_OFF_SHARE = 3.0, 0.06
 """A length that differs by more is of another run."""
+START_M = 15.0
 _FASTEST_MPS = 90.0
 _MARGIN_S = 3.0
 _GAP_S = 2.5
@@ -187,11 +188,20 @@ def _most_off(official_s: float) -> float:
 def _between(
     t: Floats, x: Floats, y: Floats, start: tuple[float, float], finish: tuple[float, float], official_s: float
 ) -> float | None:
-    """When a run of about the official time from start to finish began; the best where several fit."""
+    """When a run of about the official time from start to finish began; the best where several fit.
+
+    A car that waits near the start is nearest to it at some moment of its wait: that it is near it the official time
+    before the finish is enough.
+    """
+    import numpy as np
+
     best: tuple[float, float] | None = None
     starts = _lows(t, x, y, start)
     for ended, off_m in _lows(t, x, y, finish):
-        for began, apart in starts:
+        at = ended - official_s
+        here = float(np.hypot(np.interp(at, t, x) - start[0], np.interp(at, t, y) - start[1]))
+        waits = [(at, here)] if here < START_M and t[0] <= at else []
+        for began, apart in (*starts, *waits):
             off_s = abs(ended - began - official_s)
             if off_s <= _most_off(official_s):
                 cost = off_s + (off_m + apart) / 10

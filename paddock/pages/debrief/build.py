@@ -19,6 +19,7 @@ from paddock.pages.debrief.pressures import pressures
 from paddock.pages.debrief.results import everybody, results
 from paddock.pages.debrief.runs import runs
 from paddock.pages.debrief.upkeep import tyres, work
+from paddock.pages.debrief.where import where_went
 
 Part = Callable[[Event, Names], Section | None]
 
@@ -32,12 +33,13 @@ def _everybody(event: Event, names: Names) -> Section | None:
 
 
 PARTS: tuple[tuple[str, Part], ...] = (
-    ("results", _results), ("runs", runs), ("changes", changes), ("tyres", tyres), ("plan", plan),
+    ("results", _results), ("runs", runs), ("where", where_went), ("changes", changes), ("tyres", tyres),
+    ("plan", plan),
     ("everybody", _everybody), ("course", course), ("set-up", set_up), ("pressures", pressures), ("work", work),
     ("weather", weather), ("notes", notes), ("faults", faults),
 )  # fmt: skip
 """The story in its order."""
-SHOWN = frozenset({"results", "runs", "changes", "tyres", "plan"})
+SHOWN = frozenset({"results", "runs", "where", "changes", "tyres", "plan"})
 """What lies open on the page; the rest is folded, and prints whole."""
 
 

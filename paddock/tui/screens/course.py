@@ -1,0 +1,125 @@
+"""The course of the day: its elements in order, named, and their marks on a track's line."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.widget import Widget
+
+from paddock.errors import PaddockError
+from paddock.tui.page import Page
+from paddock.tui.widgets.board import Board
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from paddock.model.event import Event
+    from paddock.pages.document import Sketch
+    from paddock.tui.desk import Desk
+
+Key = tuple[int, int, str]
+
+
+class CoursePage(Page):
+    """A list; a line names an element or puts its mark on the line."""
+
+    NAME: ClassVar[str] = "course"
+    PLACEHOLDER: ClassVar[str] = "like 2 slalom at the wall, or 2 at 15.10"
+    BEGINS: ClassVar[str] = "a"
+    HINTS: ClassVar[tuple[str, ...]] = ("any.back", "any.undo", "go.where")
+    HELP: ClassVar[str] = """
+The elements in the order driven. Type an element's number, what it is and its name: 2 slalom at the wall. What it is
+puts splits together: slalom, gate, sweeper, box, turnaround, straight; the last one is the finish: 6 finish. 2 out
+takes element 2 out with its splits, as 1 takes over the course of day 1.
+
+With a track in hand, 2 at 15.10 puts the mark of element 2 where that run was after 15.10 s, as your video tells; start
+and finish are put there too, and the splits of all the day's tracks are worked out again.
+"""
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__(desk)
+        self._drawn: tuple[int, Key, Sketch | None] | None = None
+
+    def body(self) -> Iterable[Widget]:
+        """One board."""
+        yield Board(name_id="course")
+
+    @property
+    def board(self) -> Board:
+        """The elements."""
+        return self.query_one("#course", Board)
+
+    def show_event(self) -> None:
+        """The day's elements, the line they are on under them."""
+        from paddock.actions.where import line_in_hand
+        from paddock.engine.where.splits import course_of, official_ms, timed_runs
+        from paddock.pages.where import course_page
+        from paddock.render.lines import lines
+
+        event, day = self.desk.event, self.desk.day
+        key = line_in_hand(event, self.desk.folder, day, self.desk.number)
+        more = []
+        version = self.desk.open_session.version
+        if key is not None:
+            if self._drawn is None or self._drawn[:2] != (version, key):
+                self._drawn = (version, key, self._drawn[2] if self._drawn else None)
+                self.run_worker(self._draw(version, key, official_ms(event, *key) or 0), group="course")
+            more = [self._drawn[2]] if self._drawn[2] else []
+        named = f"run {key[1]} of {key[2]}" if key else ""
+        page = course_page(course_of(event, day), day, named, len(timed_runs(event, day)), *more)
+        self.board.show(lines(page, self.columns))
+
+    async def _draw(self, version: int, key: Key, official_ms: int) -> None:
+        """The track is read beside the screen."""
+        drawn = await asyncio.to_thread(_sketch, self.desk.folder, self.desk.event, key, official_ms)
+        if self.stands and self.desk.open_session.version == version:
+            self._drawn = (version, key, drawn)
+            self.refresh_page()
+
+    def accept(self, text: str) -> None:
+        """Do what the line says; tracks are read beside the screen."""
+        from paddock.entry.said import Wrong
+        from paddock.entry.splits import read_course
+
+        found = read_course(text)
+        if isinstance(found, Wrong):
+            self.tell(found.sentence, loud=True)
+            return
+        self.run_worker(self._do(text), group="edit", exclusive=True)
+
+    async def _do(self, text: str) -> None:
+        from paddock.actions.where import course_edit
+        from paddock.entry.splits import CourseLine, read_course
+
+        found = read_course(text)
+        assert isinstance(found, CourseLine)
+        desk = self.desk
+        try:
+            edit = await asyncio.to_thread(course_edit, desk.event, desk.folder, desk.day, found, desk.number)
+        except PaddockError as error:
+            self.tell(str(error), loud=True)
+            return
+        if self.do(edit).kept and self.entry.value.strip() == text:
+            self.clear()
+
+    def accept_empty(self) -> None:
+        """What a line does here."""
+        self.tell("an element's number, its kind and name: 2 slalom at the wall; Esc goes home")
+
+    def action_step(self, by: int) -> None:
+        """A line up or down."""
+        self.board.scroll_relative(y=by, animate=False)
+
+    def action_leaf(self, by: int) -> None:
+        """A screen up or down."""
+        self.board.scroll_relative(y=by * max(1, self.board.size.height - 1), animate=False)
+
+
+def _sketch(folder: Path, event: Event, key: Key, official_ms: int) -> Sketch | None:
+    from paddock.folders.tracking import placed_run
+    from paddock.pages.where import sketch_of
+
+    placed = placed_run(folder, event, key)
+    return None if placed is None else sketch_of(placed, official_ms)
