@@ -56,6 +56,36 @@ def answer(day: Day) -> Said | None:
     return Said(day.effect_s, (found.shrunk_ms or 0.0) / 1000, low / 1000, high / 1000, plain, found.p_helped)
 
 
+def plain(day: Day) -> Said | None:
+    """As a plain difference answers, the way it was done before: my change less the mean change of those who have the
+    same runs, a t range from their scatter, drawn to the usual size as a normal is. None with fewer than two of them.
+    """
+    from paddock.engine.field.case import NO_HABITS, case_of
+    from paddock.engine.stats.quantiles import t_cdf, t_quantile
+    from paddock.model.rows import SetupChange
+
+    change = day.event.of(SetupChange)[0]
+    case = case_of(day.event, change)
+    mine = case.change_of(case.mine) if case is not None else None
+    if case is None or mine is None:
+        return None
+    others = [case.change_of(theirs) for number, theirs in case.times.items()
+              if number != case.number and all(slot in theirs for slot in case.of.runs)]  # fmt: skip
+    known = [value for value in others if value is not None]
+    if len(known) < 2:
+        return None
+    middle, df = sum(known) / len(known), len(known) - 1
+    variance = sum((value - middle) ** 2 for value in known) / df * (1 + 1 / len(known))
+    extra, error, time = (mine - middle) * 45.0, math.sqrt(variance) * 45.0, case.time_ms / 45_000
+    prior = NO_HABITS.prior(change).sd_s
+    share = prior**2 / (prior**2 + error**2)
+    guess, left, reach = share * extra, math.sqrt(share) * error, t_quantile(0.9, df)
+    return Said(
+        day.effect_s, guess * time, (guess - reach * left) * time, (guess + reach * left) * time,
+        ((extra - reach * error) * time, (extra + reach * error) * time), t_cdf(-guess / left, df),
+    )  # fmt: skip
+
+
 def seasons(kind: Kind, rng: random.Random, effect_s: float) -> Said | None:
     """The same change over several events, each with a truth a little of its own, pooled."""
     from paddock.engine.field.season import season_changes
@@ -163,6 +193,15 @@ class Row:
 HEAD = ("day", "answered", "80 % range holds", "by the day alone", "very likely: right", "probably: right",
         "very likely of nothing", "probably or surer of nothing", "error against saying nothing", "very likely said",
         "bars missed")  # fmt: skip
+BESIDE = ("day", "answered", "80 % range holds", "very likely: right", "very likely of nothing",
+          "probably or surer of nothing", "error against saying nothing")  # fmt: skip
+
+
+def beside(before: Row, now: Row) -> list[str]:
+    """The plain difference and the model, side by side."""
+    at = [HEAD.index(name) for name in BESIDE]
+    old, new = before.cells(), now.cells()
+    return [new[0], *(f"{old[i]} → {new[i]}" for i in at[1:])]
 
 
 def row_of(kind: Kind, count: int, judge_day: Callable[[Day], Said | None] = answer) -> Row:
@@ -227,14 +266,20 @@ def chance_rows(asked: Sequence[tuple[float, bool]]) -> list[list[str]]:
     return [*rows, ["Brier score", f"{len(asked)}", f"{brier:.3f}", f"base {often * (1 - often):.3f}"]]
 
 
-def main(count: int = DAYS) -> None:
-    """The table, line by line as it comes."""
+def main(count: int = DAYS, races: int = DAYS) -> None:
+    """The gate's table line by line as it comes; the plain difference beside it; the chances."""
     print(table(HEAD, []), flush=True)
+    rows = []
     for kind in (*KINDS, *BOLD):
-        print("| " + " | ".join(row_of(kind, count).cells()) + " |", flush=True)
+        rows.append((kind, row_of(kind, count)))
+        print("| " + " | ".join(rows[-1][1].cells()) + " |", flush=True)
     print()
-    print(table(("chance said", "how many", "on average", "came true"), chance_rows(chances_asked(count // 2))))
+    print(
+        table(BESIDE, [beside(row_of(kind, count, plain), now) for kind, now in rows if kind.events == 1]), flush=True
+    )
+    print()
+    print(table(("chance said", "how many", "on average", "came true"), chance_rows(chances_asked(races))))
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else DAYS)
+    main(*(int(word) for word in sys.argv[1:3]))

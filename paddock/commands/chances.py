@@ -10,6 +10,7 @@ from paddock.commands.common import add_at, add_folder, add_number, entered, fau
 
 if TYPE_CHECKING:
     from paddock.engine.field.chances import TableChance
+    from paddock.engine.field.hindsight import ForecastRecord
 
 
 HELP = "Say the chance to lead class and index with the runs left, and what a safe run or a push does to it."
@@ -28,11 +29,12 @@ def configure(parser: ArgumentParser) -> None:
     add_at(parser)
 
 
-def data(found: TableChance) -> dict[str, Any]:
-    """One table as the contract has it."""
+def data(found: TableChance, record: ForecastRecord) -> dict[str, Any]:
+    """One table as the contract has it; ``record``: how earlier chances of its kind did."""
     return {
         "p_lead": found.p_lead, "p_lead_if_banked": found.p_lead_if_banked, "p_lead_if_pushed": found.p_lead_if_pushed,
-        "p_range": None if found.p_range is None else list(found.p_range), "brier_own_record": None, "n_record": 0,
+        "p_range": None if found.p_range is None else list(found.p_range), "brier_own_record": record.brier,
+        "n_record": record.n,
         "assumptions": list(found.assumptions),
     }  # fmt: skip
 
@@ -40,10 +42,17 @@ def data(found: TableChance) -> dict[str, Any]:
 def run(args: Namespace) -> Answer:
     """The chances with what they rest on."""
     from paddock.engine.field.chances import chances
+    from paddock.engine.field.hindsight import own_record
+    from paddock.folders.seasons import season_beside
     from paddock.pages.chances import chances_page
     from paddock.render.lines import text
 
     event, moment = load_as_of(args)
-    found = chances(event, entered(event, args.number), args.runs_left)
-    whole = {"class": data(found.class_), "index": data(found.index), "as_of": moment.iso}
-    return Answer(whole | faults_data(event, moment), lambda: text(chances_page(found)) + faults_line(event, moment))
+    number, season = entered(event, args.number), season_beside(args.folder, event)
+    past = [other for other in season if other.settings.days < event.settings.days]
+    records = own_record([*past, event], number)
+    found = chances(event, number, args.runs_left, season, records[0].wider)
+    whole = {"class": data(found.class_, records[1]), "index": data(found.index, records[2]), "as_of": moment.iso}
+    return Answer(
+        whole | faults_data(event, moment), lambda: text(chances_page(found, records)) + faults_line(event, moment)
+    )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -22,11 +23,14 @@ def configure(parser: ArgumentParser) -> None:
 
 def data(records: tuple[ForecastRecord, ...]) -> dict[str, Any]:
     """The contract's figures, then the parts of the Brier score."""
+    from paddock.engine.field.hindsight import UNITS
+
     return {
         "kinds": [
             {
-                "kind": item.kind, "n": item.n,
-                "median_error": None if item.median_error is None else round(item.median_error),
+                "kind": item.kind, "n": item.n, "unit": UNITS[item.kind] or None,
+                "median_error": round(item.median_error) if item.median_error and UNITS[item.kind] == "ms"
+                else item.median_error,
                 "inside80": item.inside80, "brier": item.brier, "brier_base": item.brier_base,
                 "reliability": item.reliability, "resolution": item.resolution, "widen": item.widen,
             }
@@ -43,5 +47,11 @@ def run(args: Namespace) -> Answer:
     from paddock.render.lines import text
 
     view = open_season(args.directory)
-    records = hindsight([event for _, event in view.events])
+    events = sorted((event for _, event in view.events), key=lambda event: event.settings.days)
+    records = hindsight(events, None if args.json or not sys.stderr.isatty() else _told)
     return Answer(data(records), lambda: text(hindsight_page(records, len(view.events))))
+
+
+def _told(at: int, of: int) -> None:
+    """How far it has come, on one line of the terminal."""
+    print(f"\rreplaying: event {at} of {of}", end="\n" if at == of else "", file=sys.stderr, flush=True)

@@ -69,7 +69,7 @@ async def test_the_season_takes_the_events_beside_this_one(tmp_path: Path) -> No
     small_event(tmp_path / "another", {"entrants.csv": FILES["entrants.csv"] + "99,Guest,van,ELM,,front,street,,\n"})
     async with driving(tmp_path) as hand:
         await _open(hand)
-        await hand.press("left")
+        await hand.press("left", "left")
         await hand.settle()
         assert "2 events in the folder above this one" in words(hand)
         assert "rear bar hole 2-2 to 2-1" in hand.text
@@ -79,7 +79,7 @@ async def test_the_season_takes_the_events_beside_this_one(tmp_path: Path) -> No
 async def test_alone_it_says_how_a_season_is_made(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         await _open(hand)
-        await hand.press("left")
+        await hand.press("left", "left")
         await hand.settle()
         assert "put event folders beside each other" in words(hand)
 
@@ -126,7 +126,7 @@ async def test_at_forty_columns_changes_of_one_item_are_told_apart(tmp_path: Pat
 async def test_the_season_shows_what_was_found_beside_what_is_believed(tmp_path: Path) -> None:
     async with driving(tmp_path, (80, 60)) as hand:
         await _open(hand)
-        await hand.press("left")
+        await hand.press("left", "left")
         await hand.settle()
         assert "time against hot pressure" in words(hand)
         assert re.search(r"a usual run's scatter 0\.30 s 0\.\d\d s \d days", words(hand))
@@ -140,3 +140,13 @@ async def test_before_a_test_it_says_how_likely_it_is_to_tell(tmp_path: Path) ->
         await hand.press("down", "right", "right", "right")
         assert re.search(r"Nothing you can do today finds 0\.\d\d s", words(hand))
         assert re.search(r"not today: eight runs, mirrored \d+ \d+ % \d+ %", words(hand))
+
+
+async def test_the_record_replays_the_events(tmp_path: Path) -> None:
+    async with driving(tmp_path, (80, 40)) as hand:
+        await _open(hand)
+        await hand.press("left")
+        await hand.settle()
+        assert re.search(r"1 event replayed, \d+ answers held against what came", words(hand))
+        assert re.search(r"my next run +\d+ +\d\.\d\d s +\d+ %", hand.text)
+        assert re.search(r"a first run's reading +\d+ +\d\.\d\d psi +\d+ %", hand.text)

@@ -124,9 +124,15 @@ class ChanceTableSaid:
         "`[low, high]`: the chance if my pace is at the slow and at the quick end of what my runs show",
     ]
     brier_own_record: Annotated[
-        str | None, "Brier score of my own earlier chances and how many; null and 0 without a season"
+        float | None,
+        "Brier score of my own chances in this event and its season so far, and how many; null and 0 where "
+        "the outcome of none is known",
     ]
-    n_record: Annotated[int | None, "Brier score of my own earlier chances and how many; null and 0 without a season"]
+    n_record: Annotated[
+        int,
+        "Brier score of my own chances in this event and its season so far, and how many; null and 0 where "
+        "the outcome of none is known",
+    ]
     assumptions: Annotated[tuple[str, ...], "sentences on what it rests on"]
 
 
@@ -189,8 +195,9 @@ class HindsightKindSaid:
 
     kind: Annotated[str, "which, and how many answers were held against what came"]
     n: Annotated[int, "which, and how many answers were held against what came"]
+    unit: Annotated[str | None, "of figures: `ms`, `psi` or `mm`; null for chances"]
     median_error: Annotated[
-        int | None, "of figures: how far off, ms, in the middle; null for chances and where `kinds[].n` is 0"
+        float | None, "of figures: how far off in the middle, in that unit; null for chances and where `kinds[].n` is 0"
     ]
     inside80: Annotated[float | None, "share of figures inside their 80 % range, 0 to 1"]
     brier: Annotated[
@@ -216,5 +223,6 @@ class HindsightSaid:
 
     kinds: Annotated[
         tuple[HindsightKindSaid, ...],
-        "one entry a kind of answer: my next run, the course's next step, lead class, lead index",
+        "one entry a kind of answer: my next run, the course's next step, lead class, lead index, a first "
+        "run's reading, a later run's reading, the next tread depth",
     ]

@@ -30,6 +30,8 @@ CONE_RUNS, VOID_RUNS = 3.7, 4.4
 LEAST_EVENTS = 3
 """Fewer of my own events do not replace those weights."""
 _CLEAN, _WEIGHT_BELIEF = 0.3, 0.5
+_LEVEL_S, _ALIKE_DRIVERS = 1.5, 2.0
+"""What drivers of a class usually differ by in pace, and how many of them that belief is worth."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,20 +138,56 @@ class Drawn:
     scatter: Floats
 
 
-def _own(fitted: Fitted, rows: Sequence[int], courses: Floats, first: int) -> tuple[Floats, Floats]:
+def _levels(fitted: Fitted, rows: Sequence[int], alike: Mapping[str, str | None]) -> dict[int, tuple[float, float]]:
+    """By row what is believed of a driver's level, against his own middle: mean, and variance about it.
+
+    Who looks quickest of several was also lucky: levels are drawn to the middle of those of the same class, as far as
+    these differ beyond their errors (empirical Bayes; B. Efron and C. Morris, JASA 70, 1975). Alone in it: as seen.
+    """
+    layout, hyper, frame = fitted.layout, fitted.hyper, fitted.frame
+    at = np.arange(layout.slots)
+    variance = layout.own_variance(hyper)
+    seen: dict[str | None, list[tuple[int, float, float]]] = defaultdict(list)
+    for row, number in enumerate(frame.numbers):
+        name = alike.get(number)
+        if name is None and row not in rows:
+            continue
+        moved = fitted.moved[frame.group[row], at]
+        own, precision = layout.own(moved), fitted.precision[row]
+        inner = np.linalg.inv(np.diag(1.0 / variance) + own.T @ (own * precision[:, None]))
+        course = layout.design(frame.group[row], int(frame.kind[row]), moved) @ fitted.mean
+        level = (inner @ (own.T * precision) @ (np.where(precision > 0, fitted.target[row], 0.0) - course))[0]
+        seen[name].append((row, float(level + frame.base[row]), float(inner[0, 0])))
+    found = {}
+    for name, drivers in seen.items():
+        if name is None or len(drivers) < 3:
+            found.update({row: (0.0, float(variance[0])) for row, *_ in drivers})
+            continue
+        middle = sum(level for _, level, _ in drivers) / len(drivers)
+        beyond = sum((level - middle) ** 2 - error for _, level, error in drivers)
+        between = (_ALIKE_DRIVERS * _LEVEL_S**2 + max(0.0, beyond)) / (_ALIKE_DRIVERS + len(drivers) - 1)
+        found.update({row: (middle - float(frame.base[row]), between) for row, *_ in drivers})
+    return found
+
+
+def _own(
+    fitted: Fitted, rows: Sequence[int], courses: Floats, first: int, alike: Mapping[str, str | None]
+) -> tuple[Floats, Floats]:
     """Drivers by slots to come by draws: expected ``y``; and drivers' variances by draws. ``courses``: the unknowns."""
     random = np.random.default_rng(_SEED + 1)
     layout, hyper, frame = fitted.layout, fitted.hyper, fitted.frame
     at = np.arange(layout.slots)
-    variance = layout.own_variance(hyper)
+    spread = _levels(fitted, rows, alike)
     expected, scatters = [], []
     for row in rows:
+        variance = layout.own_variance(hyper)
+        usual, variance[0] = spread[row]
         moved = fitted.moved[frame.group[row], at]
         design = layout.design(frame.group[row], int(frame.kind[row]), moved)
         own = layout.own(moved)
         precision, target = fitted.precision[row], fitted.target[row]
         inner = np.linalg.inv(np.diag(1.0 / variance) + own.T @ (own * precision[:, None]))
-        course = design @ courses.T
+        course = design @ courses.T + usual
         middle = inner @ (own.T * precision) @ (np.where(precision > 0, target, 0.0)[:, None] - course)
         drawn = middle + np.linalg.cholesky(inner) @ random.standard_normal(middle.shape)
         expected.append((course + own @ drawn)[first:] + frame.base[row])
@@ -159,8 +197,13 @@ def _own(fitted: Fitted, rows: Sequence[int], courses: Floats, first: int) -> tu
     return np.array(expected), np.array(scatters)
 
 
-def draw_ahead(fitted: Fitted, numbers: Sequence[str], first: int, rates: Rates, draws: int = DRAWS) -> Drawn:
-    """``numbers``: whose runs, all in the fitted frame; ``first``: the slot from which runs are to come."""
+def draw_ahead(
+    fitted: Fitted, numbers: Sequence[str], first: int, rates: Rates, alike: Mapping[str, str | None] | None = None,
+    draws: int = DRAWS,
+) -> Drawn:  # fmt: skip
+    """``numbers``: whose runs, all in the fitted frame; ``first``: the slot from which runs are to come; ``alike``: by
+    number the class whose pace a driver's own is drawn to, none: nobody's.
+    """
     random = np.random.default_rng(_SEED)
     rows = [fitted.frame.numbers.index(number) for number in numbers]
     part = np.searchsorted(np.cumsum(fitted.weights), (np.arange(draws) + 0.5) / draws).clip(0, len(fitted.weights) - 1)
@@ -171,7 +214,7 @@ def draw_ahead(fitted: Fitted, numbers: Sequence[str], first: int, rates: Rates,
     for k in range(len(fitted.weights)):
         here = part == k
         courses[here] = fitted.means[k] + noise[here] @ roots[k].T
-    expected, scatters = _own(fitted, rows, courses, first)
+    expected, scatters = _own(fitted, rows, courses, first, alike or {})
     shape = expected.shape
     tails = random.chisquare(priors.NU, shape) / priors.NU
     error = random.standard_normal(shape) * np.sqrt(scatters[:, None] / tails)

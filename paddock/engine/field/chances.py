@@ -170,11 +170,13 @@ def _more(cones: Floats, times: float) -> Floats:
     return np.asarray(cones + random.binomial(np.roll(cones, 1, axis=1).astype(int), min(1.0, times - 1.0)))
 
 
-def _outlook(event: Event, number: str, field: ScoreField, season: Sequence[Event]) -> _Outlook | None:
+def _outlook(
+    event: Event, number: str, field: ScoreField, season: Sequence[Event], draws: int | None = None
+) -> _Outlook | None:
     """None where nobody has a usable time."""
     import numpy as np
 
-    from paddock.engine.field.ahead import draw_ahead, fault_weights, rates_of
+    from paddock.engine.field.ahead import DRAWS, draw_ahead, fault_weights, rates_of
     from paddock.engine.field.fit import fit
     from paddock.engine.field.from_event import placed
 
@@ -200,7 +202,8 @@ def _outlook(event: Event, number: str, field: ScoreField, season: Sequence[Even
     first = next((at for at, slot in enumerate(frame.slots) if slot[0] == field.day), len(frame.slots))
     while first < len(frame.slots) - 1 and all(done.get(n, 0) >= frame.slots[first][1] for n in near):
         first += 1
-    drawn = draw_ahead(fitted, near, first, rates)
+    alike = {entrant.number: entrant.class_ for entrant in event.entrants}
+    drawn = draw_ahead(fitted, near, first, rates, alike, draws or DRAWS)
     return _Outlook(
         drawn,
         rates,
@@ -300,8 +303,9 @@ def _none(why: str) -> TableChance:
 
 
 def _table_chance(
-    field: ScoreField, table: ScoreTable | None, outlook: _Outlook | None, number: str, name: str, trade: Trade
-) -> TableChance:
+    field: ScoreField, table: ScoreTable | None, outlook: _Outlook | None, number: str, name: str, trade: Trade,
+    wide: float = 1.0,
+) -> TableChance:  # fmt: skip
     if table is None or outlook is None:
         return _none("no class" if name == "class" else "nobody has run")
     if number not in table.scores:
@@ -311,13 +315,13 @@ def _table_chance(
         return _none(f"fewer than {_LEAST_RUNS} usable runs of mine: no pace to reckon with")
     rivals = {other: outlook.finish(other, table.scores[other]) for other in _best(table, outlook.level, number)}
     others = list(rivals.values())
-    mine = outlook.finish(number, me)
+    mine = outlook.finish(number, me, wider=wide)
     leads = _lead(mine, others)
     moving = me.left > 0 and number in outlook.at
     drawn = outlook.drawn
 
     def if_(shift: float = 0.0, wider: float = 1.0, cones: float = 1.0, next_only: bool = False) -> float:
-        return float(_lead(outlook.finish(number, me, shift, wider, cones, next_only), others).mean())
+        return float(_lead(outlook.finish(number, me, shift, wide * wider, cones, next_only), others).mean())
 
     scatter = float(drawn.scatter[outlook.at[number]]) if moving else 0.0
     banked = pushed = float(leads.mean())
@@ -331,7 +335,7 @@ def _table_chance(
         ("quicker", if_(-step)), ("slower", if_(step)), ("wider", if_(wider=1.5)), ("cones", if_(cones=2.0)),
     ) if moving else ()  # fmt: skip
     return TableChance(
-        float(leads.mean()), banked, pushed, _assumptions(field, table, outlook, number, me, trade),
+        float(leads.mean()), banked, pushed, _assumptions(field, table, outlook, number, me, trade, wide),
         _p_range(leads, drawn.pace[outlook.at[number]]) if moving else (float(leads.mean()),) * 2,
         trade.clear, me.left,
         tuple(ahead[:_SHOWN]), tuple(Sensitivity(what, p) for what, p in cases), _luck(table, outlook, number),
@@ -347,7 +351,7 @@ def _scored(values: Floats) -> Bools:
 
 
 def _assumptions(
-    field: ScoreField, table: ScoreTable, outlook: _Outlook, number: str, me: Score, trade: Trade
+    field: ScoreField, table: ScoreTable, outlook: _Outlook, number: str, me: Score, trade: Trade, wide: float
 ) -> tuple[str, ...]:
     found = [
         f"day {field.day} only; I have {me.left} of {field.per_day} runs left, each rival what the sheet leaves them",
@@ -356,12 +360,14 @@ def _assumptions(
     if me.left and number in outlook.at:
         at = outlook.at[number]
         time = math.exp(float(outlook.drawn.pace[at].mean())) / 1000
-        spread = float(outlook.drawn.scatter[at]) * time
+        spread = float(outlook.drawn.scatter[at]) * time * wide
         found.append(
             f"my run {time:.2f} s raw +- {spread:.2f} s, {outlook.rates.cone_rate(number):.2f} cones and "
             f"{100 * outlook.rates.void_rate(number):.0f} % void a run, "
             f"from {outlook.usable[number]} of mine and the field"
         )
+        if wide > 1.0:
+            found.append(f"my scatter taken {wide:.1f} times as wide: by my own record the ranges were too narrow")
         found.append(trade.sentence)
     unseen = [n for n in table.entered if n not in outlook.usable]
     if unseen:
@@ -380,13 +386,13 @@ class Expected:
     course_s: tuple[float, float] | None
 
 
-def expected(event: Event, number: str, runs_left: int | None = None, season: Sequence[Event] = ()) -> Expected:
-    """``chances`` and what they rest on, from one fit."""
+def expected(event: Event, number: str, runs_left: int | None = None, draws: int | None = None) -> Expected:
+    """``chances`` and what they rest on, from one fit. ``draws`` None: as many as always."""
     import numpy as np
 
     field = score_field(event, number, runs_left)
-    outlook = _outlook(event, number, field, season)
-    found = _chances(event, number, field, outlook, season)
+    outlook = _outlook(event, number, field, (), draws)
+    found = _chances(event, number, field, outlook, ())
     score = next((t.scores[number] for t in (field.index_table, field.class_table) if t and number in t.scores), None)
     next_ms = None
     if outlook is not None and score is not None and number in outlook.at and outlook.open(number, score).any():
@@ -396,9 +402,12 @@ def expected(event: Event, number: str, runs_left: int | None = None, season: Se
     return Expected(found, next_ms, outlook.next_step if outlook is not None else None)
 
 
-def chances(event: Event, number: str, runs_left: int | None = None, season: Sequence[Event] = ()) -> Chances:
+def chances(
+    event: Event, number: str, runs_left: int | None = None, season: Sequence[Event] = (), wider: float = 1.0
+) -> Chances:  # fmt: skip
     """Chances of an entrant; ``runs_left`` None: as the event says. ``season``: other events, for my record of cones
-    and how much a driver's own faults weigh.
+    and how much a driver's own faults weigh; ``wider``: my runs scatter so many times as much as they show, for so
+    my record of earlier ranges says.
 
     UsageError for an unknown number.
     """
@@ -408,15 +417,15 @@ def chances(event: Event, number: str, runs_left: int | None = None, season: Seq
     if runs_left is not None and runs_left < 0:
         raise UsageError("runs left: 0 or more")
     field = score_field(event, number, runs_left)
-    return _chances(event, number, field, _outlook(event, number, field, season), season)
+    return _chances(event, number, field, _outlook(event, number, field, season), season, wider)
 
 
 def _chances(
-    event: Event, number: str, field: ScoreField, outlook: _Outlook | None, season: Sequence[Event]
+    event: Event, number: str, field: ScoreField, outlook: _Outlook | None, season: Sequence[Event], wider: float = 1.0
 ) -> Chances:
     trade, me = trade_of([event, *season], number), event.entrant(number)
     return Chances(
         number, me.class_ if me else None,
-        _table_chance(field, field.class_table, outlook, number, "class", trade),
-        _table_chance(field, field.index_table, outlook, number, "index", trade),
+        _table_chance(field, field.class_table, outlook, number, "class", trade, wider),
+        _table_chance(field, field.index_table, outlook, number, "index", trade, wider),
     )  # fmt: skip

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 NU = 5.0
 """Degrees of freedom of a run's error: heavy tails."""
-TOLD_NU, TOLD_WIDER = 12.0, 0.95
+TOLD_NU, TOLD_WIDER = 12.0, 0.9
 """Of a run whose driver says that it was no mistake: lighter tails, and its variance against one with ``NU``, whose
 scatter also holds what nobody spoke about."""
 RUN_S = 0.3

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from paddock.tui.desk import Desk
 
 
-_LIST, _FIGURES, _COURSE, _PLAN, _SEASON = range(5)
+_LIST, _FIGURES, _COURSE, _PLAN, _SEASON, _RECORD = range(6)
 _WIDE = 110
 
 
@@ -34,7 +34,7 @@ class VerdictPage(ReaderPage):
     """The list with the verdict in hand under or beside it; the other leaves fill the page."""
 
     NAME: ClassVar[str] = "verdict"
-    LEAVES: ClassVar[tuple[str, ...]] = ("changes", "figures", "course", "next test", "season")
+    LEAVES: ClassVar[tuple[str, ...]] = ("changes", "figures", "course", "next test", "season", "record")
     PLACEHOLDER: ClassVar[str] = "Enter: every figure; left and right: course, next test, season"
     HINTS: ClassVar[tuple[str, ...]] = ("verdict.next", "go.changes", "go.home")
     HELP: ClassVar[str] = """
@@ -45,7 +45,8 @@ made on the changes page ({go.changes}).
 
 {verdict.before} and {verdict.next} turn to the course (what each run number gave everybody: did I slow, or did
 everyone?), to the next test (type how many runs you have left and press Enter), and to the season: the same changes in
-the events beside this one, taken together. One event cannot settle hundredths.
+the events beside this one, taken together. One event cannot settle hundredths. Last stands the program's own record:
+what it would have said at every moment of these events, held against what came.
 """
     DEFAULT_CSS = """
     VerdictPage #pair { height: 1fr; layout: vertical; }
@@ -64,6 +65,7 @@ the events beside this one, taken together. One event cannot settle hundredths.
         super().__init__(desk)
         self._others: tuple[Event, ...] = ()
         self._season: SeasonSeen | str | None = None
+        self._record: Document | str | None = None
         self._left: int | None = None
         self._seen: tuple[tuple[int, int], tuple[Effect, ...]] | None = None
 
@@ -140,11 +142,11 @@ the events beside this one, taken together. One event cannot settle hundredths.
             return course_page(desk.event, desk.number, desk.day)
         if self.leaf == _PLAN:
             return plan_page(desk.event, found, self._left)
-        if self.leaf == _SEASON and isinstance(self._season, str | None):
-            reading = ("reading the events beside this one …", "")
-            return Document("season", (words(reading if self._season is None else (self._season, "warn")),))
-        if self.leaf == _SEASON and self._season is not None and not isinstance(self._season, str):
-            return season_page(self._season)
+        if self.leaf in {_SEASON, _RECORD}:
+            read = self._season if self.leaf == _SEASON else self._record
+            if isinstance(read, str | None):
+                return Document("season", (words((read, "warn") if read else _READING),))
+            return read if isinstance(read, Document) else season_page(read)
         return verdict_page(desk.event, found) if self.leaf == _LIST else figures_page(desk.event, found)
 
     def on_grid_moved(self, event: Grid.Moved) -> None:
@@ -165,6 +167,8 @@ the events beside this one, taken together. One event cannot settle hundredths.
         super().turn_to(leaf)
         if self.leaf == _SEASON and self._season is None and self.desk.session is not None:
             self.run_worker(self._read_season(), group="season", exclusive=True)
+        if self.leaf == _RECORD and self._record is None and self.desk.session is not None:
+            self.run_worker(self._read_record(), group="record", exclusive=True)
 
     async def _read_season(self) -> None:
         """The events beside this one, read and judged on the side; this one as it is here."""
@@ -173,6 +177,18 @@ the events beside this one, taken together. One event cannot settle hundredths.
         except PaddockError as error:
             self._season = str(error)
         self.refresh_page()
+
+    async def _read_record(self) -> None:
+        """The same events replayed on the side."""
+        try:
+            self._record = await asyncio.to_thread(_replay, self.desk.folder, self.desk.event, self._told)
+        except PaddockError as error:
+            self._record = str(error)
+        self.refresh_page()
+
+    def _told(self, at: int, of: int) -> None:
+        if at < of:
+            self.app.call_from_thread(self.tell, f"replayed {at} of {of} events …")
 
     def accept_empty(self) -> None:
         """Every figure, or back to the list."""
@@ -202,14 +218,31 @@ the events beside this one, taken together. One event cannot settle hundredths.
             super().action_step(by)
 
 
-def _pool(folder: Path, here: Event) -> SeasonSeen:
-    """What the events beside this one and this one show together, this one last."""
+_READING = ("reading the events beside this one …", "")
+
+
+def _beside(folder: Path, here: Event) -> list[Event]:
+    """The events beside this one, and this one last."""
     from paddock.folders.seasons import open_season
-    from paddock.pages.effect import season_seen
 
     folder = folder.resolve()
-    others = [event for name, event in open_season(folder.parent).events if name != folder.name]
-    return season_seen([*others, here], here.settings.mine.numbers)
+    return [*(event for name, event in open_season(folder.parent).events if name != folder.name), here]
+
+
+def _pool(folder: Path, here: Event) -> SeasonSeen:
+    """What they show together."""
+    from paddock.pages.effect import season_seen
+
+    return season_seen(_beside(folder, here), here.settings.mine.numbers)
+
+
+def _replay(folder: Path, here: Event, told: Callable[[int, int], None]) -> Document:
+    """What was said in them, and what came."""
+    from paddock.engine.field.hindsight import hindsight
+    from paddock.pages.hindsight import hindsight_page
+
+    events = sorted(_beside(folder, here), key=lambda event: event.settings.days)
+    return hindsight_page(hindsight(events, told), len(events))
 
 
 def verdict_columns(width: int) -> list[Col]:

@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+import random
+from dataclasses import replace
+
 import pytest
 
-from paddock.engine.field.chances import chances
+from paddock.engine.field.ahead import FaultWeights, fault_weights
+from paddock.engine.field.chances import chances, expected
 from paddock.errors import UsageError
+from paddock.model.event import Event
+from tests.engine.field.made import drawn
 from tests.factories import entrant, event, runs
 from tests.factories import settings as make_settings
 
@@ -115,3 +121,58 @@ def test_a_rival_who_has_left_drives_no_more() -> None:
     gone = chances(event(people, times, make_settings()), "40").class_
     assert (gone.p_lead or 0) < 0.6
     assert gone.runs_left == 0
+
+
+def test_own_weights_of_faults_against_the_published_distributions() -> None:
+    """Cones as scipy's negative binomial, void runs as its beta-binomial, but for what the weight does not touch."""
+    from scipy.stats import betabinom, nbinom
+
+    from paddock.engine.field.ahead import _beta_binomial, _gamma_poisson
+
+    def cones(weight: float) -> float:
+        return float(nbinom.logpmf(3, 0.5 * weight, weight / (weight + 7)))
+
+    def voids(weight: float) -> float:
+        return float(betabinom.logpmf(2, 7, 0.1 * weight, 0.9 * weight))
+
+    assert _gamma_poisson(3, 7, 5.0, 0.5) - _gamma_poisson(3, 7, 2.0, 0.5) == pytest.approx(cones(5.0) - cones(2.0))
+    assert _beta_binomial(2, 7, 5.0, 0.1) - _beta_binomial(2, 7, 2.0, 0.1) == pytest.approx(voids(5.0) - voids(2.0))
+
+
+def _faulty(seed: int, weight: float) -> Event:
+    """Forty drivers of eight runs, each his own rate of cones about 0.5 a run."""
+    rng = random.Random(seed)
+    rates = [rng.gammavariate(0.5 * weight, 1 / weight) for _ in range(40)]
+    written = {str(at): [f"46.000+{_poisson(rng, rate)}" for _ in range(8)] for at, rate in enumerate(rates)}
+    return event([entrant(n) for n in written], [row for n, texts in written.items() for row in runs(n, 1, *texts)])
+
+
+def _poisson(rng: random.Random, rate: float) -> int:
+    count, left = 0, rng.expovariate(1.0)
+    while left < rate:
+        count, left = count + 1, left + rng.expovariate(1.0)
+    return count
+
+
+def test_weights_come_from_three_events_on_and_follow_what_drivers_show() -> None:
+    alike, apart = (fault_weights([_faulty(seed, weight) for seed in range(3)]) for weight in (20.0, 1.0))
+    assert (alike.drivers, alike.events) == (120, 3)
+    assert alike.cone_runs > 7.0
+    assert apart.cone_runs < 2.0
+    assert fault_weights([_faulty(seed, 1.0) for seed in range(2)]) == FaultWeights()
+
+
+def test_a_pace_that_was_lucky_is_drawn_to_its_class() -> None:
+    """Six drivers of one class with two runs each: the quickest so far leads less surely than if each stood alone."""
+    found = drawn(4, controls=5, run_count=2)
+    one = replace(found, settings=found.settings.model_copy(update={"runs_per_day": 4}))
+    levels = {
+        n: sum(row.time_ms or 0 for row in one.times if row.number == n) for n in ("26", *map(str, range(100, 105)))
+    }
+    best = min(levels, key=lambda number: levels[number])
+    people = tuple(row.model_copy(update={"class_": f"C{row.number}"}) for row in one.entrants)
+    apart = replace(one, tables={**one.tables, "entrants.csv": people})
+    together, alone = (expected(item, best).next_ms for item in (one, apart))
+    assert together is not None
+    assert alone is not None
+    assert together[1] > alone[1]

@@ -4,25 +4,43 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
+from pathlib import Path
 
 import pytest
 
-from paddock.engine.field.hindsight import KINDS, AskedForecast, _record, as_it_was, hindsight, replayed
+from paddock.engine.field.hindsight import (
+    COLD,
+    KINDS,
+    NEXT_RUN,
+    TREAD,
+    AskedForecast,
+    ForecastRecord,
+    _record,
+    as_it_was,
+    hindsight,
+    own_record,
+    readings_replayed,
+    replayed,
+    tread_replayed,
+)
+from paddock.folders.reading import load
 from paddock.model.event import Event
+from paddock.model.rows import FittedRow, PressureRow, TreadRow
 from tests.engine.field.made import drawn
 from tests.factories import entrant, event, runs, settings
+from tests.small import small_event
 
 
 def test_each_run_but_the_last_is_asked_after_and_every_kind_is_counted() -> None:
     found = drawn(3, controls=6, run_count=4)
     asked = list(replayed(found, "26"))
-    assert {item.kind for item in asked} == set(KINDS)
+    assert {item.kind for item in asked} == set(KINDS[:4])
     times = {row.run: row.time_ms for row in found.times if row.number == "26"}
     came = [item.came for item in asked if item.kind == "my next run"]
     assert set(came) <= {times[2], times[3], times[4]}
     records = hindsight([found, drawn(4, controls=6, run_count=4)])
     assert [item.kind for item in records] == list(KINDS)
-    assert all(item.n > 0 for item in records)
+    assert all(item.n > 0 for item in records[:4])
     assert hindsight([]) == tuple(_record(kind, ()) for kind in KINDS)
 
 
@@ -76,6 +94,49 @@ def test_ranges_that_were_too_narrow_say_by_how_much() -> None:
     found = _record("my next run", asked)
     assert (found.inside80, found.median_error, found.widen) == (0.5, 105.0, 1.6)
     assert _record("my next run", asked[:5]).widen is None
+
+
+def test_only_ranges_that_were_too_narrow_are_widened_from_now_on() -> None:
+    assert ForecastRecord(NEXT_RUN, 30, 100.0, 0.5, widen=1.6).wider == 1.6
+    assert ForecastRecord(NEXT_RUN, 30, 100.0, 0.78, widen=1.2).wider == 1.0
+    assert ForecastRecord(NEXT_RUN, 10, 100.0, 0.5).wider == 1.0
+
+
+def test_the_reading_after_a_run_is_asked_before_it_and_only_its_own_number_s_counts(tmp_path: Path) -> None:
+    """A first run from a cold setting; a later reading of the same run number by the car's other driver is not it."""
+    event = load(small_event(tmp_path / "e"))
+    found = list(readings_replayed(event, "7"))
+    assert found
+    read = {(row.run, row.lf_psi, row.rf_psi) for row in event.of(PressureRow)
+            if row.moment == "after" and row.number == "7"}  # fmt: skip
+    means = {round((lf + rf) / 2, 3) for _, lf, rf in read if lf is not None and rf is not None}
+    assert {round(item.came, 3) for item in found} & means
+    assert all(item.low < item.said < item.high for item in found if item.kind == COLD)
+    later = tuple(row for row in event.of(PressureRow) if row.moment != "after")
+    assert not list(readings_replayed(replace(event, tables={**event.tables, PressureRow.FILE: later}), "7"))
+
+
+def test_tread_is_worked_forward_from_the_readings_before(tmp_path: Path) -> None:
+    """0.1 mm a run over three days, read to the tenth: what was foretold for the third is what came, within the gauge."""
+    fitted = [FittedRow(day=1, run=1, number="26", corner=c, tyre=f"t{c}") for c in ("lf", "rf", "lr", "rr")]
+    tread = [TreadRow(day=day, tyre="tlf", inner_mm=8.0 - 0.4 * day, middle_mm=8.0 - 0.4 * day, outer_mm=8.0 - 0.4 * day)
+             for day in (1, 2, 3)]  # fmt: skip
+    times = [row for day in (1, 2, 3) for row in runs("26", day, *["46.000"] * 4)]
+    days = [date(2026, 5, 9), date(2026, 5, 10), date(2026, 5, 11)]
+    mine = {"numbers": ["26"], "cars": {"26": "estate"}}
+    found = list(tread_replayed(event([entrant("26")], times, settings(days=days, mine=mine), *fitted, *tread)))
+    assert [item.kind for item in found] == [TREAD] * 3
+    assert all(item.came == pytest.approx(6.8) and item.low < 6.8 < item.high for item in found)
+    assert all(item.said == pytest.approx(6.8, abs=0.05) for item in found)
+
+
+def test_my_own_record_counts_days_that_are_over_only() -> None:
+    done = replace(drawn(3, controls=6, run_count=4))
+    known = {item.kind: item.n for item in own_record([done], "26")}
+    assert known == {NEXT_RUN: 3, "lead class": 2, "lead index": 2}, "no pace after one run"
+    open_ = replace(done, settings=done.settings.model_copy(update={"runs_per_day": 5}))
+    assert {item.kind: item.n for item in own_record([open_], "26")} == {NEXT_RUN: 3, "lead class": 0, "lead index": 0}
+    assert own_record([done, done], "26", most=2)[0].n == 2
 
 
 def test_an_event_without_me_has_no_record() -> None:

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from paddock.engine.field.plan import is_quick, open_test, plan, power_words, runs_left_of
+from paddock.engine.field.plan import is_quick, open_test, plan, power_words, runs_left_of, ways_to_test, worth_of
 from paddock.engine.field.season import Estimate, given_between, pool, season_changes
 from paddock.engine.field.verdict import judge
 from paddock.model.event import Event
@@ -222,3 +222,46 @@ def test_eight_schools_partly_pooled() -> None:
     found = pool(SCHOOLS, 1000.0, between_scale=10.0)
     assert found.each == pytest.approx((10, 8, 6, 7, 5, 6, 10, 8), abs=1.5)
     assert 4.1 < found.sd < 5.5
+
+
+def test_the_loss_of_acting_now_and_what_a_test_saves() -> None:
+    """A guess of nothing with sd 1 loses 0.399 on average, phi(0); a perfect test would save all of it, none nothing.
+    Unit normal loss L(1) = 0.0833 (H. Raiffa and R. Schlaifer, Applied Statistical Decision Theory, 1961, table of the
+    unit normal loss integral; from memory, and held against scipy's quadrature).
+    """
+    from scipy import integrate, stats
+
+    half = 1.2815515655
+    assert worth_of(0.0, (-half, half), 1e-9).wrong_ms == pytest.approx(0.3989, abs=1e-4)
+    found = worth_of(-1.0, (-1.0 - half, -1.0 + half), 1.0)
+    loss, _ = integrate.quad(lambda x: (x - 1.0) * stats.norm.pdf(x), 1.0, 12.0)
+    assert (round(found.wrong_ms, 4), found.wrong_ms) == (0.0833, pytest.approx(loss))
+    assert 0.0 < found.saves_ms < found.wrong_ms
+    assert worth_of(-1.0, (-1.0 - half, -1.0 + half), 1e-6).saves_ms == pytest.approx(loss, rel=1e-6)
+    assert worth_of(-1.0, (-1.0 - half, -1.0 + half), math.inf).saves_ms == 0.0
+
+
+def test_ways_to_spend_the_runs_left_best_first_and_other_days_last() -> None:
+    event = _event(change(), runs_per_day=8)
+    row = event.of(SetupChange)[0]
+    found = ways_to_test(event, "26", row)
+    assert [way.name for way in found[-2:]] == ["another day", "eight runs"]
+    assert {way.name for way in found[:-2]} == {"mirrored", "alternating", "halves"}
+    errors = [way.power.error_s for way in found[:-2]]
+    assert errors == sorted(errors)
+    by_name = {way.name: way for way in found}
+    assert by_name["mirrored"].settings == ("new", "old", "old", "new")
+    assert (by_name["mirrored"].turns, by_name["alternating"].turns, by_name["halves"].turns) == (2, 4, 1)
+    assert by_name["eight runs"].power.finds_s < by_name["another day"].power.finds_s
+    assert [way.name for way in ways_to_test(event, "26", row, 1)] == ["another day", "eight runs"]
+    slow = _event(change(**SPRINGS))
+    assert [way.name for way in ways_to_test(slow, "26", slow.of(SetupChange)[0])] == ["days"]
+
+
+def test_half_of_the_days_find_what_is_said_to_be_found_on_half_of_them() -> None:
+    """The closed form against its own meaning: an effect of ``finds_s`` is called with one in two."""
+    event = _event(change(expect="0.2 s"))
+    half = ways_to_test(event, "26", event.of(SetupChange)[0])[0].power.finds_s
+    asked = _event(change(expect=f"{half:.4f} s"))
+    power = ways_to_test(asked, "26", asked.of(SetupChange)[0])[0].power
+    assert power.probably == pytest.approx(0.5, abs=1e-3)
