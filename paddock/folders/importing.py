@@ -9,6 +9,7 @@ from datetime import datetime
 from pathlib import Path
 
 from paddock.engine.results import ColumnMap, Understood, choose, edits, propose, remembered_form, signature, understand
+from paddock.engine.results.entries import Entries, read_entries
 from paddock.engine.results.headers import find_head
 from paddock.engine.share.names import Names, about_rivals
 from paddock.errors import FolderError, UsageError
@@ -181,3 +182,25 @@ def _which_columns(grid: CellGrid) -> str:
         "it can't be told which columns hold the numbers and the times: name them with --map number=…,run1=… "
         f"by header or place; the columns are {shown}"
     )
+
+
+@dataclass(frozen=True, slots=True)
+class EntrantsPlan:
+    """A list of entrants as it is understood by ``columns``; ``keep`` remembers them for the next list of its kind."""
+
+    folder: Path
+    grid: Grid
+    columns: ColumnMap
+    found: Entries
+
+    def keep(self) -> None:
+        """It was taken in."""
+        remember(self.folder, signature(self.grid), remembered_form(self.grid, self.columns))
+
+
+def plan_entrants(folder: Path, event: Event, grids: Sequence[Grid], given: str | None = None) -> EntrantsPlan:
+    """The entrants of a source. Raises UsageError for a column that isn't there, ValueError where no numbers are."""
+    known = remembered(folder)
+    grid = grids[choose(grids, event, known)]
+    columns = propose(grid, event, known, given)
+    return EntrantsPlan(folder, grid, columns, read_entries(grid, columns, event))

@@ -20,6 +20,7 @@ from paddock.model.event import Event
 from paddock.model.rows import FittedRow
 from paddock.model.season import Booking, Season
 from paddock.store.folder import no_collecting
+from paddock.store.places import typed
 from paddock.store.tables_out import SEASON_FILE, event_folders, season_file
 
 # event folders that are one and the same event: a copy beside it is no second one
@@ -91,6 +92,12 @@ def names_beside(folder: Path) -> tuple[str, ...]:
     here = folder.resolve()
     found = [path.parent for path in here.parent.glob("*/event.toml") if path.parent != here]
     return tuple(path.name for path in sorted(found, key=lambda path: _written(path / "event.toml"), reverse=True))
+
+
+def found_near(folder: Path, text: str) -> Path:
+    """A path as typed: from the event's folder, from the one above, or from where one is. Raises UsageError."""
+    path, here = typed(text), folder.resolve()
+    return next((place / path for place in (here, here.parent, Path()) if (place / path).exists()), path)
 
 
 def season_beside(folder: Path, this: Event) -> tuple[Event, ...]:

@@ -10,7 +10,7 @@ from paddock import words
 from paddock.actions.rows import one_row
 from paddock.entry import PressureLine, RivalLine, TypedRun
 from paddock.entry.pressures import TreadLine
-from paddock.model.edit import AddRow, Batch, ChangeRow, SetKey
+from paddock.model.edit import AddRow, Batch, ChangeRow
 from paddock.model.event import Event
 from paddock.model.rows import EntrantRow, PressureRow, RunRow, TimeRow, TreadTempRow
 from paddock.views.days import next_run, run_for_line, run_of_others
@@ -162,15 +162,3 @@ def log_tread(event: Event, number: str, day: int, run: int, lines: Sequence[Tre
         key = {"day": day, "run": run, "number": number, "corner": line.corner}
         edits.append(one_row(event, TreadTempRow, key, cells))
     return Batch(f"tread after run {run}: {', '.join(line.corner.upper() for line in lines)}", tuple(edits))
-
-
-def complete_entrant(event: Event, number: str, said: Mapping[str, object]) -> Batch:
-    """An entrant's driver, class and index as far as they are told. A number not entered yet is entered."""
-    return Batch(f"entrant {number}", (one_row(event, EntrantRow, {"number": number}, said),))
-
-
-def name_mine(event: Event, numbers: Sequence[str]) -> Batch:
-    """These are my car numbers; those nobody has entered yet are entered."""
-    new = [number for number in numbers if event.entrant(number) is None]
-    rows = [AddRow(EntrantRow.FILE, {"number": number}) for number in new]
-    return Batch(f"my numbers: {', '.join(numbers)}", (SetKey("event.toml", ("mine", "numbers"), list(numbers)), *rows))

@@ -195,9 +195,20 @@ def _hits(row: tuple[str, ...]) -> int:
     return sum(1 for cell in row if cell and len(cell) < 60 and meaning_of(cell) != Meaning())
 
 
+def _without_times(grid: CellGrid) -> int:
+    """Where a table without times begins: below a first row that is all words, as of a list of entrants."""
+    first = grid.rows[0] if grid.rows else ()
+    words = _hits(first) >= 2 and not any(cell.strip("#. ").isdigit() for cell in first)
+    return 1 if words and len(grid.rows) > 1 and _numbered_row(grid.rows[1]) else min(len(grid.rows), 2)
+
+
+def _numbered_row(row: tuple[str, ...]) -> bool:
+    return any(cell.strip("#. ").isdigit() for cell in row)
+
+
 def find_head(grid: CellGrid) -> Head:
     """The header of a grid: the row above the first times with most known words, joined with its neighbour's."""
-    data = next((index for index, row in enumerate(grid.rows[:_LOOK]) if _is_data(row)), min(len(grid.rows), 2))
+    data = next((index for index, row in enumerate(grid.rows[:_LOOK]) if _is_data(row)), _without_times(grid))
     hits = {index: _hits(grid.rows[index]) for index in range(data) if not one_valued(grid.rows[index])}
     best = max(hits, key=lambda index: (hits[index], index), default=None)
     if best is None or hits[best] < 2:

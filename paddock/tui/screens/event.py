@@ -4,7 +4,6 @@ from a file, saved one by one. A rule that would change the standings says how f
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.binding import Binding, BindingType
@@ -252,12 +251,12 @@ classes and rules from an earlier event's folder. A change that would alter the 
 
     def _open(self, text: str) -> None:
         from paddock.errors import UsageError
+        from paddock.folders.seasons import found_near
         from paddock.folders.reading import load
-        from paddock.store.places import typed
         from paddock.tui.bringing import of_file
 
         try:
-            path = self._place(typed(text))
+            path = found_near(self.desk.folder, text)
             if not (path / "event.toml").is_file():
                 self._show_codes(lambda: of_file(path))
                 return
@@ -267,11 +266,6 @@ classes and rules from an earlier event's folder. A change that would alter the 
             return
         taken = one_of(classes="classes", rules="rules", both="both")
         self.ask([Question("of", "take", "classes (with the index), rules, both", "both", read=taken)])
-
-    def _place(self, path: Path) -> Path:
-        """As typed, from the event's folder or from the one above."""
-        base = self.desk.folder.resolve()
-        return next((place / path for place in (base, base.parent, Path()) if (place / path).exists()), path)
 
     def _show_codes(self, read: Callable[[], Any]) -> None:
         """The first table read as codes, shown before anything is saved."""

@@ -161,12 +161,12 @@ What is missing can follow later: half a record is kept. Up and down take a run 
 
     def _name_mine(self, numbers: list[str]) -> None:
         """No number of mine is known yet: the first line says it."""
-        from paddock.views.log import name_mine
+        from paddock.actions.event import my_numbers
 
         if not all(number.isalnum() and len(number) <= 4 for number in numbers):
             self.tell("a car number has up to four letters or digits: 58, or 58 12 for two entries of yours", loud=True)
             return
-        edit = name_mine(self.desk.event, numbers)
+        edit = my_numbers(self.desk.event, numbers)
         done = self.desk.apply(edit, edit.label)
         if done.kept:
             self.desk.take(self.desk.open_session)

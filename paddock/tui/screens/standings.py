@@ -57,6 +57,7 @@ driver, class and index. Enter on a row begins a line with its number.
         self._day: int | None = None
         self._only: str | None = None
         self._finding = False
+        self._insisted = ""
 
     def body(self) -> Iterable[Widget]:
         """What is shown, then the table."""
@@ -239,16 +240,18 @@ driver, class and index. Enter on a row begins a line with its number.
 
     def _class(self, value: str) -> str:
         codes = {item.code.casefold(): item.code for item in self.desk.event.settings.classes}
-        if value.casefold() not in codes:
-            raise ValueError(f"{value}: no such class here; {', '.join(codes.values())}")
-        return codes[value.casefold()]
+        if value.casefold() not in codes and self._insisted != value:
+            self._insisted = value
+            raise ValueError(f"{value}: no such class here; {', '.join(codes.values())}; Enter again makes it")
+        return codes.get(value.casefold(), value)
 
     def asked(self, answers: Mapping[str, object]) -> None:
         """Keep what was told of the entrant."""
-        from paddock.views.log import complete_entrant
+        from paddock.actions.entrants import put_entrant
 
-        number = self.grid.picked or ""
-        done = self.desk.apply(complete_entrant(self.desk.event, number, answers), f"entrant {number}")
+        number, self._insisted = self.grid.picked or "", ""
+        edit = put_entrant(self.desk.event, number, answers)
+        done = self.desk.apply(edit, edit.label)
         self.refresh_page()
         self.grid.go_to(number)
         self.tell(done.text, loud=not done.ok)
