@@ -189,7 +189,7 @@ class EntrantsPlan:
     """A list of entrants as it is understood by ``columns``; ``keep`` remembers them for the next list of its kind."""
 
     folder: Path
-    grid: Grid
+    grid: CellGrid
     columns: ColumnMap
     found: Entries
 
@@ -198,7 +198,7 @@ class EntrantsPlan:
         remember(self.folder, signature(self.grid), remembered_form(self.grid, self.columns))
 
 
-def plan_entrants(folder: Path, event: Event, grids: Sequence[Grid], given: str | None = None) -> EntrantsPlan:
+def plan_entrants(folder: Path, event: Event, grids: Sequence[CellGrid], given: str | None = None) -> EntrantsPlan:
     """The entrants of a source. Raises UsageError for a column that isn't there, ValueError where no numbers are."""
     known = remembered(folder)
     grid = grids[choose(grids, event, known)]

@@ -7,7 +7,7 @@ from paddock.engine.results.entries import Entries
 from paddock.engine.scoring.tables import by_number
 from paddock.model.event import Event
 from paddock.model.rows import EntrantRow, GridRow
-from paddock.pages.document import Block, Column, Document, Piece, Row, Table, words
+from paddock.pages.document import Block, Column, Document, PageTable, Piece, TableRow, words
 
 NOBODY = (
     "Nobody is entered yet. Type number, class and driver, like 23 ASH Kim Dale; or paste a copied list into the line; "
@@ -15,7 +15,7 @@ NOBODY = (
 )
 
 
-def entrants_table(event: Event, day: int) -> Table:
+def entrants_table(event: Event, day: int) -> PageTable:
     """A row an entrant, by number; mine stand out, ``?`` stands before one whose class is not known."""
     places = {row.number: row for row in event.of(GridRow) if row.day == day}
     columns = (
@@ -24,10 +24,10 @@ def entrants_table(event: Event, day: int) -> Table:
         Column("order", drop=1, figures=True), Column("work", drop=4, most=10), Column("", drop=1),
     )  # fmt: skip
     rows = sorted(event.entrants, key=lambda row: by_number(row.number))
-    return Table(columns, tuple(_row(event, row, places.get(row.number)) for row in rows), empty=NOBODY)
+    return PageTable(columns, tuple(_row(event, row, places.get(row.number)) for row in rows), empty=NOBODY)
 
 
-def _row(event: Event, row: EntrantRow, place: GridRow | None) -> Row:
+def _row(event: Event, row: EntrantRow, place: GridRow | None) -> TableRow:
     mine = row.number in event.settings.mine.numbers
     known = row.class_ is not None and event.settings.class_of(row.class_) is not None
     mark = ">" if mine else " " if known else "?"
@@ -36,7 +36,7 @@ def _row(event: Event, row: EntrantRow, place: GridRow | None) -> Row:
         Piece(mark, "" if known else "warn"), row.number, row.class_ or "-", row.driver or "", row.car or "",
         row.index or "", group or "", "" if order is None else str(order), work or "", row.status or "",
     )  # fmt: skip
-    return Row(cells, row.number, mine=mine)
+    return TableRow(cells, row.number, mine=mine)
 
 
 def entrant_page(event: Event, number: str) -> Document:
@@ -72,9 +72,9 @@ def entries_page(found: Entries, mapping: str) -> Document:
         Column("car", drop=2, most=16), Column("group", drop=1, most=10),
     )  # fmt: skip
     rows = [
-        Row((item.number, item.cells.get("class_", ""), item.cells.get("driver", ""), item.cells.get("car", ""),
+        TableRow((item.number, item.cells.get("class_", ""), item.cells.get("driver", ""), item.cells.get("car", ""),
              item.grid.get("group", "")))
         for item in found.rows
     ]  # fmt: skip
     taps = words((" take them in ", "hand", "take"), "  ", (" leave ", "key", "leave"))
-    return Document("entrants", (*blocks, taps, Table(columns, tuple(rows))))
+    return Document("entrants", (*blocks, taps, PageTable(columns, tuple(rows))))

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from paddock.engine.results.columnmap import ColumnMap
-from paddock.engine.results.headers import find_head, one_valued
-from paddock.engine.results.names import number_text
-from paddock.engine.results.vocabulary import plain
-from paddock.engine.results.who import Who
+from paddock.engine.results.cells import plain
+from paddock.engine.results.headers import ColumnMap, find_head, one_valued
+from paddock.engine.results.who import Who, number_text
 from paddock.model.event import Event
-from paddock.model.grid import Grid
+from paddock.model.rows import CellGrid
 
 _MORE: dict[str, frozenset[str]] = {
     "car": frozenset(("vehicle", "fahrzeug", "voiture", "auto", "coche", "macchina", "make", "model", "car name")),
@@ -43,7 +41,7 @@ class Entries:
     unread: tuple[str, ...]
 
 
-def read_entries(grid: Grid, columns: ColumnMap, event: Event) -> Entries:
+def read_entries(grid: CellGrid, columns: ColumnMap, event: Event) -> Entries:
     """The entrants of a table by its column map (``propose``). ValueError where no column holds car numbers."""
     if "number" not in columns.columns:
         raise ValueError("it can't be told which column holds the car numbers: name it with m, like number=No")
@@ -68,7 +66,7 @@ def read_entries(grid: Grid, columns: ColumnMap, event: Event) -> Entries:
     return Entries(tuple(rows.values()), tuple(codes), tuple(unread))
 
 
-def _further(grid: Grid, columns: ColumnMap) -> dict[str, int]:
+def _further(grid: CellGrid, columns: ColumnMap) -> dict[str, int]:
     taken = set(columns.columns.values())
     labels = [plain(label) for label in find_head(grid).labels]
     return {

@@ -18,7 +18,7 @@ from paddock.tui.widgets.grid import Grid
 
 if TYPE_CHECKING:
     from paddock.folders.importing import EntrantsPlan
-    from paddock.model.grid import Grid as Cells
+    from paddock.model.rows import CellGrid as Cells
     from paddock.tui.desk import Desk
 
 
@@ -225,8 +225,8 @@ are brought in. A list takes nobody out, and {any.undo} takes all of it back.
 
     def _open(self, text: str) -> None:
         from paddock.actions.entrants import take_from_event
-        from paddock.folders.seasons import found_near
         from paddock.folders.reading import load
+        from paddock.folders.seasons import found_near
         from paddock.tui.bringing import of_file
 
         try:
