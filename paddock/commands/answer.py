@@ -36,4 +36,16 @@ def plain(value: Any) -> Any:
         return {name.rstrip("_"): plain(part) for name, part in said if part is not LEFT_OUT}
     if isinstance(value, Mapping):
         return {name: plain(part) for name, part in value.items()}
+    if isinstance(value, float):
+        return exact(value)
     return [plain(part) for part in value] if isinstance(value, list | tuple) else value
+
+
+def exact(value: float) -> float:
+    """The decimal that is meant, 30.5 for 30.500000000000004: where twelve digits end in three noughts or more.
+
+    Any other value is as computed, to the last bit.
+    """
+    short = f"{value:.11e}"
+    digits, _, power = short.partition("e")
+    return float(short) if power and digits.endswith("000") else value

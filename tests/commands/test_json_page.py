@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import re
 from dataclasses import fields, is_dataclass
+from decimal import Decimal
+from math import inf, nextafter
 from pathlib import Path
 from types import NoneType
 from typing import Any, get_args, get_origin, get_type_hints
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from paddock import answer
-from paddock.commands.answer import plain
+from paddock.commands.answer import exact, plain
 from paddock.commands.says import SAYS, type_of
 from paddock.commands.says.shape import made
 from paddock.commands.verbs import VERBS
@@ -184,6 +188,30 @@ def test_a_key_its_type_lacks_is_told_and_one_left_out_is_not_printed() -> None:
         made(type_of("air"), {})
     whole = {"front": None, "rear": None, "balance": None, "problems": (), "cautions": ()}
     assert "change" not in plain(made(type_of("bar"), whole))
+
+
+@pytest.mark.parametrize(
+    ("value", "meant"),
+    [(30.500000000000004, 30.5), (0.1 + 0.2, 0.3), (104.99999999999987, 105.0), (0.012499999999999957, 0.0125), (1 / 3, 1 / 3),
+     (38895.77210977334, 38895.77210977334), (0.0, 0.0), (1e-300, 1e-300), (1.0000000001, 1.0000000001)],
+)  # fmt: skip
+def test_a_figure_is_the_decimal_that_is_meant_or_as_computed(value: float, meant: float) -> None:
+    assert plain({"x": (value, -value)}) == {"x": [meant, -meant]}
+
+
+@given(st.floats(allow_nan=False, allow_infinity=False))
+def test_no_figure_moves_by_more_than_noise(value: float) -> None:
+    found = exact(value)
+    assert found == pytest.approx(value, rel=1e-11, abs=0.0)
+    assert exact(found) == found
+
+
+@given(st.decimals(min_value=-9999, max_value=9999, places=4), st.integers(-3, 3))
+def test_a_short_decimal_with_noise_in_its_last_bits_is_itself(meant: Decimal, steps: int) -> None:
+    value = float(meant)
+    for _ in range(abs(steps)):
+        value = nextafter(value, inf if steps > 0 else -inf)
+    assert exact(value) == float(meant) or not meant
 
 
 @pytest.mark.parametrize(
