@@ -34,10 +34,10 @@ def add_at(parser: ArgumentParser) -> None:
 
 
 def load(folder: Path) -> Event:
-    """The event of a folder; FolderError where it can't be read."""
+    """The event of a folder with its faults, not with what is only in doubt; FolderError where it can't be read."""
     from paddock.folders.reading import load as read
 
-    return read(folder)
+    return read(folder, warned=False)
 
 
 def now() -> datetime:

@@ -11,14 +11,15 @@ from paddock.model.settings import Settings
 from paddock.session.loading import event_of
 from paddock.store import disk
 from paddock.store.folder import REQUIRED, Broken, Doc, assemble, parse, read_docs
-from paddock.store.journal import refused_in
-from paddock.store.merge import broken_off
 from paddock.store.places import most_bytes
 from paddock.store.tomlfile import TomlFile
 
 
 def check(folder: Path) -> tuple[Problem, ...]:
     """Every finding of a folder. Raises FolderError where there is no folder to read."""
+    from paddock.store.journal import refused_in  # an answer reads neither journal nor merge
+    from paddock.store.merge import broken_off
+
     docs = read_docs(folder)
     name = folder.resolve().name
     beside = (*refused_in(folder), *broken_off(folder))
@@ -31,8 +32,11 @@ def _settings_of(doc: Doc | None) -> Settings | None:
     return doc.model if isinstance(doc, TomlFile) and isinstance(doc.model, Settings) else None
 
 
-def load(folder: Path) -> Event:
-    """The event of a folder, faulty rows left out. Raises FolderError where a required file can't be used."""
+def load(folder: Path, warned: bool = True) -> Event:
+    """The event of a folder, faulty rows left out. Raises FolderError where a required file can't be used.
+
+    ``warned`` False: without what is only in doubt, which is quicker.
+    """
     docs = read_docs(folder)
     name = folder.resolve().name
     for file in REQUIRED:
@@ -41,7 +45,7 @@ def load(folder: Path) -> Event:
             said = sorted(assemble(name, docs).problems)
             found = next((item for item in said if item.file == file), Problem(file, 0, "can't be used"))
             raise FolderError(f"{folder}: {found.file}:{found.line}: {found.message}")
-    return event_of(name, docs)
+    return event_of(name, docs, warned=warned)
 
 
 def load_car(path: Path) -> tuple[Car, tuple[Problem, ...]]:

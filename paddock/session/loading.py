@@ -60,10 +60,11 @@ def load(path: Path) -> Event:
 
 
 def event_of(
-    name: str, docs: Mapping[str, Doc], last_good: Settings | None = None, more: Sequence[Problem] = ()
-) -> Event:
+    name: str, docs: Mapping[str, Doc], last_good: Settings | None = None, more: Sequence[Problem] = (),
+    warned: bool = True,
+) -> Event:  # fmt: skip
     """The event of files as read. ``last_good``: settings that stand in while ``event.toml`` can't be used.
-    ``more``: problems found beside the files."""
+    ``more``: problems found beside the files. ``warned`` False: without what is only in doubt."""
     raw = assemble(name, docs, more)
     settings = raw.settings or last_good
     if settings is None:
@@ -74,7 +75,7 @@ def event_of(
     def car_line(file: str, path: Sequence[str]) -> int:
         return _line_in(docs.get(file))(path)
 
-    return sift(raw.name, settings, raw.tables, raw.cars, raw.checklists, raw.problems, line_of, car_line)
+    return sift(raw.name, settings, raw.tables, raw.cars, raw.checklists, raw.problems, line_of, car_line, warned)
 
 
 def _with_own_unit(settings: Settings, doc: Doc | None) -> Settings:

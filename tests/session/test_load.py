@@ -6,10 +6,13 @@ from pathlib import Path
 
 import pytest
 
-from paddock.errors import FolderError
+from paddock.errors import FolderError, Problem
+from paddock.folders.reading import load as load_for_an_answer
+from paddock.model.event import Event
 from paddock.session import load
 from tests.store.broken import BROKEN, CROSS_FILE
 from tests.store.folders import every_byte, small_folder
+from tests.witness import write_folder
 
 
 def test_a_sound_folder_has_no_problems(tmp_path: Path) -> None:
@@ -32,3 +35,19 @@ def test_a_broken_folder_loads_or_says_why(tmp_path: Path, name: str) -> None:
     assert said
     assert "\n" not in said
     assert every_byte(path) == before
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_without_its_doubts_an_event_is_the_same(seed: int, tmp_path: Path) -> None:
+    """Rows, cars and faults; only the warnings of what is in doubt are not looked for."""
+    folder = write_folder(tmp_path / "event", seed)
+    with (folder / "times.csv").open("a") as file:
+        file.write("1,99,nobody,50.0,,,,,\n1,1,20,9000.0,77,,,,\n")
+    whole, light = load_for_an_answer(folder), load_for_an_answer(folder, warned=False)
+    assert (light.tables, light.settings, light.cars) == (whole.tables, whole.settings, whole.cars)
+
+    def faults(event: Event) -> list[Problem]:
+        return [item for item in event.problems if item.level == "fault"]
+
+    assert faults(light) == faults(whole) != []
+    assert set(light.problems) < set(whole.problems)

@@ -22,7 +22,6 @@ from paddock.engine.check.figures import (
 )
 from paddock.engine.clock import Place, hh_mm, minutes, settled
 from paddock.engine.readings.timeline import readings_entered
-from paddock.engine.tyres.buying import questions as tyre_questions
 from paddock.errors import Problem
 from paddock.model import rows as r
 from paddock.model.car import Car
@@ -244,10 +243,12 @@ def sift(
     problems: Iterable[Problem] = (),
     line_of: LineOf = _no_line,
     car_line: CarLine = _no_car_line,
+    warned: bool = True,
 ) -> Event:
     """The event of a folder as read. ``problems``: what reading found; all come back sorted by file and line.
 
-    ``tables``: file name to rows in file order, each with its line.
+    ``tables``: file name to rows in file order, each with its line. ``warned`` False: faults alone are looked for; what
+    is only in doubt changes no answer and takes longer to find.
     """
     found = list(problems)
     entered = tuple(row for row in tables.get(EntrantRow.FILE, ()) if isinstance(row, EntrantRow))
@@ -262,13 +263,21 @@ def sift(
         keyed = repeated(rows, _time_key) if file == TimeRow.FILE else repeated(rows)  # type: ignore[arg-type]
         kept[file], said_now = _left(rows, _day_faults(rows, len(settings.days)), _number_faults(rows, known), keyed)
         found += said_now
-    for rows in kept.values():
-        found += doubts(rows)
-    times = (row for row in kept.get(TimeRow.FILE, ()) if isinstance(row, TimeRow))
-    found += _time_warnings(times, settings)
+    if warned:
+        for rows in kept.values():
+            found += doubts(rows)
+        times = (row for row in kept.get(TimeRow.FILE, ()) if isinstance(row, TimeRow))
+        found += _time_warnings(times, settings)
     found += settings_problems(settings, line_of, set(known), cars or {})
     found += index_problems((row for row in entrants if isinstance(row, EntrantRow)), settings, line_of)
     whole, said_now = checked_cars(cars or {}, car_line)
     found += said_now
     event = Event(name, settings, kept, whole, checklists or {})
-    return replace(event, problems=tuple(sorted((*found, *tyre_questions(event)))))
+    return replace(event, problems=tuple(sorted((*found, *(_asked(event) if warned else ())))))
+
+
+def _asked(event: Event) -> tuple[Problem, ...]:
+    """What the log leaves open about the tyres; imported here, since the rest of a folder needs nothing of theirs."""
+    from paddock.engine.tyres.buying import questions
+
+    return tuple(questions(event))
