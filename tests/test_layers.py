@@ -129,10 +129,10 @@ def test_the_gap_needs_polars_only_where_it_can_run() -> None:
 
 
 def test_a_gap_loads_only_what_it_is_worked_out_from() -> None:
-    """No keeper, journal or watch, nothing of tyres, readings and the field's model."""
+    """No keeper, journal or watch, nothing of tyres and the field's model."""
     code = "from paddock.__main__ import main\nmain(['gap', 'example_event', '--number', '58', '--json'])"
     asked = (
         "paddock.store.keeper", "paddock.store.journal", "paddock.store.watch", "paddock.engine.tyres", "paddock.session.opened",
-        "paddock.engine.readings", "paddock.engine.field", "numpy", "polars", "tomlkit", "textual",
+        "paddock.engine.field", "numpy", "polars", "tomlkit", "textual",
     )  # fmt: skip
     assert in_a_fresh_interpreter(f"{code}\nprint()", asked) & set(asked) == set()

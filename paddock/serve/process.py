@@ -13,13 +13,14 @@ from textual_serve.app_service import AppService
 from textual_serve.download_manager import DownloadManager
 
 import paddock
+from paddock.store.drafts import TAB_VARIABLE, is_tab
 
 SECRET_VARIABLE = "PADDOCK_PASSPHRASE"
 _GRACE_S = 2.0
 
 
 class AppProcess(AppService):
-    """``argv`` is run as it is; nothing in it is read by a shell."""
+    """``argv`` is run as it is; nothing in it is read by a shell. ``tab``: the browser's, for what is half typed."""
 
     def __init__(
         self,
@@ -29,11 +30,13 @@ class AppProcess(AppService):
         write_str: Callable[[str], Awaitable[None]],
         close: Callable[[], Awaitable[None]],
         download_manager: DownloadManager,
+        tab: str | None = None,
     ) -> None:
         super().__init__(
             argv[0], write_bytes=write_bytes, write_str=write_str, close=close, download_manager=download_manager
         )
         self.argv = tuple(argv)
+        self.tab = tab if is_tab(tab) else None
 
     def _build_environment(self, width: int = 80, height: int = 24) -> dict[str, str]:
         """The program's own place first on the path; the passphrase is nobody else's."""
@@ -41,6 +44,8 @@ class AppProcess(AppService):
         found.pop(SECRET_VARIABLE, None)
         found["TEXTUAL_DRIVER"] = "paddock.tui.page_driver:PageDriver"
         found["COLORTERM"] = "truecolor"
+        if self.tab is not None:
+            found[TAB_VARIABLE] = self.tab
         home = f"{Path(paddock.__file__).resolve().parents[1]}"
         found["PYTHONPATH"] = os.pathsep.join([home, *filter(None, [found.get("PYTHONPATH")])])
         return found

@@ -163,7 +163,7 @@ class ScreenServer(Server):
 
         process = AppProcess(
             self.argv, write_bytes=socket.send_bytes, write_str=socket.send_str, close=close,
-            download_manager=self.download_manager,
+            download_manager=self.download_manager, tab=request.query.get("tab"),
         )  # fmt: skip
         try:
             await process.start(_cells(request.query.get("width"), 80), _cells(request.query.get("height"), 24))

@@ -24,7 +24,7 @@ from paddock.errors import PaddockError
 from paddock.store.personal import Personal, remember
 from paddock.tui.desk import Desk
 from paddock.tui.page import Page
-from paddock.tui.rooms import build, room_of
+from paddock.tui.rooms import ROOMS, build, room_of
 from paddock.tui.theme import DEFAULTS, THEMES, other
 
 if TYPE_CHECKING:
@@ -96,6 +96,8 @@ def run(folder: Path | None) -> int:
     return app.return_code or (3 if app.farewell else 0)
 
 
+_COME_BACK = 5
+"""Ticks for which what was half typed in a browser is looked for."""
 _TICK_S = 2.0
 _EVERY = 8
 _MANY_RUNS = 1500
@@ -242,6 +244,7 @@ class PaddockApp(App[None], inherit_bindings=False):
             return
         desk.take(session)
         remember(desk.folder)
+        await self._take_lines()
         self.for_each_page(lambda page: page.opened())
         if len(session.event.times) > _MANY_RUNS:
             self.run_worker(asyncio.to_thread(_fast_scoring), group="fast")
@@ -328,6 +331,8 @@ class PaddockApp(App[None], inherit_bindings=False):
     async def _tick(self) -> None:
         """Take in what other hands changed, try again what couldn't be saved, move the clock on."""
         self._ticks += 1
+        if self._ticks <= _COME_BACK and self.desk is not None:
+            await self._take_lines()
         session = self.desk.session if self.desk else None
         if session is None:
             return
@@ -362,17 +367,50 @@ class PaddockApp(App[None], inherit_bindings=False):
             self.farewell.append(said)
         return said
 
+    def on_exit_app(self) -> None:
+        """In a browser: what is half typed waits for the tab that comes back."""
+        from paddock.store.drafts import TAB_VARIABLE, keep
+
+        tab = os.environ.get(TAB_VARIABLE)
+        if tab is None or self.desk is None:
+            return
+        front = self.screen.NAME if isinstance(self.screen, Page) else "home"
+        keep(tab, self.desk.folder, front, self._lines())
+
+    async def _take_lines(self) -> None:
+        """What was half typed before the page was loaded again; the one before may still be ending, so it is looked for
+        a few times, and given only to a page where nothing has been typed meanwhile."""
+        from paddock.store.drafts import TAB_VARIABLE, take
+
+        tab, front = os.environ.get(TAB_VARIABLE), self.screen
+        if tab is None or self.desk is None or not isinstance(front, Page) or front.half_typed:
+            return
+        found = take(tab, self.desk.folder)
+        if found is None:
+            return
+        name, lines = found
+        self.desk.drafts.update(lines)
+        if name in {room.name for room in ROOMS}:
+            await self.go(name)
+        self._show_front()
+        if isinstance(self.screen, Page):
+            self.screen.tell("what you had typed is back")
+
     def on_unmount(self) -> None:
         """Let the folder go."""
         self.close_session()
 
     def half_typed(self) -> str:
         """What stands in the lines, for the note of a fault."""
-        drafts = dict(self.desk.drafts) if self.desk else {}
+        return "".join(f"\nhalf typed on {name}: {text}" for name, text in self._lines().items())
+
+    def _lines(self) -> dict[str, str]:
+        """By page, what stands in its line."""
+        lines = dict(self.desk.drafts) if self.desk else {}
         for screen in self.screen_stack:
             if isinstance(screen, Page) and screen.is_mounted and screen.half_typed:
-                drafts[screen.NAME] = screen.half_typed
-        return "".join(f"\nhalf typed on {name}: {text}" for name, text in drafts.items())
+                lines[screen.NAME] = screen.half_typed
+        return lines
 
     def _what_is_saved(self) -> str:
         try:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
@@ -151,15 +152,64 @@ def test_the_devices_keyboard_stays_away_until_asked_for(address: str, tablet: T
     seen.wait("holds 45.9")
 
 
-def test_a_lost_connection_is_said_and_opened_again(address: str, tablet: Tablet) -> None:
+def test_a_lost_connection_opens_again_by_itself(address: str, tablet: Tablet) -> None:
+    """As after a sleep: closed without a word, and the server still there."""
     seen = tablet()
     seen.page.goto(address)
     seen.wait("ready")
-    seen.page.evaluate("window.paddockSocket.close()")
-    seen.page.get_by_role("alert").wait_for(state="visible")
+    tab = seen.page.evaluate("sessionStorage.getItem('paddock-tab')")
+    assert re.fullmatch(r"[a-z0-9]{8,32}", tab)
     seen.screen.reset()
+    seen.page.evaluate("window.paddockSocket.dispatchEvent(new CloseEvent('close', { code: 1006 }))")
+    seen.wait("ready")
+    assert seen.page.evaluate("sessionStorage.getItem('paddock-tab')") == tab
+
+
+def test_one_that_no_longer_answers_is_opened_again_when_the_page_is_looked_at(address: str, tablet: Tablet) -> None:
+    """Asleep, the connection died without anybody being told: it is open here and nothing comes back."""
+    seen = tablet()
+    seen.page.goto(address)
+    seen.wait("ready")
+    seen.screen.reset()
+    seen.page.evaluate("""() => {
+        window.paddockSocket.send = () => {};
+        document.dispatchEvent(new Event('visibilitychange'));
+    }""")
+    seen.wait("ready")
+
+
+def test_a_program_left_on_purpose_stays_left_until_asked_for(address: str, tablet: Tablet) -> None:
+    seen = tablet()
+    seen.page.goto(address)
+    seen.wait("ready")
+    seen.page.keyboard.press("Control+q")
+    seen.page.get_by_role("alert").wait_for(state="visible")
+    seen.page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
+    seen.screen.reset()
+    assert seen.page.get_by_role("alert").is_visible()
     seen.page.get_by_role("button", name="Open again").tap()
     seen.wait("ready")
+
+
+@pytest.mark.parametrize(("wide", "high"), [(412, 800), (360, 640), (800, 360), (740, 340)])
+def test_every_key_is_44_px_both_ways_and_a_phone_on_its_side_keeps_its_height(
+    wide: int, high: int, address: str, tablet: Tablet
+) -> None:
+    """44 px: WCAG 2.2, success criterion 2.5.5. On its side the screen still has 15 lines and more."""
+    seen = tablet(wide, high)
+    seen.page.goto(address)
+    text = seen.wait("cells ")
+    columns, lines = (int(part) for part in text.split("cells ")[1].split()[0].split("x"))
+    assert lines >= 15
+    assert columns >= 36
+    for _ in range(2):
+        boxes = seen.page.evaluate("""[...document.querySelectorAll('#keys button')].map(item => item.getBoundingClientRect())
+            .filter(box => box.width).map(box => [box.left, box.top, box.width, box.height, box.right, box.bottom])""")
+        assert len(boxes) >= 11
+        assert all(box[2] >= 44 and box[3] >= 44 for box in boxes), boxes
+        assert all(box[0] >= 0 and box[4] <= wide + 0.5 for box in boxes), boxes
+        seen.tap_key("digits and letters")
+    assert seen.page.evaluate("document.documentElement.scrollWidth") <= wide
 
 
 def test_the_passphrase_first_then_the_screens(guarded: str, tablet: Tablet) -> None:

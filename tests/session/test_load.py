@@ -42,7 +42,7 @@ def test_without_its_doubts_an_event_is_the_same(seed: int, tmp_path: Path) -> N
     """Rows, cars and faults; only the warnings of what is in doubt are not looked for."""
     folder = write_folder(tmp_path / "event", seed)
     with (folder / "times.csv").open("a") as file:
-        file.write("1,99,nobody,50.0,,,,,\n1,1,20,9000.0,77,,,,\n")
+        file.write("1,99,nobody,50.0,,,,,\n1,98,20,900.0,77,,,,\n")
     whole, light = load_for_an_answer(folder), load_for_an_answer(folder, warned=False)
     assert (light.tables, light.settings, light.cars) == (whole.tables, whole.settings, whole.cars)
 
@@ -50,4 +50,4 @@ def test_without_its_doubts_an_event_is_the_same(seed: int, tmp_path: Path) -> N
         return [item for item in event.problems if item.level == "fault"]
 
     assert faults(light) == faults(whole) != []
-    assert set(light.problems) < set(whole.problems)
+    assert set(light.problems) < set(whole.problems)  # run 98, 77 cones

@@ -21,7 +21,6 @@ from paddock.engine.check.figures import (
     settings_problems,
 )
 from paddock.engine.clock import Place, hh_mm, minutes, settled
-from paddock.engine.readings.timeline import readings_entered
 from paddock.errors import Problem
 from paddock.model import rows as r
 from paddock.model.car import Car
@@ -150,6 +149,8 @@ def _clocks(rows: Sequence[r.Row]) -> Iterator[Problem]:
 def _places(rows: Sequence[r.Row], clocks: Sequence[float | None]) -> list[Place]:
     """Where the log puts each row within its day."""
     if isinstance(rows[0], r.PressureRow):
+        from paddock.engine.readings.timeline import readings_entered
+
         items = readings_entered(row for row in rows if isinstance(row, r.PressureRow))
         return [(item.run, item.rank) for item in items]
     return [

@@ -6,12 +6,36 @@
   const size = { width: 80, height: 24 };
   window.paddockSize = size;
 
+  // The tab's own name: a page loaded again gets back what was half typed.
+  function tabName() {
+    try {
+      const made = Array.from(crypto.getRandomValues(new Uint32Array(4)), (part) => part.toString(36)).join("").slice(0, 24);
+      const name = sessionStorage.getItem("paddock-tab") || made.padEnd(8, "0");
+      sessionStorage.setItem("paddock-tab", name);
+      return name;
+    } catch {
+      return "";
+    }
+  }
+
+  function named(url) {
+    const place = new URL(url, document.baseURI), tab = tabName();
+    if (tab) place.searchParams.set("tab", tab);
+    return place.href;
+  }
+
   // The terminal's script keeps its connection to itself; this one is let in when it is made.
   const Native = window.WebSocket;
+  let heard = 0, ended = false;
   window.WebSocket = class extends Native {
     constructor(url) {
-      super(url);
+      super(named(url));
       socket = window.paddockSocket = this;
+      this.addEventListener("message", () => { heard = Date.now(); });
+      this.addEventListener("close", (event) => {
+        ended = event.code === 1000;  // the program was left on purpose: it stays left
+        if (!ended) comeBack();
+      });
     }
     send(text) {
       const message = JSON.parse(text);
@@ -23,6 +47,40 @@
   function type(text) {
     if (socket && socket.readyState === Native.OPEN) socket.send(JSON.stringify(["stdin", text]));
   }
+
+  // After the device slept, or the network was gone: load the page again as soon as the server answers.
+  let coming = false;
+  async function comeBack() {
+    if (coming) return;
+    coming = true;
+    for (let tries = 0; tries < 300; tries += 1) {
+      if (!document.hidden) {
+        try {
+          await fetch("own/terminal.css", { cache: "no-store" });
+          window.location.reload();
+          return;
+        } catch {
+          // not there yet
+        }
+      }
+      await new Promise((resolve) => setTimeout(resolve, 1000));
+    }
+    coming = false;
+  }
+
+  function lookAgain() {
+    if (document.hidden || socket === null || ended) return;
+    if (socket.readyState !== Native.OPEN) {
+      if (socket.readyState !== Native.CONNECTING) comeBack();
+      return;
+    }
+    const asked = Date.now();
+    socket.send(JSON.stringify(["ping", asked]));
+    setTimeout(() => { if (heard < asked && !document.hidden) comeBack(); }, 4000);
+  }
+  document.addEventListener("visibilitychange", lookAgain);
+  window.addEventListener("online", lookAgain);
+  window.addEventListener("pageshow", (event) => { if (event.persisted) lookAgain(); });
 
   function cellAt(terminal, touch) {
     const screen = (terminal.querySelector(".xterm-screen") || terminal).getBoundingClientRect();
