@@ -274,10 +274,10 @@ def sift(
     whole, said_now = checked_cars(cars or {}, car_line)
     found += said_now
     event = Event(name, settings, kept, whole, checklists or {})
-    return replace(event, problems=tuple(sorted((*found, *(_asked(event) if warned else ())))))
+    return replace(event, problems=tuple(sorted((*found, *(_left_open(event) if warned else ())))))
 
 
-def _asked(event: Event) -> tuple[Problem, ...]:
+def _left_open(event: Event) -> tuple[Problem, ...]:
     """What the log leaves open about the tyres; imported here, since the rest of a folder needs nothing of theirs."""
     from paddock.engine.tyres.buying import questions
 
