@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
+from paddock.engine.clock.schedule import minutes_since
 from paddock.engine.scoring.gap import Gap, GapAnswer, Seen
 from paddock.engine.scoring.tables import Standing, days_run
 from paddock.model.event import Event
 from paddock.pages.document import Block, Document, Heading, words
-from paddock.views.schedule import minutes_since
 from paddock.words import ago, difference, ordinal, seconds
 
 _FEW = 3

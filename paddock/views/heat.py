@@ -9,6 +9,7 @@ from datetime import datetime
 from paddock import words
 from paddock.engine.air import UNCERTAINTY_WHY
 from paddock.engine.clock import as_of
+from paddock.engine.clock.schedule import schedule
 from paddock.engine.heat.car import at_start_line, heat_curves
 from paddock.engine.pressure.situation import Asked
 from paddock.engine.pressure.what_if import WhatIf, what_if
@@ -17,7 +18,6 @@ from paddock.entry.what_if import WhatIfLine
 from paddock.model.event import Event
 from paddock.model.units import from_psi
 from paddock.pages.pressure import corner_words, headline, heat_lines, later_words, plan_line
-from paddock.views.schedule import schedule
 
 _WAIT_MIN = 10.0
 

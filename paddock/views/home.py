@@ -8,18 +8,17 @@ from datetime import datetime
 from paddock import words
 from paddock.engine.car.setup_sheet import Setting, open_changes, setup_in_force
 from paddock.engine.clock import as_of, minutes, newest
+from paddock.engine.clock.schedule import Schedule, day_in_hand, schedule
 from paddock.engine.pressure.answer import Moment
 from paddock.engine.pressure.moment import moment_of
 from paddock.engine.scoring.gap import GapAnswer
+from paddock.engine.scoring.my_runs import MyRun, my_runs
 from paddock.entry.pressures import WALK
 from paddock.model.event import Event
 from paddock.model.rows import WeatherRow
 from paddock.pages.gap import Find, find, freshness
 from paddock.pages.pressure import headline
 from paddock.views.advice import due_lines
-from paddock.views.days import day_in_hand
-from paddock.views.my_runs import MyRun, my_runs
-from paddock.views.schedule import Schedule, schedule
 
 
 @dataclass(frozen=True, slots=True)

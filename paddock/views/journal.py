@@ -9,13 +9,13 @@ from typing import Any
 from paddock.actions import changes
 from paddock.actions.rows import one_row
 from paddock.engine.car.setup_sheet import setup_in_force
+from paddock.engine.clock.schedule import last_run, next_run
 from paddock.entry.weather import WeatherLine
 from paddock.ids import new_id
 from paddock.model.edit import AddRow, Batch, ChangeRow
 from paddock.model.event import Event
 from paddock.model.rows import NoteRow, WeatherRow
 from paddock.model.rows import SetupChange as Change
-from paddock.views.days import last_run, next_run
 
 # notes
 

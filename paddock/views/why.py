@@ -9,7 +9,9 @@ from typing import Any
 
 from paddock import words
 from paddock.actions.rows import one_row
+from paddock.actions.runs import Logged
 from paddock.engine.clock import as_of
+from paddock.engine.clock.schedule import last_run
 from paddock.engine.pressure.answer import Moment
 from paddock.engine.pressure.moment import moment_of
 from paddock.entry.pressures import WALK
@@ -17,8 +19,6 @@ from paddock.model.edit import Batch
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow
 from paddock.pages.pressure import later_words, next_line
-from paddock.views.days import last_run
-from paddock.views.log import Logged
 
 
 @dataclass(frozen=True, slots=True)

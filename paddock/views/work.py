@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from paddock.engine.clock.schedule import last_run
 from paddock.engine.work.due import Checklist, Due, checklists, due, tick_line, untick_line
 from paddock.engine.work.logs import add_work, done_words, log_fault, note_found, tick, untick
 from paddock.ids import new_id
 from paddock.model.edit import Batch
 from paddock.model.event import Event
 from paddock.model.rows import WorkRow
-from paddock.views.days import last_run
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,8 +9,11 @@ from typing import Any
 
 import pytest
 
+from paddock.actions.runs import log_pressures, log_rival, log_run
 from paddock.engine.car.setup_sheet import open_changes, setup_in_force
+from paddock.engine.clock.schedule import day_in_hand, next_run, run_for_line, schedule
 from paddock.engine.scoring.gap import Gap, Seen, Still
+from paddock.engine.scoring.my_runs import my_runs
 from paddock.entry import PressureLine, RivalLine, TypedRun
 from paddock.model.car import Car, Limits, Target
 from paddock.model.edit import AddRow, ChangeRow
@@ -31,12 +34,8 @@ from paddock.model.rows import (
 )
 from paddock.model.settings import GridSettings, Mine, Rules, Settings
 from paddock.pages.gap import find, freshness
-from paddock.views.days import day_in_hand, next_run, run_for_line
 from paddock.views.journal import add_change, add_note, change_lines, notes_found, take_back, topic_of
-from paddock.views.log import log_pressures, log_rival, log_run
-from paddock.views.my_runs import my_runs
 from paddock.views.pressing import over_cold, pressing, taking
-from paddock.views.schedule import schedule
 
 DAYS = (date(2026, 5, 9), date(2026, 5, 10))
 CAR = Car(

@@ -15,11 +15,11 @@ from paddock.tui.screens.home_paint import glance_lines, home_lines
 from paddock.tui.widgets.board import Board
 
 if TYPE_CHECKING:
+    from paddock.engine.scoring.my_runs import MyRun
     from paddock.entry import TypedRun
     from paddock.store.glance import Glance
     from paddock.tui.desk import Desk
     from paddock.views.home import Home
-    from paddock.views.my_runs import MyRun
 
 
 _RUN_FIRST = re.compile(r"(?:[1-9]\d?|e)(?:\s|$)", re.ASCII)
@@ -118,8 +118,8 @@ What is missing can follow later: half a record is kept. Up and down take a run 
         if self.desk.session is None or not self.desk.number or not text.strip():
             self.tell("")
             return
+        from paddock.actions.runs import replaces, run_words
         from paddock.entry import Wrong, read_run
-        from paddock.views.log import replaces, run_words
 
         found = read_run(self._whole(text), self.desk.decimals)
         if isinstance(found, Wrong):
@@ -141,7 +141,7 @@ What is missing can follow later: half a record is kept. Up and down take a run 
         return kept
 
     def _run_of(self, found: TypedRun) -> int:
-        from paddock.views.days import run_for_line
+        from paddock.engine.clock.schedule import run_for_line
 
         run = found.run or self._mending
         return run or run_for_line(self.desk.event, self.desk.number, self.desk.day, found.timed)
@@ -175,7 +175,7 @@ What is missing can follow later: half a record is kept. Up and down take a run 
         self.tell(done.text, loud=not done.ok)
 
     def _log(self, found: TypedRun) -> None:
-        from paddock.views.log import log_run
+        from paddock.actions.runs import log_run
 
         desk = self.desk
         logged = log_run(desk.event, desk.number, desk.day, found, desk.clock, self._mending)
@@ -213,8 +213,8 @@ What is missing can follow later: half a record is kept. Up and down take a run 
         found = self._run(run)
         if found is None:
             return
+        from paddock.actions.runs import typed
         from paddock.entry import write_run
-        from paddock.views.my_runs import typed
 
         self._mending = self._picked = run
         self._by_letter = False

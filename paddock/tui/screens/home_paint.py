@@ -11,11 +11,11 @@ from paddock.render.pieces import cut, fit, line, rule, width_of, wrapped
 from paddock.tui.screens.home_car import car_lines, setting_lines
 
 if TYPE_CHECKING:
+    from paddock.engine.clock.schedule import Schedule
+    from paddock.engine.scoring.my_runs import MyRun
     from paddock.pages.gap import Find
     from paddock.store.glance import Glance
     from paddock.views.home import Home
-    from paddock.views.my_runs import MyRun
-    from paddock.views.schedule import Schedule
 
 
 NARROW, WIDE = 60, 110

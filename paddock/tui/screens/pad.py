@@ -110,7 +110,7 @@ typed, and may be mended there.
 
     def show_event(self) -> None:
         """The pad as tapped."""
-        from paddock.views.days import next_run
+        from paddock.engine.clock.schedule import next_run
 
         self.query_one("#pad", Board).show(pad_lines(self._pad, self.columns))
         self.set_label(f"run {next_run(self.desk.event, self.desk.number, self.desk.day)}")
@@ -152,8 +152,8 @@ typed, and may be mended there.
 
     def accept(self, text: str) -> None:
         """Log the run as home would."""
+        from paddock.actions.runs import log_run
         from paddock.entry import Wrong, read_run
-        from paddock.views.log import log_run
 
         desk = self.desk
         found = read_run(text, desk.decimals)

@@ -225,9 +225,9 @@ shoulder (short, on, past); f past r on marks both axles.
         self.refresh_page()
 
     def _take_tread(self, text: str) -> None:
+        from paddock.actions.runs import log_tread
         from paddock.entry import Wrong
         from paddock.entry.pressures import read_tread
-        from paddock.views.log import log_tread
 
         desk, found = self.desk, read_tread(text)
         if isinstance(found, Wrong):
@@ -243,7 +243,7 @@ shoulder (short, on, past); f past r on marks both axles.
         self.tell(done.text, loud=not done.ok)
 
     def _take(self, found: PressureLine, single: bool) -> None:
-        from paddock.views.log import log_pressures
+        from paddock.actions.runs import log_pressures
 
         psi = self._placed(found) if single else found.psi
         if found.moment is not None and (self._found is None or found.moment != self._found.kind):

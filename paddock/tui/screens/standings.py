@@ -133,9 +133,9 @@ driver, class and index. Enter on a row begins a line with its number.
         if self.desk.session is None or self.asking or not text.strip():
             self.tell("")
             return
+        from paddock.actions.runs import replaces
+        from paddock.engine.clock.schedule import next_run
         from paddock.entry import Wrong, read_rival
-        from paddock.views.days import next_run
-        from paddock.views.log import replaces
         from paddock.views.tables import heard_words
 
         found = read_rival(text, self.desk.decimals)
@@ -154,8 +154,8 @@ driver, class and index. Enter on a row begins a line with its number.
         if self._finding:
             self._found()
             return
+        from paddock.actions.runs import log_rival
         from paddock.entry import Wrong, read_rival
-        from paddock.views.log import log_rival
 
         found = read_rival(text, self.desk.decimals)
         if isinstance(found, Wrong):
@@ -176,7 +176,7 @@ driver, class and index. Enter on a row begins a line with its number.
 
     def _which_run(self, number: str) -> str:
         """The question where a number lags behind the others; "" = its next run is the one."""
-        from paddock.views.log import behind
+        from paddock.actions.runs import behind
 
         found = behind(self.desk.event, number, self.desk.day)
         if found is None:

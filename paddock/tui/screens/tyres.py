@@ -144,9 +144,9 @@ tyre for the corner in hand, or four tyres for lf rf lr rr. It says what would s
         self.query_one("#under", Board).show(self._words(self.columns))
 
     def _words(self, width: int) -> list[TextLine]:
+        from paddock.engine.clock.schedule import next_run
         from paddock.pages.document import Document, words
         from paddock.pages.tyres import NONE_ON, advice, in_hand, move_asked, steppers
-        from paddock.views.days import next_run
 
         tyres, found, desk = self._tyres, self._picked(), self.desk
         if self._puts:
@@ -264,7 +264,7 @@ tyre for the corner in hand, or four tyres for lf rf lr rr. It says what would s
 
     def _log(self) -> None:
         from paddock.actions.tyres import log_move
-        from paddock.views.days import next_run
+        from paddock.engine.clock.schedule import next_run
 
         desk, tyres, puts = self.desk, self._tyres, self._puts
         run = next_run(desk.event, desk.number, desk.day)

@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 
 from paddock.engine.scoring.plain import run_lines, scored_runs
 from paddock.engine.scoring.tables import RunLine
-from paddock.entry import TypedRun
 from paddock.model.event import Event
 from paddock.model.rows import RunRow
 
@@ -67,23 +66,3 @@ def _run(line: RunLine, log: RunRow | None, totals: list[int]) -> MyRun:
     if line.total_ms is None or not totals:
         return MyRun(line.run, line, log)
     return MyRun(line.run, line, log, line.total_ms - totals[-1], line.total_ms - min(totals))
-
-
-def typed(run: MyRun) -> TypedRun:
-    """The run as it would be typed, to mend it."""
-    line, log = run.scored, run.log
-    return TypedRun(
-        time_ms=line.raw_ms if line else None,
-        cones=(line.cones or None) if line else None,
-        misses=(line.misses or None) if line else None,
-        status=line.status if line else None,
-        entry=log.entry if log else None,
-        mid=log.mid if log else None,
-        exit=log.exit if log else None,
-        slalom=log.slalom if log else None,
-        mistake=log.mistake if log else None,
-        surface=log.surface if log else None,
-        unsafe=log.unsafe if log else None,
-        note=log.note if log else None,
-        run=run.run,
-    )

@@ -8,12 +8,13 @@ from typing import Any
 
 from paddock import words
 from paddock.actions.rows import one_row
+from paddock.engine.clock.schedule import next_run, run_for_line, run_of_others
+from paddock.engine.scoring.my_runs import MyRun
 from paddock.entry import PressureLine, RivalLine, TypedRun
 from paddock.entry.pressures import TreadLine
 from paddock.model.edit import AddRow, Batch, ChangeRow
 from paddock.model.event import Event
 from paddock.model.rows import EntrantRow, PressureRow, RunRow, TimeRow, TreadTempRow
-from paddock.views.days import next_run, run_for_line, run_of_others
 
 _RESULT = ("time_ms", "cones", "misses", "status")
 _ENOUGH = 3
@@ -162,3 +163,23 @@ def log_tread(event: Event, number: str, day: int, run: int, lines: Sequence[Tre
         key = {"day": day, "run": run, "number": number, "corner": line.corner}
         edits.append(one_row(event, TreadTempRow, key, cells))
     return Batch(f"tread after run {run}: {', '.join(line.corner.upper() for line in lines)}", tuple(edits))
+
+
+def typed(run: MyRun) -> TypedRun:
+    """The run as it would be typed, to mend it."""
+    line, log = run.scored, run.log
+    return TypedRun(
+        time_ms=line.raw_ms if line else None,
+        cones=(line.cones or None) if line else None,
+        misses=(line.misses or None) if line else None,
+        status=line.status if line else None,
+        entry=log.entry if log else None,
+        mid=log.mid if log else None,
+        exit=log.exit if log else None,
+        slalom=log.slalom if log else None,
+        mistake=log.mistake if log else None,
+        surface=log.surface if log else None,
+        unsafe=log.unsafe if log else None,
+        note=log.note if log else None,
+        run=run.run,
+    )
