@@ -52,7 +52,7 @@ def data(effect: Effect) -> dict[str, Any]:
 
 def run(args: Namespace) -> Answer:
     """The verdict with every figure behind it."""
-    from paddock.engine.field.habits import habits_of
+    from paddock.engine.field.season import habits_of
     from paddock.engine.field.verdict import judge
     from paddock.folders.seasons import season_beside
     from paddock.pages.effect import figures_page

@@ -9,13 +9,11 @@ from dataclasses import dataclass
 
 from paddock.engine.field.course import Evolution, course_evolution, courses, slowed_runs
 from paddock.engine.field.effect import Effect
-from paddock.engine.field.frame import SCALE
-from paddock.engine.field.habits import OwnValue, own_values
+from paddock.engine.field.frame import SCALE, groups_of
 from paddock.engine.field.plan import WayToTest, Worth, plan, power_words, ways_to_test, worth_of
 from paddock.engine.field.response import LEAST_RUNS, LEAST_SPREAD_PSI, PressureCurve, pressure_curves
-from paddock.engine.field.runs import groups_of
-from paddock.engine.field.season import SeasonChange, season_changes
-from paddock.engine.field.todo import to_test
+from paddock.engine.field.season import OwnValue, SeasonChange, own_values, season_changes
+from paddock.engine.field.verdict import to_test
 from paddock.model.event import Event
 from paddock.model.rows import SetupChange
 from paddock.pages.document import (

@@ -12,11 +12,10 @@ from hypothesis import strategies as st
 from paddock.commands.effect import data
 from paddock.engine.field.chances import chances
 from paddock.engine.field.course import course_evolution, did_i_slow
-from paddock.engine.field.habits import habits_of
+from paddock.engine.field.effect import VERDICTS
 from paddock.engine.field.plan import plan
-from paddock.engine.field.season import season_changes
+from paddock.engine.field.season import habits_of, season_changes
 from paddock.engine.field.verdict import judge
-from paddock.engine.field.words import VERDICTS
 from paddock.model.event import Event
 from paddock.model.rows import EntrantRow, GridRow, RunRow, SetupChange, TimeRow
 from tests.factories import settings as make_settings

@@ -12,8 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from paddock.engine.field.evidence import Trade, trade_of
-from paddock.engine.field.frame import SCALE
-from paddock.engine.field.runs import raw_times
+from paddock.engine.field.frame import SCALE, raw_times
 from paddock.engine.field.scores import Score, ScoreField, ScoreTable, score_field
 from paddock.engine.scoring.tables import days_run
 from paddock.errors import UsageError

@@ -13,9 +13,8 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from paddock.engine.field.case import LEAST_RUNS
-from paddock.engine.field.frame import SCALE
-from paddock.engine.field.runs import groups_of, raw_times
-from paddock.engine.field.words import moved
+from paddock.engine.field.effect import moved
+from paddock.engine.field.frame import SCALE, groups_of, raw_times
 from paddock.engine.stats.quantiles import normal_quantile, t_quantile
 from paddock.model.event import Event
 from paddock.model.rows import RunRow

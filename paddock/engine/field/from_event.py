@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from paddock.engine.field.frame import SCALE, Frame, Slot
-from paddock.engine.field.runs import groups_of, mistakes, void_entrants
+from paddock.engine.field.frame import SCALE, Frame, Slot, groups_of, mistakes, void_entrants
 from paddock.model.rows import EntrantRow, RunRow
 
 if TYPE_CHECKING:

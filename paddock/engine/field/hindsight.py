@@ -20,8 +20,7 @@ from paddock.engine.clock import as_of, cut, stands_at
 from paddock.engine.corners import AXLES
 from paddock.engine.field.chances import Chances, expected
 from paddock.engine.field.course import course_evolution
-from paddock.engine.field.frame import SCALE
-from paddock.engine.field.runs import groups_of
+from paddock.engine.field.frame import SCALE, groups_of
 from paddock.engine.field.scores import ScoreTable, score_field
 from paddock.engine.pressure.moment import moment_of
 from paddock.engine.readings.log import Reading, car_log

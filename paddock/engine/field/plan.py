@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from paddock.engine.field import priors
-from paddock.engine.field.states import car_changes, first_slot, label
+from paddock.engine.field.case import car_changes, first_slot, label
 from paddock.engine.stats.algebra import inverse
 from paddock.engine.stats.quantiles import normal_cdf, normal_quantile
 from paddock.model.event import Event

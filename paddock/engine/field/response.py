@@ -14,11 +14,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from paddock.engine.field.case import NO_HABITS, Case, field_without, own_runs
-from paddock.engine.field.frame import Slot
+from paddock.engine.field.case import NO_HABITS, Case, Contrast, field_without, others_on, own_runs
+from paddock.engine.field.frame import Slot, mistakes, raw_times
 from paddock.engine.field.priors import kind_of_change
-from paddock.engine.field.runs import mistakes, raw_times
-from paddock.engine.field.states import Contrast, others_on
 from paddock.engine.readings.log import car_log
 from paddock.engine.stats.quantiles import t_quantile
 from paddock.model.event import Event

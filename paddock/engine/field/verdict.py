@@ -1,12 +1,12 @@
-"""Was it the change? One logged change held against the field it was driven in."""
+"""Was it the change? One logged change held against the field it was driven in; and which test nobody has decided."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from paddock.engine.field.case import (  # fmt: skip
+from paddock.engine.field.case import (
     NO_HABITS,
     Case,
     Field,
@@ -15,15 +15,14 @@ from paddock.engine.field.case import (  # fmt: skip
     co_drivers,
     controls_used,
     field_without,
+    first_slot,
+    label,
     own_runs,
 )
-from paddock.engine.field.effect import Effect, RunUsed
-from paddock.engine.field.frame import SCALE, Slot
-from paddock.engine.field.plan import next_test, plan
-from paddock.engine.field.runs import mistakes, raw_times
-from paddock.engine.field.states import first_slot, label
-from paddock.engine.field.words import (
+from paddock.engine.field.effect import (
     TOLD_LITTLE,
+    Effect,
+    RunUsed,
     no_runs,
     only_mine,
     run_list,
@@ -32,13 +31,16 @@ from paddock.engine.field.words import (
     span,
     together,
     verdict_of,
-)  # fmt: skip
+)
+from paddock.engine.field.frame import SCALE, Slot, mistakes, raw_times
+from paddock.engine.field.plan import next_test, plan, power_words
 from paddock.errors import UsageError
 from paddock.model.event import Event
 from paddock.model.rows import RunRow, SetupChange
 
 if TYPE_CHECKING:
     from paddock.engine.field.own import Judged
+
 
 _FEW = 4
 """Fewer cars hardly tell the course: the sentence says so."""
@@ -197,3 +199,64 @@ def _cautions(case: Case, found: Effect) -> tuple[str, ...]:
     if case.of.kind == "night":
         said.append("it was made overnight, and another day's course may suit your car better or worse")
     return tuple(said)
+
+
+# what to test next: the tests nobody has decided, across my cars, the likeliest to settle first
+
+
+@dataclass(frozen=True, slots=True)
+class ToTest:
+    """One undecided test. ``car`` blank: no car file is named. ``p_helped`` None: no figure yet."""
+
+    car: str
+    change: SetupChange
+    label: str
+    verdict: str
+    p_helped: float | None
+    plan: str
+    sentence: str
+
+    @property
+    def leans(self) -> float:
+        """How far the chance that it helped is from even, 0 to 0.5; -1 without a figure."""
+        return -1.0 if self.p_helped is None else abs(self.p_helped - 0.5)
+
+
+def undecided(event: Event) -> tuple[SetupChange, ...]:
+    """Tests of my cars that are neither kept, reverted nor taken back."""
+    rows, mine = event.of(SetupChange), event.settings.mine.numbers
+    taken = {row.undoes for row in rows if row.undoes}
+    cars = {item for number in mine for item in event.numbers_of_car(number)}
+    return tuple(
+        row for row in rows
+        if row.kind == "test" and row.decision is None and not row.undoes and row.id not in taken
+        and (row.number in cars or (row.number is None and mine))
+    )  # fmt: skip
+
+
+def _one(event: Event, row: SetupChange, effect: Effect) -> ToTest:
+    number = row.number or event.settings.mine.numbers[0]
+    made = plan(event, number, change_id=row.id)
+    car = event.car_name_of(number) or ""
+    how = f"{made.sentence}; {power_words(made.power)}" if made else ""
+    said = f"{car}: {label(row)}" if car else label(row)
+    return ToTest(car, row, label(row), effect.verdict, effect.p_helped, how, f"{said} ({effect.verdict}): {how}")
+
+
+def to_test(event: Event, habits: Habits = NO_HABITS, judged: Sequence[Effect] = ()) -> tuple[ToTest, ...]:
+    """Every undecided test with its plan; verdicts that lean come first, the latest change where they lean alike.
+
+    ``judged``: verdicts at hand; the rest is judged here, with ``habits``.
+    """
+    rows, known = undecided(event), {item.change_id: item for item in judged}
+    missing = [row for row in rows if row.id not in known]
+    known |= {item.change_id: item for item in judge_all(event, missing, habits)}
+    found = [_one(event, row, known[row.id]) for row in rows]
+    found.sort(key=lambda item: (item.change.day or 0, item.change.run or 0), reverse=True)
+    found.sort(key=lambda item: -item.leans)
+    first = [f"Test next, one thing a day: {item.sentence}." if not at else f"Then, another day: {item.sentence}."
+             for at, item in enumerate(found)]  # fmt: skip
+    return tuple(
+        ToTest(item.car, item.change, item.label, item.verdict, item.p_helped, item.plan, said)
+        for item, said in zip(found, first, strict=True)
+    )

@@ -13,7 +13,7 @@ from datetime import date, timedelta
 from paddock.engine.car.car_now import car_in_force
 from paddock.engine.car.setup_sheet import changes_of, pressure_axle, sheet
 from paddock.engine.cold import ColdSet, SitePlace, cold_sets
-from paddock.engine.field.todo import undecided
+from paddock.engine.field.verdict import undecided
 from paddock.engine.heat.car import heat_of
 from paddock.engine.pressure.plan import known_rises
 from paddock.engine.tyres import Inventory, inventory, my_cars, orders

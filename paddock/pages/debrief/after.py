@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from paddock.engine.field.todo import to_test
+from paddock.engine.field.verdict import to_test
 from paddock.engine.share.names import Names, about_rivals
 from paddock.engine.work.due import plan_for_next, questions_left
 from paddock.model.event import Event

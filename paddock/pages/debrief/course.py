@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from paddock.engine.field.course import Evolution, course_evolution, slowed_runs
-from paddock.engine.field.runs import groups_of
+from paddock.engine.field.frame import groups_of
 from paddock.engine.scoring.tables import days_run
 from paddock.engine.share.names import Names
 from paddock.model.event import Event

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from paddock.engine.field.words import moved, run_list, span, verdict_of
+from paddock.engine.field.effect import moved, run_list, span, verdict_of
 
 
 @pytest.mark.parametrize(

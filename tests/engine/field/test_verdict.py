@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from paddock.engine.field.todo import to_test, undecided
-from paddock.engine.field.verdict import judge
+from paddock.engine.field.verdict import judge, to_test, undecided
 from paddock.folders.reading import load
 from paddock.pages.effect import plan_page
 from paddock.render.lines import text

@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
+from paddock.engine.field.case import Block, Contrast, contrast, first_slot, label
 from paddock.engine.field.plan import is_quick, next_test, open_test, plan, runs_left_of
-from paddock.engine.field.states import Block, Contrast, contrast, first_slot, label
 from paddock.model.rows import SetupChange, TimeRow
 from tests.engine.field.made import change, of
 from tests.factories import entrant, settings
