@@ -52,8 +52,8 @@ def _crashed(error: Exception) -> int:
 
 
 def _fail(message: str, code: int) -> int:
+    from paddock.clean import clean
     from paddock.log import note
-    from paddock.render.pieces import clean
 
     note(message)
     line = clean(" ".join(message.split()))
@@ -91,8 +91,8 @@ def _answer(verb: str, words: list[str], wants_json: bool) -> int:
         sys.stdout.reconfigure(errors="replace")
     text = as_json(verb, answer) if wants_json else answer.text()
     if text and not (wants_json or answer.exact):
+        from paddock.clean import clean_lines
         from paddock.commands.fold import fitted
-        from paddock.render.pieces import clean_lines
 
         text = fitted(clean_lines(text))
     if text:

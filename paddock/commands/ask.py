@@ -8,11 +8,11 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+from paddock.clean import clean_json
 from paddock.commands.answer import Answer, plain
 from paddock.commands.parser import module_of, parser_of
 from paddock.commands.verbs import VERBS
 from paddock.errors import UsageError, missing
-from paddock.render.pieces import clean_json
 
 FORMAT = 1
 """Number of the JSON's shape: it changes when a key changes its meaning or goes."""

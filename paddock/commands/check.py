@@ -5,10 +5,10 @@ from __future__ import annotations
 import sys
 from argparse import ArgumentParser, Namespace
 
+from paddock.clean import clean
 from paddock.commands.answer import Answer
 from paddock.commands.common import add_folder
 from paddock.errors import Problem
-from paddock.render.pieces import clean
 from paddock.words import plural
 
 HELP = "Read every file of an event folder and say what is wrong, where, and how to mend it."

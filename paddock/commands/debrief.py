@@ -7,9 +7,9 @@ from argparse import ArgumentParser, Namespace
 from collections.abc import Callable
 from pathlib import Path
 
+from paddock.clean import clean
 from paddock.commands.answer import Answer
 from paddock.commands.common import add_folder, faults_data, faults_line, load
-from paddock.render.pieces import clean
 
 HELP = "Write the event's story as one self-contained page, and a short text to post beside it."
 EXAMPLES = (

@@ -6,11 +6,11 @@ from argparse import ArgumentParser, Namespace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from paddock.clean import clean
 from paddock.commands.answer import Answer
 from paddock.commands.common import add_folder
 from paddock.commands.table import table
 from paddock.errors import UsageError
-from paddock.render.pieces import clean
 
 if TYPE_CHECKING:
     from paddock.store.archive import Packed

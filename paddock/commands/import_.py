@@ -10,12 +10,12 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from paddock.clean import clean
 from paddock.commands.answer import Answer
 from paddock.commands.common import add_folder, day_in, load, now
 from paddock.commands.table import table
 from paddock.errors import SaveError, UsageError
 from paddock.folders.importing import ImportPlan
-from paddock.render.pieces import clean
 from paddock.views.importing import (
     changed_lines,
     count_words,

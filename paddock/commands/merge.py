@@ -57,7 +57,7 @@ def run(args: Namespace) -> Answer:
 
 
 def _text(merged: Merged) -> str:
-    from paddock.render.pieces import clean
+    from paddock.clean import clean
 
     return "\n".join(clean(line) for line in _lines(merged))
 

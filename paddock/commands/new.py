@@ -8,12 +8,12 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from pathlib import Path
 
+from paddock.clean import clean
 from paddock.commands.answer import Answer
 from paddock.engine.cold import SitePlace
 from paddock.engine.season.carry import Carried
 from paddock.entry.event import read_days
 from paddock.errors import UsageError
-from paddock.render.pieces import clean
 
 # ``paddock new --from``: the new folder out of an old one, and what was carried in words
 

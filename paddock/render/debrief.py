@@ -11,13 +11,13 @@ from importlib.resources import files
 from pathlib import Path
 
 import paddock
+from paddock.clean import clean, clean_lines
 from paddock.errors import UsageError
 from paddock.model.event import Event
 from paddock.pages.debrief.build import Report, build
 from paddock.pages.debrief.parts import Section
 from paddock.pages.document import Document
 from paddock.render.html import fragment
-from paddock.render.pieces import clean, clean_lines
 from paddock.store import archive
 
 _POST_WIDTH = 80

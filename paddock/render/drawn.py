@@ -9,8 +9,9 @@ from collections.abc import Callable, Mapping, Sequence
 from itertools import pairwise
 from math import ceil, floor, log10
 
+from paddock.clean import clean
 from paddock.pages.document import Piece, Plot, Ranges, Series, Sketch, TextLine
-from paddock.render.pieces import clean, fit, folded
+from paddock.render.pieces import fit, folded
 from paddock.render.svg import figure, ticks
 
 MARKS = "1234567890"

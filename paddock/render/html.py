@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from html import escape
 
+from paddock.clean import clean
 from paddock.pages.document import (
     Block,
     Cell,
@@ -18,7 +19,7 @@ from paddock.pages.document import (
     TextLine,
     Words,
 )
-from paddock.render.pieces import clean, text_of
+from paddock.render.pieces import text_of
 from paddock.render.svg import NARROW, plot_svg, ranges_svg, sketch_svg
 
 _LEVELS = {1: "h2", 2: "h3"}

@@ -6,6 +6,7 @@ import os
 import shutil
 from collections.abc import Sequence
 
+from paddock.clean import clean
 from paddock.pages.document import (
     Block,
     Cell,
@@ -20,7 +21,7 @@ from paddock.pages.document import (
     TextLine,
     Words,
 )
-from paddock.render.pieces import GAP, chosen, clean, fit, folded, rule, text_of
+from paddock.render.pieces import GAP, chosen, fit, folded, rule, text_of
 
 PIPE_WIDTH = 80
 

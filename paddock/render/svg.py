@@ -12,8 +12,8 @@ from itertools import cycle
 from math import ceil, floor, log10
 from xml.sax.saxutils import escape, quoteattr
 
+from paddock.clean import clean
 from paddock.pages.document import Plot, Ranges, Series, Sketch
-from paddock.render.pieces import clean
 
 
 @dataclass(frozen=True, slots=True)

@@ -85,7 +85,7 @@ def _words_held(query: str, words: str) -> float:
 def run(folder: Path | None) -> int:
     """Show the screens on an event folder, or the first-run page; returns the exit code."""
     os.environ.setdefault("TEXTUAL_ANIMATIONS", "none")
-    from paddock.render.pieces import clean
+    from paddock.clean import clean
     from paddock.store.personal import read_personal
 
     app = PaddockApp(folder, personal=read_personal())
@@ -421,7 +421,7 @@ class PaddockApp(App[None], inherit_bindings=False):
 
     def _fatal_error(self) -> None:
         """A fault of the program: a sentence, a note with what was half typed, exit code 1."""
-        from paddock.render.pieces import clean
+        from paddock.clean import clean
         from paddock.store.machine import note
 
         error = self._exception or RuntimeError("unknown")

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, ClassVar
 from rich.cells import cell_len
 from textual.widget import Widget
 
+from paddock.clean import clean
 from paddock.pages.document import Piece, TextLine
-from paddock.render.pieces import clean, fit, line, wrapped
+from paddock.render.pieces import fit, line, wrapped
 from paddock.tui.page import Page
 from paddock.tui.widgets.board import Board
 

@@ -89,7 +89,7 @@ async def test_no_screen_shows_an_escape(tmp_path: Path) -> None:
 
 
 def test_json_says_the_same_after_cleaning() -> None:
-    from paddock.render.pieces import clean_json
+    from paddock.clean import clean_json
 
     said = {"a\x9b\u202e": ["\x7f\u2028\x1b", "ä – 😀"]}
     text = clean_json(json.dumps(said, ensure_ascii=False))

@@ -230,7 +230,7 @@ def test_version_help_and_completion(capsys: pytest.CaptureFixture[str]) -> None
     assert "paddock gap example_event --number 58" in out
     code, out, _ = run(capsys, "completion", "bash")
     assert code == 0
-    assert "standings" in out
+    assert "completion words" in out  # the shell asks the program: no list of verbs to grow old
 
 
 def test_a_fault_of_the_program_is_one_line(

@@ -141,4 +141,4 @@ def test_without_the_extra_it_says_what_to_install(
     monkeypatch.setitem(sys.modules, "textual_serve.server", None)
     monkeypatch.setitem(sys.modules, "textual_serve.app_service", None)
     assert main(["serve", f"{folder}"]) == 2
-    assert "pip install 'paddock[web]'" in capsys.readouterr().err
+    assert "pip install '.[web]'" in capsys.readouterr().err

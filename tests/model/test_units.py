@@ -13,6 +13,8 @@ PINT = {
     "psi": "psi", "kpa": "kPa", "bar": "bar", "c": "degC", "f": "degF", "mm": "mm", "32nds": "thirty_second", "m": "m",
     "ft": "ft", "nm": "N*m", "lbft": "lbf*ft", "kmh": "km/h", "mph": "mph",
 }  # fmt: skip
+REGISTRY = pint.UnitRegistry()
+REGISTRY.define("thirty_second = inch / 32")
 EVERY = [(family.units[0], unit) for family in FAMILIES.values() for unit in family.units]
 
 
@@ -25,9 +27,7 @@ def test_psi_is_the_table_value_of_nist() -> None:
 @pytest.mark.parametrize("value", [0.0, 1.0, 32.0, 100.0])
 def test_every_unit_agrees_with_pint(inside: Unit, unit: Unit, value: float) -> None:
     """pint, an independent unit library."""
-    registry = pint.UnitRegistry()
-    registry.define("thirty_second = inch / 32")
-    want = registry.Quantity(value, PINT[unit.suffix]).to(PINT[inside.suffix]).magnitude
+    want = REGISTRY.Quantity(value, PINT[unit.suffix]).to(PINT[inside.suffix]).magnitude
     assert unit.inward(value) == pytest.approx(want, rel=1e-12, abs=1e-9)
 
 

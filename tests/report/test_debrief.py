@@ -15,11 +15,11 @@ import html5lib
 import pytest
 import tinycss2
 
+from paddock.clean import clean
 from paddock.folders.reading import load
 from paddock.model.rows import EntrantRow, NoteRow, PressureRow, RunRow, SetupChange, WorkRow
 from paddock.pages.debrief.build import PARTS, Report, build
 from paddock.render.debrief import POST_LETTERS, page, summary
-from paddock.render.pieces import clean
 from tests import factories
 
 EXAMPLE = Path(__file__).resolve().parents[2] / "example_event"

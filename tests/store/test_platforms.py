@@ -75,9 +75,9 @@ def test_a_process_is_not_asked_after_there(
     monkeypatch.setattr(os, "kill", lambda *_: pytest.fail("a signal 0 ends a process on Windows"))
     young = tmp_path / ".99999999.paddock-new"
     young.mkdir()
-    assert not aside._left(young)
+    assert not aside.left(young)
     os.utime(young, (0, 0))
-    assert aside._left(young)
+    assert aside.left(young)
 
 
 def test_without_unix_calls_a_file_is_written_all_the_same(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -16,8 +16,9 @@ from textual.message import Message
 from textual.reactive import reactive
 from textual.strip import Strip
 
+from paddock.clean import clean
 from paddock.pages.document import PageTable, Piece, TableRow
-from paddock.render.pieces import chosen, clean, fit
+from paddock.render.pieces import chosen, fit
 from paddock.tui.widgets.painted import Painted
 
 Cells = tuple[str | Piece, ...]

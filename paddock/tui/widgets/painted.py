@@ -9,8 +9,8 @@ from rich.style import Style
 from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
+from paddock.clean import clean
 from paddock.pages.document import ROLES, TextLine
-from paddock.render.pieces import clean
 
 
 class Painted(ScrollView, can_focus=False):
