@@ -1,4 +1,8 @@
-"""``python -m tests.attack --seed S --count N``: as many spoilt folders; exit 1 where one was not borne."""
+"""``python -m tests.attack kills|faults|inputs|endure --seed S --count N``; exit 1 where something was not borne.
+
+``kills``: programs killed at random moments. ``faults``: each system call of a save failing in turn. ``inputs``: spoilt
+folders put to every verb. ``endure``: a folder that changes without rest. ``docs/reliability.md`` says what they found.
+"""
 
 from __future__ import annotations
 
@@ -6,35 +10,65 @@ import argparse
 import os
 import sys
 import tempfile
+import time
 import warnings
+from collections.abc import Iterable
 from pathlib import Path
 
-from tests.attack.trial import READING, trial
-from tests.store.folders import small_folder
+KINDS = ("kills", "faults", "inputs", "endure")
 
 
-def _main() -> int:
-    parser = argparse.ArgumentParser(prog="python -m tests.attack")
+def _main(words: list[str]) -> int:
+    parser = argparse.ArgumentParser(prog="python -m tests.attack", description=__doc__)
+    parser.add_argument("kind", choices=KINDS)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--count", type=int, default=200)
-    parser.add_argument("--case", type=int, help="one case alone")
-    parser.add_argument("--verbs", type=int, default=len(READING), help="reading verbs asked of each folder")
-    args = parser.parse_args()
+    parser.add_argument("--only", default="", help="kills, faults, endure: of this alone")
+    parser.add_argument("--case", type=int, help="inputs: one case alone, made smaller while it still fails")
+    parser.add_argument("--verbs", type=int, default=99, help="inputs: reading verbs asked of each folder")
+    args = parser.parse_args(words)
     warnings.simplefilter("error")
-    example = Path(__file__).parents[2] / "example_event"
-    cases = [args.case] if args.case is not None else range(args.count)
-    wrong = 0
+    for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "POLARS_MAX_THREADS"):
+        os.environ[name] = "1"  # a process that is forked has no threads
+    begun = time.monotonic()
     with tempfile.TemporaryDirectory() as own:
         os.environ |= {f"XDG_{kind}_HOME": own for kind in ("STATE", "DATA", "CONFIG", "CACHE")}
-        for number in cases:
-            with tempfile.TemporaryDirectory() as place:
-                event = example if number % 4 == 0 else small_folder(Path(place) / "sound")
-                found = trial(args.seed, number, event, Path(place), args.verbs)
-            wrong += bool(found)
-            print(*found, sep="\n", end="\n" if found else "", flush=True)
-    print(f"{len(cases)} spoilt folders, {wrong} not borne")
+        told, wrong = _told(args, Path(own))
+    print(f"{args.kind}, seed {args.seed}: {told}; not borne: {wrong}; {time.monotonic() - begun:.0f} s")
     return 1 if wrong else 0
 
 
+def _told(args: argparse.Namespace, own: Path) -> tuple[str, int]:
+    """What was done, in words, and how many times it went wrong; each wrong is printed as it is found."""
+    if args.kind == "inputs":
+        from tests.attack.trial import inputs
+
+        return inputs(args.seed, range(args.count) if args.case is None else [args.case], args.verbs)
+    if args.kind == "endure":
+        from tests.attack.endure import endure
+
+        return endure(args.seed, args.count, args.only, own)
+    found: Iterable[tuple[str, list[str]]]
+    if args.kind == "kills":
+        from tests.attack.kills import kills
+
+        found = kills(args.seed, args.count, args.only)
+    else:
+        from tests.attack.faults import faults
+
+        found = faults(args.seed, args.count, args.only)
+    counts: dict[str, int] = {}
+    wrong = 0
+    for name, said in found:
+        counts[name] = counts.get(name, 0) + 1
+        wrong += bool(said)
+        for line in said:
+            print(f"{name}, number {counts[name]}: {line}", flush=True)
+        if sum(counts.values()) % 500 == 0:
+            print(f"{sum(counts.values())} so far, not borne: {wrong}", flush=True)
+    each = ", ".join(f"{count} {name}" for name, count in counts.items())
+    return f"{sum(counts.values())} {args.kind} ({each})", wrong
+
+
 if __name__ == "__main__":
-    sys.exit(_main())
+    sys.exit(_main(sys.argv[1:]))

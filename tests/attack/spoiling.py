@@ -71,7 +71,7 @@ def _encoding(random: Random, data: bytes) -> bytes:
 
 
 def _nested(random: Random, data: bytes) -> bytes:
-    deep = random.choice((50, 90, 101, 5000))
+    deep = random.choice((50, 90, 101, 5000, 5000, 100_000))
     more = random.choice((
         ".".join(["a"] * deep) + " = 1\n",
         "[" + ".".join(["a"] * deep) + "]\n",

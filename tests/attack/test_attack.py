@@ -1,4 +1,4 @@
-"""A few spoilt folders in passing; ``python -m tests.attack --seed S --count N`` by hand. What it found stays here."""
+"""A few spoilt folders in passing; ``python -m tests.attack inputs --seed S --count N`` by hand. What it found stays here."""
 
 from __future__ import annotations
 

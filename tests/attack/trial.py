@@ -5,10 +5,12 @@ from __future__ import annotations
 import contextlib
 import io
 import os
+import resource
 import shutil
 import signal
+import tempfile
 import traceback
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from random import Random
 from types import FrameType
@@ -20,8 +22,12 @@ from paddock.session import Session
 from paddock.store.archive import pack
 from paddock.store.glance import glance
 from tests.attack.spoiling import spoil, spoilt_bytes
+from tests.store.folders import small_folder
 
-HANG_S = 30
+HANG_S = 20
+"""Seconds of processor; on a machine that does nothing else a person waits five."""
+MOST_KB = 700_000
+"""Memory of the whole trying process, whose libraries take 200 MB of it."""
 CODES = {0, 1, 2, 3, 4}
 READING: tuple[tuple[str, ...], ...] = (
     ("standings", "{a}"), ("standings", "{a}", "--json"), ("gap", "{a}"), ("gap", "{a}", "--at", "99:99"), ("next", "{a}", "--why"),
@@ -29,12 +35,81 @@ READING: tuple[tuple[str, ...], ...] = (
     ("debrief", "{a}", "-o", "{out}/page.html"), ("export", "{a}", "-o", "{out}/a.zip"),
     ("new", "{out}/next", "--from", "{a}", "--days", "2027-01-01"), ("merge", "{a}", "{b}", "--into", "{out}/c"),
     ("merge", "{b}", "{a}", "--into", "{out}/d", "--copies"), ("bar", "{car}"), ("gears", "{car}"), ("bar", "{car}", "--folder", "{a}"),
-    ("air", "--json", "{a}"),
+    ("air", "--json", "{a}"), ("where", "{a}", "--number", "58", "--json"), ("where", "{a}", "--number", "26"), ("hindsight", "{home}"),
+    ("check", "{a}", "--json"), ("standings", "{a}", "--day", "2"),
 )  # fmt: skip
+
+
+_TRACK = b"time_s,lat,lon,speed_kmh\n" + b"".join(
+    b"%.1f,0.%05d,0.0001,%d\n" % (at / 10, at * 3, at % 90) for at in range(400)
+)
 
 
 class HangError(BaseException):
     """Something took longer than anybody waits."""
+
+
+def inputs(seed: int, numbers: Sequence[int], verbs: int) -> tuple[str, int]:
+    """Folders spoilt one after another; what was asked in words, and how many were not borne. One case alone that fails
+    is made smaller."""
+    example = Path(__file__).parents[2] / "example_event"
+    wrong = 0
+    for number in numbers:
+        with tempfile.TemporaryDirectory() as place:
+            event = example if number % 4 == 0 else small_folder(Path(place) / "sound")
+            found = trial(seed, number, event, Path(place), verbs)
+            if found and len(numbers) == 1:
+                found += shrunk(seed, number, event, Path(place), verbs)
+        wrong += bool(found)
+        print(*found, sep="\n", end="\n" if found else "", flush=True)
+        if number % 500 == 499:
+            print(f"{number + 1} so far, not borne: {wrong}", flush=True)
+        if (grown := resource.getrusage(resource.RUSAGE_SELF).ru_maxrss) > MOST_KB:
+            print(f"case {number}: {grown // 1000} MB", flush=True)
+            return f"{number} spoilt folders, then too much memory", wrong + 1
+    asked = len(numbers) * (min(verbs, len(READING)) + 10)
+    return f"{len(numbers)} spoilt folders, {asked} answers", wrong
+
+
+def shrunk(seed: int, number: int, event: Path, place: Path, verbs: int) -> list[str]:
+    """The spoilt files of a case that fails, each with as few lines as it still fails with: a test is written of them."""
+    spoilt = place / "home" / "a"
+    shutil.rmtree(spoilt)
+    shutil.copytree(event, spoilt)
+    spoil(Random(f"{seed}-{number}"), spoilt)
+    lines = {
+        path.relative_to(spoilt).as_posix(): path.read_bytes().splitlines(keepends=True)
+        for path in sorted(spoilt.rglob("*"))
+        if path.is_file() and not path.is_symlink() and path.read_bytes() != _of(event / path.relative_to(spoilt))
+    }
+    for file in list(lines):
+        step = max(1, len(lines[file]) // 2)
+        while step:
+            at = 0
+            while at < len(lines[file]):
+                fewer = lines[file][:at] + lines[file][at + step :]
+                if _still_fails(event, place, {**lines, file: fewer}, verbs):
+                    lines[file] = fewer
+                else:
+                    at += step
+            step //= 2
+    return [f"smallest: {file}: {b''.join(kept)[:2000]!r}" for file, kept in lines.items()]
+
+
+def _of(path: Path) -> bytes | None:
+    return path.read_bytes() if path.is_file() else None
+
+
+def _still_fails(event: Path, place: Path, lines: Mapping[str, list[bytes]], verbs: int) -> bool:
+    with tempfile.TemporaryDirectory(dir=place) as other:
+        home = Path(other) / "home"
+        shutil.copytree(event, home / "a")
+        shutil.copytree(event, home / "b")
+        (Path(other) / "out").mkdir()
+        for file, kept in lines.items():
+            (home / "a" / file).parent.mkdir(exist_ok=True)
+            (home / "a" / file).write_bytes(b"".join(kept))
+        return bool(_asked_all(Random(0), home, Path(other) / "out", verbs))
 
 
 def trial(seed: int, number: int, event: Path, place: Path, verbs: int) -> list[str]:
@@ -45,9 +120,15 @@ def trial(seed: int, number: int, event: Path, place: Path, verbs: int) -> list[
     shutil.copytree(event, home / "a")
     shutil.copytree(event, home / "b")
     told = spoil(random, home / "a")
-    cars = sorted((home / "a" / "cars").glob("*.toml")) or [home / "a" / "cars" / "none.toml"]
-    names = {"a": home / "a", "b": home / "b", "home": home, "out": place / "out", "car": random.choice(cars)}
     (place / "out").mkdir()
+    wrong = _asked_all(random, home, place / "out", verbs)
+    return [f"seed {seed} case {number} ({told}): {line}" for line in wrong]
+
+
+def _asked_all(random: Random, home: Path, out: Path, verbs: int) -> list[str]:
+    """What went wrong with a spoilt folder ``home/a`` beside a sound one."""
+    cars = sorted((home / "a" / "cars").glob("*.toml")) or [home / "a" / "cars" / "none.toml"]
+    names = {"a": home / "a", "b": home / "b", "home": home, "out": out, "car": random.choice(cars)}
     before = _every(home)
     wrong: list[str] = []
     for words in (("check", "{a}"), *random.sample(READING, min(verbs, len(READING)))):
@@ -56,10 +137,10 @@ def trial(seed: int, number: int, event: Path, place: Path, verbs: int) -> list[
         if _every(home) != before:
             wrong.append(f"{' '.join(words)}: changed a byte")
             before = _every(home)
-    for what, does in _others(random, home, place / "out"):
+    for what, does in _others(random, home, out):
         said = _guarded(does)
         wrong += [f"{what}: {said}"] if said else []
-    return [f"seed {seed} case {number} ({told}): {line}" for line in wrong]
+    return wrong
 
 
 def _others(random: Random, home: Path, out: Path) -> Iterator[tuple[str, Callable[[], object]]]:
@@ -69,6 +150,11 @@ def _others(random: Random, home: Path, out: Path) -> Iterator[tuple[str, Callab
     source = out / f"source.{random.choice(('csv', 'txt', 'html', 'tsv'))}"
     source.write_bytes(spoilt_bytes(random, (b / random.choice(("times.csv", "entrants.csv"))).read_bytes()))
     yield "import into a sound event", lambda: _raised(["import", str(b), str(source), "--yes"])
+    track = out / f"track.{random.choice(('csv', 'gpx', 'nmea'))}"
+    track.write_bytes(spoilt_bytes(random, _TRACK))
+    for where, folder in (("a sound event", b), ("the spoilt one", a)):
+        words = ["track", str(folder), str(track), "--number", random.choice(("26", "58")), "--day", "1", "--run", "1"]
+        yield f"track into {where}", lambda words=words: _raised(words)  # type: ignore[misc]
     packed = out / "packed.zip"
     yield "pack", lambda: pack(b, packed)
     packed.write_bytes(
@@ -113,8 +199,8 @@ def _guarded(does: Callable[[], object]) -> str:
     def late(_number: int, _frame: FrameType | None) -> None:
         raise HangError
 
-    was = signal.signal(signal.SIGALRM, late)
-    signal.setitimer(signal.ITIMER_REAL, HANG_S)
+    was = signal.signal(signal.SIGPROF, late)
+    signal.setitimer(signal.ITIMER_PROF, HANG_S)
     try:
         does()
     except PaddockError:
@@ -124,8 +210,8 @@ def _guarded(does: Callable[[], object]) -> str:
     except (Exception, HangError) as error:
         return "".join(traceback.format_exception(error))
     finally:
-        signal.setitimer(signal.ITIMER_REAL, 0)
-        signal.signal(signal.SIGALRM, was)
+        signal.setitimer(signal.ITIMER_PROF, 0)
+        signal.signal(signal.SIGPROF, was)
     return ""
 
 
