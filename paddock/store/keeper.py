@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -28,6 +29,8 @@ _LOOKS = 20
 _PAUSE_S = 0.05
 """An editor may be caught while it writes: a file that has just become unusable is looked at again for a second."""
 _REMEMBERED = 500
+_NO_HALVES = (errno.ENOSPC, errno.EDQUOT, errno.EIO)
+"""Where the journal can't be written for these, the second file of an edit can't either, and nothing tells of the first."""
 _Stamp = tuple[int, int, int]
 
 
@@ -216,7 +219,10 @@ class Keeper:
         try:
             if new:
                 self.journal.begin(new)
-        except OSError:
+        except OSError as error:
+            touched = sorted({step.file for entry in new for step in entry.steps})
+            if len(touched) > 1 and error.errno in _NO_HALVES:
+                raise disk.save_error(" and ".join(touched), error) from None
             return "the undo history can't be written: undo works until the program is left"
         self._begun |= {entry.id: entry for entry in new}
         return ""

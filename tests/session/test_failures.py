@@ -249,3 +249,23 @@ def test_saved_to_another_place(tmp_path: Path) -> None:
     assert len(load(folder).times) == 3
     session.apply(AddRow("times.csv", {"day": 1, "run": 4, "number": "26"}))
     assert load(other).times[-1].run == 4
+
+
+@pytest.mark.parametrize("number", [errno.ENOSPC, errno.EIO])
+def test_an_undo_on_a_full_disk_is_whole_or_not_at_all_for_the_next_program(tmp_path: Path, number: int) -> None:
+    """Taking a file away needs no room, the history of it and the other file do."""
+    first = small_folder(tmp_path / "event")
+    before = files(first)
+    Session.open(first).apply(BOTH)
+    after = files(first)
+    for at in range(1, MOST_CALLS):
+        folder = tmp_path / f"event {at}"
+        shutil.copytree(first, folder)
+        session = Session.open(folder)
+        with failing_disk(error_from(at, number)) as disk:
+            session.undo()
+        Session.open(folder)
+        assert files(folder) in (before, after), at
+        if disk.count < at:
+            break
+    assert 5 < at < MOST_CALLS - 1
