@@ -30,7 +30,7 @@ _PAUSE_S = 0.05
 """An editor may be caught while it writes: a file that has just become unusable is looked at again for a second."""
 _REMEMBERED = 500
 _NO_HALVES = (errno.ENOSPC, errno.EDQUOT, errno.EIO)
-"""Where the journal can't be written for these, the second file of an edit can't either, and nothing tells of the first."""
+"""Where the journal can't be written for these, an edit's second file can't either, and nothing tells of the first."""
 _Stamp = tuple[int, int, int]
 
 

@@ -24,7 +24,7 @@ from paddock.render.pieces import line, spread, wrapped
 from paddock.tui.rooms import ROOMS
 from paddock.tui.waiting import Told, Waiting
 from paddock.tui.widgets.board import Board
-from paddock.tui.widgets.entry_line import EntryLine
+from paddock.tui.widgets.entry_line import MOST_LETTERS, EntryLine
 from paddock.tui.widgets.keys import Echo, KeyHint, KeyRow
 
 if TYPE_CHECKING:
@@ -259,6 +259,11 @@ class Page(Screen[None]):
         if self.stands and event.value == self.entry.value != self._told_of:
             self._told_of, self.words.stays = event.value, False
             self.typed(event.value)
+
+    def on_entry_line_too_long(self, event: EntryLine.TooLong) -> None:
+        """Nothing of it is taken, and that is said."""
+        event.stop()
+        self.tell(f"a line holds {MOST_LETTERS:,} letters at most: nothing of that is taken", loud=True)
 
     def enter(self) -> None:
         """Enter: hand the line to the page, once the event is open."""

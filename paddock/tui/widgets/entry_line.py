@@ -8,6 +8,9 @@ from textual import events
 from textual.message import Message
 from textual.widgets import Input
 
+MOST_LETTERS = 4000
+"""Letters of a line; a page of notes has fewer. A megabyte pasted by mistake would stand still for minutes."""
+
 
 class EntryLine(Input):
     """One row. The page hands it every key, so no character is lost to a change of focus.
@@ -29,8 +32,16 @@ class EntryLine(Input):
         entry: EntryLine
         text: str
 
+    @dataclass
+    class TooLong(Message):
+        """More was typed or pasted than a line takes; nothing of it is in."""
+
+        entry: EntryLine
+
     def __init__(self, placeholder: str = "", *, name_id: str | None = None) -> None:
-        super().__init__(placeholder=placeholder, compact=True, select_on_focus=False, id=name_id)
+        super().__init__(
+            placeholder=placeholder, compact=True, select_on_focus=False, id=name_id, max_length=MOST_LETTERS
+        )
         self.cursor_blink = False
         self.whole = False
 
@@ -40,6 +51,10 @@ class EntryLine(Input):
             event.stop()
             event.prevent_default()
             self.post_message(self.Pasted(self, event.text))
+
+    def restricted(self) -> None:
+        """Too much at once: said, for a note cut short without a word would be lost."""
+        self.post_message(self.TooLong(self))
 
     def check_consume_key(self, key: str, character: str | None) -> bool:  # noqa: ARG002
         """Text once the line has begun; what may begin it is the page's to say."""
