@@ -5,7 +5,7 @@ from __future__ import annotations
 from argparse import ArgumentParser, Namespace
 from typing import TYPE_CHECKING, Any
 
-from paddock.commands.answer import Answer
+from paddock.commands.answer import Answer, plain
 from paddock.commands.common import add_at, add_folder, faults_data, faults_line, load_as_of
 
 if TYPE_CHECKING:
@@ -54,6 +54,7 @@ def run(args: Namespace) -> Answer:
     """The verdict with every figure behind it."""
     from paddock.engine.field.season import habits_of
     from paddock.engine.field.verdict import judge
+    from paddock.engine.where.kinds import kind_deltas
     from paddock.folders.seasons import season_beside
     from paddock.pages.effect import figures_page
     from paddock.render.lines import text
@@ -62,6 +63,6 @@ def run(args: Namespace) -> Answer:
     habits = habits_of(season_beside(args.folder, event), event.settings.mine.numbers)
     effect = judge(event, args.change, habits)
     return Answer(
-        data(effect) | {"as_of": moment.iso} | faults_data(event, moment),
+        data(effect) | {"by_kind": plain(kind_deltas(event, effect)), "as_of": moment.iso} | faults_data(event, moment),
         lambda: text(figures_page(event, effect)) + faults_line(event, moment),
     )

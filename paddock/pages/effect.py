@@ -14,6 +14,7 @@ from paddock.engine.field.plan import WayToTest, Worth, plan, power_words, ways_
 from paddock.engine.field.response import LEAST_RUNS, LEAST_SPREAD_PSI, PressureCurve, pressure_curves
 from paddock.engine.field.season import OwnValue, SeasonChange, own_values, season_changes
 from paddock.engine.field.verdict import to_test
+from paddock.engine.where.kinds import kind_deltas
 from paddock.model.event import Event
 from paddock.model.rows import SetupChange
 from paddock.pages.document import (
@@ -29,6 +30,7 @@ from paddock.pages.document import (
     paragraphs,
     words,
 )
+from paddock.pages.where import kind_words
 from paddock.words import difference, hundredths, plural, seconds
 
 ONE_EVENT = "One event cannot settle hundredths."
@@ -62,6 +64,9 @@ def figures_page(event: Event, found: Effect | None) -> Document:
     if found.my_change_ms is not None:
         blocks += [Heading("seconds, negative is faster"), _plain_table(_figures(found))]
     blocks += [Heading("rests on"), *paragraphs(tuple(_evidence(event, found)))]
+    acted = kind_words(kind_deltas(event, found))
+    if acted:
+        blocks += [Heading("where it acted, beyond the field"), *paragraphs(acted)]
     course = _course_around(event, found)
     if course is not None:
         where = f" in group {course.group}" if course.group else ""

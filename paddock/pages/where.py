@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from paddock.engine.where.answer import BEST, ElementDelta, WhereAnswer
+from paddock.engine.where.kinds import KindDelta
 from paddock.engine.where.placed import Placed, sketch
 from paddock.folders.tracking import Brought
 from paddock.model.rows import CourseRow
@@ -183,6 +184,20 @@ def course_page(course: Sequence[CourseRow], day: int, line: str, runs: int, *mo
 
 _MEANT = ("A mark is passed when the front axle passes its cone; the same cone every time, or the splits drift. An "
           "element's time is from the mark before it to its own.")  # fmt: skip
+
+
+def kind_words(found: Sequence[KindDelta]) -> tuple[str, ...]:
+    """By kind of element: what is more than its range, and what can't be told."""
+    lines = []
+    words_of = {"gained": "gained", "lost": "lost", "can't tell": "can't tell, for the runs' own scatter"}
+    for verdict, text in words_of.items():
+        kinds = [item for item in found if item.verdict == verdict]
+        if kinds:
+            each = (f"{item.kind} {hundredths(item.delta_ms)} ± {item.error_ms / 1000:.2f}" for item in kinds)
+            lines.append(f"{text}: {', '.join(each)}")
+    if found:
+        lines.append(f"from splits of {plural(found[0].without, 'run')} without and {found[0].having} with it")
+    return tuple(lines)
 
 
 def track_page(brought: Brought) -> Document:

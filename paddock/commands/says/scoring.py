@@ -148,6 +148,18 @@ class ChancesSaid:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class KindSaid:
+    """``by_kind[]`` of ``paddock effect``."""
+
+    kind: Annotated[str, "as in `course.csv`"]
+    delta_ms: Annotated[int, "with the change less without, the field's change taken off; half-width of its 80 % range"]
+    error_ms: Annotated[int, "with the change less without, the field's change taken off; half-width of its 80 % range"]
+    verdict: Annotated[str, "`lost`, `gained`; `can't tell` under two errors"]
+    without: Annotated[int, "runs with splits on either side"]
+    having: Annotated[int, "runs with splits on either side"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class EffectSaid:
     """What ``paddock effect`` says."""
 
@@ -184,6 +196,9 @@ class EffectSaid:
         "what my learning beyond the field's moved the runs with the change, and its 80 % range",
     ]
     not_separable: Annotated[tuple[str, ...], "ids of changes that were on in the very same runs"]
+    by_kind: Annotated[
+        tuple[KindSaid, ...], "on what kind of element it acted, the largest first; empty: a side has no splits"
+    ]
     as_of: AsOfSaid
     faults_left_out: FaultsLeftOut
     rows_later: RowsLater

@@ -278,7 +278,8 @@ def sift(
 
 
 def _left_open(event: Event) -> tuple[Problem, ...]:
-    """What the log leaves open about the tyres; imported here, since the rest of a folder needs nothing of theirs."""
+    """What the log leaves open about tyres and splits; imported here, since the rest of a folder needs none of theirs."""
     from paddock.engine.tyres.buying import questions
+    from paddock.engine.where.doubts import where_questions
 
-    return tuple(questions(event))
+    return (*questions(event), *where_questions(event))
