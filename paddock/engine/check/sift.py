@@ -278,7 +278,7 @@ def sift(
 
 
 def _left_open(event: Event) -> tuple[Problem, ...]:
-    """What the log leaves open about tyres and splits; imported here, since the rest of a folder needs none of theirs."""
+    """What the log leaves open about tyres and splits; imported here, for the rest needs none of theirs."""
     from paddock.engine.tyres.buying import questions
     from paddock.engine.where.doubts import where_questions
 
