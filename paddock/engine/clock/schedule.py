@@ -1,6 +1,6 @@
 """Which day and which run it is, and the minutes to my next run from the running order and the newest clock times.
 
-Assumes the group runs in its order, one start every ``[grid] interval_s``; says None where that can't be told.
+None where that can't be told.
 """
 
 from __future__ import annotations
@@ -91,11 +91,9 @@ def schedule(event: Event, number: str, day: int, now: datetime) -> Schedule:
     mine = grid.get(number)
     if mine is None:
         return Schedule(run, of, None, None, None, None, None)
-    ahead = _starts_ahead(event, mine, grid, run, day) if of is None or run <= of else None
-    minutes = None
-    interval = event.settings.grid.interval_s
-    if ahead is not None and interval is not None and _is_today(event, day, now):
-        minutes = ahead[0] * interval / 60 - minutes_since(ahead[1], now)
+    ahead = starts_ahead(event, number, day, run) if of is None or run <= of else None
+    start = next_start(event, number, day, run) if ahead is not None and _is_today(event, day, now) else None
+    minutes = None if start is None else start - (now.hour * 60 + now.minute + now.second / 60)
     cars = max(0, ahead[0] - 1) if ahead else None
     return Schedule(run, of, mine.order, mine.group, mine.work_group, minutes, cars)
 
@@ -105,18 +103,30 @@ def _is_today(event: Event, day: int, now: datetime) -> bool:
     return day <= len(days) and days[day - 1] == now.date()
 
 
-def _starts_ahead(
-    event: Event, mine: GridRow, grid: dict[str, GridRow], run: int, day: int
-) -> tuple[int, str] | None:  # fmt: skip
-    """Starts from the group's newest clocked run to mine, and when that was; None: not known or gone by."""
-    group = sorted(
-        (row for row in grid.values() if row.group == mine.group and row.order is not None),
-        key=lambda row: row.order or 0,
-    )
+def starts_ahead(event: Event, number: str, day: int, run: int) -> tuple[int, float] | None:
+    """Starts from the group's newest clocked run to that run of mine, and the minute of the day that one was at.
+
+    None: no place in the order, nobody of the group has a clock, or it is gone by.
+    """
+    grid = [row for row in event.of(GridRow) if row.day == day]
+    mine = next((row for row in grid if row.number == number), None)
+    if mine is None or mine.order is None:
+        return None
+    group = sorted((row for row in grid if row.group == mine.group and row.order is not None), key=_order)
     place = {row.number: at for at, row in enumerate(group)}
-    clocked = [row for row in event.of(TimeRow) if row.day == day and row.at and row.number in place]
-    if mine.number not in place or not clocked:
+    clocked = [row for row in event.times if row.day == day and row.at and row.number in place]
+    if not clocked:
         return None
     newest = max(clocked, key=lambda row: (minutes(row.at) or 0.0, row.run, place[row.number]))
-    steps = (run - newest.run) * len(group) + place[mine.number] - place[newest.number]
-    return (steps, newest.at or "") if steps > 0 else None
+    steps = (run - newest.run) * len(group) + place[number] - place[newest.number]
+    return (steps, minutes(newest.at) or 0.0) if steps > 0 else None
+
+
+def _order(row: GridRow) -> int:
+    return row.order or 0
+
+
+def next_start(event: Event, number: str, day: int, run: int) -> float | None:
+    """The minute of the day at which that run should begin; None: it can't be told."""
+    ahead, interval = starts_ahead(event, number, day, run), event.settings.grid.interval_s
+    return None if ahead is None or interval is None else ahead[1] + ahead[0] * interval / 60

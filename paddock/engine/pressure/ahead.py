@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from paddock.engine.air import ZERO_C
+from paddock.engine.heat.car import CarHeat
 from paddock.engine.heat.model import Ahead, HeatFit, cooled
 from paddock.engine.pressure.limits import COOLING_MIN
 from paddock.engine.pressure.plan import Rise
@@ -81,6 +82,32 @@ def _read_at(fit: HeatFit, end_c: float, air_c: float, ahead: Mapping[str, float
     return cooled(fit, end_c, air_c, min(AT_ONCE_MIN, float(ahead["read_min"] or 0.0)))
 
 
+def run_end_c(heat: CarHeat, read: Reading | None, corner: str) -> float | None:
+    """How warm a corner was at the last run's end, C, by the first reading after it; None: ``read`` is the first.
+
+    A corner read again on the same walk because it was out of line counts as read the first time.
+    """
+    stand, odd_since = None if read is None else (read.timed.day, read.timed.runs_before), None
+    for step in heat.track.steps:
+        there = step.reading
+        same = (there.timed.day, there.timed.runs_before) == stand
+        if not same or there.moment != "after":
+            continue
+        since = there.since_min or 0.0
+        if corner in step.odd:
+            odd_since = since if odd_since is None else odd_since
+            continue
+        gas_c, air_c = step.corners[corner].gas_c, there.air_c
+        again = odd_since is not None and odd_since <= AT_ONCE_MIN and since - odd_since <= AT_ONCE_MIN
+        if there is read:
+            return gas_c if again else None
+        if gas_c is None or air_c is None or there.rested:
+            return None
+        at_once = again or since <= AT_ONCE_MIN
+        return gas_c if at_once else air_c + max(0.0, gas_c - air_c) * math.exp(since / COOLING_MIN)
+    return None
+
+
 def way_ahead(
     reading: Reading | None,
     corner: CornerAir,
@@ -94,9 +121,8 @@ def way_ahead(
     """How one corner gets to the end of its next run.
 
     ``reading`` None or rested: it is at ``air_c``, the air now. ``air_then_c``: the air of that run. ``ahead``:
-    ``wait_min`` from the reading to its start, ``break`` whether that is known and not just usual, ``run_min``,
-    ``read_min`` from its end to the gauge, ``end_c`` of the last run where a reading right after it tells, ``cooling``
-    and ``sunny``.
+    ``wait_min`` from the reading to its start, ``break`` whether that was asked or seen, ``run_min``, ``read_min`` from
+    its end to the gauge, ``end_c`` of the last run where a reading right after it tells, ``cooling`` and ``sunny``.
     """
     outside = ambient_pa / PSI_PA
     wait, run_min = float(ahead["wait_min"] or 0.0), float(ahead["run_min"] or 0.0)
@@ -111,16 +137,20 @@ def way_ahead(
     if reading.timed.runs_today == 0:
         end = max(first, now_c)
         return Way(now_c, end, end, end, "first", end, known is not None, outside)
+    rested = since > REST_MIN or (bool(ahead["break"]) and since + wait > REST_MIN)
+    warms = 0.0
     if fit is not None and corner.gas_c is not None:
         way = Ahead(air_then_c, ambient_pa, wait, run_min, str(ahead["cooling"]), bool(ahead["sunny"]))
         low, high = (_read_at(fit, end, air_then_c, ahead) for end in _fit_range(fit, corner.gas_c, way))
         width = (high - low) / (corner.gas_c + ZERO_C) * ((corner.psi or 0.0) + outside)
+        end = _read_at(fit, way.end_c(fit, corner.gas_c), air_then_c, ahead)
         if width <= FIT_WITHIN_PSI:
-            end = _read_at(fit, way.end_c(fit, corner.gas_c), air_then_c, ahead)
             return Way(corner.gas_c, end, low, high, "fit", end, True, outside)
-    if ahead["break"] and since + wait > REST_MIN:
-        return Way(now_c, first, air_then_c + rise.low_k, air_then_c + rise.high_k, "first", first, known is not None,
-                   outside)  # fmt: skip
+        warms = end if rested else 0.0
+    if rested:
+        start = air_then_c + max(0.0, now_c - air_c) * math.exp(-wait / COOLING_MIN)
+        low, end, high = (max(start, warms, air_then_c + k) for k in (rise.low_k, rise.k, rise.high_k))
+        return Way(now_c, end, low, high, "first", end, known is not None, outside)
     over = max(0.0, now_c - air_c) * math.exp(since / COOLING_MIN)
     if known is not None and ahead["end_c"] is not None:
         over = max(now_c, float(ahead["end_c"])) - air_c

@@ -125,10 +125,16 @@ def road(s: Situation) -> tuple[str, ...]:
     """After the day's last run, where the car is driven home: back to the road pressures; what it parks at if not."""
     if s.event.settings.mine.driven_home is False:
         return ()
+    figures = road_figures(s)
+    by = f" ({figures} by the placard)" if figures else ""
+    return (f"Before driving home on these tyres: back to the maker's road pressures, cold{by}.",)
+
+
+def road_figures(s: Situation) -> str:
+    """``front 32.5, rear 33.5 psi``: the placard as the gauge in use reads; "" = none is known."""
     off = s.gauge.offset_psi
     known = [f"{axle} {plain_number(psi + off, 1)}" for axle in AXLES if (psi := placard(s.car, axle)) is not None]
-    figures = f" ({', '.join(known)} psi by the placard)" if known else ""
-    return (f"Before driving home on these tyres: back to the maker's road pressures, cold{figures}.",)
+    return f"{', '.join(known)} psi" if known else ""
 
 
 def _faults(s: Situation) -> Iterator[str]:

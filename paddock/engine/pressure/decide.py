@@ -102,7 +102,8 @@ def _made(
     s: Situation, rule: Rule, proposal: Proposal, to: Corners, passed: tuple[PassedOver, ...], short: str,
     skip: Sequence[str],
 ) -> Decided:  # fmt: skip
-    action: Action = "plan" if proposal.kind == "plan" else "set" if proposal.wanted else "hold"
+    planned: Action = "plan" if s.rested else "set"
+    action: Action = planned if proposal.kind == "plan" else "set" if proposal.wanted else "hold"
     if proposal.kind == "stop":
         return Decided("stop", rule.name, rule.words, proposal.reason, None, passed, proposal.cautions, "high")
     if (

@@ -13,7 +13,7 @@ from paddock.engine.air import ZERO_C
 from paddock.engine.clock import AsOf
 from paddock.engine.corners import AXLE_OF, CORNER_NAMES, MATE, Corners
 from paddock.engine.pressure.answer import Action, Moment, Offer
-from paddock.engine.pressure.cautions import cautions, road
+from paddock.engine.pressure.cautions import cautions, road, road_figures
 from paddock.engine.pressure.decide import Decided, by_rules, settled
 from paddock.engine.pressure.proposal import Proposal
 from paddock.engine.pressure.situation import Asked, Situation, situation
@@ -49,15 +49,25 @@ def _over(s: Situation) -> bool:
 
 
 def _done(s: Situation) -> Decided:
-    reason = "no run is left: nothing to set for the course"
+    reason = f"no run is left: nothing to set for the course{_for_the_road(s)}"
     return Decided("none", "event-done", "no run left", reason, cautions=road(s), confidence="high", now=False)
 
 
 def _tomorrow(s: Situation) -> Decided:
     found = _cold_answer(s)
-    reason = f"no run is left today; for tomorrow: {found.reason}"
+    reason = f"no run is left today{_for_the_road(s)}; for tomorrow: {found.reason}"
     return replace(found, rule="day-done", words="no run left today", reason=reason, now=False,
                    cautions=(*road(s), *found.cautions))  # fmt: skip
+
+
+def _for_the_road(s: Situation) -> str:
+    """The setting after the last run of a car that goes home on its own wheels; asked for where nobody said so."""
+    driven, figures = s.event.settings.mine.driven_home, road_figures(s)
+    if driven is False or (driven is None and not figures):
+        return ""
+    if driven is None:
+        return f"; if it is driven home {figures} first (the event's page has a line for that)"
+    return f"; for the road {figures or 'the pressures of the placard'}, cold"
 
 
 def _unread_since(s: Situation) -> bool:
@@ -188,6 +198,15 @@ def _still_to_set(s: Situation, moment: Moment) -> dict[str, float]:
     return wanted
 
 
+def _turned_since(s: Situation) -> Decided | None:
+    """The answer for a surface that turned damp or under water after the setting; None: it didn't."""
+    set_at = s.step.reading.timed if s.step is not None else None
+    if s.rested or set_at is None or (set_at.day, set_at.minute) >= (s.clock.day, s.surface.since_min):
+        return None
+    found = by_rules(s)
+    return found if found.rule in {"standing-water", "damp"} and found.action == "set" else None
+
+
 def _after_setting(s: Situation) -> Decided:
     found = limits(s)
     if not isinstance(found, str):
@@ -198,6 +217,9 @@ def _after_setting(s: Situation) -> Decided:
             return Decided(
                 "set", "limits", "outside the limits", found.reason, Corners.of(inside[0]), confidence="high"
             )
+    turned = _turned_since(s)
+    if turned is not None:
+        return turned
     advised = _advised(s)
     if advised is None or not advised.moves:
         return Decided("none", "set", "set", "set; nothing more to do before the run", confidence="fair")

@@ -69,7 +69,7 @@ def heat_drift(s: Situation) -> Tested:
     blocked = _drift_blocked(s)
     if blocked:
         return blocked
-    return Proposal("return", f"heat drift only: back to the {s.surface.target} target", wanted)
+    return Proposal("return", f"heat drift only: back to the {_target_words(s)}", wanted)
 
 
 def _turned(s: Situation) -> bool:
@@ -128,13 +128,32 @@ def fading(s: Situation) -> Tested:
 
 
 def cold_plan_rule(s: Situation) -> Tested:
-    """Before a first run: the cold plan, less what is read."""
+    """Before a first run: the cold plan, less what is read; of a car found warm, the same in its state."""
+    if s.found_warm:
+        return _found_warm(s)
     if not s.rested:
         return "not before a first run"
     wanted = {corner: psi for corner in CORNERS if (psi := s.plan.cold_of(corner)) is not None}
     if not wanted:
         return s.plan.front.why or s.plan.rear.why
     return Proposal("plan", plan_reason(s), wanted, cautions=plan_cautions(s))
+
+
+def _found_warm(s: Situation) -> Tested:
+    wanted = {corner: aim for corner in s.now.known() if (aim := s.aim(corner)) is not None}
+    if not wanted:
+        return f"no {s.surface.target} target in the car file"
+    if s.heat.track.leaks:
+        return "a leak is not ruled out"
+    target = _target_words(s)
+    if not _back(s):
+        return Proposal("none", f"as found before the run it ends on the {target}", {})
+    return Proposal("plan", f"found warm before the run: what ends it on the {target}", wanted)
+
+
+def _target_words(s: Situation) -> str:
+    more = f" plus {s.more_psi:g} psi" if s.more_psi else ""
+    return f"{s.surface.target} target{more}"
 
 
 def plan_reason(s: Situation) -> str:

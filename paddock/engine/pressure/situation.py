@@ -4,17 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from math import exp
 
 from paddock.engine.air import AirState, ambient_pa
 from paddock.engine.clock import AsOf, minutes, settled
+from paddock.engine.clock.schedule import next_start
 from paddock.engine.corners import AXLE_OF, AXLES, SIDE_OF, Corners
 from paddock.engine.heat.car import CarHeat, heat_of
 from paddock.engine.heat.pairs import typical_wait
-from paddock.engine.pressure.ahead import AT_ONCE_MIN, Way, way_ahead
+from paddock.engine.pressure.ahead import Way, run_end_c, way_ahead
 from paddock.engine.pressure.learned import Learned, learn, samples_of
 from paddock.engine.pressure.limits import (
-    COOLING_MIN,
     Bound,
     Likely,
     bounds,
@@ -27,7 +26,7 @@ from paddock.engine.pressure.plan import ColdPlan, Rise, axles_now, cold_plan, k
 from paddock.engine.pressure.signs import AxleSigns, Sign, all_signs, axle_signs, hottest_tread, phases
 from paddock.engine.pressure.surface import SurfaceNow, surface_now
 from paddock.engine.pressure.thresholds import Thresholds, thresholds_of
-from paddock.engine.readings.log import REST_MIN, CarLog, Reading
+from paddock.engine.readings.log import REST_MIN, CarLog
 from paddock.engine.readings.mass import CornerAir, Step
 from paddock.engine.readings.timeline import RUN_MIN, TimedRun
 from paddock.model.car import Car, Target
@@ -39,6 +38,8 @@ ASSUMED_C, ASSUMED_COLD_C, ASSUMED_HOT_C = 15.0, 5.0, 30.0
 """The air where nothing says it: our choice."""
 
 _WAIT_MIN, _AFTER_MIN = 15.0, 1.5
+_START_WITHIN_MIN = 5.0
+"""How well the running order tells a start: our choice, so that an answer doesn't move with every car that goes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +127,11 @@ class Situation:
     def fresh(self) -> tuple[str, ...]:
         """Corners without a history."""
         return self.heat.track.fresh
+
+    @property
+    def found_warm(self) -> bool:
+        """What was read is how the car was found before its next run, the tyres not at the air's temperature."""
+        return self.step is not None and not self.rested and self.step.reading.moment in {"cold", "before"}
 
     @property
     def min_psi(self) -> float:
@@ -249,15 +255,17 @@ def _scrubbed(event: Event, last: TimedRun | None, number: str) -> tuple[TreadTe
 _NEAR_TARGET_PSI = 2.0
 
 
-def _was_set_to(heat: CarHeat, target: Target | None, more: float, since_run: int, within: float) -> bool:
-    """A ``set`` since the spell began brought every axle that has a target near it."""
+def _was_set_to(heat: CarHeat, target: Target | None, more: float, surface: SurfaceNow, day: int) -> bool:
+    """A ``set`` since the surface's spell began brought every axle that has a target near it."""
     values = {axle: getattr(target, f"{axle}_psi") for axle in AXLES} if target else {}
     wanted = {axle: psi + more for axle, psi in values.items() if psi is not None}
     return bool(wanted) and any(
         step.reading.moment == "set"
-        and step.reading.timed.runs_before >= since_run
+        and step.reading.timed.runs_before >= surface.since_run
+        and (step.reading.timed.day, step.reading.timed.minute) >= (day, surface.since_min)
         and all(
-            (psi := step.psi.axle(axle)) is not None and abs(psi - value) <= within for axle, value in wanted.items()
+            (psi := step.psi.axle(axle)) is not None and abs(psi - value) <= _NEAR_TARGET_PSI
+            for axle, value in wanted.items()
         )
         for step in heat.track.steps
     )
@@ -338,16 +346,16 @@ def situation(
     rows, balance = _scrubbed(event, last, number), phases(mine)
     axles = axle_signs(rows, thresholds.middle_c)
     gauge = reading.gauge if reading else event.settings.gauge_of(None) or Gauge(id="")
-    way = _ways(heat, reading, airs, rises, air_c, asked, ambient)
-    spell = (heat, target, 0.0, surface.since_run, _NEAR_TARGET_PSI)
+    start = _next_start(event, event.numbers_of_car(number), log, day) if asked.wait_min is None else None
+    way = _ways(heat, reading, airs, rises, air_c, asked, ambient, start)
     return Situation(
         event=event, number=number, clock=clock, car=car, tyres=tyres, thresholds=thresholds, heat=heat, step=step,
         now=now, rested=rested, outside=outside, likely=likely, bound=bound, gauge=gauge, surface=surface,
         target=target, rises=rises, plan=plan, way=way, last=last, log=mine, axles=axles, balance=balance,
         signs=all_signs(axles, balance), tread_c=hottest_tread(rows),
         learned=learn(samples_of(log, number, _surfaces(surface.word)), thresholds.learn_runs, thresholds.learn_psi),
-        standing_done=_was_set_to(heat, target, thresholds.standing_psi, surface.since_run, _NEAR_TARGET_PSI),
-        target_done=_was_set_to(*spell), leads=leads_with_one_left,
+        standing_done=_was_set_to(heat, target, thresholds.standing_psi, surface, day),
+        target_done=_was_set_to(heat, target, 0.0, surface, day), leads=leads_with_one_left,
         unread=newest is not None and not newest.usable and newest.timed.day == day, left=left, more_days=more_days,
         age_min=clock.age_min(reading.timed.day, reading.row.at) if reading else None, asked=asked,
         past=tuple(past),
@@ -390,33 +398,33 @@ def _now(
     return Corners.of(found), airs
 
 
-def _run_end_c(heat: CarHeat, read: Reading | None, corner: str) -> float | None:
-    """How warm a corner was at the last run's end, C, by the first reading after it; None: ``read`` is the first."""
-    stand = None if read is None else (read.timed.day, read.timed.runs_before)
-    for step in heat.track.steps:
-        there = step.reading
-        same = (there.timed.day, there.timed.runs_before) == stand
-        if same and there.moment == "after" and there is not read:
-            gas_c, air_c, since = step.corners[corner].gas_c, there.air_c, there.since_min or 0.0
-            if gas_c is None or air_c is None or there.rested:
-                return None
-            return gas_c if since <= AT_ONCE_MIN else air_c + max(0.0, gas_c - air_c) * exp(since / COOLING_MIN)
-    return None
+def _next_start(event: Event, numbers: Sequence[str], log: CarLog, day: int) -> float | None:
+    """The minute of the day at which the running order sends the car out next, whoever drives; None: can't be told."""
+    starts, limit = [], event.settings.runs_per_day
+    for number in numbers:
+        runs = log.run_rows()
+        done = max((run.run for run in runs if (run.day, run.number) == (day, number) and run.counted), default=0)
+        if limit is None or done < limit:
+            starts.append(next_start(event, number, day, done + 1))
+    return min((start for start in starts if start is not None), default=None)
 
 
 def _ways(
     heat: CarHeat, reading: object, airs: Mapping[str, CornerAir], rises: Mapping[str, Rise], air_c: float,
-    asked: Asked, ambient: float,
+    asked: Asked, ambient: float, start: float | None,
 ) -> dict[str, Way]:  # fmt: skip
     step = heat.track.latest
     read = step.reading if step is not None and step.reading is reading else None
     log = heat.track.log
     driven = log.runs[read.timed.runs_before] if read is not None and read.timed.runs_before < len(log.runs) else None
     wait = min(REST_MIN, typical_wait(heat.track, "before", _WAIT_MIN)) if asked.wait_min is None else asked.wait_min
+    told = asked.wait_min is not None or driven is not None
     if driven is not None and read is not None:
         clocks = driven.clock, read.timed.clock
         wait = clocks[0] - clocks[1] if clocks[0] is not None and clocks[1] is not None else 0.0
-    runs = [run.minutes for run in heat.track.log.run_rows() if run.time is not None and run.time.time_ms is not None]
+    elif start is not None and read is not None and read.timed.clock is not None and start > read.timed.clock:
+        wait = min(REST_MIN, _START_WITHIN_MIN * round((start - read.timed.clock) / _START_WITHIN_MIN))
+    runs = [run.minutes for run in log.run_rows() if run.time is not None and run.time.time_ms is not None]
     then = air_c if asked.air_c is None else asked.air_c
     found = {}
     for corner in CORNERS:
@@ -424,8 +432,8 @@ def _ways(
         found[corner] = way_ahead(
             read, airs[corner], heat.fit_of(corner), rises[AXLE_OF[corner]], air_c, then, ambient,
             {
-                "wait_min": max(0.0, wait), "end_c": _run_end_c(heat, read, corner),
-                "break": asked.wait_min is not None or driven is not None, "run_min": runs[-1] if runs else RUN_MIN,
+                "wait_min": max(0.0, wait), "end_c": run_end_c(heat, read, corner),
+                "break": told, "run_min": runs[-1] if runs else RUN_MIN,
                 "read_min": typical_wait(heat.track, "after", _AFTER_MIN), "cooling": asked.cooling, "sunny": sunny,
             },
         )  # fmt: skip

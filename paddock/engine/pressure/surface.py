@@ -17,13 +17,14 @@ _DAY_MIN = 24 * 60
 class SurfaceNow:
     """``word``: the surface, None = not logged. ``since_run``: the car's runs (in all) before this spell began.
 
-    ``from_wet``: it was damp or wetter earlier today.
+    ``from_wet``: it was damp or wetter earlier today. ``since_min``: the day's minute it began at, -1 = with the day.
     """
 
     word: str | None
     since_run: int
     changing: bool
     from_wet: bool = False
+    since_min: float = -1.0
 
     @property
     def target(self) -> str:
@@ -84,4 +85,4 @@ def surface_now(event: Event, log: CarLog, day: int) -> SurfaceNow:
         since = item
     fresh = len(log.runs) - since.runs_before <= 1 and since is not today[0]
     wet = any(item.word in {"damp", "wet", "standing"} for item in today)
-    return SurfaceNow(now.word, since.runs_before, now.word == "drying" or fresh, wet)
+    return SurfaceNow(now.word, since.runs_before, now.word == "drying" or fresh, wet, since.minute)

@@ -110,29 +110,20 @@ def surface(*rows: Row, times: tuple[str, ...] = ()) -> SurfaceNow:
 
 def test_the_surface_now_and_since_when() -> None:
     assert surface() == SurfaceNow(None, 0, False)
-    assert surface(logged(1)) == SurfaceNow("dry", 0, False, False)
-    assert surface(logged(1), logged(2, surface="damp")) == SurfaceNow("damp", 1, True, True)
-    assert surface(logged(1), logged(2, surface="damp"), logged(3, surface="damp")) == SurfaceNow(
-        "damp", 1, False, True
-    )
+    assert surface(logged(1)) == SurfaceNow("dry", 0, False, False, 540.0)
+    assert surface(logged(1), logged(2, surface="damp")) == SurfaceNow("damp", 1, True, True, 600.0)
+    thrice = (logged(1), logged(2, surface="damp"), logged(3, surface="damp"))
+    assert surface(*thrice) == SurfaceNow("damp", 1, False, True, 600.0)
     assert surface(logged(1, surface="drying")).changing
-    assert surface(logged(1, surface="damp"), logged(2, surface="dry"), logged(3), logged(4)) == SurfaceNow(
-        "dry", 1, False, True
-    )
-    assert surface(WeatherRow(day=1, at="10:30", surface="wet"), logged(1), logged(2)) == SurfaceNow(
-        "wet", 2, True, True
-    )
-    assert surface(WeatherRow(day=1, at="08:30", surface="wet"), logged(1), logged(2)) == SurfaceNow(
-        "dry", 0, False, True
-    )
+    dried = (logged(1, surface="damp"), logged(2, surface="dry"), logged(3), logged(4))
+    assert surface(*dried) == SurfaceNow("dry", 1, False, True, 600.0)
+    rows = (logged(1), logged(2))
+    assert surface(WeatherRow(day=1, at="10:30", surface="wet"), *rows) == SurfaceNow("wet", 2, True, True, 630.0)
+    assert surface(WeatherRow(day=1, at="08:30", surface="wet"), *rows) == SurfaceNow("dry", 0, False, True, 540.0)
     assert surface(WeatherRow(day=1, surface="wet")) == SurfaceNow("wet", 0, False, True)
     assert surface(WeatherRow(day=2, surface="wet"), logged(1)).word == "dry"
-    assert [SurfaceNow(word, 0, False).target for word in ("drying", "standing", "damp", None)] == [
-        "dry",
-        "wet",
-        "damp",
-        "dry",
-    ]
+    words = ("drying", "standing", "damp", None)
+    assert [SurfaceNow(word, 0, False).target for word in words] == ["dry", "wet", "damp", "dry"]
 
 
 # --- the learned response -----------------------------------------------------------------------------------------------

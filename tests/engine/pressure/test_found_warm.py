@@ -1,0 +1,167 @@
+"""Tyres that are warm before a run, a corner read again at once, water after a setting, the start by the running order."""
+
+from __future__ import annotations
+
+import dataclasses
+from datetime import datetime
+
+import pytest
+
+from paddock.engine.clock import as_of, cut
+from paddock.engine.clock.schedule import next_start, starts_ahead
+from paddock.engine.pressure.answer import Moment
+from paddock.engine.pressure.moment import moment_of
+from paddock.model.event import Event
+from paddock.model.rows import GridRow, TimeRow
+from tests.engine.pressure.days import COLD, ME, SET, Day, air, gauge, run, whole
+from tests.factories import entrant, event, settings
+
+MORNING = (COLD, SET, *run(1, "09:00"), gauge("after", "09:02", 34.0, 34.0, 44.0, 44.0, run=1, tyre_c=34.0, air_c=16.0))
+
+
+def asked(told: Event, at: str) -> Moment:
+    moment = datetime.fromisoformat(f"2026-05-09T{at}")
+    return moment_of(cut(told, moment), ME, as_of(told, moment, moment))
+
+
+def found(*psi: float, tyre_c: float = 26.0, surface: str = "dry", rose: float = 0.0) -> Moment:
+    """Found warm an hour after the first run, which ended ``rose`` psi over the targets."""
+    ended = gauge("after", "09:02", 34.0 + rose, 34.0 + rose, 44.0 + rose, 44.0 + rose, run=1, tyre_c=34.0, air_c=16.0)
+    warm = gauge("before", "10:05", *psi, run=2, tyre_c=tyre_c, air_c=16.0)
+    return asked(whole(Day("found", (*MORNING[:-1], ended, air("09:50", 16.0, surface), warm), ())), "10:05")
+
+
+def test_a_car_found_warm_before_its_run_is_held_to_the_plan_and_never_to_heat_drift() -> None:
+    one = found(35.0, 35.0, 45.0, 45.0, rose=2.5)
+    assert (one.name, one.rule, one.action) == ("cold-read", "cold-plan", "set")
+    assert not one.known.rested
+    assert one.moves["lf"] == one.moves["rf"] < 35.0
+    assert [one.expected[corner] for corner in ("lf", "lr")] == pytest.approx([34.0, 44.0], abs=0.05)
+
+
+def test_a_car_found_as_it_should_be_is_left_alone_in_plain_words() -> None:
+    one = found(35.0, 35.0, 45.0, 45.0)
+    assert (one.rule, one.action, one.moves) == ("cold-plan", "hold", {})
+    assert one.reason == "as found before the run it ends on the dry target"
+
+
+def test_a_damp_run_after_a_break_is_not_taken_to_end_as_hot_as_the_last_dry_one() -> None:
+    """34 C after the dry run, 20 C found in the rain: a damp run warms little, so what is read nearly stays."""
+    one = found(29.5, 29.5, 37.5, 37.5, tyre_c=20.0, surface="damp")
+    assert one.name == "cold-read"
+    assert all(abs(psi - one.now[corner]) < 1.0 for corner, psi in one.moves.items() if one.now is not None)
+    assert max(way.end_c for way in one.known.way.values()) < 30.0
+
+
+def test_a_run_never_cools_a_tyre_that_is_warm_at_its_start() -> None:
+    """Blankets: 60 C before a run that a cold tyre would end at 36 C; four minutes on it is still over 50 C."""
+    rows = (
+        COLD,
+        SET,
+        gauge("before", "08:56", 38.3, 38.3, 49.3, 49.3, tyre_c=60.0, air_c=16.0, run=1),
+        *run(1, "09:00"),
+    )
+    one = asked(whole(Day("blankets", rows, ())), "09:01")
+    assert one.name == "ran"
+    assert min(way.end_c for way in one.known.way.values()) > 50.0
+
+
+def test_a_corner_read_again_at_once_is_set_as_its_mate() -> None:
+    """Read 49, a mistake, then 44.5 within the minute: both tyres of the axle are as warm, both end equal."""
+    odd = gauge("after", "09:32", 34.6, 34.6, 49.5, 45.5, run=2, air_c=17.0)
+    again = gauge("after", "09:32:40", 34.6, 34.6, 45.5, 45.5, run=2, air_c=17.0, tyre_c=36.0)
+    told = whole(Day("again", (*MORNING, *run(2, "09:30"), odd, again), ()))
+    assert asked(told, "09:32").name == "odd-corner"
+    one = asked(told, "09:33")
+    assert one.name == "read"
+    assert one.moves["lr"] == pytest.approx(one.moves["rr"], abs=0.05)
+
+
+def test_water_that_stands_after_the_setting_asks_for_the_rest() -> None:
+    """Set for the wet, then it stands: 1 psi more, and not "nothing to do"; what was set since counts."""
+    wet = (
+        *MORNING, air("09:10", 16.0, "wet"), *run(2, "09:30", surface="wet"),
+        gauge("after", "09:32", 32.8, 32.8, 42.7, 42.7, run=2, tyre_c=25.0, air_c=16.0),
+        gauge("set", "09:35", 33.0, 33.0, 40.0, 40.0, run=2, tyre_c=25.0, air_c=16.0),
+    )  # fmt: skip
+    told = whole(Day("water", (*wet, air("09:45", 16.0, "standing")), ()))
+    assert (asked(told, "09:40").name, asked(told, "09:40").moves) == ("set", {})
+    one = asked(told, "09:46")
+    assert (one.name, one.rule) == ("set", "standing-water")
+    assert one.moves["lf"] > 33.5
+    done = gauge("set", "09:50", *(one.moves.get(corner, 40.0) for corner in ("lf", "rf", "lr", "rr")), run=2,
+                 tyre_c=25.0, air_c=16.0)  # fmt: skip
+    then = whole(Day("water", (*wet, air("09:45", 16.0, "standing"), done), ()))
+    assert (asked(then, "09:51").name, asked(then, "09:51").moves) == ("set", {})
+
+
+def test_the_way_home_is_said_where_nothing_is_left_to_set() -> None:
+    rows = (COLD, SET, *run(1, "09:00"), gauge("after", "09:02", 34.0, 34.0, 44.0, 44.0, run=1, air_c=16.0))
+    told = whole(Day("home", rows, (), per_day=1))
+
+    def reason(driven: bool | None) -> str:
+        mine = told.settings.mine.model_copy(update={"driven_home": driven})
+        one = moment_of(dataclasses.replace(told, settings=told.settings.model_copy(update={"mine": mine})), ME,
+                        as_of(told, datetime(2027, 1, 1)))  # fmt: skip
+        assert (one.name, one.set) == ("event-done", None)
+        return one.reason
+
+    assert reason(True).endswith("for the road front 33, rear 32 psi, cold")
+    assert "if it is driven home front 33, rear 32 psi first" in reason(None)
+    assert "road" not in reason(False)
+    assert "driven home" not in reason(False)
+
+
+# --- the running order --------------------------------------------------------------------------------------------------
+
+
+def ordered(interval: int | None = 60, at: str = "09:05") -> Event:
+    """Ten cars, a start a minute; mine is the fourth, the car in place six has just gone for its first run."""
+    numbers = [str(value) for value in range(20, 30)]
+    grid = [GridRow(day=1, number=number, group="A", order=place) for place, number in enumerate(numbers, 1)]
+    gone = [
+        TimeRow(day=1, run=1, number=number, time_ms=47000, at=f"09:0{place}")
+        for place, number in enumerate(numbers[:6])
+    ]
+    base = settings(grid={"interval_s": interval} if interval else {})
+    assert gone[-1].at == at
+    return event([entrant(number) for number in numbers], gone, base, *grid)
+
+
+def test_the_start_by_the_running_order_by_hand() -> None:
+    """Sixth at 09:05, ten to a run, mine is fourth: eight starts on, 09:13."""
+    told = ordered()
+    assert starts_ahead(told, "23", 1, 2) == (8, 545.0)
+    assert next_start(told, "23", 1, 2) == 553.0
+    assert next_start(told, "27", 1, 1) == 547.0
+    assert next_start(told, "20", 1, 1) is None
+    assert next_start(told, "99", 1, 1) is None
+    assert next_start(ordered(interval=None), "23", 1, 2) is None
+
+
+def test_the_answer_waits_as_long_as_the_running_order_says() -> None:
+    """A tyre with a heat fit: what it ends the next run at follows the start, to five minutes."""
+    from tests.engine.test_heat import told as fitted_day
+
+    told = fitted_day()
+    clock = as_of(told, datetime(2027, 1, 1))
+    plain = moment_of(told, ME, clock).known
+    read = plain.step.reading.timed if plain.step is not None else None
+    assert read is not None
+    assert read.clock is not None
+    done = max(item.run for item in plain.car_log.run_rows() if item.day == clock.day)
+
+    def started(minutes: float) -> float:
+        hour, minute = divmod(round(read.clock or 0.0), 60)
+        other = TimeRow(day=clock.day, run=done + 1, number="99", time_ms=47000, at=f"{hour:02}:{minute:02}")
+        grid = [
+            GridRow(day=clock.day, number=number, group="A", order=place) for place, number in enumerate(("99", ME))
+        ]
+        base = told.settings.model_copy(update={
+            "grid": told.settings.grid.model_copy(update={"interval_s": minutes * 60}), "runs_per_day": done + 2})  # fmt: skip
+        tables = {**told.tables, "times.csv": (*told.times, other), "grid.csv": tuple(grid)}
+        with_order = dataclasses.replace(told, settings=base, tables=tables)
+        return moment_of(with_order, ME, clock).known.way["lf"].end_c
+
+    assert started(5) > started(25) > started(40)
+    assert started(24) == started(26)
