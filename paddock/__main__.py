@@ -92,7 +92,7 @@ def _answer(verb: str, words: list[str], wants_json: bool) -> int:
     text = as_json(verb, answer) if wants_json else answer.text()
     if text and not (wants_json or answer.exact):
         from paddock.clean import clean_lines
-        from paddock.commands.fold import fitted
+        from paddock.render.lines import fitted
 
         text = fitted(clean_lines(text))
     if text:

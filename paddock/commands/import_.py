@@ -16,7 +16,7 @@ from paddock.commands.common import add_folder, day_in, load, now
 from paddock.commands.table import table
 from paddock.errors import SaveError, UsageError
 from paddock.folders.importing import ImportPlan
-from paddock.views.importing import (
+from paddock.pages.importing import (
     changed_lines,
     count_words,
     difference_line,
@@ -26,6 +26,7 @@ from paddock.views.importing import (
     sample,
     unread_lines,
 )
+from paddock.render.pieces import clean
 
 if TYPE_CHECKING:
     from paddock.model.event import Event

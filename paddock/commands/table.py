@@ -7,8 +7,7 @@ from collections.abc import Sequence
 from rich.cells import cell_len
 
 from paddock.clean import clean
-from paddock.commands.fold import fitted
-from paddock.render.lines import terminal_width
+from paddock.render.lines import fitted, terminal_width
 
 GAP = "  "
 

@@ -7,7 +7,7 @@ rule), ``band`` (the top line), ``key`` (a key to press), ``hand`` (what is in h
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -48,8 +48,9 @@ class Words:
 class Column:
     """``figures``: stands to the right and is never cut; ``drop``: without room the highest goes first, 0 stays.
 
-    ``most``: cells a column of words may take, cut with an ellipsis; 0: never cut. ``under``: without room it stands
-    under its row instead of nowhere.
+    ``most``: cells a column of words may take, cut with an ellipsis; 0: never cut. ``least``: cells it keeps when it is
+    cut. ``under``: without room it stands under its row instead of nowhere. ``folds`` (the last one only): broken into
+    lines beside its row, under it where there is little room; no column is left out then.
     """
 
     title: str
@@ -57,6 +58,8 @@ class Column:
     drop: int = 0
     most: int = 0
     under: bool = False
+    least: int = 12
+    folds: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +80,16 @@ class PageTable:
     rows: tuple[TableRow, ...]
     caption: str = ""
     empty: str = ""
+
+    def rest(self, row_id: str, shown: Iterable[int]) -> tuple[tuple[str, str], ...]:
+        """Title and text of the cells of one row that the columns ``shown`` leave out."""
+        row = next((row for row in self.rows if row.id == row_id), None)
+        if row is None:
+            return ()
+        seen = set(shown)
+        cells = [cell if isinstance(cell, str) else cell.text for cell in row.cells]
+        titled = enumerate(zip(self.columns, cells, strict=True))
+        return tuple((column.title, cell) for at, (column, cell) in titled if at not in seen and cell not in ("", "-"))
 
 
 @dataclass(frozen=True, slots=True)

@@ -260,13 +260,8 @@ class Listed:
 
     def rest(self, row_id: str, shown: Iterable[int]) -> str:
         """What the columns shown leave out of one record."""
-        row = next((row for row in self.table.rows if row.id == row_id), None)
-        if row is None:
-            return ""
-        seen = set(shown)
-        titled = enumerate(zip(self.table.columns, map(str, row.cells), strict=True))
-        cells = [(column.title, cell) for at, (column, cell) in titled if at not in seen and cell not in ("", "-")]
-        return "; ".join(f"{label} {text}".strip() for label, text in (*cells, *self.more[row_id]))
+        cells = self.table.rest(row_id, shown)
+        return "; ".join(f"{label} {text}".strip() for label, text in (*cells, *self.more.get(row_id, ())))
 
 
 def run_words(runs: Sequence[Record], changes: Sequence[Record]) -> str:

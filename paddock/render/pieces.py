@@ -14,8 +14,6 @@ from paddock.pages.document import Cell, Column, PageTable, Piece, TableRow, Tex
 
 
 GAP = 2
-_LEAST = 12
-"""Cells a column of words keeps at least when it is cut."""
 
 
 def text_of(cell: Cell) -> str:
@@ -51,7 +49,9 @@ def _filled(at: int, rows: Sequence[TableRow]) -> bool:
 
 def _least(at: int, sizes: dict[int, int], columns: Sequence[Column]) -> int:
     column = columns[at]
-    return min(sizes[at], max(_LEAST, cell_len(column.title))) if column.most and not column.figures else sizes[at]
+    return (
+        min(sizes[at], max(column.least, cell_len(column.title))) if column.most and not column.figures else sizes[at]
+    )
 
 
 def _total(kept: Sequence[int], sizes: dict[int, int], columns: Sequence[Column], gap: int, least: bool = False) -> int:
@@ -149,10 +149,11 @@ def wrapped(text: str, width: int, role: str = "", indent: str = "") -> list[Tex
     return [(Piece(fit(item, width) if cell_len(item) > width else item, role),) for item in lines] or [()]
 
 
-def folded(pieces: TextLine, width: int, hang: int = 0, bullet: str = "") -> list[TextLine]:
+def folded(pieces: TextLine, width: int, hang: int = 0, bullet: str = "", whole: bool = False) -> list[TextLine]:
     """Pieces broken at spaces into lines of at most ``width`` cells; further lines set in by ``hang`` and the bullet.
 
-    Spaces at the very start stay; a word longer than the line is broken, never lost.
+    Spaces at the very start stay; a word longer than the line is broken, never lost; ``whole``: it stays in one, as a
+    path must.
     """
     inset = " " * (hang + cell_len(bullet))
     lines: list[list[Piece]] = [[Piece(bullet)] if bullet else []]
@@ -162,7 +163,7 @@ def folded(pieces: TextLine, width: int, hang: int = 0, bullet: str = "") -> lis
             if not part:
                 continue
             blank, size = part.isspace(), cell_len(part)
-            if used + size > width and not (fresh and size > width):
+            if used + size > width and not fresh:
                 if blank:
                     lines.append([Piece(inset)])
                     used, fresh = len(inset), True
@@ -172,7 +173,7 @@ def folded(pieces: TextLine, width: int, hang: int = 0, bullet: str = "") -> lis
                 used, fresh = len(inset), True
             if blank and fresh and len(lines) > 1:
                 continue
-            while used + size > width and width > len(inset) + 1:
+            while used + size > width and width > len(inset) + 1 and not whole:
                 head = set_cell_size(part, width - used)
                 lines[-1].append(piece._replace(text=head))
                 part = part[len(head) :]

@@ -119,7 +119,7 @@ def _fast_scoring() -> None:
 
 def _make_ready(desk: Desk, opener: Callable[[Path], Session]) -> Session:
     """Open the folder and work the home page out once, beside the screens: what it imports is then there."""
-    from paddock.views.home import home
+    from paddock.pages.home import home
 
     session = opener(desk.folder)
     aside = replace(desk)

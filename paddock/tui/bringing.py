@@ -53,7 +53,7 @@ class Bringing:
     async def understand(self, told: ImportTold | None, tell: Callable[[str], object]) -> None:
         """Plan it anew with what the user says. ``tell``: called with the progress, in the screen's own thread."""
         from paddock.folders.importing import make_plan, refusal
-        from paddock.views.importing import on_screen
+        from paddock.pages.importing import on_screen
 
         loop, desk = asyncio.get_running_loop(), self.desk
         self.told = told

@@ -173,7 +173,7 @@ class Page(Screen[None]):
         """Left and right text of the top line."""
         if self.desk.session is None:
             return self.desk.folder.name, self.desk.saved_mark()
-        from paddock.views.home import day_words, weather_words
+        from paddock.pages.home import day_words, weather_words
 
         name = self.desk.event.settings.name or self.desk.event.name
         weather = weather_words(self.desk.event, self.desk.day) if self.size.width >= 70 else ""

@@ -3,23 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar
 
 from rich.cells import cell_len
 from textual.widget import Widget
 
-from paddock.clean import clean
-from paddock.pages.document import Piece, TextLine
-from paddock.render.pieces import fit, line, wrapped
+from paddock.pages.document import Column, PageTable, Piece, TableRow, TextLine
+from paddock.render.lines import table_lines as page_table_lines
 from paddock.tui.page import Page
 from paddock.tui.widgets.board import Board
 
 if TYPE_CHECKING:
     from paddock.tui.desk import Desk
-
-
-_STACK = 18
-"""Narrower than this a last column stands under its row instead of beside it."""
 
 
 class ReaderPage(Page):
@@ -94,28 +90,8 @@ def table_lines(
     """Rows in columns; the last column is broken into lines, and stands under its row where there is little room."""
     if not rows:
         return []
-    cells = [[clean(cell) for cell in row] for row in rows]
-    widths = [max(cell_len(row[at]) for row in [*cells, list(head)] if row) for at in range(len(cells[0]) - 1)]
-    used = sum(widths) + 2 * len(widths)
-    room = width - used
-    flat = room >= min(_STACK, max(cell_len(row[-1]) for row in [*cells, list(head)] if row))
-    lines = [_row(head, widths, room, right, "quiet")[0]] if head and flat else []
-    for row in cells:
-        lines += _row(row, widths, room, right) if flat else _stacked(row, width)
-    return lines
-
-
-def _row(
-    row: Sequence[str], widths: Sequence[int], room: int, right: frozenset[int], role: str = ""
-) -> list[TextLine]:  # fmt: skip
-    first = "".join(f"{fit(cell, widths[at], at in right)}  " for at, cell in enumerate(row[:-1]))
-    last = wrapped(row[-1], room, role)
-    blank = " " * cell_len(first)
-    return [(Piece(blank if at else first, role), *pieces) for at, pieces in enumerate(last)]
-
-
-def _stacked(row: Sequence[str], width: int) -> list[TextLine]:
-    first = " ".join(cell for cell in row[:-1] if cell)
-    if cell_len(first) + 2 + cell_len(row[-1]) <= width:
-        return [line((first, "strong"), f"  {row[-1]}")]
-    return [*wrapped(first, width, "strong"), *(line("  ", *pieces) for pieces in wrapped(row[-1], width - 2))]
+    columns = [Column(head[at] if head else "", figures=at in right) for at in range(len(rows[0]))]
+    columns[-1:] = [replace(column, folds=True) for column in columns[-1:]]
+    return (
+        page_table_lines(PageTable(tuple(columns), tuple(TableRow(tuple(row)) for row in rows)), width) if rows else []
+    )

@@ -9,13 +9,13 @@ from typing import Any
 
 import pytest
 
+from paddock.entry.next_event import folder_of
 from paddock.errors import SaveError
 from paddock.folders.merging import merge_folders
 from paddock.session import load
 from paddock.store.keeper import Keeper
 from paddock.tui.screens.importing import ImportPage
 from paddock.tui.screens.welcome import WelcomePage
-from paddock.views.after import folder_of
 from tests.tui.pilot import EXAMPLE, driving
 from tests.tui.terminal import opened
 

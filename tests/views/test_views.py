@@ -9,6 +9,8 @@ from typing import Any
 
 import pytest
 
+from paddock.actions.changes import add_change, take_back
+from paddock.actions.notes import add_note, topic_of
 from paddock.actions.runs import log_pressures, log_rival, log_run
 from paddock.engine.car.setup_sheet import open_changes, setup_in_force
 from paddock.engine.clock.schedule import day_in_hand, next_run, run_for_line, schedule
@@ -33,8 +35,9 @@ from paddock.model.rows import (
     SetupChange as Change,
 )
 from paddock.model.settings import GridSettings, Mine, Rules, Settings
+from paddock.pages.changes import change_states
 from paddock.pages.gap import find, freshness
-from paddock.views.journal import add_change, add_note, change_lines, notes_found, take_back, topic_of
+from paddock.pages.notes import notes_found
 from paddock.views.pressing import over_cold, pressing, taking
 
 DAYS = (date(2026, 5, 9), date(2026, 5, 10))
@@ -170,13 +173,12 @@ def test_the_set_up_in_force_has_the_changes_in_it() -> None:
     found = {item.key: (item.value, item.changed, item.test) for item in setup_in_force(event(*rows), "26")}
     assert found == {"front_toe": ("1", True, True), "rear_bar": ("3-3", False, False)}
     assert [row.id for row in open_changes(event(*rows), "26")] == ["c"]
-    assert [line.state for line in change_lines(event(*rows))] == ["taken back", "takes back", "open", "open"]
+    assert [state for _, state in change_states(event(*rows)).values()] == ["taken back", "takes back", "open", "open"]
 
 
 def test_a_change_knows_the_setting_it_is_of() -> None:
-    found = add_change(event(time(1)), "26", 1, "11:42", {"item": "Rear bar", "after": "3-4"})
+    found = add_change(event(time(1)), "26", 1, 2, "11:42", {"item": "Rear bar", "after": "3-4"})
     assert cells(found.edits[0])["setting"] == "rear_bar"
-    assert cells(found.edits[0])["run"] == 2
 
 
 def test_taking_back_turns_it_round() -> None:
@@ -205,7 +207,7 @@ def test_a_topic_is_one_word_and_a_colon(text: str, found: tuple[str | None, str
 
 def test_notes_are_found_by_all_their_words() -> None:
     rows = (NoteRow(id="a", topic="tyres", text="left grains"), NoteRow(id="b", topic="car", text="left clonk"))
-    assert [row.id for row in notes_found(event(*rows), "LEFT tyres")] == ["a"]
+    assert [row.id for row in notes_found(rows, "LEFT tyres")] == ["a"]
     assert cells(add_note(event(time(1)), "26", 1, "11:42", "x").edits[0])["run"] == 1
 
 

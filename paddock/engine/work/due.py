@@ -89,6 +89,8 @@ def untick_line(name: str, item: str, day: int) -> RemoveRow:
 
 PLAN = "plan"
 CARRIED_PLAN = "plan from last time"
+NEXT = "debrief next"
+"""The question the plan answers."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +109,7 @@ QUESTIONS = (
     ClosingQuestion("debrief tyres", "How did the tyres come in and go off, and what did the shoulders look like?"),
     ClosingQuestion("debrief car", "What was seen, felt or heard that must be looked at before it runs again?"),
     ClosingQuestion("debrief rivals", "Who was faster, where, and with what?"),
-    ClosingQuestion("debrief next", "What is the one thing to test next time, and what is expected of it?"),
+    ClosingQuestion(NEXT, "What is the one thing to test next time, and what is expected of it?"),
 )
 
 
@@ -124,6 +126,12 @@ def answer(id_: str, question: ClosingQuestion, text: str, day: int | None = Non
     """The edit that keeps an answer."""
     cells: dict[str, object] = {"id": id_, "topic": question.topic, "text": text}
     return AddRow(NoteRow.FILE, cells | ({"day": day} if day is not None else {}))
+
+
+def closing_note(event: Event, topic: str, day: int | None = None) -> NoteRow | None:
+    """The last note of a topic that says something; ``day``: of that day."""
+    rows = [row for row in event.of(NoteRow) if row.topic == topic and row.text]
+    return next((row for row in reversed(rows) if day is None or row.day == day), None)
 
 
 def questions_left(event: Event) -> tuple[ClosingQuestion, ...]:

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding, BindingType
 from textual.widget import Widget
 
+from paddock.render.lines import lines
 from paddock.render.pieces import line
 from paddock.tui.asking import Question
 from paddock.tui.jobs import Job, JobPage
 from paddock.tui.screens.after_next import index_answer, index_question, make_next, next_questions
-from paddock.tui.screens.after_paint import Made, columns, lines_under, rows_of
 from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Grid
 
@@ -24,6 +25,21 @@ if TYPE_CHECKING:
 
 
 _UNSAVED = "some entries are not saved yet and would be missing: ! shows them"
+
+
+@dataclass
+class Made:
+    """What was written. ``there``: what lies beside the folder; ``said``: how it went; ``folder``: the next event."""
+
+    there: frozenset[str] = frozenset()
+    said: dict[str, str] = field(default_factory=dict)
+    folder: Path | None = None
+
+    def look(self, home: Path) -> None:
+        """See what lies beside the folder."""
+        from paddock.pages.after import files_beside
+
+        self.there = frozenset(name for name, path in files_beside(home).items() if path.is_file())
 
 
 class AfterPage(JobPage):
@@ -90,21 +106,24 @@ plan.
 
     def show_event(self) -> None:
         """What is done and what isn't."""
-        width = self.size.width
-        rows = rows_of(self.desk.event, self._made, self._named)
-        self.grid.fill([(name, cells) for name, cells in rows], columns(width))
+        from paddock.pages.after import steps_table
+
+        table = steps_table(self.desk.event, self._made.there, self._made.folder, self._named)
+        self.grid.show_table(table)
         if self.grid.picked is None:
-            self.grid.go_to(rows[0][0])
+            self.grid.go_to(table.rows[0].id)
         self._show_under()
 
     def _show_under(self) -> None:
-        width = self.columns
-        picked = self.grid.picked or ""
-        lines = lines_under(picked, self.desk.event, self._home, self._made, self._named, width)
+        from paddock.pages.after import step_in_full
+
+        width, made, picked = self.columns, self._made, self.grid.picked or ""
+        said = made.said.get("next" if picked == "open" else picked, "")
+        shown = lines(step_in_full(picked, self.desk.event, self._home, made.there, said, self._named), width)
         if self.asking is not None and picked in ("next", "open"):
-            lines = self.asked_lines(width)[::-1] or lines
+            shown = self.asked_lines(width)[::-1] or shown
         busy = [line((f"{self.busy} …", "strong"))] if self.busy else []
-        self.query_one("#under", Board).show([*busy, *lines])
+        self.query_one("#under", Board).show([*busy, *shown])
 
     def on_grid_moved(self, event: Grid.Moved) -> None:
         """The line in hand in full."""
@@ -130,7 +149,7 @@ plan.
 
     def accept_line(self, value: str) -> None:
         """A typed line answers the question in hand."""
-        from paddock.views.after import answer_edit
+        from paddock.actions.closing import answer_edit
 
         picked = self.grid.picked or ""
         if not picked.startswith("debrief"):
@@ -140,32 +159,30 @@ plan.
         self._do(answer_edit(self.desk.event, picked, value, self.desk.day))
 
     def _do(self, edit: Batch) -> None:
-        done = self.desk.apply(edit, edit.label)
-        self.refresh_page()
-        self.tell(done.text, loud=not done.ok)
+        self.do(edit)
 
     def action_answer(self) -> None:
         """Ask the questions left."""
-        from paddock.views.after import asked
+        from paddock.pages.after import ASKED, answered
 
-        left = [item.topic for item in asked(self.desk.event) if not item.answer]
+        left = [item.topic for item in ASKED if not answered(self.desk.event, item.topic)]
         if left:
             self._ask_for(left)
         else:
             self.tell("every question is answered: Enter on one answers it anew")
 
     def _ask_for(self, topics: Sequence[str]) -> None:
-        from paddock.views.after import answered, asked
+        from paddock.pages.after import ASKED, answered, question_name
 
         self._left = list(topics)
-        found = next(item for item in asked(self.desk.event) if item.topic == topics[0])
+        found = next(item for item in ASKED if item.topic == topics[0])
         self.grid.go_to(found.topic)
-        self.ask([Question("answer", found.name, "your answer")])
+        self.ask([Question("answer", question_name(found), "your answer")])
         self.put(answered(self.desk.event, found.topic))
 
     def action_plan(self) -> None:
         """Ask for the plan."""
-        from paddock.views.after import plan_now
+        from paddock.pages.after import plan_now
 
         test, expect, _ = plan_now(self.desk.event)
         self.grid.go_to("plan")
@@ -178,7 +195,7 @@ plan.
 
     def asked(self, answers: Mapping[str, object]) -> None:
         """An answer, the plan, or the next event."""
-        from paddock.views.after import plan_edit
+        from paddock.actions.closing import plan_edit
 
         if "folder" in answers or "index" in answers:
             self._next_asked(answers)
@@ -189,7 +206,7 @@ plan.
             self._answered(str(answers.get("answer", "")))
 
     def _answered(self, text: str) -> None:
-        from paddock.views.after import answer_edit
+        from paddock.actions.closing import answer_edit
 
         topic, *rest = self._left
         if text:
@@ -238,7 +255,7 @@ plan.
         self._zip("zip", lambda: pack(home, home.parent / f"{home.name}.zip"))
 
     def _zip(self, name: str, job: Callable[[], Packed]) -> None:
-        from paddock.views.after import packed_words
+        from paddock.pages.after import packed_words
 
         if self.desk.open_session.unsaved:
             self.tell(_UNSAVED, loud=True)
@@ -272,7 +289,7 @@ plan.
 
     def _next_asked(self, answers: Mapping[str, object]) -> None:
         """Make it where all is known, or ask one thing once more."""
-        from paddock.views.after import place_of
+        from paddock.entry.next_event import place_of
 
         self._given = {**self._given, **answers} if "index" in answers else dict(answers)
         question = index_question(self.desk.event, self._given)

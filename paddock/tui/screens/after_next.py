@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 def next_questions(event: Event, home: Path, coldest: Callable[[], object]) -> list[Question]:
     """Folder, name, days, site, altitude, forecast. ``coldest``: what was answered to it, once it was."""
     from paddock.entry.event import read_days
-    from paddock.views.after import folder_of, read_altitude
+    from paddock.entry.next_event import folder_of, read_altitude
 
     def read_folder(text: str) -> Path:
         folder = folder_of(text, home)
@@ -45,7 +45,7 @@ def _empty(folder: Path) -> bool:
 
 
 def _forecast(coldest: Callable[[], object]) -> list[Question]:
-    from paddock.views.after import read_air, read_hottest
+    from paddock.entry.next_event import read_air, read_hottest
 
     return [
         Question("coldest", "coldest air C", "of the forecast", read=read_air),
@@ -70,7 +70,7 @@ def index_answer() -> Question:
 def make_next(home: Path, event: Event, given: Mapping[str, object], place: SitePlace) -> tuple[Path, str]:
     """The folder, and what was carried in words. Raises FolderError."""
     from paddock.folders.starting import carry_on
-    from paddock.views.after import carried_lines
+    from paddock.pages.after import carried_lines
 
     folder, days, site = given["folder"], given["days"], given.get("site")
     assert isinstance(folder, Path)

@@ -2,28 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding, BindingType
-from textual.widget import Widget
 
-from paddock.pages.document import TextLine
-from paddock.render.pieces import cut, line, wrapped
 from paddock.tui.asking import AskingPage, Question, one_of, text
-from paddock.tui.widgets.board import Board
-from paddock.tui.widgets.grid import Cells, Col, Grid
+from paddock.tui.listing import ListingPage
 
 if TYPE_CHECKING:
     from paddock.model.rows import SetupChange
-    from paddock.views.journal import ChangeLine
+    from paddock.pages.document import Document, TextLine
 
 
 _KINDS = {"test": "test", "correction": "correction", "repair": "repair"}
 _DECISIONS = {"keep": "keep", "revert": "revert", "back": "back", "open": "open"}
 
 
-class ChangesPage(AskingPage):
+class ChangesPage(ListingPage, AskingPage):
     """The list, the row in hand in full, and the questions of a new change."""
 
     NAME: ClassVar[str] = "changes"
@@ -41,45 +37,23 @@ goes back on now) or open. One change at a time tells more than three at once.
         Binding("a", "add", "new change", id="changes.add", tooltip="Log a change to the car"),
     ]
 
-    def body(self) -> Iterable[Widget]:
-        """The list, and what stands under it."""
-        yield Grid(name_id="changes")
-        under = Board(name_id="under")
-        under.styles.height = "auto"
-        under.styles.max_height = 7
-        yield under
-
-    @property
-    def grid(self) -> Grid:
-        """The list."""
-        return self.query_one("#changes", Grid)
-
     # showing
 
-    def show_event(self) -> None:
+    def document(self) -> Document:
         """Every change, newest first."""
-        from paddock.views.journal import change_lines
+        from paddock.pages.changes import changes_page
 
-        lines = change_lines(self.desk.event)
-        wide = self.size.width >= 60
-        self.grid.fill([(item.row.id, _cells(item, wide)) for item in lines], _columns(wide))
-        self._under(lines)
+        return changes_page(self.desk.event)
 
-    def _under(self, lines: Iterable[ChangeLine]) -> None:
-        width = self.columns
-        found = next((item.row for item in lines if item.row.id == self.grid.picked), None)
-        shown = self.asked_lines(width) if self.asking else _whole(found, width) if found else []
-        self.query_one("#under", Board).show(shown)
+    def whole(self, row_id: str) -> Document:
+        """The change in hand: from, to, why, what was expected."""
+        from paddock.pages.changes import change_in_full, change_states
 
-    def on_grid_moved(self, event: Grid.Moved) -> None:
-        """The row in hand in full."""
-        event.stop()
-        self.show_event()
+        return change_in_full(change_states(self.desk.event)[row_id][0])
 
-    def on_grid_picked(self, event: Grid.Picked) -> None:
-        """A second tap decides."""
-        event.stop()
-        self.accept_nothing()
+    def under_lines(self, width: int) -> list[TextLine]:
+        """The answers so far, while questions are asked."""
+        return self.asked_lines(width) if self.asking else super().under_lines(width)
 
     # asking
 
@@ -87,23 +61,24 @@ goes back on now) or open. One change at a time tells more than three at once.
         """Ask for a change."""
         if self.desk.session is None:
             return
-        from paddock.views.journal import known_items
+        from paddock.engine.car.setup_sheet import setup_in_force
 
-        known = known_items(self.desk.event, self.desk.number)
-        hint = ", ".join(key.replace("_", " ") for key in list(known)[:4])
+        known = [item.key for item in setup_in_force(self.desk.event, self.desk.number)]
+        hint = ", ".join(key.replace("_", " ") for key in known[:4])
         if left := self.left_answer("item"):
             self._ask_rest(left)
         else:
             self.ask([Question("item", "what", hint or "rear bar", needed=True)])
 
     def _ask_rest(self, item: str) -> None:
-        from paddock.views.journal import known_items
+        from paddock.engine.car.setup_sheet import setup_in_force
 
-        now = known_items(self.desk.event, self.desk.number).get(item.strip().replace(" ", "_"), "")
+        name = item.strip().replace(" ", "_")
+        known = {found.key: found.value for found in setup_in_force(self.desk.event, self.desk.number)}
         self.ask(
             [
                 Question("item", "what", usual=item),
-                Question("before", "from", usual=now),
+                Question("before", "from", usual=known.get(name, "")),
                 Question("after", "to"),
                 Question("reason", "why", "what the car does"),
                 Question("expect", "expect", "turns in, 0.2 s"),
@@ -123,13 +98,13 @@ goes back on now) or open. One change at a time tells more than three at once.
             self._log(answers)
 
     def _log(self, answers: Mapping[str, object]) -> None:
-        from paddock.views.journal import add_change
+        from paddock.actions.changes import add_change
+        from paddock.engine.clock.schedule import next_run
 
         desk = self.desk
-        edit = add_change(desk.event, desk.number, desk.day, desk.clock, answers)
-        done = desk.apply(edit, edit.label)
-        self.refresh_page()
-        self.tell(done.text, loud=not done.ok)
+        run = next_run(desk.event, desk.number, desk.day)
+        edit = add_change(desk.event, desk.number, desk.day, run, desk.clock, answers)
+        self.do(edit)
 
     def accept_nothing(self) -> None:
         """Decide on the change in hand."""
@@ -158,7 +133,7 @@ goes back on now) or open. One change at a time tells more than three at once.
         return next((row for row in self.desk.event.of(SetupChange) if row.id == self.grid.picked), None)
 
     def _decide(self, word: str) -> None:
-        from paddock.views.journal import decide, take_back
+        from paddock.actions.changes import decide, take_back
 
         desk, found = self.desk, self._picked()
         if found is None:
@@ -167,38 +142,4 @@ goes back on now) or open. One change at a time tells more than three at once.
             take_back(desk.event, found, desk.number, desk.day, desk.clock) if word == "back"
             else decide(found, None if word == "open" else word)
         )  # fmt: skip
-        done = desk.apply(edit, edit.label)
-        self.refresh_page()
-        self.tell(done.text, loud=not done.ok)
-
-    def action_step(self, by: int) -> None:
-        """The change above or below."""
-        self.grid.move(by)
-
-    def action_leaf(self, by: int) -> None:
-        """A screen of changes."""
-        self.grid.page(by)
-
-
-def _columns(wide: bool) -> list[Col]:
-    if not wide:
-        return [Col("run", stays=True), Col("what", most=14), Col("to", most=8), Col("state", 10)]
-    return [
-        Col("run", stays=True), Col("no", right=True), Col("what", most=22), Col("from", most=10), Col("to", most=10),
-        Col("kind", 10), Col("state", 10),
-    ]  # fmt: skip
-
-
-def _cells(item: ChangeLine, wide: bool) -> Cells:
-    row = item.row
-    run = f"d{row.day or '?'} r{row.run or '?'}"
-    if not wide:
-        return (run, row.item or "", row.after or "", item.state)
-    return (run, row.number or "", row.item or "", row.before or "", row.after or "", row.kind or "", item.state)
-
-
-def _whole(row: SetupChange, width: int) -> list[TextLine]:
-    lines: list[TextLine] = [cut(line((f"{row.item}: {row.before or '?'} → {row.after or '?'}", "strong")), width)]
-    for label, words in (("why", row.reason), ("expected", row.expect)):
-        lines += wrapped(f"{label}: {words}", width) if words else []
-    return lines
+        self.do(edit)

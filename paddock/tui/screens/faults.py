@@ -3,20 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 from textual.binding import Binding, BindingType
 from textual.widget import Widget
 
 from paddock.errors import PaddockError
-from paddock.pages.document import TextLine
-from paddock.render.pieces import rule, wrapped
+from paddock.render.lines import lines
 from paddock.store.places import typed
 from paddock.tui.asking import AskingPage, Question
 from paddock.tui.widgets.board import Board
-
-if TYPE_CHECKING:
-    from paddock.session import Session
 
 
 class FaultsPage(AskingPage):
@@ -44,9 +40,13 @@ A fault in a file names the file and the line. Mend it with any editor, here and
 
     def show_event(self) -> None:
         """Everything that is wrong, the most pressing first."""
-        width = self.columns
-        lines = fault_lines(self.desk.open_session, width)
-        self.query_one("#faults", Board).show([*lines, *self.asked_lines(width)])
+        from paddock.pages.faults import faults_page
+
+        session, width = self.desk.open_session, self.columns
+        unsaved = [getattr(edit, "label", "an entry") for edit in session.unsaved]
+        aside = [f"{item.entry.label}: {item.reason}" for item in session.conflicts]
+        page = faults_page(unsaved, aside, session.event.problems)
+        self.query_one("#faults", Board).show([*lines(page, width), *self.asked_lines(width)])
 
     def action_retry(self) -> None:
         """Try to save now."""
@@ -76,20 +76,3 @@ A fault in a file names the file and the line. Mend it with any editor, here and
     def action_leaf(self, by: int) -> None:
         """Move the list by a screen."""
         self.action_step(by * max(1, self.query_one("#faults", Board).size.height - 1))
-
-
-def fault_lines(session: Session, width: int) -> list[TextLine]:
-    """Unsaved, put aside, faults, warnings."""
-    parts = (
-        ("not saved yet", [getattr(edit, "label", "an entry") for edit in session.unsaved]),
-        ("put aside", [f"{item.entry.label}: {item.reason}" for item in session.conflicts]),
-        ("faults in the files", [str(item) for item in session.event.problems if item.level == "fault"]),
-        ("in doubt", [str(item) for item in session.event.problems if item.level == "warning"]),
-    )
-    lines: list[TextLine] = []
-    for title, texts in parts:
-        if texts:
-            lines.append(rule(f"{title}: {len(texts)}", width))
-        for text in texts:
-            lines += wrapped(text, width, "strong" if title == "not saved yet" else "", indent="  ")
-    return lines or [rule("nothing is wrong", width)]

@@ -10,16 +10,16 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.binding import Binding, BindingType
 from textual.widget import Widget
 
+from paddock.render.home import glance_lines, home_lines
 from paddock.tui.page import Page
-from paddock.tui.screens.home_paint import glance_lines, home_lines
 from paddock.tui.widgets.board import Board
 
 if TYPE_CHECKING:
     from paddock.engine.scoring.my_runs import MyRun
     from paddock.entry import TypedRun
+    from paddock.pages.home import Home
     from paddock.store.glance import Glance
     from paddock.tui.desk import Desk
-    from paddock.views.home import Home
 
 
 _RUN_FIRST = re.compile(r"(?:[1-9]\d?|e)(?:\s|$)", re.ASCII)
@@ -88,7 +88,7 @@ What is missing can follow later: half a record is kept. Up and down take a run 
 
     def show_event(self) -> None:
         """Everything, worked out anew."""
-        from paddock.views.home import home
+        from paddock.pages.home import home
 
         desk = self.desk
         self._home = home(desk.event, desk.number, desk.now(), desk.gap(), desk.day, desk.personal.walk)

@@ -13,25 +13,17 @@ from textual.containers import Container
 from textual.widget import Widget
 
 from paddock.errors import PaddockError, UsageError
-from paddock.pages.document import TextLine
+from paddock.render.lines import lines
 from paddock.store.places import typed
 from paddock.tui.bringing import Bringing, Reader, clipboard, of_file, of_text
 from paddock.tui.reader import ReaderPage, leaf_names
-from paddock.tui.screens.import_paint import (
-    aside_leaf,
-    done_leaf,
-    file_cells,
-    file_columns,
-    preview_leaf,
-    raw_leaf,
-    start_leaf,
-)
 from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.entry_line import EntryLine
 from paddock.tui.widgets.grid import Grid
 
 if TYPE_CHECKING:
     from paddock.folders.importing import ImportTold
+    from paddock.pages.document import Document, TextLine
     from paddock.store.nearby import Near
     from paddock.tui.desk import Desk
 
@@ -116,26 +108,30 @@ next time it is {go.import}, Enter, Enter.
         self.board.show(self.leaf_lines(self.columns))
 
     def _list(self, text: str) -> None:
+        from paddock.pages.importing import files_table
         from paddock.store.nearby import completions
 
         self._near = completions(self.desk.folder, text.strip())
-        rows = [(str(item.path), file_cells(item, self.size.width)) for item in self._near]
-        self.grid.fill(rows, file_columns(self.size.width))
-        if self.grid.picked is None and rows:
-            self.grid.go_to(rows[0][0])
+        self.grid.show_table(files_table(self._near))
+        if self.grid.picked is None and self._near:
+            self.grid.go_to(str(self._near[0].path))
 
     def leaf_lines(self, width: int) -> list[TextLine]:
         """The leaf in hand."""
-        if self.leaf == _ASIDE:
-            return aside_leaf(self.desk.open_session.conflicts, self.desk.folder, width)
+        return lines(self._page(), width)
+
+    def _page(self) -> Document:
+        from paddock.folders.merging import listed
+        from paddock.pages import importing
+
         hand = self.hand
+        if self.leaf == _ASIDE:
+            return importing.aside_page(self.desk.open_session.conflicts, listed(self.desk.folder))
         if hand.done is not None:
-            return done_leaf(hand.done, self.desk.gap(), width)
+            return importing.done_page(hand.done, self.desk.gap())
         if hand.plan is not None:
-            return preview_leaf(hand.plan, hand.why, width)
-        if hand.tables:
-            return raw_leaf(hand.tables[0], hand.why, width)
-        return start_leaf(bool(self._near), width)
+            return importing.preview_page(hand.plan, hand.why)
+        return importing.raw_page(hand.tables[0], hand.why) if hand.tables else importing.start_page(bool(self._near))
 
     # reading a source
 
@@ -265,7 +261,7 @@ next time it is {go.import}, Enter, Enter.
 
     def _say_columns(self, text: str) -> None:
         from paddock.folders.importing import ImportTold
-        from paddock.views.importing import told_columns
+        from paddock.pages.importing import told_columns
 
         self._stop_mapping()
         self.clear()
@@ -284,7 +280,7 @@ next time it is {go.import}, Enter, Enter.
     def action_table(self) -> None:
         """Another table."""
         from paddock.folders.importing import ImportTold
-        from paddock.views.importing import next_table
+        from paddock.pages.importing import next_table
 
         hand = self.hand
         if hand.plan is None or len(hand.tables) < 2:
@@ -295,7 +291,7 @@ next time it is {go.import}, Enter, Enter.
     def action_day(self) -> None:
         """Another day; said once, it also says that the table is of this event."""
         from paddock.folders.importing import ImportTold
-        from paddock.views.importing import next_day
+        from paddock.pages.importing import next_day
 
         hand = self.hand
         if hand.plan is None:

@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.binding import Binding, BindingType
 from textual.widget import Widget
 
-from paddock.pages.document import Piece, TextLine
-from paddock.render.pieces import line, rule, wrapped
+from paddock.render.lines import lines
 from paddock.tui.page import Page
 from paddock.tui.widgets.board import Board
 
@@ -56,27 +55,11 @@ that lie beside this one.
 
     def show_event(self) -> None:
         """The notes, newest first."""
-        from paddock.views.journal import notes_found
+        from paddock.pages.notes import notes_page
 
         wanted = self.entry.value if self._searching else ""
-        width = self.columns
-        rows = notes_found(self.desk.event, wanted)
-        lines = [rule(f"notes: {len(rows)}" + (f" with {wanted}" if wanted.strip() else ""), width)]
-        for row in rows:
-            lines += _note(row, width)
-        if self._beside:
-            lines += self._from_others(wanted, width)
-        self.query_one("#notes", Board).show(lines if rows or self._beside else [*lines, line("none yet")])
-
-    def _from_others(self, wanted: str, width: int) -> list[TextLine]:
-        words = wanted.casefold().split()
-        lines: list[TextLine] = []
-        for name, rows in self._others or ():
-            found = [row for row in rows if all(word in f"{row.topic} {row.text}".casefold() for word in words)]
-            if found:
-                lines.append(rule(f"{name}: {len(found)}", width))
-                lines += [piece for row in found for piece in _note(row, width)]
-        return lines or [rule("no such note in the events beside this one", width)]
+        page = notes_page(self.desk.event, wanted, (self._others or ()) if self._beside else None)
+        self.query_one("#notes", Board).show(lines(page, self.columns))
 
     # writing and searching
 
@@ -91,7 +74,7 @@ that lie beside this one.
         """Save the note; a search stays."""
         if self._searching:
             return
-        from paddock.views.journal import add_note
+        from paddock.actions.notes import add_note
 
         desk = self.desk
         done = desk.apply(add_note(desk.event, desk.number, desk.day, desk.clock, text), "note")
@@ -141,13 +124,3 @@ that lie beside this one.
     def action_leaf(self, by: int) -> None:
         """Move the list by a screen."""
         self.action_step(by * max(1, self.query_one("#notes", Board).size.height - 1))
-
-
-def _note(row: NoteRow, width: int) -> list[TextLine]:
-    when = " ".join(part for part in (f"day {row.day}" if row.day else "", f"run {row.run}" if row.run else "") if part)
-    head = f"{when} {(row.at or '')[:5]}".strip()
-    topic = f" {row.topic}:" if row.topic else ""
-    first, *more = wrapped(f"{head}{topic} {row.text or ''}", width)
-    split = len(head)
-    text = first[0].text
-    return [(Piece(text[:split], "quiet"), Piece(text[split:])), *more]

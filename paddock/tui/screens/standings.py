@@ -2,24 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding, BindingType
-from textual.widget import Widget
 
-from paddock.pages.document import Piece, TextLine
-from paddock.render.pieces import cut, line
 from paddock.tui.asking import AskingPage, Question
-from paddock.tui.widgets.board import Board
-from paddock.tui.widgets.grid import Cells, Col, Grid
+from paddock.tui.listing import ListingPage
 
 if TYPE_CHECKING:
+    from paddock.pages.document import Document
     from paddock.tui.desk import Desk
-    from paddock.views.tables import StandingLine, TableView
 
 
-class StandingsPage(AskingPage):
+class StandingsPage(ListingPage, AskingPage):
     """One table at a time; type a rival's run at any moment."""
 
     NAME: ClassVar[str] = "standings"
@@ -59,68 +55,27 @@ driver, class and index. Enter on a row begins a line with its number.
         self._finding = False
         self._insisted = ""
 
-    def body(self) -> Iterable[Widget]:
-        """What is shown, then the table."""
-        head = Board(name_id="head")
-        head.styles.height = "auto"
-        yield head
-        yield Grid(name_id="table")
-
-    @property
-    def grid(self) -> Grid:
-        """The table."""
-        return self.query_one("#table", Grid)
-
     # showing
 
-    def show_event(self) -> None:
+    def document(self) -> Document:
         """The table as it stands now."""
-        from paddock.views.tables import table_view
+        from paddock.pages.standings import standings_page
 
         desk = self.desk
         found = desk.open_session.standings(self._day)
-        mine = frozenset(desk.event.settings.mine.numbers)
-        self._table = self._table or self._first()
-        view = table_view(desk.event, found, self._table, mine, frozenset(desk.followed), self._only)
-        self._table = view.name
-        self.query_one("#head", Board).show(self._head(view))
-        self.grid.fill([(row.number, _cells(row, view, self._wide)) for row in view.lines], self._columns(view))
+        page = standings_page(desk.event, found, self._table or self._first(), desk.followed, desk.number, self._only)
+        self._table = page.title
+        return page
+
+    def show_event(self) -> None:
+        """The table, and what the line takes."""
+        super().show_event()
         if self.asking is None and not self._finding:
             self.set_label("heard")
-
-    @property
-    def _wide(self) -> bool:
-        return self.size.width >= 60
 
     def _first(self) -> str:
         entrant = self.desk.event.entrant(self.desk.number)
         return (entrant.class_ if entrant else None) or "index"
-
-    def _head(self, view: TableView) -> list[TextLine]:
-        from paddock.views.tables import followed_words
-
-        width = self.columns
-        only = f"; only {self._only}" if self._only else ""
-        lines = [cut((Piece(f" {view.title}{only}", "strong", "table(1)"),), width)]
-        found = self.desk.open_session.standings(self._day)
-        for number in self.desk.followed[:2]:
-            text = followed_words(found, view.name, number, self.desk.number, self.desk.decimals)
-            lines.append(cut(line((f" = {text}", "")), width))
-        return lines
-
-    def _columns(self, view: TableView) -> list[Col]:
-        names = [Col("", 1, stays=True), Col("", 3, right=True, stays=True), Col("no", 4, right=True, stays=True)]
-        driver = [Col("driver", most=20)] if self._wide else [Col("driver", most=11)]
-        scores = [
-            Col("class", most=7),
-            Col("score", 8, right=True),
-            Col("to 1st", right=True),
-            Col("to next", right=True),
-        ]
-        runs = [Col(f"run {run}") for run in range(view.runs, 0, -1)]
-        if runs:
-            runs[0] = Col(f"day {view.runs_day} run {view.runs}")
-        return [*names, *driver, *(scores if self._wide else [scores[1], scores[2], scores[0], scores[3]]), *runs]
 
     # entering
 
@@ -136,7 +91,7 @@ driver, class and index. Enter on a row begins a line with its number.
         from paddock.actions.runs import replaces
         from paddock.engine.clock.schedule import next_run
         from paddock.entry import Wrong, read_rival
-        from paddock.views.tables import heard_words
+        from paddock.pages.standings import heard_words
 
         found = read_rival(text, self.desk.decimals)
         self.grid.go_to(text.split(maxsplit=1)[0])
@@ -190,11 +145,6 @@ driver, class and index. Enter on a row begins a line with its number.
         elif self.grid.picked is not None:
             self.put(f"{self.grid.picked} ")
             self.typed(self.entry.value)
-
-    def on_grid_picked(self, event: Grid.Picked) -> None:
-        """A second tap on a row."""
-        event.stop()
-        self.accept_empty()
 
     # finding a row
 
@@ -262,9 +212,7 @@ driver, class and index. Enter on a row begins a line with its number.
         """Another table."""
         if self.desk.session is None:
             return
-        from paddock.views.tables import table_names
-
-        names = table_names(self.desk.open_session.standings(self._day))
+        names = [table.name for table in self.desk.open_session.standings(self._day).tables]
         at = names.index(self._table) if self._table in names else 0
         self._table = names[(at + by) % len(names)]
         self.refresh_page()
@@ -297,22 +245,6 @@ driver, class and index. Enter on a row begins a line with its number.
         self.refresh_page()
         self.tell(f"following {number}" if number in followed else f"{number} is no longer followed")
 
-    def action_step(self, by: int) -> None:
-        """The row above or below."""
-        self.grid.move(by)
-
-    def action_leaf(self, by: int) -> None:
-        """A screen of rows."""
-        self.grid.page(by)
-
     def action_edge(self, by: int) -> None:
         """The first or the last row."""
         self.grid.move(by * self.grid.row_count)
-
-
-def _cells(row: StandingLine, view: TableView, wide: bool) -> Cells:
-    role = "strong" if row.mine else ""
-    runs = tuple(reversed(row.runs + ("",) * (view.runs - len(row.runs))))
-    scores = (row.class_, Piece(row.score, role), row.to_first, row.to_next)
-    names = (row.mark, row.rank, Piece(row.number, role), Piece(row.driver, role))
-    return (*names, *(scores if wide else (scores[1], scores[2], scores[0], scores[3])), *runs)

@@ -2,29 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding, BindingType
-from textual.widget import Widget
 
-from paddock.pages.document import TextLine
-from paddock.render.pieces import line, wrapped
 from paddock.tui.asking import AskingPage, Question
-from paddock.tui.widgets.board import Board
-from paddock.tui.widgets.grid import Cells, Col, Grid
-from paddock.words import torque
+from paddock.tui.listing import ListingPage
 
 if TYPE_CHECKING:
     from paddock.model.edit import Batch
+    from paddock.pages.document import Document, TextLine
+    from paddock.pages.work import WorkLine
     from paddock.tui.desk import Desk
-    from paddock.views.work import WorkLine
 
 
-_CAUTION = "Level ground, wheels chocked, on stands; the maker's torque, at the height the maker says."
-
-
-class WorkPage(AskingPage):
+class WorkPage(ListingPage, AskingPage):
     """The list, and the line in hand in full."""
 
     NAME: ClassVar[str] = "work"
@@ -39,6 +32,8 @@ after it changes nothing.
 A logged change makes the re-check it calls for by itself: a bar moved asks for its links and nuts, wheels off for the
 wheel nuts after the first run. A torque is shown only where the car file has it: it is the maker's figure.
 """
+    UNDER: ClassVar[int] = 6
+    FIRST: ClassVar[bool] = True
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("a", "add", "new work", id="work.add", tooltip="Log work to do"),
         Binding("f", "fault", "noise or fault", id="work.fault", tooltip="Log a noise or a fault to find"),
@@ -50,21 +45,8 @@ wheel nuts after the first run. A torque is shown only where the car file has it
         self._written = False
         """A line was just written or ticked by Enter: one Enter too many changes nothing."""
 
-    def body(self) -> Iterable[Widget]:
-        """The list, and what stands under it."""
-        yield Grid(name_id="work")
-        under = Board(name_id="under")
-        under.styles.height = "auto"
-        under.styles.max_height = 6
-        yield under
-
-    @property
-    def grid(self) -> Grid:
-        """The list."""
-        return self.query_one("#work", Grid)
-
     def _lines(self) -> tuple[WorkLine, ...]:
-        from paddock.views.work import work_lines
+        from paddock.pages.work import work_lines
 
         return work_lines(self.desk.event, self.desk.number)
 
@@ -73,34 +55,24 @@ wheel nuts after the first run. A torque is shown only where the car file has it
 
     # showing
 
-    def show_event(self) -> None:
+    def document(self) -> Document:
         """Due, open, done."""
-        lines = self._lines()
-        wide = self.size.width >= 60
-        self.grid.fill([(item.id, _cells(item, wide)) for item in lines], _columns(wide))
-        if self.grid.picked is None and lines:
-            self.grid.go_to(lines[0].id)
-        self._under(lines)
+        from paddock.pages.work import work_page
 
-    def _under(self, lines: tuple[WorkLine, ...]) -> None:
-        width = self.columns
-        found = next((item for item in lines if item.id == self.grid.picked), None)
-        if self.asking is not None:
-            shown = self.asked_lines(width)
-        elif found is not None:
-            shown = _whole(found, width)
-        else:
-            shown = [line("nothing to do: a adds work, f logs a noise")]
-        self.query_one("#under", Board).show(shown)
+        return work_page(self._lines())
 
-    def on_grid_moved(self, event: Grid.Moved) -> None:
-        """The line in hand in full."""
-        event.stop()
-        self.show_event()
+    def whole(self, row_id: str) -> Document:
+        """When, why, what was found."""
+        from paddock.pages.work import work_in_full
 
-    def on_grid_picked(self, event: Grid.Picked) -> None:
+        return work_in_full(next(line for line in self._lines() if line.id == row_id))
+
+    def under_lines(self, width: int) -> list[TextLine]:
+        """The answers so far, while questions are asked."""
+        return self.asked_lines(width) if self.asking else super().under_lines(width)
+
+    def open_row(self) -> None:
         """A second tap ticks."""
-        event.stop()
         self._written = False
         self.accept_nothing()
 
@@ -108,38 +80,37 @@ wheel nuts after the first run. A torque is shown only where the car file has it
 
     def accept_nothing(self) -> None:
         """Tick the line in hand, or open it again."""
-        from paddock.views.work import toggle
+        from paddock.actions.work import toggle
+        from paddock.engine.work.due import Due
 
         found = self._picked()
         if found is None:
             self.tell("up and down take a line in hand, a adds work")
         elif self._written:
             self._written = False
-            self.tell(f"nothing ticked; Enter again {'ticks' if found.due else 'opens again'} {found.item}")
+            does = "ticks" if isinstance(found, Due) else "opens again"
+            self.tell(f"nothing ticked; Enter again {does} {found.item}")
         else:
             ids = [item.id for item in self._lines()]
             after = ids[ids.index(found.id) + 1 :] + ids[: ids.index(found.id)]
-            self._do(toggle(self.desk.event, self.desk.number, found, self.desk.day, self.desk.clock))
-            to_do = {item.id for item in self._lines() if item.due}
-            if found.due and found.id not in to_do:
+            self.do(toggle(self.desk.event, self.desk.number, found, self.desk.day, self.desk.clock))
+            to_do = {item.id for item in self._lines() if isinstance(item, Due)}
+            if isinstance(found, Due) and found.id not in to_do:
                 self._written = not to_do.intersection(after)
                 self.grid.go_to(next((item for item in after if item in to_do), found.id))
 
     def accept_line(self, value: str) -> None:
         """A typed line is new work."""
-        from paddock.views.work import add
+        from paddock.actions.work import new_work
 
-        self._write(add(self.desk.day, self.desk.clock, {"item": value}))
+        self._write(new_work(self.desk.day, self.desk.clock, {"item": value}))
         self.clear()
 
-    def _do(self, edit: Batch) -> None:
-        self.do(edit)
-
     def _write(self, edit: Batch) -> None:
-        """As :meth:`_do`, from a line or a form; a new row is taken in hand."""
+        """As :meth:`do`, from a line or a form; a new row is taken in hand."""
         from paddock.model.edit import AddRow
 
-        self._do(edit)
+        self.do(edit)
         self._written = True
         for made in edit.edits:
             if isinstance(made, AddRow):
@@ -174,41 +145,22 @@ wheel nuts after the first run. A torque is shown only where the car file has it
 
     def asked(self, answers: Mapping[str, object]) -> None:
         """New work, a fault, or what was found."""
-        from paddock.views import work
+        from paddock.actions import work
 
         desk, picked = self.desk, self._picked()
         if "what" in answers:
-            self._write(work.fault(desk.event, desk.number, desk.day, desk.clock, answers))
+            self._write(work.new_fault(desk.event, desk.number, desk.day, desk.clock, answers))
         elif "item" in answers:
-            self._write(work.add(desk.day, desk.clock, answers))
+            self._write(work.new_work(desk.day, desk.clock, answers))
         elif picked is not None:
             self._write(work.found(desk.event, desk.number, picked, str(answers["found"]), desk.day, desk.clock))
 
     def action_step(self, by: int) -> None:
         """The line above or below."""
         self._written = False
-        self.grid.move(by)
+        super().action_step(by)
 
     def action_leaf(self, by: int) -> None:
         """A screen of lines."""
         self._written = False
-        self.grid.page(by)
-
-
-def _columns(wide: bool) -> list[Col]:
-    if not wide:
-        return [Col("", 5, stays=True), Col("work", most=28)]
-    return [Col("", 5, stays=True), Col("work", most=38), Col("when", most=22), Col("torque", right=True, most=8)]
-
-
-def _cells(item: WorkLine, wide: bool) -> Cells:
-    if not wide:
-        return (item.state, item.item)
-    return (item.state, item.item, item.when, torque(item.torque_nm) if item.torque_nm else "")
-
-
-def _whole(item: WorkLine, width: int) -> list[TextLine]:
-    lines = wrapped(item.item + (f", {torque(item.torque_nm)}" if item.torque_nm else ""), width, "strong")
-    for label, words in (("when", item.when), ("why", item.why), ("found", item.note)):
-        lines += wrapped(f"{label}: {words}", width) if words else []
-    return [*lines, *wrapped(_CAUTION, width, "quiet")]
+        super().action_leaf(by)

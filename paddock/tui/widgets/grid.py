@@ -112,7 +112,7 @@ class Grid(Painted):
         """Show a page's table: as many of its columns as have room, chosen anew when the width changes."""
         self._table = table
         scrolls = len(table.rows) >= self.size.height
-        picked = chosen(table, max(1, self.size.width - 1 - scrolls), len(_GAP))
+        picked = chosen(table, max(1, self.size.width - scrolls), len(_GAP))
         self.shown_columns = tuple(at for at, _ in picked)
         columns = [Col(table.columns[at].title, size, table.columns[at].figures) for at, size in picked]
         rows = [(row.id, tuple(_marked(row.cells[at], row) for at in self.shown_columns)) for row in table.rows]
@@ -169,7 +169,7 @@ class Grid(Painted):
         return wider
 
     def _measure(self) -> None:
-        self.virtual_size = Size(sum(self._widths) + len(self._widths), len(self._ids) + 1)
+        self.virtual_size = Size(sum(self._widths) + max(0, len(self._widths) - 1), len(self._ids) + 1)
 
     def _repaint_row(self, at: int) -> None:
         if at >= 0:
@@ -249,8 +249,9 @@ class Grid(Painted):
         return True
 
     def seek(self, fits: Callable[[str], bool]) -> str | None:
-        """Put the cursor on the first row whose text fits, in small letters; its id, None: there is none."""
-        for at, cells in enumerate(self._cells):
+        """Put the cursor on the first row whose text, shown or not, fits in small letters; its id, None: none."""
+        rows = self._cells if self._table is None else [row.cells for row in self._table.rows]
+        for at, cells in enumerate(rows):
             if fits(" ".join(map(_text, cells)).casefold()):
                 self.cursor = at
                 return self._ids[at]

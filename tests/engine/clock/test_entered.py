@@ -17,7 +17,7 @@ from paddock.engine.readings.log import CarLog, car_log
 from paddock.errors import Problem
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, Row, RunRow, TimeRow, WeatherRow
-from paddock.views.home import weather_words
+from paddock.pages.home import weather_words
 from tests.factories import entrant, event, settings
 
 

@@ -13,7 +13,7 @@ from paddock.engine.pressure.answer import Moment
 from paddock.engine.pressure.moment import moment_of
 from paddock.engine.readings.log import REST_MIN
 from paddock.model.event import Event
-from paddock.views.home import home
+from paddock.pages.home import home
 from paddock.views.pressing import taking
 from tests.engine.pressure.days import DAYS, ME, Day, whole
 

@@ -6,9 +6,10 @@ from dataclasses import replace
 
 import pytest
 
-from paddock.engine.work import add_work, done_words, due, log_fault, note_found, tick, untick
+from paddock.actions.work import add_work, done_words, log_fault, note_found, tick, untick
+from paddock.engine.work import due
 from paddock.model.car import Car
-from paddock.model.edit import SetupChange as EditRow
+from paddock.model.edit import ChangeRow as EditRow
 from paddock.model.event import Event
 from paddock.model.rows import RunRow, SetupChange, WorkRow
 from tests.engine.tyres.make import car, clean

@@ -6,8 +6,9 @@ from typing import Any
 
 import pytest
 
+from paddock.actions.work import add_work, log_fault, note_found
 from paddock.engine.tyres.counts import CarRun
-from paddock.engine.work import add_work, due, implied_work, log_fault, note_found, rechecks_for
+from paddock.engine.work import due, implied_work, rechecks_for
 from paddock.engine.work.moments import When, WorkMoment, opened_at, runs_since, when_due
 from paddock.engine.work.rechecks import CALIPERS, LINKS, RINGS, WHEELS, axle_of, rules_for, torque_of, words_of
 from paddock.model.car import Car

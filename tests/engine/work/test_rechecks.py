@@ -6,7 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from paddock.engine.work import due, implied_work, rechecks_for, tick, with_rechecks
+from paddock.actions.work import tick
+from paddock.engine.work import due, implied_work, rechecks_for, with_rechecks
 from paddock.engine.work.rechecks import JAM, LINKS, WHEELS, torque_of, words_of
 from paddock.model.car import Car
 from paddock.model.edit import AddRow

@@ -1,11 +1,15 @@
-"""Edits to the worklist as values: tick, untick, add, a noise or fault, what was found."""
+"""Work written down: tick, untick, add, a noise or fault, what was found; the checklists ticked."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
+from paddock.engine.clock.schedule import last_run
 from paddock.engine.tyres.counts import car_runs
-from paddock.engine.work.due import Due
+from paddock.engine.work.due import Checklist, Due, tick_line, untick_line
 from paddock.engine.work.moments import opened_at
-from paddock.model.edit import AddRow, ChangeRow
+from paddock.ids import new_id
+from paddock.model.edit import AddRow, Batch, ChangeRow
 from paddock.model.event import Event
 from paddock.model.rows import WorkRow
 
@@ -56,3 +60,41 @@ def log_fault(id_: str, what: str, where: str, opened: str, heard: str = "", due
 def note_found(id_: str, found: str, done: str | None = None) -> ChangeRow:
     """What the cause was; with ``done`` the line is closed too."""
     return ChangeRow(WorkRow.FILE, (id_,), {"note": found} | ({"done": done} if done else {}))
+
+
+def toggle(event: Event, number: str, line: Due | WorkRow, day: int, clock: str) -> Batch:
+    """Tick an open line of the car of ``number``, or open a done one again."""
+    if isinstance(line, WorkRow):
+        return Batch(f"open again: {line.item}", (untick(line.id),))
+    return Batch(f"done: {line.item}", (tick(line, done_words(event, number, line, day, clock)),))
+
+
+def new_work(day: int, clock: str, answers: Mapping[str, object]) -> Batch:
+    """New work from ``item``, ``reason``, ``due``."""
+    words = {name: str(answers.get(name) or "") for name in ("item", "reason", "due")}
+    made = add_work(new_id(), words["item"], f"day {day} {clock[:5]}", words["reason"], words["due"])
+    return Batch(f"work: {words['item']}", (made,))
+
+
+def new_fault(event: Event, number: str, day: int, clock: str, answers: Mapping[str, object]) -> Batch:
+    """A noise or fault from ``what``, ``where``, ``heard``; it is due before the next run."""
+    run = last_run(event, number, day)
+    heard = str(answers.get("heard") or "") or (f"run {run}" if run else "")
+    where = str(answers.get("where") or "")
+    made = log_fault(new_id(), str(answers["what"]), where, f"day {day} {clock[:5]}", heard)
+    return Batch(f"to find: {answers['what']}", (made,))
+
+
+def found(event: Event, number: str, line: Due | WorkRow, words: str, day: int, clock: str) -> Batch:
+    """What was found; an open line is closed, a done one keeps when it was done."""
+    if isinstance(line, WorkRow):
+        return Batch(f"found: {words}", (note_found(line.id, words),))
+    return Batch(f"found: {words}", (tick(line, done_words(event, number, line, day, clock), words),))
+
+
+def tick_item(found_list: Checklist, item: str, clock: str) -> Batch:
+    """Tick an item of a list, or take its tick back."""
+    line = next(line for line in found_list.lines if line.item == item)
+    if line.ticked:
+        return Batch(f"open again: {item}", (untick_line(found_list.name, item, found_list.day),))
+    return Batch(f"ticked: {item}", (tick_line(found_list.name, item, found_list.day, clock[:5]),))

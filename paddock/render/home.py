@@ -1,4 +1,4 @@
-"""The home page laid out in lines, for any width and height; what it says comes from ``views.home``."""
+"""The home page laid out for any width and height; what it says comes from ``pages.home``."""
 
 from __future__ import annotations
 
@@ -7,19 +7,19 @@ from typing import TYPE_CHECKING
 
 from paddock import words
 from paddock.pages.document import Piece, TextLine
-from paddock.render.pieces import cut, fit, line, rule, width_of, wrapped
-from paddock.tui.screens.home_car import car_lines, setting_lines
+from paddock.render.pieces import cut, fit, folded, line, rule, width_of, wrapped
 
 if TYPE_CHECKING:
     from paddock.engine.clock.schedule import Schedule
     from paddock.engine.scoring.my_runs import MyRun
     from paddock.pages.gap import Find
+    from paddock.pages.home import Home
     from paddock.store.glance import Glance
-    from paddock.views.home import Home
 
 
 NARROW, WIDE = 60, 110
 _LEFT = 66
+_OLD_MIN = 10.0
 
 
 def run_tag(run: int) -> str:
@@ -33,7 +33,8 @@ def home_lines(home: Home, width: int, height: int = 0, picked: int | None = Non
     Where the room is too low the second due line, the changes on test and the older runs go first.
     """
     if width >= WIDE:
-        return _two_columns(home, width, picked)
+        roomy = _two_columns(home, width, picked, roomy=True)
+        return roomy if not height or len(roomy) <= height else _two_columns(home, width, picked)
     spare = _stacked(home, width, picked, 2, 8)
     room = height - len(spare)
     if height and room > 0:
@@ -56,10 +57,11 @@ def _stacked(
     ]
 
 
-def _two_columns(home: Home, width: int, picked: int | None) -> list[TextLine]:
+def _two_columns(home: Home, width: int, picked: int | None, roomy: bool = False) -> list[TextLine]:
+    """``roomy``: every due job and the whole set-up, folded; else a line each."""
     room = width - _LEFT - 3
-    left = [*_runs(home, _LEFT, picked, 8), (), *car_lines(home, _LEFT, False)]
-    right = [*_finds(home, room), (), *_due(home, room, 6)]
+    left = [*_runs(home, _LEFT, picked, 8), (), *car_lines(home, _LEFT, False, roomy)]
+    right = [*_finds(home, room), (), *(_due_whole(home, room) if roomy else _due(home, room, 6))]
     height = max(len(left), len(right))
     left += [()] * (height - len(left))
     right += [()] * (height - len(right))
@@ -142,6 +144,126 @@ def _felt(run: MyRun) -> str:
     return "  ".join([felt, *more] if felt else more)
 
 
+# the car: four corners, the next pressures, the set-up in force
+
+
+def car_lines(home: Home, width: int, tight: bool, roomy: bool = False) -> list[TextLine]:
+    """The sketch with its answer beside it (under it where narrow), then the set-up.
+
+    ``tight``: fewest rows; ``roomy``: the set-up in as many as it takes.
+    """
+    name = f"tyres, {home.unit}, {_read(home)}" if home.moment else f"tyres, {home.unit}"
+    beside = len(name) + len(home.as_of) + 6 <= width
+    head = rule(f"{name}; {home.as_of}" if home.as_of and beside else name, width, "go('pressures')")
+    old = wrapped(home.as_of, width, "quiet") if home.as_of and not beside else []
+    sketch = [_axle(home, "lf", "rf", "╭─╮"), _axle(home, "lr", "rr", "╰─╯")]
+    aims = [_aim(home, "lf", "rf"), _aim(home, "lr", "rr")]
+    rows = [(*one, *two) for one, two in zip(sketch, aims, strict=True)]
+    if any(width_of(row) > width for row in rows):
+        rows = [*_off_first(home, sketch, width), *_aims_under(home, width)]
+    advice, setup = _advice(home, width, tight), _setup(home, width, tight, roomy)
+    if width < NARROW:
+        return [head, *old, *advice, *rows, *setup]
+    return [head, *old, *rows, *advice, *setup]
+
+
+def setting_lines(home: Home, width: int) -> list[TextLine]:
+    """What to set, before anything else where the page is narrow; a tap opens the whole of it."""
+    broken = wrapped(home.advice[0], width, "strong") if home.advice else []
+    return [tuple(piece._replace(tag="go('advice')") for piece in item) for item in broken]
+
+
+def _read(home: Home) -> str:
+    """What the sketch shows, in words."""
+    moment = home.moment
+    if moment is None or moment.now is None or moment.known.step is None:
+        return "none read yet" if moment is None or moment.name == "before" else "nothing that counts now"
+    reading = moment.known.step.reading
+    run = f" run {reading.row.run}" if reading.row.run else ""
+    minutes = moment.known.age_min
+    age = f", {words.ago(minutes)}" if minutes is not None and minutes >= _OLD_MIN and not moment.known.rested else ""
+    return f"{reading.moment}{run}{age}"
+
+
+def _advice(home: Home, width: int, tight: bool) -> list[TextLine]:
+    """What to set, then why; a tap opens the whole of it. ``tight``: a line each."""
+    lines: list[TextLine] = []
+    said = home.advice if width >= NARROW else home.advice[1:]
+    for at, text in enumerate(said, len(home.advice) - len(said)):
+        broken = wrapped(text, width, "" if at else "strong")
+        lines += [cut(line((text, "" if at else "strong")), width)] if tight and len(broken) > 1 else broken
+    return [tuple(piece._replace(tag="go('advice')") for piece in item) for item in lines]
+
+
+def _axle(home: Home, left: str, right: str, car: str) -> TextLine:
+    now = home.moment.now.as_dict() if home.moment is not None and home.moment.now is not None else {}
+    one, two = (words.reading(now.get(corner), home.unit) for corner in (left, right))
+    return line(f" {left.upper()} ", (f"{one:>5}", "strong"), f" {car} ", (f"{two:<5}", "strong"), f" {right.upper()}")
+
+
+def _aim(home: Home, left: str, right: str) -> TextLine:
+    moment = home.moment
+    if moment is None or (moment.aim[left] is None and moment.aim[right] is None):
+        return ()
+    off = _off(home, left, right)
+    return line(f"  {moment.aim_is} {_aimed(home, left, right)}" + (f"  off {off}" if off else ""))
+
+
+def _aimed(home: Home, left: str, right: str) -> str:
+    """One figure where both sides have the same."""
+    aims = [words.reading(home.moment.aim[corner] if home.moment else None, home.unit) for corner in (left, right)]
+    return aims[0] + (f" {aims[1]}" if aims[1] != aims[0] else "")
+
+
+def _off(home: Home, left: str, right: str) -> str:
+    """How far both sides are from what is aimed at, "" = nothing to compare."""
+    moment = home.moment
+    if moment is None or moment.now is None:
+        return ""
+    now, aim = moment.now, moment.aim
+    off = [
+        None if (psi := now[corner]) is None or (wanted := aim[corner]) is None else psi - wanted
+        for corner in (left, right)
+    ]
+    if all(value is None for value in off):
+        return ""
+    return " ".join(words.pressure_difference(value, home.unit) for value in off)
+
+
+def _off_first(home: Home, sketch: Sequence[TextLine], width: int) -> list[TextLine]:
+    """Little room: how far off beside the corners, without its word where even that is too much."""
+    rows = []
+    for axle, (left, right) in zip(sketch, (("lf", "rf"), ("lr", "rr")), strict=True):
+        off = _off(home, left, right)
+        named = (*axle, Piece(f"  off {off}"))
+        rows.append(axle if not off else named if width_of(named) <= width else (*axle, Piece(f" {off}")))
+    return rows
+
+
+def _aims_under(home: Home, width: int) -> list[TextLine]:
+    moment = home.moment
+    if moment is None:
+        return []
+    front, rear = _aimed(home, "lf", "rf"), _aimed(home, "lr", "rr")
+    return wrapped(f"{moment.aim_is} {front} front, {rear} rear", width)
+
+
+def _setup(home: Home, width: int, tight: bool, roomy: bool) -> list[TextLine]:
+    pieces: list[Piece] = [Piece("set-up: ", "quiet", "go('changes')")]
+    for item in home.setup:
+        role = "strong" if item.changed else ""
+        gap = "" if len(pieces) == 1 else "   "
+        star = "*" if item.changed else ""
+        pieces.append(Piece(f"{gap}{item.key.replace('_', ' ')} {item.value}{star}", role, "go('changes')"))
+    lines = [cut(tuple(pieces), width)] if home.setup else []
+    if roomy and home.setup:
+        lines = folded(tuple(pieces), width, hang=8)
+    tests = line(("on test: ", "quiet"), *((f"{text}  ", "strong", "go('changes')") for text in home.testing[-2:]))
+    if home.testing and not (tight and width_of(tests) > width):
+        lines.append(cut(tests, width))
+    return lines[:1] if tight else lines
+
+
 # what to find
 
 
@@ -186,10 +308,23 @@ def _due(home: Home, width: int, most: int) -> list[TextLine]:
     more = len(home.due) - most
     if more > 0 and lines:
         lines[-1] = (*cut(lines[-1], width - 12), *line((f"  and {more} more", "quiet")))
-    if home.faults:
-        faults = f"{words.plural(home.faults, 'fault')} in the files: ! tells them"
-        lines.append(cut(line(("! " + faults, "warn", "go('faults')")), width))
-    return lines
+    return [*lines, *_fault_line(home, width)]
+
+
+def _fault_line(home: Home, width: int) -> list[TextLine]:
+    if not home.faults:
+        return []
+    faults = f"{words.plural(home.faults, 'fault')} in the files: ! tells them"
+    return [cut(line(("! " + faults, "warn", "go('faults')")), width)]
+
+
+def _due_whole(home: Home, width: int) -> list[TextLine]:
+    """Every job, none cut."""
+    lines = []
+    for now, text in home.due:
+        role = "strong" if now else ""
+        lines += folded((Piece("now: " if now else "due: ", "strong"), Piece(text, role)), width, hang=5)
+    return [*lines, *_fault_line(home, width)]
 
 
 def glance_lines(found: Glance, day: int, width: int) -> list[TextLine]:

@@ -1,0 +1,58 @@
+"""What is typed about the next event: its folder, altitude and forecast."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+from paddock.engine.cold import SitePlace
+from paddock.errors import UsageError
+from paddock.store.places import typed
+
+
+def folder_of(text: str, here: Path) -> Path:
+    """The folder meant: beside this event's unless a path is written. Raises ValueError where it can be none."""
+    try:
+        return here.resolve().parent / typed(text)
+    except UsageError as error:
+        raise ValueError(str(error)) from None
+
+
+def _number(text: str, what: str, low: float, high: float) -> float | None:
+    if text in {"-", "?"}:
+        return None
+    try:
+        value = float(text.replace(",", "."))
+    except ValueError:
+        raise ValueError(f"{text!r} is no {what}; - where it isn't known") from None
+    if not low <= value <= high:
+        raise ValueError(f"{text} is no {what}: from {low:g} to {high:g} is taken")
+    return value
+
+
+def read_altitude(text: str) -> float | None:
+    """Metres; None for ``-``. Raises ValueError with a sentence."""
+    return _number(text, "altitude in metres", -500, 6000)
+
+
+def read_air(text: str) -> float | None:
+    """Degrees C; None for ``-``. Raises ValueError with a sentence."""
+    return _number(text, "air temperature in C", -40, 60)
+
+
+def read_hottest(text: str, coldest: object) -> float | None:
+    """The hottest air, not below the ``coldest`` answered before it. Raises ValueError with a sentence."""
+    value = read_air(text)
+    if value is not None and isinstance(coldest, float) and value < coldest:
+        raise ValueError(f"the hottest air ({value:g}) is below the coldest ({coldest:g}); Backspace goes back to it")
+    return value
+
+
+def place_of(answers: Mapping[str, object]) -> SitePlace:
+    """The place and its forecast."""
+    altitude, coldest, hottest = (_float(answers.get(name)) for name in ("altitude", "coldest", "hottest"))
+    return SitePlace(altitude, coldest, hottest)
+
+
+def _float(value: object) -> float | None:
+    return value if isinstance(value, float) else None

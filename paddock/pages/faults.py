@@ -1,0 +1,23 @@
+"""What is wrong, the most pressing first: entries not saved, entries put aside, faults and doubts in the files."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from paddock.errors import Problem
+from paddock.pages.document import Block, Document, Heading, words
+
+
+def faults_page(unsaved: Sequence[str], aside: Sequence[str], problems: Sequence[Problem]) -> Document:
+    """``unsaved``: labels of entries; ``aside``: what other hands changed first, with why."""
+    parts = (
+        ("not saved yet", "strong", unsaved),
+        ("put aside", "", aside),
+        ("faults in the files", "", [str(item) for item in problems if item.level == "fault"]),
+        ("in doubt", "", [str(item) for item in problems if item.level == "warning"]),
+    )
+    blocks: list[Block] = []
+    for title, role, texts in parts:
+        blocks += [Heading(f"{title}: {len(texts)}")] if texts else []
+        blocks += [words((text, role), hang=2) for text in texts]
+    return Document("faults", tuple(blocks) or (Heading("nothing is wrong"),))

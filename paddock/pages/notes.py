@@ -1,0 +1,61 @@
+"""Notes and weather as pages: what was written down, newest first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from paddock.model.event import Event
+from paddock.model.rows import NoteRow, WeatherRow
+from paddock.pages.document import Block, Column, Document, Heading, PageTable, TableRow, Words, words
+
+
+def _has(row: NoteRow, wanted: Sequence[str]) -> bool:
+    return all(word in f"{row.topic or ''} {row.text or ''}".casefold() for word in wanted)
+
+
+def notes_found(rows: Iterable[NoteRow], wanted: str) -> tuple[NoteRow, ...]:
+    """Notes that have every word of ``wanted`` in topic or text, newest first."""
+    asked = wanted.casefold().split()
+    found = [row for row in rows if _has(row, asked)]
+    return tuple(sorted(found, key=lambda row: (row.day or 0, row.at or ""), reverse=True))
+
+
+def notes_page(event: Event, wanted: str, others: Sequence[tuple[str, Sequence[NoteRow]]] | None = None) -> Document:
+    """The notes with every word of ``wanted``. ``others``: notes of events beside this one; None: they are left out."""
+    rows = notes_found(event.of(NoteRow), wanted)
+    title = f"notes: {len(rows)}" + (f" with {wanted}" if wanted.strip() else "")
+    blocks: list[Block] = [Heading(title), *map(_note, rows)]
+    if others is None:
+        return Document("notes", tuple(blocks if rows else [*blocks, words("none yet")]))
+    asked = wanted.casefold().split()
+    beside: list[Block] = []
+    for name, theirs in others:
+        found = [row for row in theirs if _has(row, asked)]
+        beside += [Heading(f"{name}: {len(found)}"), *map(_note, found)] if found else []
+    return Document("notes", (*blocks, *(beside or [Heading("no such note in the events beside this one")])))
+
+
+def _note(row: NoteRow) -> Words:
+    when = " ".join(part for part in (f"day {row.day}" if row.day else "", f"run {row.run}" if row.run else "") if part)
+    topic = f" {row.topic}:" if row.topic else ""
+    return words((f"{when} {(row.at or '')[:5]}".strip(), "quiet"), f"{topic} {row.text or ''}")
+
+
+def weather_page(event: Event) -> Document:
+    """A row each time it changed."""
+    columns = (
+        Column("day"), Column("at"), Column("surface"), Column("air °C", figures=True),
+        Column("ground", figures=True), Column("hum %", figures=True, drop=1), Column("hPa", figures=True, drop=4),
+        Column("wind", figures=True, drop=3), Column("sky", most=40, drop=2),
+    )  # fmt: skip
+    rows = sorted(event.of(WeatherRow), key=lambda row: (row.day, row.at or ""), reverse=True)
+    made = tuple(TableRow(_weather(row), f"{row.day} {row.at}") for row in rows)
+    return Document(
+        "weather", (PageTable(columns, made, empty="no weather yet; type air, ground, surface: 24 38 dry"),)
+    )
+
+
+def _weather(row: WeatherRow) -> tuple[str, ...]:
+    numbers = (row.air_c, row.surface_c, row.humidity_pct, row.station_hpa, row.wind_kmh)
+    shown = tuple("" if value is None else f"{value:g}" for value in numbers)
+    return (f"{row.day}", (row.at or "")[:5], row.surface or "", *shown, row.sky or "")
