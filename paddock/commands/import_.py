@@ -26,7 +26,6 @@ from paddock.pages.importing import (
     sample,
     unread_lines,
 )
-from paddock.render.pieces import clean
 
 if TYPE_CHECKING:
     from paddock.model.event import Event

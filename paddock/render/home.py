@@ -257,11 +257,23 @@ def _setup(home: Home, width: int, tight: bool, roomy: bool) -> list[TextLine]:
         pieces.append(Piece(f"{gap}{item.key.replace('_', ' ')} {item.value}{star}", role, "go('changes')"))
     lines = [cut(tuple(pieces), width)] if home.setup else []
     if roomy and home.setup:
-        lines = folded(tuple(pieces), width, hang=8)
+        lines = _whole_pieces(pieces, width)
     tests = line(("on test: ", "quiet"), *((f"{text}  ", "strong", "go('changes')") for text in home.testing[-2:]))
     if home.testing and not (tight and width_of(tests) > width):
         lines.append(cut(tests, width))
     return lines[:1] if tight else lines
+
+
+def _whole_pieces(pieces: Sequence[Piece], width: int) -> list[TextLine]:
+    """Broken between settings only; further lines stand under the first setting."""
+    inset = " " * width_of(pieces[:1])
+    rows: list[list[Piece]] = [[pieces[0]]]
+    for piece in pieces[1:]:
+        if len(rows[-1]) > 1 and width_of([*rows[-1], piece]) > width:
+            rows.append([Piece(inset)])
+            piece = piece._replace(text=piece.text.lstrip())
+        rows[-1].append(piece)
+    return [tuple(row) for row in rows]
 
 
 # what to find
