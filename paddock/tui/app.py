@@ -390,9 +390,10 @@ class PaddockApp(App[None], inherit_bindings=False):
             return
         name, lines = found
         self.desk.drafts.update(lines)
-        if name in {room.name for room in ROOMS}:
-            await self.go(name)
-        self._show_front()
+        if name != front.NAME and name in {room.name for room in ROOMS}:
+            await self.go(name)  # puts its line itself
+        else:
+            self._show_front()
         if isinstance(self.screen, Page):
             self.screen.tell("what you had typed is back")
 

@@ -132,8 +132,9 @@ class Page(Screen[None]):
     def on_mount(self) -> None:
         """Show what there is."""
         note(f"page {self.NAME} at {self.size.width}x{self.size.height}")
-        self._laid_out = True
-        self.put(self.desk.drafts.pop(self.NAME, ""))
+        first, self._laid_out = not self._laid_out, True
+        if first:  # a page with more to do when it is put up runs this twice
+            self.put(self.desk.drafts.pop(self.NAME, ""))
         self.set_label(self.label)
         self.refresh_page()
 
