@@ -51,7 +51,7 @@ def verdict_page(event: Event, found: Effect | None) -> Document:
     return Document(
         "verdict",
         (Heading("verdict"), words((found.sentence, "strong"), hang=2), *paragraphs(_short(found)),
-         *paragraphs(_closing(event, found), "quiet"), words(("Enter", "key", "leaf_of(1)"),
+         *paragraphs(closing_words(event, found), "quiet"), words(("Enter", "key", "leaf_of(1)"),
                                                              (" every figure", "", "leaf_of(1)"))),
     )  # fmt: skip
 
@@ -74,7 +74,7 @@ def figures_page(event: Event, found: Effect | None) -> Document:
     worth = worth_now(event, found)
     if worth is not None:
         blocks += [Heading("keep, go back, test again"), _worth_table(worth), words((_WORTH, "quiet"))]
-    blocks += [Heading("next"), *paragraphs(_closing(event, found)[worth is not None :])]
+    blocks += [Heading("next"), *paragraphs(closing_words(event, found)[worth is not None :])]
     return Document("figures", tuple(blocks))
 
 
@@ -191,7 +191,7 @@ def _worth_table(worth: Worth) -> PageTable:
     return _plain_table(rows)
 
 
-def _closing(event: Event, found: Effect) -> tuple[str, ...]:
+def closing_words(event: Event, found: Effect) -> tuple[str, ...]:
     """What keeping it is worth, the next test, and the decision, which is the driver's."""
     worth = worth_now(event, found)
     said = ""
@@ -289,12 +289,12 @@ def plan_page(event: Event, found: Effect | None, runs_left: int | None = None) 
 
 
 _WHY = (
-    "Reckoned with a usual scatter and a dozen cars that tell the course. Mirrored orders let course and learning "
-    "cancel. Type how many runs you have left to lay them out anew."
+    "A later day is run mirrored. Reckoned with a usual scatter and a dozen cars that tell the course. Mirrored orders "
+    "let course and learning cancel. Type how many runs you have left to lay them out anew."
 )
 _WAYS = {
-    "mirrored": "old-new-new-old", "alternating": "turned each run", "halves": "first half, then the other",
-    "another day": "not today: four runs, mirrored", "eight runs": "not today: eight runs, mirrored",
+    "mirrored": "old-new-new-old", "alternating": "turned each run", "halves": "one, then other",
+    "another day": "4 runs, later day", "eight runs": "8 runs, later day",
     "days": "a whole day each",
 }  # fmt: skip
 _HARDLY = 0.25

@@ -18,7 +18,9 @@ from paddock.commands.new import carry
 from paddock.commands.says import SAYS
 from paddock.engine.field.verdict import judge
 from paddock.folders.reading import load
-from paddock.model.rows import SetupChange, WorkRow
+from paddock.model.rows import RunRow, SetupChange, WorkRow
+from paddock.pages.effect import closing_words
+from tests.engine.field.made import change, of
 from tests.engine.shown import example_log, situations
 from tests.renew.said import keys_table
 
@@ -49,6 +51,38 @@ def changes() -> str:
         chance = "-" if found.p_helped is None else f"{found.p_helped:.2f}"
         lines.append(f"| `{row.id}` | {found.number} | {found.controls} | {chance} | {found.sentence} |")
     return "\n".join(lines)
+
+
+_OTHERS = {str(40 + at): round(-0.75 + 0.22 * at, 2) for at in range(8)}
+_WIGGLE = (0.05, -0.11, 0.14, -0.06, 0.09, -0.13, 0.02, 0.12)
+
+
+def _told(course: tuple[float, ...], mine: tuple[float, ...], *rows: SetupChange) -> str:
+    """A day of mine against eight others who met the same course, judged: what is said, and what it is worth."""
+    others = {
+        number: [f"{47 + pace + step + _WIGGLE[(at + place) % 8]:.3f}" for place, step in enumerate(course)]
+        for at, (number, pace) in enumerate(_OTHERS.items())
+    }
+    logged = [RunRow(day=1, run=run, number="26", mistake=False) for run in range(1, len(mine) + 1)]
+    day = of([f"{time:.3f}" for time in mine], others, *rows, *logged, runs_per_day=len(mine))
+    closing = closing_words(day, judge(day, rows[0].id))
+    return " ".join([judge(day, rows[0].id).sentence, closing[0]])
+
+
+def three_days() -> str:
+    """A drying morning, a turn and back, and a gain that comes once."""
+    bar = {"setting": "rear_bar", "item": "rear bar", "before": "2", "after": "3"}
+    tyres = {"setting": "tyres", "item": "tyres", "before": "old set", "after": "new set"}
+    days = (
+        ("A drying morning: everybody found half a second a run, so did I, with the rear bar a hole stiffer for the last two",
+         _told((0.0, -0.5, -1.0, -1.5), (46.2, 45.75, 45.15, 44.7), change(**bar))),
+        ("Other tyres for runs 2 and 3, the old ones back on for run 4, on a course that gave nothing",
+         _told((0.0, -0.1, -0.1, -0.1), (46.3, 45.2, 45.15, 46.15), change(run=2, **tyres),
+               change("u", run=4, undoes="c1", **tyres))),
+        ("A new bar setting half-way, and half a second found with it while the field stood still: learning or bar?",
+         _told((0.0, 0.0, 0.0, 0.0), (46.3, 46.0, 45.6, 45.5), change(**bar))),
+    )  # fmt: skip
+    return "\n\n".join(f"*{story}{'' if story[-1] == '?' else '.'}*\n\n> {said}" for story, said in days)
 
 
 def rears() -> str:
@@ -88,6 +122,7 @@ BLOCKS: dict[str, Callable[[], str]] = {
     "situations": situations,
     "example log": example_log,
     "the example's changes": changes,
+    "three days": three_days,
     "the rear tyres": rears,
     "carried work": work,
 } | {f"keys of {verb}": partial(keys_table, verb) for verb in SAYS}

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from paddock.engine.field.frame import Floats, Ints
     from paddock.model.event import Event
 
-DRAWS = 3000
+DRAWS = 2000
 _SEED = 20260510
 CONE_RUNS, VOID_RUNS = 3.7, 4.4
 """Runs of the field that a driver's own cones, and void runs, are weighed against (10,204 runs of a like sport)."""
@@ -144,20 +144,23 @@ def _levels(fitted: Fitted, rows: Sequence[int], alike: Mapping[str, str | None]
     Who looks quickest of several was also lucky: levels are drawn to the middle of those of the same class, as far as
     these differ beyond their errors (empirical Bayes; B. Efron and C. Morris, JASA 70, 1975). Alone in it: as seen.
     """
-    layout, hyper, frame = fitted.layout, fitted.hyper, fitted.frame
-    at = np.arange(layout.slots)
-    variance = layout.own_variance(hyper)
+    layout, frame, at = fitted.layout, fitted.frame, np.arange(fitted.layout.slots)
+    variance = layout.own_variance(fitted.hyper)
+    moved, mean, course_size = fitted.moved[frame.group, at], fitted.mean, layout.groups * layout.slots
+    own = np.tile(layout.own(np.zeros(layout.slots)), (len(frame.numbers), 1, 1))
+    own[:, :, -1] = moved
+    weighted = own * fitted.precision[:, :, None]
+    inner = np.linalg.inv(np.diag(1.0 / variance) + own.transpose(0, 2, 1) @ weighted)
+    course = mean[:course_size].reshape(layout.groups, -1)[frame.group, at]
+    if layout.per_kind:
+        kinds = mean[course_size:].reshape(layout.kinds, -1)[frame.kind]
+        course = course + moved * kinds[:, :1] + kinds[:, 1:] @ layout.by_day()[:, 1:].T
+    left = np.where(fitted.precision > 0, fitted.target - course, 0.0)
+    levels = (inner[:, :1] @ (weighted.transpose(0, 2, 1) @ left[:, :, None]))[:, 0, 0]
     seen: dict[str | None, list[tuple[int, float, float]]] = defaultdict(list)
     for row, number in enumerate(frame.numbers):
-        name = alike.get(number)
-        if name is None and row not in rows:
-            continue
-        moved = fitted.moved[frame.group[row], at]
-        own, precision = layout.own(moved), fitted.precision[row]
-        inner = np.linalg.inv(np.diag(1.0 / variance) + own.T @ (own * precision[:, None]))
-        course = layout.design(frame.group[row], int(frame.kind[row]), moved) @ fitted.mean
-        level = (inner @ (own.T * precision) @ (np.where(precision > 0, fitted.target[row], 0.0) - course))[0]
-        seen[name].append((row, float(level + frame.base[row]), float(inner[0, 0])))
+        if alike.get(number) is not None or row in rows:
+            seen[alike.get(number)].append((row, float(levels[row] + frame.base[row]), float(inner[row, 0, 0])))
     found = {}
     for name, drivers in seen.items():
         if name is None or len(drivers) < 3:
