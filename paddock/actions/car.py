@@ -9,7 +9,7 @@ from typing import Any
 from paddock.actions.changes import add_change
 from paddock.engine.car.bars import Pair
 from paddock.entry.car import value_text
-from paddock.model.car import FREE
+from paddock.model.car import FREE, Car
 from paddock.model.edit import Batch, SetKey
 from paddock.model.event import Event
 from paddock.model.rows import SetupChange
@@ -63,13 +63,29 @@ def set_value(name: str, path: Sequence[str], value: Any) -> Batch:
     return Batch(f"{name}: {label}", (SetKey(file, tuple(path), value), *out))
 
 
-def new_car(number: str, said: str) -> Batch:
-    """A car file of that name for the entry. ValueError's sentence where it can't be a file's name."""
+def new_car(number: str, said: str, like: Car | None = None) -> Batch:
+    """A car file of that name for the entry, with the values of ``like``; None: with its name alone.
+
+    ValueError's sentence where it can't be a file's name.
+    """
     name = re.sub(r"[^\w-]+", "-", said.strip().lower()).strip("-_")
     if not name or len(name) > 40:
         raise ValueError(f"{said!r}: a short name for the car, letters and digits")
+    file = f"cars/{name}.toml"
+    held = {} if like is None else like.model_dump(exclude_unset=True, exclude_none=True)
+    copied = (SetKey(file, (key,), _plain_values(value)) for key, value in held.items() if key != "name" and value)
     edits = (
-        SetKey(f"cars/{name}.toml", ("name",), said.strip()),
+        SetKey(file, ("name",), said.strip()),
+        *copied,
         SetKey("event.toml", ("mine", "cars", number), name),
     )
     return Batch(f"car {name} for {number}", edits)
+
+
+def _plain_values(value: Any) -> Any:
+    """A copied value as a file takes it: whole numbers without a point, no tuples."""
+    if isinstance(value, Mapping):
+        return {key: _plain_values(item) for key, item in value.items() if item is not None and item != {}}
+    if isinstance(value, list | tuple):
+        return [_plain_values(item) for item in value]
+    return float(value) if isinstance(value, float) else value

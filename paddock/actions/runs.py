@@ -18,7 +18,7 @@ from paddock.model.rows import EntrantRow, PressureRow, RunRow, TimeRow, TreadTe
 
 _RESULT = ("time_ms", "cones", "misses", "status")
 _ENOUGH = 3
-_FELT = ("entry", "mid", "exit", "slalom", "mistake", "surface", "unsafe", "note")
+_FELT = ("entry", "mid", "exit", "slalom", "mistake", "surface", "unsafe", "note", "lost_s", "lost_where")
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +108,8 @@ def run_words(line: TypedRun, decimals: int) -> str:
     if line.timed:
         parts.append(words.run_text(line.time_ms, line.cones or 0, line.status, decimals))
     parts += [words.plural(line.misses, "missed gate")] if line.misses else []
+    lost = "" if line.lost_s is None else f"{line.lost_s:g} s "
+    parts += [f"{lost}lost{f' at {line.lost_where}' if line.lost_where else ''}"] if lost or line.lost_where else []
     parts += [line.surface] if line.surface else []
     parts += [f"not safe: {line.unsafe}"] if line.unsafe else []
     parts += ["note"] if line.note else []
@@ -182,4 +184,6 @@ def typed(run: MyRun) -> TypedRun:
         unsafe=log.unsafe if log else None,
         note=log.note if log else None,
         run=run.run,
+        lost_s=log.lost_s if log else None,
+        lost_where=log.lost_where if log else None,
     )

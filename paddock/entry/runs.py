@@ -180,6 +180,7 @@ def _time_or_cones(word: str, said: dict[str, int | str], decimals: int) -> dict
 
 PHASES = ("entry", "mid", "exit", "slalom")
 _RUN_WORD = re.compile(r"r(?:un)?(\d{1,3})", re.ASCII)
+_LOST = re.compile(r"l(\d{1,2}(?:[.,]\d{1,3})?|[.,]\d{1,3})", re.ASCII)
 _GLUED = re.compile(r"([\d.,:]+)(\+.*)", re.ASCII)
 _ALL_GLUED = re.compile(r"((?:[uo]\d|0|-){2}[uo]\d)(\d[\d.,:]{3,}(?:\+.*)?)", re.ASCII)
 """Three phases, the last not neutral, and the time: nothing else it could be."""
@@ -202,6 +203,8 @@ class TypedRun:
     unsafe: str | None = None
     note: str | None = None
     run: int | None = None
+    lost_s: float | None = None
+    lost_where: str | None = None
 
     @property
     def timed(self) -> bool:
@@ -307,6 +310,20 @@ def _take_run(draft: _Draft, word: str) -> bool:
     return True
 
 
+def _take_lost(draft: _Draft, word: str) -> bool:
+    """``l0.3``: so many seconds lost, ``@5`` or ``@third_gate``: where; ``l0.3@5`` is both."""
+    lost, at, where = word.partition("@")
+    if not _LOST.fullmatch(lost) and (lost or not at):
+        return False
+    if at and not where:
+        raise Misread("lost", word, "where was it lost? @5, or @third_gate")
+    if lost:
+        draft.put("lost_s", float(lost[1:].replace(",", ".")), word, "the time lost")
+    if where:
+        draft.put("lost_where", where.replace("_", " "), word, "where it was lost")
+    return True
+
+
 def _take_time(draft: _Draft, word: str) -> bool:
     if not looks_like_time(word):
         if word.isdecimal():
@@ -322,6 +339,7 @@ _READERS: tuple[Callable[[_Draft, str], bool], ...] = (
     _take_count("misses", "missed gates", misses_of),
     _take_word,
     _take_run,
+    _take_lost,
     _take_time,
 )
 
@@ -349,6 +367,8 @@ def _whole(draft: _Draft, text: str) -> None:
 def write_run(line: TypedRun, decimals: int) -> str:
     """The line in its shortest sure writing: ``read_run`` gives the same value back."""
     parts = [*_written_balance(line), *_written_result(line, decimals)]
+    parts += [f"l{line.lost_s:g}"] if line.lost_s is not None and _LOST.fullmatch(f"l{line.lost_s:g}") else []
+    parts += [f"@{'_'.join(line.lost_where.split())}"] if line.lost_where else []
     parts += [line.surface] if line.surface else []
     parts += [f"r{line.run}"] if line.run else []
     parts += [f"! {line.unsafe}"] if line.unsafe else []

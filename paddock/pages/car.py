@@ -76,7 +76,7 @@ class ValueLine:
 
 
 def value_lines(now: CarNow) -> tuple[ValueLine, ...]:
-    """Every value in the order of the car file, with what is wrong with it; the rest is told at ``name``."""
+    """Every value in the order of need, with what is wrong with it; the rest is told at ``name``."""
     said = _by_value(_all_findings(now))
     lines: list[ValueLine] = []
     for row in measures():
@@ -85,7 +85,33 @@ def value_lines(now: CarNow) -> tuple[ValueLine, ...]:
         else:
             path = tuple(row.key.split("."))
             lines.append(ValueLine(path, value_text(_at(now.filed, path)), row, tuple(said.get(row.key, ()))))
-    return tuple(lines)
+    return tuple(sorted(lines, key=lambda line: _need_of(line.key)[0]))
+
+
+_NEED: tuple[tuple[str, str, str], ...] = (
+    ("targets.dry", "what to set after a run, and cold", "go('pressures')"),
+    ("limits", "how low and how high any of it may go", "go('pressures')"),
+    ("drive", "which end the advice is for", "go('advice')"),
+    ("fasteners", "torques on the work list", "go('work')"),
+    ("targets", "what to set when it is not dry", "go('pressures')"),
+    ("front.bar", "what another pair of holes does", "go('bar')"),
+    ("rear.bar", "what another pair of holes does", "go('bar')"),
+    ("gearbox", "speeds, shift points, the light", "go('gears')"),
+    ("engine", "speeds, shift points, the light", "go('gears')"),
+    ("setup", "the set-up sheet", "go('sheet')"),
+    ("", "how the load moves over, front and rear", "go('bar')"),
+    ("advice", "when the advice speaks up", "go('advice')"),
+)
+"""Keys, or beginnings of keys, in the order of need; what each is for, and the page that answers it."""
+
+
+def _need_of(key: str) -> tuple[int, str, str]:
+    """Its place in the order of need, what it is for, and where that is answered."""
+    if key == "name":
+        return -1, "", ""
+    fits = [(at, row) for at, row in enumerate(_NEED) if not row[0] or key == row[0] or key.startswith(f"{row[0]}.")]
+    at, row = max(fits, key=lambda item: len(item[1][0]))
+    return at, row[1], row[2]
 
 
 def _all_findings(now: CarNow) -> tuple[Finding, ...]:
@@ -151,10 +177,31 @@ def value_page(line: ValueLine) -> Document:
     blocks: list[Block] = [words((f"{measure.label}{unit}. {measure.meaning}", "strong"))]
     blocks += finding_words(line.findings)
     blocks.append(words(("Where: ", "quiet"), measure.how))
+    bounds = _bounds(measure)
+    if bounds:
+        blocks.append(words(("Can be: ", "quiet"), bounds))
+    _, purpose, page = _need_of(line.key)
+    if purpose:
+        blocks.append(words(("For: ", "quiet"), (purpose, "", page)))
     blocks.append(words(("Without it: ", "quiet"), measure.without))
     if line.path[0] in ("front", "rear"):
         blocks.append(words((f"! {CAUTIONS[0]}", "quiet")))
     return Document(line.key, tuple(blocks))
+
+
+def _bounds(measure: Measured) -> str:
+    """``8 to 100 psi``; blank where it is not bounded."""
+    unit = f" {measure.unit}" if measure.unit else ""
+    if measure.low is None or measure.high is None:
+        known = (
+            f"at least {measure.low:g}"
+            if measure.low is not None
+            else f"at most {measure.high:g}"
+            if measure.high is not None
+            else ""
+        )
+        return f"{known}{unit}" if known else ""
+    return f"{measure.low:g} to {measure.high:g}{unit}"
 
 
 def no_car(number: str, findings: Sequence[Finding]) -> Document:

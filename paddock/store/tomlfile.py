@@ -129,6 +129,17 @@ def _tables(value: Sequence[Mapping[str, Any]]) -> Any:
     return tables
 
 
+def _table(value: Mapping[str, Any]) -> Any:
+    """A table with lines of its own, tables in it likewise."""
+    import tomlkit
+
+    table = tomlkit.table()
+    for key, item in value.items():
+        if item is not None:
+            table[str(key)] = _table(item) if isinstance(item, Mapping) else _item(item)
+    return table
+
+
 def _put(node: Any, path: tuple[str, ...], value: Any) -> None:
     import tomlkit
 
@@ -145,5 +156,7 @@ def _put(node: Any, path: tuple[str, ...], value: Any) -> None:
             del node[key]
     elif isinstance(node, list) and key == len(node):
         node.append(_tables([value])[0] if isinstance(node, tomlkit.items.AoT) else _item(value))
+    elif isinstance(node, tomlkit.TOMLDocument) and isinstance(value, Mapping) and key not in node:
+        node[key] = _table(value)
     else:
         node[key] = _item(value)

@@ -51,7 +51,7 @@ ROOMS = (
          "paddock.tui.screens.car:ValuesPage"),
     Room("event", "at", "event", "Name, days, rules, classes, index, my numbers, gauges, forecast",
          "paddock.tui.screens.event:EventPage"),
-    Room("entrants", "number_sign", "entrants", "Who is entered: typed, pasted, from a file; class and running order",
+    Room("entrants", "underscore", "entrants", "Who is entered: typed, pasted, from a file; class and running order",
          "paddock.tui.screens.entrants:EntrantsPage"),
     Room("weather", "w", "weather", "Log the weather and the surface", "paddock.tui.screens.weather:WeatherPage"),
     Room("advice", "v", "why", "What to set next with every sign, and every rule passed over; set it in one key",

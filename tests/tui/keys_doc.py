@@ -45,7 +45,7 @@ SIGNS = {
     "left_square_bracket": "[", "right_square_bracket": "]", "comma": ",", "full_stop": ".",
     "asterisk": "*", "percent_sign": "%", "less_than_sign": "<",
     "greater_than_sign": ">", "ampersand": "&", "semicolon": ";", "exclamation_mark": "!", "backslash": "\\",
-    "at": "@", "number_sign": "#",
+    "at": "@", "number_sign": "#", "dollar_sign": "$", "underscore": "_",
 }  # fmt: skip
 
 

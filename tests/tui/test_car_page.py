@@ -148,7 +148,7 @@ async def test_a_car_is_made_from_nothing(tmp_path: Path) -> None:
         await hand.press("enter")
         assert 'name = "Old Blue"' in hand.file("cars/old-blue.toml")
         assert "old-blue" in hand.file("event.toml")
-        await hand.press("down", "down")
+        await at(hand, "mass")
         await hand.type("1200")
         await hand.press("enter")
         assert "mass_kg = 1200" in hand.file("cars/old-blue.toml")
@@ -156,3 +156,27 @@ async def test_a_car_is_made_from_nothing(tmp_path: Path) -> None:
         await hand.type("22")
         await hand.press("enter")
         assert "diameter_mm = 22" in hand.file("cars/old-blue.toml")
+
+
+async def test_targets_and_limits_come_first_and_say_what_they_are_for(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.press("semicolon", "down")
+        assert "Hot target, front, psi." in hand.text
+        assert "Can be: 8 to 100 psi" in hand.text
+        assert "For: what to set after a run, and cold" in hand.text
+
+
+async def test_a_new_car_takes_the_values_of_a_similar_one(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        old = hand.app.desk.event.cars["saloon"]  # type: ignore[union-attr]
+        await hand.press("semicolon", "a")
+        await hand.type("Spare")
+        await hand.press("enter")
+        await hand.type("sal")
+        await hand.press("enter")
+        event = hand.app.desk.event  # type: ignore[union-attr]
+        assert event.car_name_of("7") == "spare"
+        assert event.cars["spare"].model_copy(update={"name": old.name}) == old
+        assert "[front.bar]" in hand.file("cars/spare.toml")
+        await hand.press("z")
+        assert not (hand.folder / "cars" / "spare.toml").exists()

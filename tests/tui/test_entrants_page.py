@@ -20,7 +20,7 @@ async def line(hand: Hand, text: str) -> None:
 async def test_one_is_typed_its_class_made_and_corrected_in_one_key(tmp_path: Path) -> None:
     async with driving(tmp_path, (40, 20)) as hand:
         before = hand.file("entrants.csv"), hand.file("event.toml")
-        await hand.press("#")
+        await hand.press("_")
         await line(hand, "61 oak Kim Dale")
         assert "61,Kim Dale,,OAK" in hand.file("entrants.csv")
         await line(hand, "62 FIR Lu Moor")
@@ -46,7 +46,7 @@ async def test_one_is_typed_its_class_made_and_corrected_in_one_key(tmp_path: Pa
 async def test_a_pasted_list_is_shown_and_taken_in_as_one(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         before = hand.file("entrants.csv"), hand.file("event.toml")
-        await hand.press("#")
+        await hand.press("_")
         hand.page.entry.post_message(events.Paste(LIST))
         await hand.settle()
         assert "3 entrants; new classes: FIR" in hand.text
@@ -62,7 +62,7 @@ async def test_a_pasted_list_is_shown_and_taken_in_as_one(tmp_path: Path) -> Non
 
 async def test_the_place_in_the_running_order_is_asked(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
-        await hand.press("#", "j")
+        await hand.press("_", "j")
         await line(hand, "2")
         await line(hand, "five")
         assert "whole number" in hand.told
@@ -81,7 +81,7 @@ async def test_entrants_and_their_classes_come_from_an_earlier_event(tmp_path: P
         {"event.toml": bare, "entrants.csv": "number,driver,class\n", "times.csv": "day,run,number,time\n"},
     )
     async with driving(tmp_path, source=source) as hand:
-        await hand.press("#", "a")
+        await hand.press("_", "a")
         await line(hand, "earlier")
         settings = hand.app.desk.event.settings  # type: ignore[union-attr]
         assert {item.code for item in settings.classes} == {"ASH", "OAK", "ELM"}

@@ -111,7 +111,7 @@ async def test_undo_and_redo(tmp_path: Path) -> None:
 async def test_a_logged_run_is_opened_and_mended(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         await hand.press("up", "enter")
-        assert hand.page.entry.value == "o1 o1 0 o1 46.098 +1 dry # no buzz; cone in the long left"
+        assert hand.page.entry.value == "o1 o1 0 o1 46.098 +1 l0.1 @long_left dry # no buzz; cone in the long left"
         hand.page.put("o1 o1 0 o1 46.098 dry # no buzz")
         await hand.press("enter")
         assert ",no buzz\n" in hand.file("runs.csv")

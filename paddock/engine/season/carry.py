@@ -204,11 +204,11 @@ def _settings(
 
 
 def _entrants(event: Event) -> Iterator[AddRow]:
-    for number in event.settings.mine.numbers:
-        row = event.entrant(number)
-        if row is not None:
-            yield AddRow(row.FILE, {name: value for name, value in row.model_dump(exclude={"line", "status"}).items()
-                                    if value is not None})  # fmt: skip
+    """Mine, then everybody else; what was said of the old event alone stays there."""
+    mine = event.settings.mine.numbers
+    for row in sorted(event.entrants, key=lambda row: row.number not in mine):
+        cells = row.model_dump(exclude={"line", "status"}, exclude_none=True)
+        yield AddRow(row.FILE, cells)
 
 
 def _tyres(event: Event, found: Inventory) -> Iterator[AddRow | ChangeRow]:
@@ -342,8 +342,11 @@ def _words(event: Event, found: Inventory, edits: Sequence[Single], index: str |
         yield f"{len(event.settings.classes)} classes and the rules"
     if event.settings.index.factors:
         yield f"index table: {event.settings.index.edition or 'no edition named'}" + (" (ask)" if index else "")
-    if count["entrants.csv"]:
-        yield f"my {'entry' if count['entrants.csv'] == 1 else 'entries'} {', '.join(event.settings.mine.numbers)}"
+    mine = [number for number in event.settings.mine.numbers if event.entrant(number) is not None]
+    if mine:
+        yield f"my {'entry' if len(mine) == 1 else 'entries'} {', '.join(mine)}"
+    if rivals := count["entrants.csv"] - len(mine):
+        yield f"{count_of(rivals, 'rival')} in their classes: take out who doesn't come"
     for edit in colds:
         yield f"cold pressures: {edit.cells['text']}"
 

@@ -31,9 +31,10 @@ class ValuesPage(CarPage):
     BEGINS: ClassVar[str] = "-"
     HINTS: ClassVar[tuple[str, ...]] = ("car.next", "car.find", "go.bar", "go.gears", "go.home", "any.undo")
     HELP: ClassVar[str] = """
-Every value of the car file in its order: what it is, where to measure it, what happens without it. ! stands before a
+Every value of the car in the order of need: targets and limits first, then torques, bar, gears and the rest. Under the
+list stands what it is, where to measure it, its bounds, what it is for and what happens without it. ! stands before a
 value that can't be, ? before one that is missing or doubtful; {car.next} goes to the next of them, {car.find} finds
-one by its name.
+one by its name. {car.new} makes a car for the entry in hand, with the values of a similar one where you like.
 
 Type a value and press Enter. A number may have a unit behind it: 60.2in, 2.4bar, 61%. Lists have spaces between the
 numbers: 3.6 2.1 1.45. - takes the value out. On setup, fasteners and advice type name = value, like front_bar = 2-2.
@@ -41,6 +42,7 @@ Each value is saved as it is accepted; comments in the file stay, {any.undo} tak
 """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("j", "next_gap", "next missing", id="car.next", tooltip="The next value that is missing or wrong"),
+        Binding("a", "new_car", "new car", id="car.new", tooltip="A car for the entry in hand, from a similar one"),
         Binding("slash", "find", "find", id="car.find", tooltip="Find a value by its name"),
     ]
 
@@ -104,7 +106,7 @@ Each value is saved as it is accepted; comments in the file stay, {any.undo} tak
         """Open the value in hand for mending."""
         found = self._picked()
         if found is None:
-            self.ask([Question("name", "car's name", "estate", needed=True)])
+            self.ask(self._new_car())
             return
         hint = "name = value" if found.table else "the value; - takes it out"
         self.ask([Question("value", found.path[-1], hint, needed=True, read=self._read)])
@@ -136,7 +138,7 @@ Each value is saved as it is accepted; comments in the file stay, {any.undo} tak
         elif "find" in answers:
             self._go_to(str(answers["find"]))
         elif "name" in answers:
-            self._make(str(answers["name"]))
+            self._make(str(answers["name"]), str(answers.get("like", "")))
 
     def _set(self, made: Typed) -> None:
         from paddock.actions.car import set_value
@@ -149,13 +151,34 @@ Each value is saved as it is accepted; comments in the file stay, {any.undo} tak
         if hard:
             self.tell("; but ".join([done.text, *hard]), loud=True)
 
-    def _make(self, name: str) -> None:
+    def _new_car(self) -> list[Question]:
+        """Its name, and where there are others the one it is like."""
+        cars = self.desk.event.cars
+        like = (
+            [Question("like", "like", f"{', '.join(cars)}: its values are copied", read=self._car_named)]
+            if cars
+            else []
+        )
+        return [Question("name", "car's name", "estate", needed=True), *like]
+
+    def _car_named(self, text: str) -> str:
+        found = [name for name in self.desk.event.cars if name.startswith(text.strip().lower())]
+        if len(found) != 1:
+            raise ValueError(f"{text!r}: there are {', '.join(self.desk.event.cars)}")
+        return found[0]
+
+    def action_new_car(self) -> None:
+        """Another car for the entry in hand."""
+        if self.desk.session is not None and not self.nobody():
+            self.ask(self._new_car())
+
+    def _make(self, name: str, like: str = "") -> None:
         from paddock.actions.car import new_car
 
         if self.nobody():
             return
         try:
-            edit = new_car(self.desk.number, name)
+            edit = new_car(self.desk.number, name, self.desk.event.cars.get(like))
         except ValueError as error:
             self.tell(str(error), loud=True)
             return

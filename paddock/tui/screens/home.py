@@ -38,8 +38,9 @@ Home answers: how did my runs go, what must I find in raw seconds, what do the t
 
 To log a run just type it and press Enter: first how the car felt at entry, middle and exit (u1 to u3 understeers,
 0 is neutral, o1 to o3 oversteers), then the time. u2 0 o1 46512 is such a run; u20o1 may be written together.
-Add m for a mistake, +1 for a cone, miss for a missed gate; dnf, dns or re (a re-run is given) where there is no
-time; damp or wet; ! and what was not safe; # and a note. 46.512, 46,512 and 46512 are one time.
+Add m for a mistake, +1 for a cone, miss for a missed gate, l0.3@5 where 0.3 s were lost at element 5 (@third_gate);
+dnf, dns or re (a re-run is given) where there is no time; damp or wet; ! and what was not safe; # and a note. 46.512,
+46,512 and 46512 are one time.
 
 What is missing can follow later: half a record is kept. Up and down take a run in hand, Enter opens it to mend.
 """
