@@ -52,8 +52,8 @@ def _stacked(
         *(setting_lines(home, width) if width < NARROW else []),
         *_runs(home, width, picked, runs),
         *_finds(home, width),
-        *car_lines(home, width, tight),
-        *_due(home, width, due),
+        *car_lines(home, width, tight, roomy=width < NARROW),
+        *(_due_whole(home, width) if width < NARROW else _due(home, width, due)),
     ]
 
 

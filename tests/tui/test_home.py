@@ -338,3 +338,12 @@ async def test_at_forty_columns_the_setting_stands_on_the_first_page(tmp_path: P
     async with driving(tmp_path, (40, 20)) as hand:
         assert "set now: LF 35.5→32.0" in hand.text
         assert hand.page.query_one("#home").scroll_y == 0
+
+
+async def test_every_due_job_is_whole_where_there_is_room_or_the_page_scrolls(tmp_path: Path) -> None:
+    for size in ((40, 60), (120, 40)):
+        async with driving(tmp_path / f"{size[0]}", size) as hand:
+            shown = " ".join(hand.text.split())
+            for _, job in hand.page._home.due:  # type: ignore[attr-defined]
+                assert all(word in shown for word in job.split())
+            assert "off " in shown
