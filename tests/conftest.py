@@ -1,4 +1,7 @@
-"""What every test shares: the same examples on every run, and no trace in the user's own folders."""
+"""What every test shares: the same examples on every run, and no trace in the user's own folders.
+
+``--hypothesis-profile=long`` tries a thousand examples where the suite tries sixty.
+"""
 
 from __future__ import annotations
 
@@ -7,7 +10,9 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, settings
 
-settings.register_profile("same", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+QUIET = [HealthCheck.too_slow]
+settings.register_profile("same", derandomize=True, deadline=None, max_examples=60, suppress_health_check=QUIET)
+settings.register_profile("long", derandomize=True, deadline=None, max_examples=1000, suppress_health_check=QUIET)
 settings.load_profile("same")
 
 

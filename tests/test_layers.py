@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import subprocess
 import sys
+from functools import cache
 from graphlib import TopologicalSorter
 from pathlib import Path
 
@@ -40,6 +41,7 @@ def typing_only(tree: ast.Module) -> set[ast.AST]:
     return {inner for block in blocks for inner in ast.walk(block)}
 
 
+@cache
 def imported(path: Path) -> set[str]:
     tree = ast.parse(path.read_text(encoding="utf-8"))
     skipped = typing_only(tree)
@@ -94,6 +96,7 @@ def test_no_circle_of_imports() -> None:
     tuple(TopologicalSorter(graph).static_order())
 
 
+@cache
 def members(path: Path) -> set[str]:
     """Modules taken by name out of their package."""
     tree = ast.parse(path.read_text(encoding="utf-8"))

@@ -9,7 +9,6 @@ from typing import Any
 
 import pytest
 from hypothesis import given
-from hypothesis import settings as limits
 from hypothesis import strategies as st
 from scipy.stats import rankdata
 
@@ -352,13 +351,11 @@ def events(draw: st.DrawFn) -> Event:
 
 
 @given(events(), st.sampled_from([None, 1, 2]))
-@limits(max_examples=200, deadline=None)
 def test_both_scorers_agree(of: Event, day: int | None) -> None:
     both(of, day)
 
 
 @given(events(), st.sampled_from([None, 1, 2]))
-@limits(max_examples=200, deadline=None)
 def test_the_need_is_the_slowest_time_that_leads(of: Event, day: int | None) -> None:
     """Brute force: put the needed run in and I lead strictly; one printed step slower and I don't."""
     for table in ("class", "index"):
@@ -422,7 +419,6 @@ def test_the_slowest_raw_is_the_edge(below: int, factor: Decimal, rounding: str,
 
 
 @given(events())
-@limits(max_examples=100, deadline=None)
 def test_ranks_and_gaps_hold_together(of: Event) -> None:
     for table in plain.standings(of).tables:
         ranked = [row for row in table.rows if row.rank is not None]

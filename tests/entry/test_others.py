@@ -92,7 +92,6 @@ def test_run_together_or_apart_is_the_same(tenths: list[int]) -> None:
 
 
 @given(st.text(max_size=30), st.sampled_from(["psi", "kpa", "bar"]))
-@settings(max_examples=100)
 def test_no_text_breaks_the_readers(text: str, unit: str) -> None:
     assert read_pressures(text, unit) is not None
     assert read_rival(text, 3) is not None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from paddock.entry import TypedRun, Wrong, read_run, write_run
@@ -98,7 +98,6 @@ def _lines(draw: st.DrawFn) -> TypedRun:
 
 
 @given(_lines())
-@settings(max_examples=100)
 def test_a_run_written_out_reads_back_the_same(line: TypedRun) -> None:
     text = write_run(line, 3)
     empty = not (line.timed or text.replace(f"r{line.run}", "").strip())
@@ -107,7 +106,6 @@ def test_a_run_written_out_reads_back_the_same(line: TypedRun) -> None:
 
 
 @given(st.text(max_size=30))
-@settings(max_examples=100)
 def test_no_text_breaks_the_reader(text: str) -> None:
     found = read_run(text, 3)
     assert isinstance(found, TypedRun) or found.sentence

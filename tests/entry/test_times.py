@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from paddock.entry import Wrong, read_time
@@ -46,7 +46,6 @@ def test_two_ways_are_both_named() -> None:
 
 
 @given(st.integers(10_000, 199_999))
-@settings(max_examples=100)
 def test_with_point_comma_or_neither_is_the_same_time(ms: int) -> None:
     text = format_time(ms, 3)
     assert read_time(text, 3) == ms
@@ -55,14 +54,12 @@ def test_with_point_comma_or_neither_is_the_same_time(ms: int) -> None:
 
 
 @given(st.text(max_size=12), st.integers(0, 3))
-@settings(max_examples=100)
 def test_anything_at_all_gives_a_time_in_range_or_a_sentence(text: str, decimals: int) -> None:
     found = read_time(text, decimals)
     assert isinstance(found, Wrong) or 0 < found <= 600_000
 
 
 @given(st.from_regex(r"\A[0-9]{1,8}\Z"), st.integers(0, 3))
-@settings(max_examples=100)
 def test_bare_digits_are_read_only_where_the_point_can_stand_in_one_place(digits: str, decimals: int) -> None:
     found = read_time(digits, decimals)
     whole = len(digits) - decimals

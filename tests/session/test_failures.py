@@ -38,8 +38,20 @@ def _calls(folder: Path, edit: Any) -> list[str]:
     return disk.names
 
 
-@pytest.mark.parametrize("edit", [ADD, BOTH], ids=["one file", "two files"])
-@pytest.mark.parametrize("number", [errno.ENOSPC, errno.EIO, errno.EACCES, errno.EROFS])
+@pytest.mark.parametrize(
+    ("edit", "number"),
+    [
+        (ADD, errno.ENOSPC),
+        (ADD, errno.EIO),
+        (ADD, errno.EACCES),
+        (ADD, errno.EROFS),
+        (BOTH, errno.ENOSPC),
+        (BOTH, errno.EACCES),
+    ],
+    ids=lambda given: (
+        errno.errorcode[given] if isinstance(given, int) else ("one file" if given is ADD else "two files")
+    ),
+)
 @pytest.mark.parametrize("lasting", [False, True], ids=["once", "from then on"])
 def test_a_failing_step_loses_nothing(tmp_path: Path, edit: Any, number: int, lasting: bool) -> None:
     first = small_folder(tmp_path / "event")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from paddock.model.rows import PressureRow, TimeRow
@@ -39,7 +39,6 @@ def csv_text(draw: st.DrawFn) -> str:
 
 
 @given(csv_text())
-@settings(max_examples=300)
 def test_what_is_not_edited_comes_back_byte_for_byte(text: str) -> None:
     table = CsvFile.parse("times.csv", text.encode())
     assert table.data == text.encode()
@@ -64,7 +63,6 @@ def written(rows: list[tuple[int, int, str, int]], sign: str, ending: str, comma
 
 
 @given(GOOD, DELIMITERS, ENDINGS, st.booleans(), st.sampled_from(["", "\ufeff"]), st.data())
-@settings(max_examples=150)
 def test_a_changed_row_changes_only_its_own_line(
     rows: list[tuple[int, int, str, int]], sign: str, ending: str, comma: bool, bom: str, data: st.DataObject
 ) -> None:

@@ -11,7 +11,7 @@ import openpyxl
 import pandas as pd
 import polars as pl
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from paddock.errors import UsageError
@@ -103,7 +103,6 @@ def test_plain_cells_stay_as_they_are(text: str) -> None:
     assert inert(text) == text
 
 
-@settings(max_examples=100, deadline=None)
 @given(st.text(max_size=20))
 def test_no_text_begins_like_a_formula(text: str) -> None:
     made = inert(text)

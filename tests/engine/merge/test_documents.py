@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Any
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from paddock.engine.merge import merge_documents
@@ -26,7 +26,6 @@ def merged(*copies: dict[str, Any]) -> dict[str, Any]:
     return merge_documents("event.toml", list(copies)).content
 
 
-@settings(max_examples=100)
 @given(DOCUMENT, DOCUMENT)
 def test_either_order_gives_the_same(one: dict[str, Any], other: dict[str, Any]) -> None:
     there, back = merge_documents("x", [one, other]), merge_documents("x", [other, one])
@@ -35,7 +34,6 @@ def test_either_order_gives_the_same(one: dict[str, Any], other: dict[str, Any])
     assert {(c.column, c.kept, c.others) for c in there.clashes} == {(c.column, c.kept, c.others) for c in back.clashes}
 
 
-@settings(max_examples=100)
 @given(DOCUMENT, DOCUMENT)
 def test_joining_again_changes_nothing(one: dict[str, Any], other: dict[str, Any]) -> None:
     once = merged(one, other)
@@ -44,7 +42,6 @@ def test_joining_again_changes_nothing(one: dict[str, Any], other: dict[str, Any
         assert again.set_keys == 0
 
 
-@settings(max_examples=100)
 @given(DOCUMENT, DOCUMENT)
 def test_no_key_is_lost(one: dict[str, Any], other: dict[str, Any]) -> None:
     found = merged(one, other)

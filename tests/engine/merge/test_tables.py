@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from paddock.engine.merge import Clash, MergedTable, Sheet, joined_order, merge_tables
@@ -42,7 +42,6 @@ def cells(sheet: Sheet) -> set[tuple[tuple[str, str], ...]]:
     }
 
 
-@settings(max_examples=100)
 @given(copies(), copies())
 def test_either_order_gives_the_same(one: Sheet, other: Sheet) -> None:
     there, back = merged(one, other), merged(other, one)
@@ -52,7 +51,6 @@ def test_either_order_gives_the_same(one: Sheet, other: Sheet) -> None:
     }
 
 
-@settings(max_examples=100)
 @given(copies(), copies())
 def test_joining_again_changes_nothing(one: Sheet, other: Sheet) -> None:
     once = merged(one, other)
@@ -61,7 +59,6 @@ def test_joining_again_changes_nothing(one: Sheet, other: Sheet) -> None:
         assert (again.added, again.updated) == (0, 0)
 
 
-@settings(max_examples=100)
 @given(copies(), copies())
 def test_nothing_is_lost(one: Sheet, other: Sheet) -> None:
     """Every filled cell of every copy is in the result or in the list of clashes."""
@@ -74,7 +71,6 @@ def test_nothing_is_lost(one: Sheet, other: Sheet) -> None:
             assert pair in kept or same.get(pair) in kept
 
 
-@settings(max_examples=100)
 @given(copies())
 def test_a_copy_joined_with_itself_is_itself(one: Sheet) -> None:
     found = merged(one, one)
@@ -82,14 +78,12 @@ def test_a_copy_joined_with_itself_is_itself(one: Sheet) -> None:
     assert cells(found.sheet) == cells(one)
 
 
-@settings(max_examples=100)
 @given(copies(), st.data())
 def test_rows_taken_out_of_one_copy_stay(one: Sheet, data: st.DataObject) -> None:
     fewer = Sheet(one.headers, tuple(row for row in one.rows if data.draw(st.booleans())))
     assert cells(merged(one, fewer).sheet) >= cells(one) or len(cells(one)) != len(one.rows)
 
 
-@settings(max_examples=100)
 @given(st.lists(st.lists(st.integers(0, 9), unique=True), min_size=1, max_size=4), st.randoms())
 def test_joined_orders(orders: list[list[int]], shuffle: object) -> None:
     found = joined_order(orders)

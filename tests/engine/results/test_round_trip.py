@@ -83,7 +83,6 @@ def _laid_out(rows: list[list[str]], page: str) -> str:
     return f"<html><body><h1>Results</h1><table>{body}</table></body></html>"
 
 
-@settings(max_examples=100)
 @given(fields(), manners())
 def test_any_field_in_any_manner(field: Field, manner: Callable[[Field], str]) -> None:
     of = at_event()

@@ -7,7 +7,7 @@ import math
 from dataclasses import replace
 from datetime import date, timedelta
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from paddock.commands.tyres import proposal_data, tyre_data
@@ -70,7 +70,6 @@ def events(draw: st.DrawFn) -> Event:
 BOOKED = [Booking(name="x", days=(date(2026, 8, 1),)), Booking(), Booking(name="y", days=(date(2099, 8, 1),))]
 
 
-@settings(max_examples=150, deadline=None)
 @given(events())
 def test_an_answer_with_finite_figures(held: Event) -> None:
     found = inventory(held, [held])
@@ -89,7 +88,6 @@ def test_an_answer_with_finite_figures(held: Event) -> None:
     square_against_staggered(found)
 
 
-@settings(max_examples=100, deadline=None)
 @given(events())
 def test_work_lists_sheet_and_what_is_carried(held: Event) -> None:
     ids = iter(range(10**6))
