@@ -90,6 +90,18 @@ async def test_enter_alone_saves_no_figure_that_nobody_read(tmp_path: Path) -> N
         assert hand.file("pressures.csv") == before
 
 
+async def test_a_corner_that_reads_as_expected_takes_one_key(tmp_path: Path) -> None:
+    async with gauging(tmp_path) as hand:
+        await hand.press("p", "o", "o")
+        row = last(hand)
+        assert row[:4] == ["1", "1", "26", "after"]
+        assert all(float(cell) % 0.5 == 0.0 for cell in row[5:7])
+        assert row[7:9] == ["", ""]
+        await hand.press("enter")
+        assert "o where it reads that" in hand.told
+        assert last(hand) == row
+
+
 async def test_stepped_from_what_is_expected(tmp_path: Path) -> None:
     async with gauging(tmp_path) as hand:
         await hand.press("p")

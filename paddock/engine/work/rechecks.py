@@ -12,6 +12,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import groupby
 
 from paddock.engine.clock import stamp_of
@@ -98,6 +99,7 @@ def found_loose(said: str | None) -> str | None:
     return None if _NOT & words_of(part) else part
 
 
+@lru_cache(4096)
 def words_of(text: str | None) -> Words:
     """The words of a key or item in lower case, a plural without its s; ``end-link`` and ``rear_bar`` are two."""
     found = re.findall(r"[a-z0-9]+", (text or "").lower())

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from datetime import datetime
 
+from paddock.engine.clock import as_of
 from paddock.engine.heat.car import heat_of
+from paddock.engine.pressure.moment import moment_of
 from paddock.engine.share.names import Names
 from paddock.model.event import Event
 from paddock.model.kinds import plain_number
@@ -12,7 +15,7 @@ from paddock.model.rows import CORNERS, PressureRow, TreadTempRow
 from paddock.model.units import from_psi
 from paddock.pages.debrief.parts import Section, grid, line, places_plot, series
 from paddock.pages.document import PageTable, Plot
-from paddock.pages.pressure import heat_lines
+from paddock.pages.pressure import heat_lines, plan_line
 from paddock.words import pressure
 
 
@@ -28,6 +31,7 @@ def pressures(event: Event, names: Names) -> Section | None:
         grids.append(_grid(event, names, number, rows))
         figures.append(_figure(event, number, rows))
         items += [f"{_car(event, number)}, {text}" for text in heat_lines(heat_of(event, number), _unit(event))]
+        items += [f"{_car(event, number)}, next time: {text}" for text in _next_time(event, number)]
     treads = _treads(event)
     if not grids and treads is None:
         return None
@@ -35,6 +39,13 @@ def pressures(event: Event, names: Names) -> Section | None:
     return Section(
         f"Pressures, {_unit(event)}", (), tuple(item for item in figures if item), tuple(grids), tuple(items)
     )
+
+
+def _next_time(event: Event, number: str) -> Iterator[str]:
+    """The cold plan as it stands at the event's end, with what was learned of the first runs."""
+    s = moment_of(event, number, as_of(event, datetime.max)).known
+    if s.plan.front.cold_psi is not None or s.plan.rear.cold_psi is not None:
+        yield plan_line(s.plan, _unit(event), s.gauge.offset_psi).replace("First", "first", 1)
 
 
 def _unit(event: Event) -> str:

@@ -38,7 +38,8 @@ Four readings, in the order you walk round the car (walk = [...] in your setting
 
 Type all four on one line and press Enter: 345 350 410 415, or run together 345350410415; 34 is 34.0. Or one at a time
 with Enter after each. Or step the expected reading with {pressures.more} and {pressures.less} (or the arrows) and
-press Enter when it is right: a question mark means expected, not yet read, and Enter alone saves no such figure.
+press Enter when it is right: a question mark means expected, not yet read, and Enter alone saves no such figure;
+{pressures.same}, or a tap on the figure, says that the gauge reads just that.
 Where pressures are to be set as advised Enter logs them, all at once. . leaves a corner out. Each reading is saved as
 it is accepted; {any.undo} takes back all that were taken since the page was opened.
 
@@ -51,6 +52,7 @@ shoulder (short, on, past); f past r on marks both axles.
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("plus,equals_sign", "bump_hand(1)", "more", id="pressures.more", tooltip="One gauge step more"),
         Binding("minus", "bump_hand(-1)", "less", id="pressures.less", tooltip="One gauge step less"),
+        Binding("o", "as_shown", "as shown", id="pressures.same", tooltip="The corner in hand reads as shown"),
         Binding("m", "moment", "which", id="pressures.moment", tooltip="Which reading: cold, after a run, set"),
         Binding("j", "tread", "tread", id="pressures.tread", tooltip="Tread temperatures and roll-over marks"),
     ]
@@ -191,7 +193,9 @@ shoulder (short, on, past); f past r on marks both axles.
         elif corner is None or not self.desk.number or corner not in self._psi:
             self.tell("nothing is expected here yet: type the reading", loud=True)
         elif corner not in self._stepped:
-            self.tell(f"{corner.upper()} is not read yet: type it, or step it with + and - and press Enter", loud=True)
+            self.tell(
+                f"{corner.upper()} is not read yet: type it, o where it reads that, or step it with + and -", loud=True
+            )
         else:
             self._take(PressureLine({corner: self._psi[corner]}), single=True)
 
@@ -327,6 +331,11 @@ shoulder (short, on, past); f past r on marks both axles.
         self._hand = self.walk.index(corner)
         self._stepped.add(corner)
         self.accept_empty()
+
+    def action_as_shown(self) -> None:
+        """The gauge reads what is expected of the corner in hand."""
+        if self.desk.session is not None and self.hand is not None:
+            self.action_take(self.hand)
 
     def action_moment(self) -> None:
         """Another reading: cold, after a run, set."""
