@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-_NOTHING_LEFT = 1e-9
-"""Share of a column that the columns before it leave unexplained: under it, it says nothing of its own."""
+_NOTHING_LEFT, _NOTHING = 1e-9, 1e-290
+"""Share of a column that the columns before it leave unexplained: under it, it says nothing of its own; and the least
+square whose inverse is still a number.
+"""
 
 
 def dot(one: Sequence[float], other: Sequence[float]) -> float:
@@ -29,7 +31,7 @@ def inverse(matrix: Sequence[Sequence[float]], spare: bool = False) -> list[list
     right = [[float(i == j) for j in range(size)] for i in range(size)]
     for j in range(size):
         pivot = left[j][j]
-        if pivot <= _NOTHING_LEFT * matrix[j][j]:
+        if pivot <= max(_NOTHING_LEFT * matrix[j][j], _NOTHING):
             if not spare:
                 return None
             right[j] = [0.0] * size
