@@ -109,7 +109,7 @@ def test_rivals_are_not_to_be_found_anywhere(html: str, report: Report) -> None:
 
 def test_the_story_is_told_in_its_order(report: Report) -> None:
     assert [section.title for section in report.sections] == [
-        "Results", "Runs", "Changes", "Tyres", "Next time", "Everybody, on index and raw", "The course", "Set-up",
+        "Results", "Runs", "Where the time went", "Changes", "Tyres", "Next time", "Everybody, on index and raw", "The course", "Set-up",
         "Pressures, psi", "Work", "Weather", "Notes",
     ]  # fmt: skip
 
@@ -125,7 +125,7 @@ def test_the_answer_stands_first_one_picture_follows_and_the_rest_is_folded(html
     assert head.index("trails in ASH") < head.index("<svg")
     assert head.count("<figure>") == 1
     assert [section.title for section in report.sections if not section.folded] == [
-        "Results", "Runs", "Changes", "Tyres", "Next time",
+        "Results", "Runs", "Where the time went", "Changes", "Tyres", "Next time",
     ]  # fmt: skip
     assert body.count("<details>") == body.count("<summary>") == sum(section.folded for section in report.sections)
     assert len(html.encode()) < 300_000
@@ -167,7 +167,7 @@ def test_the_text_to_post_is_short_and_narrow(report: Report) -> None:
     assert len(text) <= POST_LETTERS
     assert lines[0] == "Two days on the quay"
     assert lines[3].startswith("- 58 Ansel Brook trails in ASH by 0.020: the mistake on run 2 of day 1")
-    assert {"RUNS", "CHANGES", "NEXT TIME"} <= set(lines)
+    assert {"RUNS", "WHERE THE TIME WENT", "CHANGES"} <= set(lines)
     assert not re.search(r"[\x00-\x09\x0b-\x1f]", text)
 
 
