@@ -71,7 +71,9 @@ async def test_the_course_is_written_and_a_track_puts_marks_on_its_line(tmp_path
         await hand.press("enter")
         await hand.settle()
         assert "no track to put a mark on" in hand.told
-        await hand.press("escape", "dollar_sign", "j")
+        for key in ("escape", "dollar_sign", "j"):
+            await hand.press(key)
+            await hand.settle()
         await hand.type("5")
         await hand.press("enter")
         await hand.type(str(path))
