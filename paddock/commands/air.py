@@ -55,7 +55,7 @@ def _temperatures(args: argparse.Namespace) -> tuple[float, float]:
 
 def run(args: argparse.Namespace) -> Answer:
     """``gauge``: what the gauge reads there, in the asked unit."""
-    from paddock.engine.air import UNCERTAINTY_WHY, air_state, carry, checked_gauge
+    from paddock.engine.pressure.air import UNCERTAINTY_WHY, air_state, carry, checked_gauge
     from paddock.model.units import from_psi, to_psi
 
     here_c, there_c = _temperatures(args)

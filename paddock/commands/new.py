@@ -10,7 +10,7 @@ from pathlib import Path
 
 from paddock.clean import clean
 from paddock.commands.answer import Answer
-from paddock.engine.cold import SitePlace
+from paddock.engine.pressure.cold import SitePlace
 from paddock.engine.season.carry import Carried
 from paddock.entry.event import read_days
 from paddock.errors import UsageError

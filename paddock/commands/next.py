@@ -61,7 +61,7 @@ def run(args: Namespace) -> Answer:
 
 def _checked(args: Namespace) -> None:
     """Raises UsageError for a place or an air that can't be."""
-    from paddock.engine.air import air_state
+    from paddock.engine.pressure.air import air_state
 
     for value in (args.air_c, args.hottest_c):
         air_state(15.0 if value is None else value, args.altitude_m)
@@ -99,7 +99,7 @@ def _blocks(event: Event, moment: Moment, args: Namespace) -> Iterator[Block]:
 
 def _plot(event: Event, number: str, unit: str) -> Iterator[Block]:
     """Both axles from now through the next run and twenty minutes after it."""
-    from paddock.engine.heat.car import heat_curves
+    from paddock.engine.pressure.heat import heat_curves
     from paddock.model.units import from_psi
     from paddock.pages.document import Plot, Series, words
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
-from paddock.engine.cold import SitePlace
+from paddock.engine.pressure.cold import SitePlace
 from paddock.errors import UsageError
 from paddock.store.places import typed
 

@@ -26,7 +26,7 @@ from paddock.store.text import FileFault, decode
 from paddock.store.tomlread import line_of
 
 if TYPE_CHECKING:
-    from paddock.engine.cold import SitePlace
+    from paddock.engine.pressure.cold import SitePlace
     from paddock.engine.season.carry import Carried
     from paddock.model.event import Event
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import TYPE_CHECKING
 
 from paddock import words
 from paddock.engine.car.setup_sheet import Setting, open_changes, setup_in_force
@@ -18,7 +19,24 @@ from paddock.model.event import Event
 from paddock.model.rows import WeatherRow
 from paddock.pages.gap import Find, find, freshness
 from paddock.pages.pressure import headline
-from paddock.views.advice import due_lines
+
+if TYPE_CHECKING:
+    from paddock.engine.work.due import Due
+
+
+# the work that is due, in words, for the home page
+
+
+def _due_words(item: Due) -> str:
+    torque = f", {words.torque(item.torque_nm)}" if item.torque_nm else ""
+    return f"{item.item}{torque}" + ("" if item.now or not item.when else f" ({item.when})")
+
+
+def due_lines(event: Event, number: str) -> tuple[tuple[bool, str], ...]:
+    """Open work on the car: whether it is due before the next run, and the words for it."""
+    from paddock.engine.work.due import due
+
+    return tuple((item.now, _due_words(item)) for item in due(event, number))
 
 
 @dataclass(frozen=True, slots=True)

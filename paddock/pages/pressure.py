@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from paddock import words
-from paddock.engine.corners import AXLES, Corners
-from paddock.engine.heat.car import CarHeat
 from paddock.engine.pressure.answer import Moment, PassedOver
+from paddock.engine.pressure.corners import AXLES, Corners
+from paddock.engine.pressure.heat import CarHeat
 from paddock.engine.pressure.plan import AxlePlan, ColdPlan
 from paddock.engine.pressure.signs import Sign
 from paddock.entry.pressures import WALK

@@ -7,7 +7,7 @@ from datetime import datetime
 from time import process_time
 
 from paddock.engine.clock import as_of
-from paddock.engine.heat.fit import fit_axle
+from paddock.engine.pressure.heat_fit import fit_axle
 from paddock.engine.pressure.moment import moment_of
 from paddock.folders.reading import load
 from tests.bench import bench_car, bench_effect

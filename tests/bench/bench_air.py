@@ -8,8 +8,8 @@ from datetime import datetime
 from pathlib import Path
 
 from paddock.engine.clock import as_of
-from paddock.engine.heat.car import heat_of
-from paddock.engine.heat.fit import fit_axle
+from paddock.engine.pressure.heat import heat_of
+from paddock.engine.pressure.heat_fit import fit_axle
 from paddock.engine.pressure.moment import moment_of
 from paddock.folders.reading import load
 from tests.engine.test_heat import made

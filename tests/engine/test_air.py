@@ -11,8 +11,8 @@ from CoolProp.CoolProp import PropsSI
 from hypothesis import given
 from hypothesis import strategies as st
 
-from paddock.engine import air
-from paddock.engine.air import SEA_LEVEL_PA, AirState, ambient_pa, carry, cold_for_hot
+from paddock.engine.pressure import air
+from paddock.engine.pressure.air import SEA_LEVEL_PA, AirState, ambient_pa, carry, cold_for_hot
 from paddock.errors import UsageError
 from paddock.model.units import PSI_PA, from_psi, to_psi
 

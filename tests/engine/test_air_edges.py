@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from paddock.engine import air
-from paddock.engine.air import AirState, carry
-from paddock.engine.corners import AXLE_OF, MATE, SIDE_OF, Corners
+from paddock.engine.pressure import air
+from paddock.engine.pressure.air import AirState, carry
+from paddock.engine.pressure.corners import AXLE_OF, MATE, SIDE_OF, Corners
 from paddock.errors import UsageError
 
 

@@ -7,10 +7,10 @@ from typing import Any
 
 import pytest
 
-from paddock.engine.air import AirState, carry
-from paddock.engine.heat.car import mass_track
-from paddock.engine.readings.mass import Track, will_read
-from paddock.engine.readings.timeline import timeline
+from paddock.engine.pressure.air import AirState, carry
+from paddock.engine.pressure.heat import mass_track
+from paddock.engine.pressure.mass import Track, will_read
+from paddock.engine.pressure.timeline import timeline
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, Row, RunRow, WeatherRow
 from tests.engine.pressure.situations import ME, after, before, car, cold, logged, now, put

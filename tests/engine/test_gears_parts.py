@@ -14,7 +14,7 @@ from paddock.engine.car.driveline import driveline_of, grip_force
 from paddock.engine.car.gears import grip_limited, light_rpm, shift_point, speed_kmh, speed_table, thrust_curves
 from paddock.engine.car.hold_or_shift import Trace, _break_even, hold_or_shift, trace
 from paddock.engine.car.torque_curve import curve_through
-from paddock.engine.responses import Response, holes_at
+from paddock.engine.pressure.learned import Response, holes_at
 from paddock.model.car import Car
 from paddock.model.rows import SetupChange
 from tests.cars import coupe, saloon

@@ -13,11 +13,10 @@ from hypothesis import settings as effort
 from hypothesis import strategies as st
 from scipy.optimize import minimize_scalar
 
-from paddock.engine.air import SEA_LEVEL_PA, AirState, carry
-from paddock.engine.heat import fit as fitting
-from paddock.engine.heat.car import at_start_line, heat_curves, heat_of
-from paddock.engine.heat.fit import Point, fit_axle, fit_spray
-from paddock.engine.heat.model import Ahead, HeatFit, cooled, curve, warmed
+from paddock.engine.pressure import heat_fit as fitting
+from paddock.engine.pressure.air import SEA_LEVEL_PA, AirState, carry
+from paddock.engine.pressure.heat import at_start_line, heat_curves, heat_of
+from paddock.engine.pressure.heat_fit import Ahead, HeatFit, Point, cooled, curve, fit_axle, fit_spray, warmed
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, Row, RunRow
 from paddock.model.units import PSI_PA

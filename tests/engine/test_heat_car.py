@@ -8,13 +8,32 @@ from typing import Any
 
 import pytest
 
-from paddock.engine.air import SEA_LEVEL_PA, AirState, carry
-from paddock.engine.corners import Corners
-from paddock.engine.heat.car import at_start_line, heat_curves, heat_of, mass_track
-from paddock.engine.heat.fit import FEWEST, Point, fit_axle, fit_spray, sprayed_by
-from paddock.engine.heat.model import Ahead, HeatFit, cooled, curve, warmed
-from paddock.engine.heat.pairs import last_rise, points_of, run_minutes, sun_differences, typical_wait
-from paddock.engine.readings.mass import Track
+from paddock.engine.pressure.air import SEA_LEVEL_PA, AirState, carry
+from paddock.engine.pressure.corners import Corners
+from paddock.engine.pressure.heat import (
+    at_start_line,
+    heat_curves,
+    heat_of,
+    last_rise,
+    mass_track,
+    points_of,
+    run_minutes,
+    sun_differences,
+    typical_wait,
+)
+from paddock.engine.pressure.heat_fit import (
+    FEWEST,
+    Ahead,
+    HeatFit,
+    Point,
+    cooled,
+    curve,
+    fit_axle,
+    fit_spray,
+    sprayed_by,
+    warmed,
+)
+from paddock.engine.pressure.mass import Track
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, Row, RunRow, TimeRow
 from tests.engine.test_heat import PLAIN, made, told
@@ -135,7 +154,7 @@ def test_without_ranges_the_figures_themselves_stand_there() -> None:
 
 def test_the_range_of_the_time_constant_is_where_the_squares_reach_f() -> None:
     """80 % by F(1, n - 2) = t squared; t(0.9, 4) = 1.5332 (standard tables)."""
-    from paddock.engine.heat import fit as fitting
+    from paddock.engine.pressure import heat_fit as fitting
 
     points = day(20, 10, 0, 15, 0, 20, 0, 9)
     points[2] = dataclasses.replace(points[2], ratio=(points[2].ratio or 0) * 1.002)

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from paddock.engine.car.setup_sheet import Fastest, SheetLine, setup_at, sheet
-from paddock.engine.cold import ColdSet, SitePlace
+from paddock.engine.pressure.cold import ColdSet, SitePlace
 from paddock.engine.season.carry import Carried, _like, carry, cold_words, without_index
 from paddock.model.car import Car
 from paddock.model.edit import AddRow, SetKey

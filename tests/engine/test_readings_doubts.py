@@ -7,10 +7,9 @@ from typing import Any
 import pytest
 
 from paddock.engine.clock import minutes
-from paddock.engine.readings.around import Around, air_on
-from paddock.engine.readings.doubts import doubts_of, gauge_of
-from paddock.engine.readings.log import car_log
-from paddock.engine.readings.timeline import timeline
+from paddock.engine.pressure.doubts import doubts_of, gauge_of
+from paddock.engine.pressure.readings import Around, air_on, car_log
+from paddock.engine.pressure.timeline import timeline
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, Row, RunRow, TimeRow, WeatherRow
 from paddock.model.settings import Gauge

@@ -6,11 +6,11 @@ from typing import Any
 
 import pytest
 
-from paddock.engine.air import AirState, carry
-from paddock.engine.heat.car import mass_track
-from paddock.engine.readings import compare
-from paddock.engine.readings.follow import follow
-from paddock.engine.readings.mass import CornerAir, Step, Track, will_read
+from paddock.engine.pressure import compare
+from paddock.engine.pressure.air import AirState, carry
+from paddock.engine.pressure.follow import follow
+from paddock.engine.pressure.heat import mass_track
+from paddock.engine.pressure.mass import CornerAir, Step, Track, will_read
 from paddock.model.rows import PressureRow
 from tests.engine.test_heat_car import of, ran, read, track
 

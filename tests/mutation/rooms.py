@@ -52,13 +52,15 @@ ROOMS = {
         ),
         _room(
             "air",
-            "air.py corners.py heat/*.py readings/*.py",
+            " ".join(
+                f"pressure/{name}.py" for name in "air cold heat heat_fit readings timeline follow doubts".split()
+            ),
             "test_air*.py test_readings*.py test_heat*.py test_what_if.py",
             "test_air.py",
         ),
         _room(
             "pressure",
-            "pressure/*.py cold.py",
+            "pressure/[!acdfhrt]*.py pressure/a[!i]*.py pressure/cautions.py pressure/decide.py pressure/rules.py",
             "pressure/test_*.py test_shown.py",
             "test_next.py",
         ),
@@ -70,7 +72,7 @@ ROOMS = {
         ),
         _room(
             "car",
-            "car/bars.py car/bar_rates.py car/bar_parts.py car/bar_steps.py car/balance.py car/chassis.py car/compensation.py responses.py "
+            "car/bars.py car/bar_rates.py car/bar_parts.py car/bar_steps.py car/balance.py car/chassis.py car/compensation.py pressure/learned.py "
             "car/gears.py car/torque_curve.py car/driveline.py car/hold_or_shift.py car/wheel.py",
             "test_bars*.py test_bar_table.py test_wheels.py test_torque.py test_balance.py test_giveback.py "
             "test_responses*.py test_gears*.py test_stretch*.py",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from paddock.engine import air
+from paddock.engine.pressure import air
 from paddock.engine.scoring.gap import contenders
 from paddock.pages.debrief.build import build
 from paddock.session.loading import gap_of, standings_of

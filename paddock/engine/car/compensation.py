@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from paddock.engine.car.balance import load_transfer
 from paddock.engine.car.bars import pairs_table
 from paddock.engine.car.findings import UNSAID, Finding, merged
-from paddock.engine.responses import Response
+from paddock.engine.pressure.learned import Response
 from paddock.model.car import Car
 
 Holes = tuple[int, int] | None

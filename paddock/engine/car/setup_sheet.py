@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from paddock.engine.readings.log import car_log
+from paddock.engine.pressure.readings import car_log
 from paddock.model.event import Event
 from paddock.model.rows import SetupChange, TimeRow
 

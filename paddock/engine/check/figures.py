@@ -11,11 +11,11 @@ from functools import cached_property
 from itertools import pairwise
 from typing import TypeVar
 
-from paddock.engine.air import cold_for_hot
 from paddock.engine.car.balance import chassis_of
 from paddock.engine.car.bars import pairs_table
 from paddock.engine.car.driveline import driveline_of
 from paddock.engine.car.findings import Finding, doubt, fault, merged
+from paddock.engine.pressure.air import cold_for_hot
 from paddock.engine.pressure.limits import minimum
 from paddock.engine.pressure.thresholds import thresholds_of
 from paddock.errors import Level, Problem

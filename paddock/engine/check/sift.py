@@ -149,7 +149,7 @@ def _clocks(rows: Sequence[r.Row]) -> Iterator[Problem]:
 def _places(rows: Sequence[r.Row], clocks: Sequence[float | None]) -> list[Place]:
     """Where the log puts each row within its day."""
     if isinstance(rows[0], r.PressureRow):
-        from paddock.engine.readings.timeline import readings_entered
+        from paddock.engine.pressure.timeline import readings_entered
 
         items = readings_entered(row for row in rows if isinstance(row, r.PressureRow))
         return [(item.run, item.rank) for item in items]

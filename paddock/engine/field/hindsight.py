@@ -17,14 +17,14 @@ from itertools import chain
 from statistics import median
 
 from paddock.engine.clock import as_of, cut, stands_at
-from paddock.engine.corners import AXLES
 from paddock.engine.field.chances import Chances, expected
 from paddock.engine.field.course import course_evolution
 from paddock.engine.field.frame import SCALE, groups_of
 from paddock.engine.field.scores import ScoreTable, score_field
+from paddock.engine.pressure.corners import AXLES
 from paddock.engine.pressure.moment import moment_of
-from paddock.engine.readings.log import Reading, car_log
-from paddock.engine.readings.timeline import TimedRun
+from paddock.engine.pressure.readings import Reading, car_log
+from paddock.engine.pressure.timeline import TimedRun
 from paddock.engine.stats.quantiles import normal_quantile
 from paddock.engine.tyres.inventory import inventory
 from paddock.engine.tyres.wear import GAUGE_SD_MM, Z80

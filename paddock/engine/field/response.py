@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 from paddock.engine.field.case import NO_HABITS, Case, Contrast, field_without, others_on, own_runs
 from paddock.engine.field.frame import Slot, mistakes, raw_times
 from paddock.engine.field.priors import kind_of_change
-from paddock.engine.readings.log import car_log
+from paddock.engine.pressure.readings import car_log
 from paddock.engine.stats.quantiles import t_quantile
 from paddock.model.event import Event
 from paddock.model.rows import RunRow, SetupChange

@@ -13,13 +13,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from paddock.engine.air import ZERO_C
-from paddock.engine.heat.car import CarHeat
-from paddock.engine.heat.model import Ahead, HeatFit, cooled
+from paddock.engine.pressure.air import ZERO_C
+from paddock.engine.pressure.heat import CarHeat
+from paddock.engine.pressure.heat_fit import Ahead, HeatFit, cooled
 from paddock.engine.pressure.limits import COOLING_MIN
+from paddock.engine.pressure.mass import CornerAir
 from paddock.engine.pressure.plan import Rise
-from paddock.engine.readings.log import REST_MIN, Reading
-from paddock.engine.readings.mass import CornerAir
+from paddock.engine.pressure.readings import REST_MIN, Reading
 from paddock.model.units import PSI_PA
 
 FIT_WITHIN_PSI = 1.0

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
-from paddock.engine.corners import NONE, Corners
+from paddock.engine.pressure.corners import NONE, Corners
 from paddock.engine.pressure.signs import Sign
 from paddock.engine.pressure.situation import Situation
 from paddock.model.units import from_psi, said_in

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from paddock.engine.corners import AXLES, CORNER_NAMES, Corners
 from paddock.engine.pressure.answer import Action, Confidence, PassedOver
+from paddock.engine.pressure.corners import AXLES, CORNER_NAMES, Corners
 from paddock.engine.pressure.proposal import Proposal
 from paddock.engine.pressure.rules import RULES, Rule, new_setting_stops, unread_signs
 from paddock.engine.pressure.situation import Situation

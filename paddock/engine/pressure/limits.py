@@ -11,9 +11,9 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from paddock.engine.air import AirState, carry
-from paddock.engine.corners import AXLE_OF, CORNER_NAMES
-from paddock.engine.readings.log import Reading
+from paddock.engine.pressure.air import AirState, carry
+from paddock.engine.pressure.corners import AXLE_OF, CORNER_NAMES
+from paddock.engine.pressure.readings import Reading
 from paddock.model.car import Car
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, FittedRow, TyreRow

@@ -9,17 +9,16 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from paddock.engine.air import ZERO_C
 from paddock.engine.clock import AsOf
-from paddock.engine.corners import AXLE_OF, CORNER_NAMES, MATE, Corners
+from paddock.engine.pressure.air import ZERO_C
 from paddock.engine.pressure.answer import Action, Moment, Offer
-from paddock.engine.pressure.cautions import cautions, road, road_figures
+from paddock.engine.pressure.cautions import cautions, limits, road, road_figures, stop, suspect
+from paddock.engine.pressure.corners import AXLE_OF, CORNER_NAMES, MATE, Corners
 from paddock.engine.pressure.decide import Decided, by_rules, settled
+from paddock.engine.pressure.mass import Odd
 from paddock.engine.pressure.proposal import Proposal
+from paddock.engine.pressure.readings import REST_MIN
 from paddock.engine.pressure.situation import Asked, Situation, situation
-from paddock.engine.pressure.unsafe import limits, stop, suspect
-from paddock.engine.readings.log import REST_MIN
-from paddock.engine.readings.mass import Odd
 from paddock.model.event import Event
 from paddock.model.kinds import plain_number
 from paddock.model.rows import CORNERS, PressureRow

@@ -8,13 +8,13 @@ from math import sqrt
 from statistics import mean, stdev
 from typing import Literal
 
-from paddock.engine.air import AirState, ambient_pa, carry
-from paddock.engine.corners import AXLES
-from paddock.engine.heat.car import CarHeat, heat_of
+from paddock.engine.pressure.air import AirState, ambient_pa, carry
+from paddock.engine.pressure.corners import AXLES
+from paddock.engine.pressure.heat import CarHeat, heat_of
 from paddock.engine.pressure.limits import MAX_AT_LEAST_C, cold_maximum, fitted_tyres, minimum, placard
-from paddock.engine.readings.log import REST_MIN
-from paddock.engine.readings.mass import Step, Track
-from paddock.engine.readings.timeline import TimedRun
+from paddock.engine.pressure.mass import Step, Track
+from paddock.engine.pressure.readings import REST_MIN
+from paddock.engine.pressure.timeline import TimedRun
 from paddock.model.car import Car, FirstRun, Target
 from paddock.model.event import Event
 from paddock.model.kinds import plain_number

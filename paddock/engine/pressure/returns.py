@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from paddock.engine.corners import AXLE_OF
+from paddock.engine.pressure.corners import AXLE_OF
 from paddock.engine.pressure.plan import Rise
 from paddock.engine.pressure.proposal import Proposal, Tested
 from paddock.engine.pressure.situation import Situation

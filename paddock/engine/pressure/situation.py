@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from paddock.engine.air import AirState, ambient_pa
 from paddock.engine.clock import AsOf, minutes, settled
 from paddock.engine.clock.schedule import next_start
-from paddock.engine.corners import AXLE_OF, AXLES, SIDE_OF, Corners
-from paddock.engine.heat.car import CarHeat, heat_of
-from paddock.engine.heat.pairs import typical_wait
 from paddock.engine.pressure.ahead import Way, run_end_c, way_ahead
+from paddock.engine.pressure.air import AirState, ambient_pa
+from paddock.engine.pressure.corners import AXLE_OF, AXLES, SIDE_OF, Corners
+from paddock.engine.pressure.heat import CarHeat, heat_of, typical_wait
 from paddock.engine.pressure.learned import Learned, learn, samples_of
 from paddock.engine.pressure.limits import (
     Bound,
@@ -22,13 +21,21 @@ from paddock.engine.pressure.limits import (
     likely_temps,
     placard,
 )
+from paddock.engine.pressure.mass import CornerAir, Step
 from paddock.engine.pressure.plan import ColdPlan, Rise, axles_now, cold_plan, known_rises, rise_over_air
-from paddock.engine.pressure.signs import AxleSigns, Sign, all_signs, axle_signs, hottest_tread, phases
-from paddock.engine.pressure.surface import SurfaceNow, surface_now
+from paddock.engine.pressure.readings import REST_MIN, CarLog
+from paddock.engine.pressure.signs import (
+    AxleSigns,
+    Sign,
+    SurfaceNow,
+    all_signs,
+    axle_signs,
+    hottest_tread,
+    phases,
+    surface_now,
+)
 from paddock.engine.pressure.thresholds import Thresholds, thresholds_of
-from paddock.engine.readings.log import REST_MIN, CarLog
-from paddock.engine.readings.mass import CornerAir, Step
-from paddock.engine.readings.timeline import RUN_MIN, TimedRun
+from paddock.engine.pressure.timeline import RUN_MIN, TimedRun
 from paddock.model.car import Car, Target
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, RunRow, TreadTempRow, TyreRow, WeatherRow

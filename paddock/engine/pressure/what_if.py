@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from paddock.engine.air import ambient_pa
 from paddock.engine.clock import AsOf
-from paddock.engine.corners import Corners
+from paddock.engine.pressure.air import ambient_pa
 from paddock.engine.pressure.answer import Moment
+from paddock.engine.pressure.corners import Corners
 from paddock.engine.pressure.decide import allowed
+from paddock.engine.pressure.mass import will_read
 from paddock.engine.pressure.moment import moment_of
 from paddock.engine.pressure.plan import ColdPlan
 from paddock.engine.pressure.situation import Asked
-from paddock.engine.readings.mass import will_read
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS
 

@@ -55,8 +55,8 @@ def _off(event: Event, run: MyRun) -> MyRun:
     log = run.log
     if log is None or not log.unsafe:
         return run
-    from paddock.engine.pressure.unsafe import worked_off
-    from paddock.engine.readings.timeline import TimedRun
+    from paddock.engine.pressure.cautions import worked_off
+    from paddock.engine.pressure.timeline import TimedRun
 
     done = worked_off(event, TimedRun(log.day, log.run, log.number, log), log.unsafe)
     return replace(run, worked_off=done or "")

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 
 from paddock.engine.clock import as_of
-from paddock.engine.heat.car import heat_of
+from paddock.engine.pressure.heat import heat_of
 from paddock.engine.pressure.moment import moment_of
 from paddock.engine.share.names import Names
 from paddock.model.event import Event

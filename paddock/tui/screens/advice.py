@@ -11,7 +11,7 @@ from paddock.render.pieces import line, rule, wrapped
 from paddock.tui.reader import ReaderPage, table_lines
 
 if TYPE_CHECKING:
-    from paddock.views.why import Why
+    from paddock.pages.why import Why
 
 
 _NONE = (
@@ -38,7 +38,7 @@ maximum on the tyre stand above it.
     ]
 
     def _why(self) -> Why | None:
-        from paddock.views.why import why
+        from paddock.pages.why import why
 
         desk = self.desk
         return why(desk.event, desk.number, desk.now(), desk.personal.walk) if desk.number else None
@@ -58,7 +58,7 @@ maximum on the tyre stand above it.
 
     def action_do(self) -> None:
         """Log what the answer says as set."""
-        from paddock.views.why import as_said
+        from paddock.pages.why import as_said
 
         desk = self.desk
         found = self._why() if desk.session is not None else None

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from paddock.tui.asking import Question, one_of
 
 if TYPE_CHECKING:
-    from paddock.engine.cold import SitePlace
+    from paddock.engine.pressure.cold import SitePlace
     from paddock.model.event import Event
 
 

@@ -10,8 +10,8 @@ from paddock.tui.reader import ReaderPage, table_lines
 
 if TYPE_CHECKING:
     from paddock.entry.what_if import WhatIfLine
+    from paddock.pages.heat import Heat, HeatTold
     from paddock.tui.desk import Desk
-    from paddock.views.heat import Heat, HeatTold
 
 
 _NO_CURVE = (
@@ -44,7 +44,7 @@ stood on hot ground reads more than any of this says.
 
     def leaf_lines(self, width: int) -> list[TextLine]:
         """What if, the curve, the fits."""
-        from paddock.views.heat import heat, told
+        from paddock.pages.heat import heat, told
 
         desk = self.desk
         if not desk.number:

@@ -17,8 +17,8 @@ from paddock.tui.widgets.board import Board
 
 if TYPE_CHECKING:
     from paddock.entry import PressureLine
+    from paddock.pages.pressing import Taking
     from paddock.tui.desk import Desk
-    from paddock.views.pressing import Taking
 
 
 class PressuresPage(Page):
@@ -104,7 +104,7 @@ shoulder (short, on, past); f past r on marks both axles.
         self._expect()
 
     def _expect(self) -> None:
-        from paddock.views.pressing import taking
+        from paddock.pages.pressing import taking
 
         desk = self.desk
         self._found = taking(desk.event, desk.number, desk.now(), self._turn, self._kind)
@@ -119,7 +119,7 @@ shoulder (short, on, past); f past r on marks both axles.
             self.set_label(f"{self._found.kind}{run}")
 
     def _paint(self, psi: dict[str, float], tyre_c: float | None, given: frozenset[str] = frozenset()) -> None:
-        from paddock.views.pressing import pressing, taking_words
+        from paddock.pages.pressing import pressing, taking_words
 
         found = self._found
         if found is None:
@@ -201,7 +201,7 @@ shoulder (short, on, past); f past r on marks both axles.
 
     def _as_advised(self) -> None:
         """Every corner that was to be moved is set as said."""
-        from paddock.views.why import as_said
+        from paddock.pages.why import as_said
 
         desk = self.desk
         logged = as_said(self._found.moment, desk.day, desk.clock) if self._found is not None else None
@@ -303,7 +303,7 @@ shoulder (short, on, past); f past r on marks both axles.
 
     def action_bump(self, corner: str, by: int) -> None:
         """One gauge step on a corner."""
-        from paddock.views.pressing import gauge_step
+        from paddock.pages.pressing import gauge_step
 
         if self.desk.session is None:
             return

@@ -10,7 +10,7 @@ from paddock.pages.document import Piece, TextLine
 from paddock.render.pieces import cut, fit, line, rule, width_of, wrapped
 
 if TYPE_CHECKING:
-    from paddock.views.pressing import CornerNow
+    from paddock.pages.pressing import CornerNow
 
 
 def corner_lines(

@@ -12,8 +12,8 @@ from paddock.engine.check.sift import doubts
 from paddock.engine.clock import as_of
 from paddock.engine.clock.when import settled
 from paddock.engine.pressure.moment import moment_of
-from paddock.engine.pressure.surface import surface_now
-from paddock.engine.readings.log import CarLog, car_log
+from paddock.engine.pressure.readings import CarLog, car_log
+from paddock.engine.pressure.signs import surface_now
 from paddock.errors import Problem
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, Row, RunRow, TimeRow, WeatherRow

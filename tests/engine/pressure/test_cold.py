@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from paddock.engine.air import ambient_psi
-from paddock.engine.cold import LADDER_C, ColdSet, SitePlace, cold_sets
+from paddock.engine.pressure.air import ambient_psi
+from paddock.engine.pressure.cold import LADDER_C, ColdSet, SitePlace, cold_sets
 from paddock.engine.pressure.moment import moment_of
 from paddock.engine.pressure.plan import next_event_plan
 from paddock.model.car import Car, FirstRun

@@ -11,10 +11,10 @@ import pytest
 from paddock.engine.clock import as_of, cut
 from paddock.engine.pressure.answer import Moment
 from paddock.engine.pressure.moment import moment_of
-from paddock.engine.readings.log import REST_MIN
+from paddock.engine.pressure.readings import REST_MIN
 from paddock.model.event import Event
 from paddock.pages.home import home
-from paddock.views.pressing import taking
+from paddock.pages.pressing import taking
 from tests.engine.pressure.days import DAYS, ME, Day, whole
 
 STEP = timedelta(minutes=int(os.environ.get("PADDOCK_MINUTES", "7")))

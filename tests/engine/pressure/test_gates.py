@@ -7,11 +7,11 @@ from typing import Any
 import pytest
 
 from paddock.engine.clock import Stamp, stamp_of
-from paddock.engine.pressure.gate import leads_with_one_left, move_gates, open_change
+from paddock.engine.pressure.cautions import _before, limits, stop, work_done
+from paddock.engine.pressure.readings import car_log
+from paddock.engine.pressure.rules import leads_with_one_left, move_gates, open_change
 from paddock.engine.pressure.signs import Sign
-from paddock.engine.pressure.unsafe import _before, limits, stop, work_done
-from paddock.engine.readings.log import car_log
-from paddock.engine.readings.timeline import TimedRun
+from paddock.engine.pressure.timeline import TimedRun
 from paddock.model.rows import SetupChange, TimeRow, WorkRow
 from tests.engine.pressure.situations import HOT, ME, MORNING, after, before, car, cold, logged, now, put
 from tests.engine.pressure.test_parts import seen

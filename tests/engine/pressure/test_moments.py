@@ -9,9 +9,9 @@ from typing import Any
 
 import pytest
 
-from paddock.engine.air import AirState, carry
 from paddock.engine.clock import as_of, cut
-from paddock.engine.corners import AXLES
+from paddock.engine.pressure.air import AirState, carry
+from paddock.engine.pressure.corners import AXLES
 from paddock.engine.pressure.moment import MOMENTS, moment_of
 from paddock.engine.pressure.plan import known_rises
 from paddock.model.car import Car, FirstRun

@@ -8,8 +8,8 @@ from typing import Any
 
 import pytest
 
-from paddock.engine.air import AirState, carry
-from paddock.engine.corners import Corners
+from paddock.engine.pressure.air import AirState, carry
+from paddock.engine.pressure.corners import Corners
 from paddock.engine.pressure.limits import Bound, Likely
 from paddock.engine.pressure.plan import cold_plan
 from paddock.engine.pressure.rules import _changed

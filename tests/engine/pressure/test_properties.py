@@ -11,10 +11,10 @@ from hypothesis import HealthCheck, assume, given
 from hypothesis import settings as effort
 from hypothesis import strategies as st
 
-from paddock.engine.air import AirState, carry
-from paddock.engine.corners import AXLES, MATE, Corners
-from paddock.engine.heat.car import at_start_line, heat_curves
+from paddock.engine.pressure.air import AirState, carry
 from paddock.engine.pressure.answer import Moment
+from paddock.engine.pressure.corners import AXLES, MATE, Corners
+from paddock.engine.pressure.heat import at_start_line, heat_curves
 from paddock.engine.pressure.rules import RULES
 from paddock.engine.pressure.situation import Asked, Situation
 from paddock.engine.pressure.what_if import what_if

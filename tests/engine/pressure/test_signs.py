@@ -8,9 +8,17 @@ import statsmodels.api as sm
 from scipy import stats
 
 from paddock.engine.pressure.learned import Sample, learn, samples_of
-from paddock.engine.pressure.signs import AxleSigns, all_signs, axle_signs, hottest_tread, phases, supporting
-from paddock.engine.pressure.surface import SurfaceNow, surface_now
-from paddock.engine.readings.log import car_log
+from paddock.engine.pressure.readings import car_log
+from paddock.engine.pressure.signs import (
+    AxleSigns,
+    SurfaceNow,
+    all_signs,
+    axle_signs,
+    hottest_tread,
+    phases,
+    supporting,
+    surface_now,
+)
 from paddock.model.event import Event
 from paddock.model.rows import Row, TreadTempRow, WeatherRow
 from tests.engine.pressure.situations import HOT, ME, after, logged

@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import settings as effort
 from hypothesis import strategies as st
 
-from paddock.engine.air import AirState, ambient_pa, carry
-from paddock.engine.corners import Corners
+from paddock.engine.pressure.air import AirState, ambient_pa, carry
+from paddock.engine.pressure.corners import Corners
 from paddock.engine.pressure.limits import cold_maximum
 from paddock.engine.pressure.situation import Asked
 from paddock.engine.pressure.what_if import WhatIf

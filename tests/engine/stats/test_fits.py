@@ -10,8 +10,7 @@ import statsmodels.api as sm
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from paddock.engine.pressure.learned import Sample, learn
-from paddock.engine.responses import Levels, fitted
+from paddock.engine.pressure.learned import Levels, Sample, fitted, learn
 from paddock.engine.stats.algebra import gram, inverse
 from paddock.engine.stats.fits import least_squares, rounding_variance, step_of, within
 

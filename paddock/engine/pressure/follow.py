@@ -7,13 +7,12 @@ from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import Literal
 
-from paddock.engine.air import ZERO_C
-from paddock.engine.corners import AXLES, CORNER_NAMES, MATE, Corners
-from paddock.engine.readings import compare
-from paddock.engine.readings.doubts import ReadingDoubt
-from paddock.engine.readings.log import CarLog, Reading
-from paddock.engine.readings.mass import AirEvent, CornerAir, Fall, Odd, Step, TempFrom, Track
-from paddock.engine.readings.renewed import Renewed
+from paddock.engine.pressure import compare
+from paddock.engine.pressure.air import ZERO_C
+from paddock.engine.pressure.corners import AXLES, CORNER_NAMES, MATE, Corners
+from paddock.engine.pressure.doubts import ReadingDoubt
+from paddock.engine.pressure.mass import AirEvent, CornerAir, Fall, Odd, Step, TempFrom, Track
+from paddock.engine.pressure.readings import CarLog, Reading, Renewed
 from paddock.model.kinds import plain_number
 from paddock.model.rows import CORNERS
 from paddock.model.units import PSI_PA

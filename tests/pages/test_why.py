@@ -10,7 +10,7 @@ import pytest
 from paddock.model.edit import AddRow
 from paddock.model.event import Event
 from paddock.pages.pressure import passed_rows, sign_rows
-from paddock.views.why import as_said, why
+from paddock.pages.why import as_said, why
 from tests.engine.pressure.situations import MORNING, after, car, cold, logged, rubber
 from tests.factories import entrant, event, runs, settings
 

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from paddock import words
-from paddock.engine.air import UNCERTAINTY_WHY
 from paddock.engine.clock import as_of
 from paddock.engine.clock.schedule import schedule
-from paddock.engine.heat.car import at_start_line, heat_curves
+from paddock.engine.pressure.air import UNCERTAINTY_WHY
+from paddock.engine.pressure.heat import at_start_line, heat_curves
 from paddock.engine.pressure.situation import Asked
 from paddock.engine.pressure.what_if import WhatIf, what_if
 from paddock.entry.pressures import WALK

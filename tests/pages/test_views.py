@@ -38,7 +38,7 @@ from paddock.model.settings import GridSettings, Mine, Rules, Settings
 from paddock.pages.changes import change_states
 from paddock.pages.gap import find, freshness
 from paddock.pages.notes import notes_found
-from paddock.views.pressing import over_cold, pressing, taking
+from paddock.pages.pressing import over_cold, pressing, taking
 
 DAYS = (date(2026, 5, 9), date(2026, 5, 10))
 CAR = Car(

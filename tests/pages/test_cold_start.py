@@ -13,7 +13,7 @@ from paddock.folders.starting import new_event
 from paddock.model.car import FirstRun
 from paddock.model.event import Event
 from paddock.pages.home import home
-from paddock.views.pressing import pressing, taking
+from paddock.pages.pressing import pressing, taking
 from tests.engine.pressure.situations import car, cold
 from tests.factories import entrant, event, settings
 

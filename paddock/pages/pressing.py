@@ -11,10 +11,10 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from paddock import words
-from paddock.engine.air import ZERO_C, AirState, carry
 from paddock.engine.clock import as_of
-from paddock.engine.corners import Corners
+from paddock.engine.pressure.air import ZERO_C, AirState, carry
 from paddock.engine.pressure.answer import Moment, Offer
+from paddock.engine.pressure.corners import Corners
 from paddock.engine.pressure.limits import MAX_AT_LEAST_C, cold_maximum
 from paddock.engine.pressure.moment import moment_of
 from paddock.model.event import Event

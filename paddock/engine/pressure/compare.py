@@ -6,13 +6,13 @@ from collections.abc import Iterator, Mapping
 from statistics import median
 from typing import TYPE_CHECKING
 
-from paddock.engine.air import ZERO_C
-from paddock.engine.corners import AXLE_OF, AXLES, MATE, SIDE_OF
-from paddock.engine.readings.log import Reading
+from paddock.engine.pressure.air import ZERO_C
+from paddock.engine.pressure.corners import AXLE_OF, AXLES, MATE, SIDE_OF
+from paddock.engine.pressure.readings import Reading
 from paddock.model.units import PSI_PA
 
 if TYPE_CHECKING:
-    from paddock.engine.readings.mass import CornerAir, Step
+    from paddock.engine.pressure.mass import CornerAir, Step
 
 
 SUN_PSI = 1.0

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from paddock.engine.clock import hh_mm, minutes
-from paddock.engine.corners import CORNER_NAMES
+from paddock.engine.pressure.corners import CORNER_NAMES
 from paddock.model.kinds import plain_number
 from paddock.model.rows import CORNERS, PressureRow
 from paddock.model.settings import Gauge, Settings

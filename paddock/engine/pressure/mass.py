@@ -12,10 +12,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-from paddock.engine.air import ZERO_C
-from paddock.engine.corners import Corners
-from paddock.engine.readings.doubts import ReadingDoubt
-from paddock.engine.readings.log import CarLog, Reading
+from paddock.engine.pressure.air import ZERO_C
+from paddock.engine.pressure.corners import Corners
+from paddock.engine.pressure.doubts import ReadingDoubt
+from paddock.engine.pressure.readings import CarLog, Reading
 from paddock.model.units import PSI_PA
 
 TempFrom = Literal["air", "measured", "inferred"]
@@ -125,7 +125,7 @@ def will_read(track: Track, temp_c: float, ambient_pa: float | None = None) -> C
     """What the tyres will read at ``temp_c``, psi, if nobody touches them.
 
     ``ambient_pa`` None: the pressure outside as at the newest reading. Good to 0.5 psi (see
-    ``paddock.engine.air``). Corners of unknown air are None.
+    ``paddock.engine.pressure.air``). Corners of unknown air are None.
     """
     step = track.latest
     if step is None:
