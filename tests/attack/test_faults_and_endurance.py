@@ -41,10 +41,10 @@ def test_what_is_endured(tmp_path: Path, trial: endure.Trial, count: int) -> Non
 def test_the_gauge_sees_what_grows(tmp_path: Path) -> None:
     small_folder(tmp_path / "event")
     gauge = endure.Gauge()
-    kept = [bytes([at]) * 100_000 for at in range(250)]
+    kept = [bytes([place % 250]) * 100_000 for place in range(1500)]
     files = [(tmp_path / "event" / "times.csv").open() for _ in range(4)]
     more = gauge.grown(10_000)
-    assert len(kept) == 250
+    assert len(kept) == 1500
     assert [line.split(" ", 1)[1] for line in more] == ["KB more memory", "more descriptors"]
     for file in files:
         file.close()

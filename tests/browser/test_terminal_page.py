@@ -16,9 +16,9 @@ ROOT = Path(__file__).resolve().parents[2]
 SERVE = """
 import asyncio, sys, time
 from paddock.serve.passphrase import Gate
-from paddock.serve.server import Place, ScreenServer
+from paddock.serve.server import ScreenServer, ServedPlace
 gate = Gate(sys.argv[1] or None, time.monotonic)
-server = ScreenServer((sys.executable, "-P", sys.argv[2]), Place(port=0), gate, "Two days")
+server = ScreenServer((sys.executable, "-P", sys.argv[2]), ServedPlace(port=0), gate, "Two days")
 asyncio.run(server.run_until(asyncio.Event(), lambda port: print(port, flush=True)))
 """
 RIGHT = "correct horse battery"

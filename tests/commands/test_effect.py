@@ -31,7 +31,7 @@ KEYS = [
     "field_change_ms", "my_change_ms", "extra_ms", "se_ms", "df", "interval80_ms", "prior_sd_ms", "shrunk_ms",
     "shrunk_interval80_ms", "p_helped", "rank", "controls", "verdict", "sentence", "next_test", "cautions",
     "prior_source", "told_share", "power", "hoped_ms", "own_learning_ms", "own_learning_interval80_ms",
-    "not_separable", "as_of", "faults_left_out", "rows_later",
+    "not_separable", "by_kind", "as_of", "faults_left_out", "rows_later",
 ]  # fmt: skip
 
 

@@ -77,7 +77,7 @@ def test_other_files_stay_out_and_are_named(folder: Path) -> None:
     (folder / "photos" / "start.txt").write_text("x")
     (folder / ".hidden").write_text("x")
     packed = pack_unnamed(folder, load(folder), folder.parent / "shared.zip")
-    assert packed.left_out == ("photos/start.txt", "posted.html")
+    assert packed.left_out == ("photos/start.txt", "posted.html", "tracks/d2r3-58.gpx")
 
 
 def test_what_cant_be_read_or_still_has_a_name_holds_it_back(folder: Path) -> None:

@@ -116,7 +116,7 @@ class Hands(RuleBasedStateMachine):
         except RefusedError:
             ok = False
         else:
-            assert ok or len(session.conflicts) == conflicts + 1
+            assert ok or len(session.conflicts) > conflicts  # an entry saved over meanwhile is said as well
         self.middle = None
         if ok:
             wanted(before)
