@@ -57,6 +57,8 @@ def ticks(low: float, high: float, most: int = 6) -> list[float]:
 def figure(value: float, step: float) -> str:
     """A tick with the decimals its step needs."""
     places = max(0, -floor(log10(step) + 1e-9)) if step > 0 else 3
+    if abs(round(step, places) - step) > 1e-6 * step:  # a quarter needs one decimal more than a fifth
+        places += 1
     text = f"{value:.{places}f}"
     return text.replace("-", "−") if float(text) else f"{0:.{places}f}"
 
