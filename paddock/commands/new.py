@@ -13,6 +13,7 @@ from paddock.commands.answer import Answer
 from paddock.engine.pressure.cold import SitePlace
 from paddock.engine.season.carry import Carried
 from paddock.entry.event import read_days
+from paddock.entry.next_event import number_within
 from paddock.errors import UsageError
 
 # ``paddock new --from``: the new folder out of an old one, and what was carried in words
@@ -31,12 +32,9 @@ def _number(text: str | None, what: str, low: float, high: float) -> float | Non
     if text is None or text in {"", "-", "?", UNKNOWN}:
         return None
     try:
-        value = float(text.replace(",", "."))
-    except ValueError:
-        raise UsageError(f"{text!r} is no {what}") from None
-    if not low <= value <= high:
-        raise UsageError(f"{text} is no {what}: from {low:g} to {high:g} is taken")
-    return value
+        return number_within(text, what, low, high)
+    except ValueError as error:
+        raise UsageError(str(error)) from None
 
 
 def place_of(given: Mapping[str, str | None], old_altitude_m: float | None, asking: bool) -> SitePlace:
@@ -125,11 +123,6 @@ def _asks() -> bool:
     return sys.stdin.isatty() and sys.stdout.isatty()
 
 
-def _asked(question: str, usual: str) -> str:
-    print(clean(f"{question} [{usual}]: "), end="", file=sys.stderr, flush=True)
-    return sys.stdin.readline().strip() or usual
-
-
 def days_of(words: Sequence[str]) -> list[date]:
     """Dates from ``2026-07-11``, ``2026-11-14,2026-11-15`` or ``2026-07-11 +1``. Raises UsageError."""
     try:
@@ -143,11 +136,11 @@ def run(args: Namespace) -> Answer:
     usual = args.folder.resolve().name.replace("_", " ").replace("-", " ").strip() or "event"
     today = date.today().isoformat()
     asking = _asks() and not args.json
-    name = args.name or (_asked("name of the event", usual) if asking else usual)
-    days = days_of(args.days or ([_asked("its days (YYYY-MM-DD, more with spaces)", today)] if asking else [today]))
+    name = args.name or (_ask("name of the event", usual) if asking else usual)
+    days = days_of(args.days or ([_ask("its days (YYYY-MM-DD, more with spaces)", today)] if asking else [today]))
     if args.old is not None:
         return _carried(args, name, days)
-    numbers = args.number or (_asked("my car number", "none").split() if asking else [])
+    numbers = args.number or (_ask("my car number", "none").split() if asking else [])
     from paddock.folders.starting import new_event
 
     place = place_of(_given(args), None, asking=False)

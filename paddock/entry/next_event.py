@@ -18,16 +18,19 @@ def folder_of(text: str, here: Path) -> Path:
         raise ValueError(str(error)) from None
 
 
-def _number(text: str, what: str, low: float, high: float) -> float | None:
-    if text in {"-", "?"}:
-        return None
+def number_within(text: str, what: str, low: float, high: float, hint: str = "") -> float:
+    """A number within bounds. Raises ValueError with a sentence; ``hint`` ends the one about no number."""
     try:
         value = float(text.replace(",", "."))
     except ValueError:
-        raise ValueError(f"{text!r} is no {what}; - where it isn't known") from None
+        raise ValueError(f"{text!r} is no {what}{hint}") from None
     if not low <= value <= high:
         raise ValueError(f"{text} is no {what}: from {low:g} to {high:g} is taken")
     return value
+
+
+def _number(text: str, what: str, low: float, high: float) -> float | None:
+    return None if text in {"-", "?"} else number_within(text, what, low, high, "; - where it isn't known")
 
 
 def read_altitude(text: str) -> float | None:
