@@ -112,3 +112,13 @@ def pressure_difference(psi: float | None, unit: str = "psi") -> str:
     """A signed difference of pressures: ``+1.5`` is over."""
     text = reading(psi, unit)
     return f"+{text}" if psi is not None and psi > 0 and text.strip("0.") else text.replace("-0.0", "0.0")
+
+
+def tenths(value: float | None) -> str:
+    """To a tenth where it has one; "" where it isn't known."""
+    return "" if value is None else plain_number(value, 1)
+
+
+def capital(text: str) -> str:
+    """The first letter large, the rest as it is."""
+    return text[:1].upper() + text[1:]

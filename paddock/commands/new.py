@@ -13,8 +13,9 @@ from paddock.commands.answer import Answer
 from paddock.engine.pressure.cold import SitePlace
 from paddock.engine.season.carry import Carried
 from paddock.entry.event import read_days
-from paddock.entry.next_event import number_within
+from paddock.entry.next_event import AIR, ALTITUDE, number_within
 from paddock.errors import UsageError
+from paddock.model.units import Measured
 
 # ``paddock new --from``: the new folder out of an old one, and what was carried in words
 
@@ -27,12 +28,12 @@ def _ask(question: str, usual: str) -> str:
     return sys.stdin.readline().strip() or usual
 
 
-def _number(text: str | None, what: str, low: float, high: float) -> float | None:
+def _number(text: str | None, what: str, bounds: Measured) -> float | None:
     """What was typed as a number within bounds, None where it isn't known. Raises UsageError."""
     if text is None or text in {"", "-", "?", UNKNOWN}:
         return None
     try:
-        return number_within(text, what, low, high)
+        return number_within(text, what, bounds)
     except ValueError as error:
         raise UsageError(str(error)) from None
 
@@ -45,9 +46,9 @@ def place_of(given: Mapping[str, str | None], old_altitude_m: float | None, aski
 
     altitude = UNKNOWN if old_altitude_m is None else f"{old_altitude_m:g}"
     place = SitePlace(
-        _number(told("altitude_m", "altitude of the new place, m", altitude), "altitude in metres", -500, 6000),
-        _number(told("coldest_c", "coldest air expected, C", UNKNOWN), "air temperature", -40, 60),
-        _number(told("hottest_c", "hottest air expected, C", UNKNOWN), "air temperature", -40, 60),
+        _number(told("altitude_m", "altitude of the new place, m", altitude), "altitude in metres", ALTITUDE),
+        _number(told("coldest_c", "coldest air expected, C", UNKNOWN), "air temperature", AIR),
+        _number(told("hottest_c", "hottest air expected, C", UNKNOWN), "air temperature", AIR),
     )
     if place.coldest_c is not None and place.hottest_c is not None and place.coldest_c > place.hottest_c:
         raise UsageError(f"the coldest air ({place.coldest_c:g}) is above the hottest ({place.hottest_c:g})")

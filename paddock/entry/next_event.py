@@ -7,6 +7,8 @@ from pathlib import Path
 
 from paddock.engine.pressure.cold import SitePlace
 from paddock.errors import UsageError
+from paddock.model.settings import Forecast, Settings
+from paddock.model.units import Measured, measured
 from paddock.store.places import typed
 
 
@@ -18,29 +20,32 @@ def folder_of(text: str, here: Path) -> Path:
         raise ValueError(str(error)) from None
 
 
-def number_within(text: str, what: str, low: float, high: float, hint: str = "") -> float:
+ALTITUDE, AIR = measured(Settings, "altitude_m"), measured(Forecast, "hottest_c")
+
+
+def number_within(text: str, what: str, bounds: Measured, hint: str = "") -> float:
     """A number within bounds. Raises ValueError with a sentence; ``hint`` ends the one about no number."""
     try:
         value = float(text.replace(",", "."))
     except ValueError:
         raise ValueError(f"{text!r} is no {what}{hint}") from None
-    if not low <= value <= high:
-        raise ValueError(f"{text} is no {what}: from {low:g} to {high:g} is taken")
+    if not bounds.fits(value):
+        raise ValueError(f"{text} is no {what}: from {bounds.low:g} to {bounds.high:g} is taken")
     return value
 
 
-def _number(text: str, what: str, low: float, high: float) -> float | None:
-    return None if text in {"-", "?"} else number_within(text, what, low, high, "; - where it isn't known")
+def _number(text: str, what: str, bounds: Measured) -> float | None:
+    return None if text in {"-", "?"} else number_within(text, what, bounds, "; - where it isn't known")
 
 
 def read_altitude(text: str) -> float | None:
     """Metres; None for ``-``. Raises ValueError with a sentence."""
-    return _number(text, "altitude in metres", -500, 6000)
+    return _number(text, "altitude in metres", ALTITUDE)
 
 
 def read_air(text: str) -> float | None:
     """Degrees C; None for ``-``. Raises ValueError with a sentence."""
-    return _number(text, "air temperature in C", -40, 60)
+    return _number(text, "air temperature in C", AIR)
 
 
 def read_hottest(text: str, coldest: object) -> float | None:

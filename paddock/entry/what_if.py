@@ -11,6 +11,8 @@ from dataclasses import dataclass
 
 from paddock.entry.pressures import reading_psi
 from paddock.entry.said import Misread, Wrong, shown
+from paddock.model.settings import Forecast, Settings
+from paddock.model.units import Measured, measured
 
 _NUMBER = r"(-?\d{1,5}(?:[.,]\d{1,2})?)"
 _BEFORE = re.compile(rf"([aw]){_NUMBER}", re.ASCII)
@@ -19,9 +21,10 @@ _NAMES = {
     "a": "air_c", "c": "air_c", "f": "air_c", "w": "wait_min", "min": "wait_min", "m": "altitude_m", "ft": "altitude_m",
 }  # fmt: skip
 _SENSE = {
-    "air_c": (-40.0, 60.0, "air temperature"), "wait_min": (0.0, 600.0, "wait in minutes"),
-    "altitude_m": (-500.0, 6000.0, "altitude"),
-}  # fmt: skip
+    "air_c": (measured(Forecast, "hottest_c"), "air temperature"),
+    "wait_min": (Measured("Wait", "min", low=0, high=600), "wait in minutes"),
+    "altitude_m": (measured(Settings, "altitude_m"), "altitude"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +79,7 @@ def _word(word: str) -> tuple[str | None, object]:
 
 def _value(word: str, letter: str, value: float) -> float:
     value = (value - 32.0) * 5.0 / 9.0 if letter == "f" else value * 0.3048 if letter == "ft" else value
-    low, high, what = _SENSE[_NAMES[letter]]
-    if not low <= value <= high:
+    bounds, what = _SENSE[_NAMES[letter]]
+    if not bounds.fits(value):
         raise Misread(_NAMES[letter], word, f"{shown(word)} is no {what}")
     return value

@@ -218,6 +218,11 @@ def out_of_bounds(row: Measured, name: str, value: object) -> str | None:
     return f"{float(wrong):.6g}{unit}{written} can't be, {_range(row)} can{how}{hint}"
 
 
+def measured(model: type[BaseModel], field: str) -> Measured:
+    """What a field of a model is, with its bounds. KeyError where it doesn't say."""
+    return dict(measured_in(model))[field]
+
+
 def measured_in(model: type[BaseModel]) -> Iterator[tuple[str, Measured]]:
     """The fields of a model that say what they are, in order."""
     for name, field in model.model_fields.items():

@@ -10,28 +10,15 @@ from paddock.engine.pressure.plan import AxlePlan, ColdPlan
 from paddock.engine.pressure.signs import Sign
 from paddock.entry.pressures import WALK
 from paddock.model.kinds import plain_number
-from paddock.model.units import from_psi, pressure_label, said_in
+from paddock.model.units import pressure_label, said_in
 from paddock.pages.document import Block, Column, PageTable, TableRow, paragraphs
 from paddock.pages.document import words as words_line
 
-_PLACES = {"psi": 1, "kpa": 0, "bar": 2}
 _MARKS = {"mark": "roll-over mark", "middle": "middle of the tread"}
 
 
-def _shown(psi: float | None, unit: str) -> str:
-    if psi is None:
-        return "-"
-    places = _PLACES[unit]
-    whole, _, part = plain_number(from_psi(psi, unit), places).partition(".")
-    return whole + (f".{part.ljust(places, '0')}" if places else "")
-
-
-def _sentence(text: str) -> str:
-    return text[:1].upper() + text[1:]
-
-
 def _pair(values: Corners | None, axle: str, unit: str) -> str:
-    return "/".join(_shown(None if values is None else values[corner], unit) for corner in AXLES[axle])
+    return "/".join(words.reading(None if values is None else values[corner], unit) for corner in AXLES[axle])
 
 
 def _way(moment: Moment, axle: str) -> str:
@@ -52,7 +39,7 @@ def _axle(moment: Moment, axle: str, unit: str) -> str:
 
 def next_line(moment: Moment, unit: str = "psi") -> str:
     """The whole answer in one line; left and right of an axle apart by a stroke, in ``unit``."""
-    reason = _sentence(moment.reason)
+    reason = words.capital(moment.reason)
     if moment.action == "stop":
         return f"STOP. {reason}."
     if moment.action == "read":
@@ -65,7 +52,7 @@ def next_line(moment: Moment, unit: str = "psi") -> str:
         return f"Set cold: {axles}. {reason}. {sure}."
     other = ", or hold" if moment.action == "set" and moment.rule != "limits" else ""
     lead = axles if moment.action == "set" else f"hold: {axles}"
-    return f"{_sentence(lead)}. {reason}. {sure}{other}."
+    return f"{words.capital(lead)}. {reason}. {sure}{other}."
 
 
 def set_words(moment: Moment, unit: str, walk: tuple[str, ...] = WALK) -> str:
@@ -129,7 +116,7 @@ def corner_words(found: Corners, unit: str, walk: tuple[str, ...] = WALK) -> str
 
 def _planned(plan: AxlePlan, unit: str, offset_psi: float) -> str:
     def shown(psi: float | None) -> str:
-        return _shown(None if psi is None else psi + offset_psi, unit)
+        return words.reading(None if psi is None else psi + offset_psi, unit)
 
     if plan.cold_psi is None:
         return f"{plan.axle}: {said_in(plan.why, unit)}"

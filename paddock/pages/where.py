@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
 
 from paddock.engine.where.answer import BEST, ElementDelta, WhereAnswer
 from paddock.engine.where.kinds import KindDelta
 from paddock.engine.where.placed import Placed, sketch
-from paddock.folders.tracking import Brought
+from paddock.folders.tracking import Brought, placed_run
+from paddock.model.event import Event
 from paddock.model.rows import CourseRow
 from paddock.pages.document import (
     Block,
@@ -148,6 +150,12 @@ def sketch_of(placed: Placed, official_ms: int) -> Sketch:
     marks = tuple((gate.x_m, gate.y_m, f"{gate.element}") for gate in placed.line.gates)
     caption = "the line driven, north up; figures are the marks"
     return Sketch(sketch(placed, official_ms / 1000), marks, "The line driven, seen from above.", caption)
+
+
+def sketch_of_run(folder: Path, event: Event, key: tuple[int, int, str], official_ms: int) -> Sketch | None:
+    """:func:`sketch_of` the run of a day, run and number, its track read from the folder; None where it has none."""
+    placed = placed_run(folder, event, key)
+    return None if placed is None else sketch_of(placed, official_ms)
 
 
 def ranges_of(found: WhereAnswer) -> Ranges:

@@ -7,7 +7,7 @@ import hashlib
 import os
 import re
 import tomllib
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -19,10 +19,10 @@ from paddock.store import aside, disk
 from paddock.store.csvfile import CsvFile
 from paddock.store.folder import Doc, why
 from paddock.store.journal import JournalEntry
-from paddock.store.layout import layout_of, named
+from paddock.store.layout import layout_of
 from paddock.store.places import DOCUMENTS, AstrayError, inside, kept
 from paddock.store.records import DELIMITERS, cells_of, ending_of, key_name, render, split
-from paddock.store.rowsteps import KeyStep, RowStep, Step
+from paddock.store.rowsteps import KeyStep, RowStep, Step, named_cells
 from paddock.store.text import BOM, FileFault, decode
 from paddock.store.tomlfile import TomlFile
 from paddock.store.tomlread import loads
@@ -71,19 +71,14 @@ def _cells(step: RowStep, doc: Doc | None) -> list[MergeConflict]:
     row = layout_of(spec_of(step.file), step.headers).read(
         cells_of(step.after or step.before or "", step.delimiter), 0
     )[0]
-    mine = _named_cells(step.headers, cells_of(step.after or "", step.delimiter))
+    mine = named_cells(step.headers, cells_of(step.after or "", step.delimiter))
     theirs: dict[str, str] = {}
     if isinstance(doc, CsvFile) and row is not None:
         same = next((record for record in doc.records if record.row is not None and record.row.key == row.key), None)
-        theirs = {} if same is None else _named_cells(doc.layout.headers, same.cells)
+        theirs = {} if same is None else named_cells(doc.layout.headers, same.cells)
     name = step.file if row is None else key_name(step.file, row.key)
     pairs = ((column, mine.get(column, ""), theirs.get(column, "")) for column in {**mine, **theirs})
     return [MergeConflict(step.file, name, column, ours, other) for column, ours, other in pairs if ours != other]
-
-
-def _named_cells(headers: Iterable[str], cells: Iterable[str]) -> dict[str, str]:
-    found = zip(map(named, headers), map(str.strip, cells), strict=False)
-    return {name: cell for name, cell in found if cell}
 
 
 def keep(folder: Path, conflict: Conflict) -> None:

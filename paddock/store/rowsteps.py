@@ -171,8 +171,8 @@ def _merged(doc: CsvFile, step: RowStep) -> _Applied:
 
 def _cells_merged(doc: CsvFile, step: RowStep, record: Record) -> list[str] | None:
     """The record's cells with what the step changes; None where somebody else changed one of those."""
-    before = _values(step.headers, cells_of(step.before or "", step.delimiter))
-    after = _values(step.headers, cells_of(step.after or "", step.delimiter))
+    before = named_cells(step.headers, cells_of(step.before or "", step.delimiter))
+    after = named_cells(step.headers, cells_of(step.after or "", step.delimiter))
     names = [named(header) for header in doc.layout.headers]
     cells = [*record.cells, *[""] * (len(names) - len(record.cells))]
     for name in before.keys() | after.keys():
@@ -201,7 +201,7 @@ def _find(doc: CsvFile, step: RowStep, raw: str) -> int | None:
         for at, record in enumerate(doc.records):
             if record.raw.startswith(bare) and _bare(record.raw) == bare:
                 return at
-    wanted = _values(step.headers, cells_of(raw, step.delimiter))
+    wanted = named_cells(step.headers, cells_of(raw, step.delimiter))
     return next((at for at in _alike(doc, step, raw) if _holds(doc, doc.records[at], wanted)), None)
 
 
@@ -212,10 +212,11 @@ def _alike(doc: CsvFile, step: RowStep, raw: str) -> list[int]:
 
 
 def _holds(doc: CsvFile, record: Record, wanted: dict[str, str]) -> bool:
-    return record.row is not None and _values(doc.layout.headers, record.cells) == wanted
+    return record.row is not None and named_cells(doc.layout.headers, record.cells) == wanted
 
 
-def _values(headers: Iterable[str], cells: Iterable[str]) -> dict[str, str]:
+def named_cells(headers: Iterable[str], cells: Iterable[str]) -> dict[str, str]:
+    """Column to cell, of those that are filled."""
     found = zip(map(named, headers), map(str.strip, cells), strict=False)
     return {name: cell for name, cell in found if cell}
 
@@ -224,7 +225,7 @@ def _translated(doc: CsvFile, step: RowStep, raw: str, ending: str) -> str:
     """``raw`` as this file writes it now, should its columns have moved meanwhile."""
     if doc.layout.headers == step.headers and doc.delimiter == step.delimiter:
         return _bare(raw) + ending
-    values = _values(step.headers, cells_of(raw, step.delimiter))
+    values = named_cells(step.headers, cells_of(raw, step.delimiter))
     names = [named(header) for header in doc.layout.headers]
     lost = [name for name in values if name not in names]
     if lost:

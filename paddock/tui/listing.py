@@ -10,6 +10,7 @@ from textual.widget import Widget
 from paddock.pages.document import Document, PageTable, TextLine
 from paddock.render.lines import lines
 from paddock.render.pieces import wrapped
+from paddock.tui.asking import AskingPage
 from paddock.tui.page import Page
 from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Grid
@@ -95,3 +96,11 @@ class ListingPage(Page):
     def action_leaf(self, by: int) -> None:
         """A screen of rows."""
         self.grid.page(by)
+
+
+class AskingListing(ListingPage, AskingPage):
+    """A list with questions: while they are asked, the answers so far stand under it."""
+
+    def under_lines(self, width: int) -> list[TextLine]:
+        """The answers so far, while questions are asked."""
+        return self.asked_lines(width) if self.asking else super().under_lines(width)

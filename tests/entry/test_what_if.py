@@ -33,7 +33,7 @@ def test_in_the_events_unit() -> None:
 @pytest.mark.parametrize(
     ("text", "field"),
     [("", "what if"), ("8", "pressure"), ("a8 9c", "air_c"), ("a99", "air_c"), ("34 35 36", "wanted"),
-     ("9000m", "altitude_m"), ("w-5", "wait_min"), ("warm", "pressure")],
+     ("9001m", "altitude_m"), ("w-5", "wait_min"), ("warm", "pressure")],
 )  # fmt: skip
 def test_what_can_not_be_read_is_named(text: str, field: str) -> None:
     found = read_what_if(text)

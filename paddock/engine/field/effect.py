@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from paddock.engine.field.frame import Slot
+from paddock.words import capital
 
 # fixed words for a probability, and the sentence a driver understands
 
@@ -61,10 +62,6 @@ def run_list(slots: Sequence[tuple[int, int]]) -> str:
     return " and ".join(parts)
 
 
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
-
-
 def sentence(
     label: str,
     verdict: str,
@@ -84,8 +81,8 @@ def sentence(
         first = f"Can't tell about {label}: {both}; {said}."
     else:
         word = f"may have {verdict.rsplit(' ', 1)[1]}" if verdict.startswith("leans") else verdict
-        first = f"{_capital(label)} {word}: {both}; {said}."
-    return " ".join([first, *(f"{_capital(text)}." for text in cautions)])
+        first = f"{capital(label)} {word}: {both}; {said}."
+    return " ".join([first, *(f"{capital(text)}." for text in cautions)])
 
 
 def no_runs(label: str, side: str, wanted: str) -> str:

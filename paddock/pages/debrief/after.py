@@ -6,10 +6,9 @@ from paddock.engine.field.verdict import to_test
 from paddock.engine.share.names import Names, about_rivals
 from paddock.engine.work.due import plan_for_next, questions_left
 from paddock.model.event import Event
-from paddock.model.kinds import plain_number
 from paddock.model.rows import NoteRow, WeatherRow
 from paddock.pages.debrief.parts import Section, grid, line
-from paddock.words import plural
+from paddock.words import plural, tenths
 
 
 def weather(event: Event, names: Names) -> Section | None:
@@ -19,15 +18,11 @@ def weather(event: Event, names: Names) -> Section | None:
         return None
     heads = ("day", "at", "air C", "surface C", "humidity %", "station hPa", "surface", "sky", "wind km/h")
     cells = tuple(
-        (f"{row.day}", row.at or "", *map(_figure, (row.air_c, row.surface_c, row.humidity_pct, row.station_hpa)),
-         row.surface or "", names.clean(row.sky), _figure(row.wind_kmh))
+        (f"{row.day}", row.at or "", *map(tenths, (row.air_c, row.surface_c, row.humidity_pct, row.station_hpa)),
+         row.surface or "", names.clean(row.sky), tenths(row.wind_kmh))
         for row in rows
     )  # fmt: skip
     return Section("Weather", grids=(grid(heads, cells, right=frozenset({0, 2, 3, 4, 5, 8})),))
-
-
-def _figure(value: float | None) -> str:
-    return "" if value is None else plain_number(value, 1)
 
 
 def notes(event: Event, names: Names) -> Section | None:

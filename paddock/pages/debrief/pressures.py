@@ -10,13 +10,12 @@ from paddock.engine.pressure.heat import heat_of
 from paddock.engine.pressure.moment import moment_of
 from paddock.engine.share.names import Names
 from paddock.model.event import Event
-from paddock.model.kinds import plain_number
 from paddock.model.rows import CORNERS, PressureRow, TreadTempRow
 from paddock.model.units import from_psi
 from paddock.pages.debrief.parts import Section, grid, line, places_plot, series
 from paddock.pages.document import PageTable, Plot
 from paddock.pages.pressure import heat_lines, plan_line
-from paddock.words import pressure
+from paddock.words import pressure, tenths
 
 
 def pressures(event: Event, names: Names) -> Section | None:
@@ -68,17 +67,13 @@ def _grid(event: Event, names: Names, number: str, rows: Sequence[PressureRow]) 
     cells = [
         (
             f"{row.day}", f"{row.run or ''}", row.at or "", row.moment,
-            *(pressure(getattr(row, f"{corner}_psi"), unit) for corner in CORNERS), _degrees(row.tyre_c),
-            _degrees(row.air_c), line(f"sun {row.sun}" if row.sun else None, row.cooling, names.clean(row.note)),
+            *(pressure(getattr(row, f"{corner}_psi"), unit) for corner in CORNERS), tenths(row.tyre_c),
+            tenths(row.air_c), line(f"sun {row.sun}" if row.sun else None, row.cooling, names.clean(row.note)),
         )
         for row in rows
     ]  # fmt: skip
     caption = f"{_car(event, number)}: as read, in {unit}"
     return grid(heads, tuple(cells), caption, frozenset({0, 1, *range(4, 10)}))
-
-
-def _degrees(value: float | None) -> str:
-    return "" if value is None else plain_number(value, 1)
 
 
 def _figure(event: Event, number: str, rows: Sequence[PressureRow]) -> Plot | None:
@@ -112,8 +107,8 @@ def _treads(event: Event) -> PageTable | None:
     if not rows:
         return None
     cells = [
-        (f"{row.day}", f"{row.run}", row.number, row.corner, _degrees(row.inner_c), _degrees(row.middle_c),
-         _degrees(row.outer_c), row.mark or "")
+        (f"{row.day}", f"{row.run}", row.number, row.corner, tenths(row.inner_c), tenths(row.middle_c),
+         tenths(row.outer_c), row.mark or "")
         for row in rows
     ]  # fmt: skip
     heads = ("day", "run", "entry", "corner", "inner C", "middle C", "outer C", "mark")

@@ -7,19 +7,19 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding, BindingType
 
-from paddock.tui.asking import AskingPage, Question, one_of, text
-from paddock.tui.listing import ListingPage
+from paddock.tui.asking import Question, one_of, text
+from paddock.tui.listing import AskingListing
 
 if TYPE_CHECKING:
     from paddock.model.rows import SetupChange
-    from paddock.pages.document import Document, TextLine
+    from paddock.pages.document import Document
 
 
 _KINDS = {"test": "test", "correction": "correction", "repair": "repair"}
 _DECISIONS = {"keep": "keep", "revert": "revert", "back": "back", "open": "open"}
 
 
-class ChangesPage(ListingPage, AskingPage):
+class ChangesPage(AskingListing):
     """The list, the row in hand in full, and the questions of a new change."""
 
     NAME: ClassVar[str] = "changes"
@@ -50,10 +50,6 @@ goes back on now) or open. One change at a time tells more than three at once.
         from paddock.pages.changes import change_in_full, change_states
 
         return change_in_full(change_states(self.desk.event)[row_id][0])
-
-    def under_lines(self, width: int) -> list[TextLine]:
-        """The answers so far, while questions are asked."""
-        return self.asked_lines(width) if self.asking else super().under_lines(width)
 
     # asking
 

@@ -3,26 +3,19 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Iterable
 from typing import TYPE_CHECKING, ClassVar
 
-from textual.widget import Widget
-
 from paddock.errors import PaddockError
-from paddock.tui.page import Page
-from paddock.tui.widgets.board import Board
+from paddock.tui.reader import ReaderPage
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
-    from paddock.model.event import Event
-    from paddock.pages.document import Sketch
+    from paddock.pages.document import Sketch, TextLine
     from paddock.tui.desk import Desk
 
 Key = tuple[int, int, str]
 
 
-class CoursePage(Page):
+class CoursePage(ReaderPage):
     """A list; a line names an element or puts its mark on the line."""
 
     NAME: ClassVar[str] = "course"
@@ -42,16 +35,7 @@ and finish are put there too, and the splits of all the day's tracks are worked 
         super().__init__(desk)
         self._drawn: tuple[int, Key, Sketch | None] | None = None
 
-    def body(self) -> Iterable[Widget]:
-        """One board."""
-        yield Board(name_id="course")
-
-    @property
-    def board(self) -> Board:
-        """The elements."""
-        return self.query_one("#course", Board)
-
-    def show_event(self) -> None:
+    def leaf_lines(self, width: int) -> list[TextLine]:
         """The day's elements, the line they are on under them."""
         from paddock.actions.where import line_in_hand
         from paddock.engine.where.splits import course_of, official_ms, timed_runs
@@ -69,11 +53,13 @@ and finish are put there too, and the splits of all the day's tracks are worked 
             more = [self._drawn[2]] if self._drawn[2] else []
         named = f"run {key[1]} of {key[2]}" if key else ""
         page = course_page(course_of(event, day), day, named, len(timed_runs(event, day)), *more)
-        self.board.show(lines(page, self.columns))
+        return lines(page, width)
 
     async def _draw(self, version: int, key: Key, official_ms: int) -> None:
         """The track is read beside the screen."""
-        drawn = await asyncio.to_thread(_sketch, self.desk.folder, self.desk.event, key, official_ms)
+        from paddock.pages.where import sketch_of_run
+
+        drawn = await asyncio.to_thread(sketch_of_run, self.desk.folder, self.desk.event, key, official_ms)
         if self.stands and self.desk.open_session.version == version:
             self._drawn = (version, key, drawn)
             self.refresh_page()
@@ -107,19 +93,3 @@ and finish are put there too, and the splits of all the day's tracks are worked 
     def accept_empty(self) -> None:
         """What a line does here."""
         self.tell("an element's number, its kind and name: 2 slalom at the wall; Esc goes home")
-
-    def action_step(self, by: int) -> None:
-        """A line up or down."""
-        self.board.scroll_relative(y=by, animate=False)
-
-    def action_leaf(self, by: int) -> None:
-        """A screen up or down."""
-        self.board.scroll_relative(y=by * max(1, self.board.size.height - 1), animate=False)
-
-
-def _sketch(folder: Path, event: Event, key: Key, official_ms: int) -> Sketch | None:
-    from paddock.folders.tracking import placed_run
-    from paddock.pages.where import sketch_of
-
-    placed = placed_run(folder, event, key)
-    return None if placed is None else sketch_of(placed, official_ms)

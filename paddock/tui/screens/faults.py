@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import ClassVar
 
 from textual.binding import Binding, BindingType
-from textual.widget import Widget
 
 from paddock.errors import PaddockError
+from paddock.pages.document import TextLine
 from paddock.render.lines import lines
 from paddock.store.places import typed
 from paddock.tui.asking import AskingPage, Question
-from paddock.tui.widgets.board import Board
+from paddock.tui.reader import ReaderPage
 
 
-class FaultsPage(AskingPage):
+class FaultsPage(ReaderPage, AskingPage):
     """A faulty row never hides the good ones: it stays in its file, out of the tables, and is told here."""
 
     NAME: ClassVar[str] = "faults"
@@ -34,19 +34,15 @@ A fault in a file names the file and the line. Mend it with any editor, here and
         Binding("j", "retry", "try again", id="faults.retry", tooltip="Try to save what is not saved yet"),
     ]
 
-    def body(self) -> Iterable[Widget]:
-        """One board."""
-        yield Board(name_id="faults")
-
-    def show_event(self) -> None:
+    def leaf_lines(self, width: int) -> list[TextLine]:
         """Everything that is wrong, the most pressing first."""
         from paddock.pages.faults import faults_page
 
-        session, width = self.desk.open_session, self.columns
+        session = self.desk.open_session
         unsaved = [getattr(edit, "label", "an entry") for edit in session.unsaved]
         aside = [f"{item.entry.label}: {item.reason}" for item in session.conflicts]
         page = faults_page(unsaved, aside, session.event.problems)
-        self.query_one("#faults", Board).show([*lines(page, width), *self.asked_lines(width)])
+        return [*lines(page, width), *self.asked_lines(width)]
 
     def action_retry(self) -> None:
         """Try to save now."""
@@ -68,11 +64,3 @@ A fault in a file names the file and the line. Mend it with any editor, here and
         self.desk.folder = self.desk.open_session.path
         self.refresh_page()
         self.tell(saved.message, loud=not saved.ok)
-
-    def action_step(self, by: int) -> None:
-        """Move the list."""
-        self.query_one("#faults", Board).scroll_relative(y=by, animate=False)
-
-    def action_leaf(self, by: int) -> None:
-        """Move the list by a screen."""
-        self.action_step(by * max(1, self.query_one("#faults", Board).size.height - 1))

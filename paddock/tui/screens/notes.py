@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding, BindingType
-from textual.widget import Widget
 
+from paddock.pages.document import TextLine
 from paddock.render.lines import lines
-from paddock.tui.page import Page
-from paddock.tui.widgets.board import Board
+from paddock.tui.reader import ReaderPage
 
 if TYPE_CHECKING:
     from paddock.model.rows import NoteRow
     from paddock.tui.desk import Desk
 
 
-class NotesPage(Page):
+class NotesPage(ReaderPage):
     """A list to read, and a line that takes words: a note, or what is searched for."""
 
     NAME: ClassVar[str] = "notes"
@@ -47,19 +45,15 @@ that lie beside this one.
         super().on_mount()
         self.set_label("note")
 
-    def body(self) -> Iterable[Widget]:
-        """One board."""
-        yield Board(name_id="notes")
-
     # showing
 
-    def show_event(self) -> None:
+    def leaf_lines(self, width: int) -> list[TextLine]:
         """The notes, newest first."""
         from paddock.pages.notes import notes_page
 
         wanted = self.entry.value if self._searching else ""
         page = notes_page(self.desk.event, wanted, (self._others or ()) if self._beside else None)
-        self.query_one("#notes", Board).show(lines(page, self.columns))
+        return lines(page, width)
 
     # writing and searching
 
@@ -116,11 +110,3 @@ that lie beside this one.
 
             self._others = notes_beside(self.desk.folder)
         self.refresh_page()
-
-    def action_step(self, by: int) -> None:
-        """Move the list."""
-        self.query_one("#notes", Board).scroll_relative(y=by, animate=False)
-
-    def action_leaf(self, by: int) -> None:
-        """Move the list by a screen."""
-        self.action_step(by * max(1, self.query_one("#notes", Board).size.height - 1))

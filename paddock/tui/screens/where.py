@@ -3,28 +3,24 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding, BindingType
-from textual.widget import Widget
 
 from paddock.errors import PaddockError
 from paddock.pages.document import TextLine
 from paddock.render.pieces import line, wrapped
 from paddock.tui.asking import AskingPage, Question
-from paddock.tui.widgets.board import Board
+from paddock.tui.reader import ReaderPage
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from paddock.engine.where.answer import WhereAnswer
-    from paddock.model.event import Event
     from paddock.pages.document import Sketch
     from paddock.tui.desk import Desk
 
 
-class WherePage(AskingPage):
+class WherePage(ReaderPage, AskingPage):
     """One run of mine at a time; a line of digits is a run's marks."""
 
     NAME: ClassVar[str] = "where"
@@ -55,22 +51,13 @@ mark is passed when the front axle passes its cone. {where.track} brings in a re
         self._lines: dict[tuple[int, int, str], Sketch | None] = {}
         self._version = 0
 
-    def body(self) -> Iterable[Widget]:
-        """One board."""
-        yield Board(name_id="where")
-
-    @property
-    def board(self) -> Board:
-        """The answer."""
-        return self.query_one("#where", Board)
-
     # showing
 
-    def show_event(self) -> None:
+    def leaf_lines(self, width: int) -> list[TextLine]:
         """The run in hand; its line is drawn when it has been read."""
         if self._version != self.desk.open_session.version:
             self._version, self._lines = self.desk.open_session.version, {}
-        self.board.show([*self.asked_lines(self.columns), *self._answer_lines(self.columns)])
+        return [*self.asked_lines(width), *self._answer_lines(width)]
 
     def _found(self) -> WhereAnswer:
         from paddock.engine.where.answer import where
@@ -123,7 +110,9 @@ mark is passed when the front axle passes its cone. {where.track} brings in a re
 
     async def _draw(self, key: tuple[int, int, str], official_ms: int) -> None:
         """The track is read beside the screen."""
-        drawn = await asyncio.to_thread(_sketch, self.desk.folder, self.desk.event, key, official_ms)
+        from paddock.pages.where import sketch_of_run
+
+        drawn = await asyncio.to_thread(sketch_of_run, self.desk.folder, self.desk.event, key, official_ms)
         if drawn is not None and self.stands:
             self._lines[key] = drawn
             self.refresh_page()
@@ -148,14 +137,6 @@ mark is passed when the front axle passes its cone. {where.track} brings in a re
         self._run = runs[(runs.index(now) + by) % len(runs)] if now in runs else runs[0]
         self._against = 0
         self.refresh_page()
-
-    def action_step(self, by: int) -> None:
-        """A line up or down."""
-        self.board.scroll_relative(y=by, animate=False)
-
-    def action_leaf(self, by: int) -> None:
-        """A screen up or down."""
-        self.board.scroll_relative(y=by * max(1, self.board.size.height - 1), animate=False)
 
     def typed(self, text: str) -> None:
         """What the line means so far."""
@@ -227,11 +208,3 @@ def _run_of(text: str) -> int:
     if not (text.isascii() and text.isdecimal() and 0 < int(text) < 100):
         raise ValueError(f"{text!r} is no run: write 3")
     return int(text)
-
-
-def _sketch(folder: Path, event: Event, key: tuple[int, int, str], official_ms: int) -> Sketch | None:
-    from paddock.folders.tracking import placed_run
-    from paddock.pages.where import sketch_of
-
-    placed = placed_run(folder, event, key)
-    return None if placed is None else sketch_of(placed, official_ms)

@@ -7,17 +7,17 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding, BindingType
 
-from paddock.tui.asking import AskingPage, Question
-from paddock.tui.listing import ListingPage
+from paddock.tui.asking import Question
+from paddock.tui.listing import AskingListing
 
 if TYPE_CHECKING:
     from paddock.model.edit import Batch
-    from paddock.pages.document import Document, TextLine
+    from paddock.pages.document import Document
     from paddock.pages.work import WorkLine
     from paddock.tui.desk import Desk
 
 
-class WorkPage(ListingPage, AskingPage):
+class WorkPage(AskingListing):
     """The list, and the line in hand in full."""
 
     NAME: ClassVar[str] = "work"
@@ -66,10 +66,6 @@ wheel nuts after the first run. A torque is shown only where the car file has it
         from paddock.pages.work import work_in_full
 
         return work_in_full(next(line for line in self._lines() if line.id == row_id))
-
-    def under_lines(self, width: int) -> list[TextLine]:
-        """The answers so far, while questions are asked."""
-        return self.asked_lines(width) if self.asking else super().under_lines(width)
 
     def open_row(self) -> None:
         """A second tap ticks."""

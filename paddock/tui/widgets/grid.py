@@ -16,9 +16,8 @@ from textual.message import Message
 from textual.reactive import reactive
 from textual.strip import Strip
 
-from paddock.clean import clean
 from paddock.pages.document import PageTable, Piece, TableRow
-from paddock.render.pieces import chosen, fit
+from paddock.render.pieces import chosen, fit, text_of
 from paddock.tui.widgets.painted import Painted
 
 Cells = tuple[str | Piece, ...]
@@ -151,9 +150,9 @@ class Grid(Painted):
         widths = [col.width or cell_len(col.title) for col in self._cols]
         for index, col in enumerate(self._cols):
             if not col.width:
-                longest = max((len(_text(cells[index])) for cells in self._cells), default=0)
+                longest = max((len(text_of(cells[index])) for cells in self._cells), default=0)
                 if longest > widths[index]:
-                    widths[index] = min(col.most, max(cell_len(_text(cells[index])) for cells in self._cells))
+                    widths[index] = min(col.most, max(cell_len(text_of(cells[index])) for cells in self._cells))
         changed = widths != self._widths
         self._widths = widths
         self._measure()
@@ -162,7 +161,7 @@ class Grid(Painted):
     def _wider(self, cells: Cells) -> bool:
         wider = False
         for index, col in enumerate(self._cols):
-            size = min(col.most, cell_len(_text(cells[index])))
+            size = min(col.most, cell_len(text_of(cells[index])))
             if not col.width and size > self._widths[index]:
                 self._widths[index] = size
                 wider = True
@@ -191,7 +190,7 @@ class Grid(Painted):
         moving: list[Piece] = []
         for index, (col, cell) in enumerate(zip(self._cols, cells, strict=False)):
             role, tag = ("", "") if isinstance(cell, str) else (cell.role, cell.tag)
-            text = fit(_text(cell), self._widths[index], col.right) + _GAP
+            text = fit(text_of(cell), self._widths[index], col.right) + _GAP
             (still if col.stays else moving).append(Piece(text, role, tag))
         width, held = self.size.width, sum(cell_len(piece.text) for piece in still)
         left = self.strip_of(tuple(still), min(held, width), over)
@@ -252,7 +251,7 @@ class Grid(Painted):
         """Put the cursor on the first row whose text, shown or not, fits in small letters; its id, None: none."""
         rows = self._cells if self._table is None else [row.cells for row in self._table.rows]
         for at, cells in enumerate(rows):
-            if fits(" ".join(map(_text, cells)).casefold()):
+            if fits(" ".join(map(text_of, cells)).casefold()):
                 self.cursor = at
                 return self._ids[at]
         return None
@@ -271,7 +270,3 @@ class Grid(Painted):
 
 def _marked(cell: str | Piece, row: TableRow) -> str | Piece:
     return Piece(cell, "strong") if row.mine and isinstance(cell, str) else cell
-
-
-def _text(cell: str | Piece) -> str:
-    return clean(cell if isinstance(cell, str) else cell.text)

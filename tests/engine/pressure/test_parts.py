@@ -15,7 +15,8 @@ from paddock.engine.pressure.plan import cold_plan
 from paddock.engine.pressure.rules import _changed
 from paddock.engine.pressure.situation import Situation, situation
 from paddock.model.rows import FittedRow, Row, TyreRow, WeatherRow
-from paddock.pages.pressure import _shown, next_line
+from paddock.pages.pressure import next_line
+from paddock.words import reading
 from tests.engine.pressure.situations import HOT, ME, MORNING, after, car, clock, cold, logged, now, put
 from tests.engine.pressure.test_rules import rise, told
 
@@ -157,8 +158,8 @@ def test_without_a_maximum_the_ceiling_is_the_highest_that_is_known_to_be_safe()
 
 def test_figures_in_each_unit() -> None:
     """34 psi is 234.4 kPa and 2.344 bar (NIST SP 811)."""
-    assert [_shown(34.0, unit) for unit in ("psi", "kpa", "bar")] == ["34.0", "234", "2.34"]
-    assert _shown(None, "psi") == "-"
+    assert [reading(34.0, unit) for unit in ("psi", "kpa", "bar")] == ["34.0", "234", "2.34"]
+    assert reading(None, "psi") == "-"
 
 
 @pytest.mark.parametrize(
