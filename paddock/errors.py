@@ -4,7 +4,6 @@ PaddockError            owns its sentence and its exit code
   UsageError        2   wrong use, an unknown number, an impossible value
   FolderError       3   the folder can't be read or written, or is too faulty to answer
     SaveError       3   an edit could not be put on the disk (kept in memory)
-    ConflictError   3   the file was changed by other hands; both versions kept
     LockedError     3   another copy of the program is writing
   RefusedError      2   an edit, undo or redo that can't be done, with the reason
 Problem                 a fault or a doubt in the user's files: a value, never raised
@@ -44,10 +43,6 @@ class FolderError(PaddockError):
 
 class SaveError(FolderError):
     """An edit could not be put on the disk; it is kept in memory."""
-
-
-class ConflictError(FolderError):
-    """The file was changed by other hands; both versions are kept."""
 
 
 class LockedError(FolderError):

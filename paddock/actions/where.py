@@ -22,7 +22,7 @@ from paddock.folders.tracking import (
     track_of_day,
     tracked,
 )
-from paddock.model.edit import AddRow, Batch, ChangeRow, PutTrack, RemoveRow, SetKey
+from paddock.model.edit import AddRow, Batch, RemoveRow, Single
 from paddock.model.event import Event
 from paddock.model.rows import CourseRow, SplitRow
 from paddock.words import seconds
@@ -32,7 +32,6 @@ MARKING_MS = 100
 20 ms (published for video marked again)."""
 MOST_OFF_MS = 1500
 """Off by more, they are of another run."""
-Single = AddRow | ChangeRow | RemoveRow | SetKey | PutTrack
 
 
 class AskedError(Exception):

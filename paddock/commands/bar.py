@@ -26,10 +26,10 @@ EXAMPLES = (
     "paddock bar example_event/cars/estate.toml --folder example_event --number 58",
 )
 
-Holes = tuple[int, int]
+HolePair = tuple[int, int]
 
 
-def _holes(text: str) -> Holes:
+def _holes(text: str) -> HolePair:
     found = re.fullmatch(r"(\d{1,2})[-/](\d{1,2})", text)
     if found is None:
         raise ArgumentTypeError(f"{text!r} is no pair of holes: left-right, like 3-2")
@@ -125,7 +125,7 @@ def run(args: Namespace) -> Answer:
     logged = _logged(args, opened.car)
     bars = bars_of(logged.car, args.lateral_g)
     for end, table in bars.tables.items():
-        holes: Holes | None = getattr(args, end)
+        holes: HolePair | None = getattr(args, end)
         if holes is not None and table is None:
             raise UsageError(f"--{end}: this car has no {end} bar")
         if holes is not None and table is not None and table.pair(*holes) is None:

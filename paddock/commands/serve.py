@@ -65,13 +65,15 @@ def _server(args: Namespace) -> ScreenServer:
         raise UsageError(f"port {args.port} is none: 1 to 65535, or 0 for any free one")
     import time
 
-    from paddock.serve.passphrase import Gate
+    from paddock.serve.passphrase import PassphraseGate
     from paddock.serve.server import ScreenServer, ServedPlace
 
     names = frozenset(name.lower() for name in args.allow_name)
     place = ServedPlace(args.host, args.port, names, _encryption(args))
     argv = (sys.executable, "-P", "-m", "paddock", f"{args.folder.resolve()}")
-    return ScreenServer(argv, place, Gate(_passphrase(args, place), time.monotonic), args.folder.resolve().name)
+    return ScreenServer(
+        argv, place, PassphraseGate(_passphrase(args, place), time.monotonic), args.folder.resolve().name
+    )
 
 
 def _encryption(args: Namespace) -> ssl.SSLContext | None:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field
 
 from paddock import words
 from paddock.entry.said import (
@@ -389,8 +389,3 @@ def _written_result(line: TypedRun, decimals: int) -> list[str]:
     parts += [f"+{line.cones}"] if line.cones else []
     parts += [f"miss{line.misses}"] if line.misses else []
     return parts + ([{"rerun": "re"}.get(line.status, line.status)] if line.status else [])
-
-
-def said_fields(line: TypedRun) -> dict[str, object]:
-    """Only what the line says."""
-    return {item.name: value for item in fields(line) if (value := getattr(line, item.name)) is not None}

@@ -7,17 +7,17 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from paddock.engine.merge import Clash, Sheet, merge_documents, merge_tables
-from paddock.engine.merge.tables import Seen
+from paddock.engine.merge import Clash, CopiedTable, merge_documents, merge_tables
+from paddock.engine.merge.tables import ClashesSeen
 from paddock.errors import FolderError, UsageError
 from paddock.model.rows import ROWS
 from paddock.store import merge as store
 from paddock.store.aside import InTheWayError, ready
-from paddock.store.merge import Content, MergedFile, begun_conflicts, write_joined
+from paddock.store.merge import CopiedFile, MergedFile, begun_conflicts, write_joined
 from paddock.store.places import is_document
 
 _HEADER = ("file", "row", "column", "kept", "other")
-Line = tuple[str, ...]
+ConflictLine = tuple[str, ...]
 """File, row, column, the value kept, another one."""
 
 
@@ -50,14 +50,14 @@ class _Result:
     """``known``: the target's own contents as they were read."""
 
     made: dict[str, bytes] = field(default_factory=dict)
-    copied: dict[str, Content] = field(default_factory=dict)
+    copied: dict[str, CopiedFile] = field(default_factory=dict)
     known: dict[str, str] = field(default_factory=dict)
     added: int = 0
     updated: int = 0
     clashes: list[Clash] = field(default_factory=list)
     beside: list[tuple[str, str]] = field(default_factory=list)
 
-    def put(self, file: str, content: Content) -> None:
+    def put(self, file: str, content: CopiedFile) -> None:
         """The file as one copy has it."""
         if content.data is not None:
             self.made[file] = content.data
@@ -137,7 +137,7 @@ def _joined(sources: Sequence[Mapping[str, Path]], at: int | None, begun: Mappin
     return result
 
 
-def _join(file: str, contents: dict[int, Content], at: int | None, seen: list[Seen], result: _Result) -> None:
+def _join(file: str, contents: dict[int, CopiedFile], at: int | None, seen: list[ClashesSeen], result: _Result) -> None:
     alike = len({content.digest for content in contents.values()}) == 1
     if alike:
         if at not in contents:
@@ -153,14 +153,16 @@ def _join(file: str, contents: dict[int, Content], at: int | None, seen: list[Se
         _keep_all(file, contents, result)
 
 
-def _join_tables(file: str, contents: dict[int, Content], at: int | None, seen: list[Seen], result: _Result) -> None:
+def _join_tables(
+    file: str, contents: dict[int, CopiedFile], at: int | None, seen: list[ClashesSeen], result: _Result
+) -> None:
     tables = {place: store.table_of(file, content.data or b"") for place, content in contents.items()}
     good = {place: table for place, table in tables.items() if table is not None}
     if not good:
         _keep_all(file, contents, result)
         return
     places = list(good)
-    sheets = [Sheet(good[place].headers, good[place].rows) for place in places]
+    sheets = [CopiedTable(good[place].headers, good[place].rows) for place in places]
     merged = merge_tables(file, sheets, _own(places, at), [seen[place] for place in places])
     result.added += merged.added
     result.updated += merged.updated
@@ -176,14 +178,16 @@ def _own(places: list[int], at: int | None) -> int | None:
     return places.index(at) if at is not None and at in places else None
 
 
-def _is(table: MergedFile, sheet: Sheet) -> bool:
+def _is(table: MergedFile, sheet: CopiedTable) -> bool:
     """The copy already reads as the joined table."""
     width = len(table.headers)
     padded = tuple(row + ("",) * (width - len(row)) for row in table.rows)
     return table.whole and (table.headers, padded) == (sheet.headers, sheet.rows)
 
 
-def _join_documents(file: str, contents: dict[int, Content], at: int | None, seen: list[Seen], result: _Result) -> None:
+def _join_documents(
+    file: str, contents: dict[int, CopiedFile], at: int | None, seen: list[ClashesSeen], result: _Result
+) -> None:
     found = {place: store.document_of(file, content.data or b"") for place, content in contents.items()}
     good = {place: document for place, document in found.items() if document is not None}
     if not good:
@@ -206,14 +210,14 @@ def _document(texts: Mapping[bytes, dict[str, Any]], content: dict[str, Any]) ->
     return base if full else store.render_document(base, content)
 
 
-def _keep_all(file: str, contents: dict[int, Content], result: _Result) -> None:
+def _keep_all(file: str, contents: dict[int, CopiedFile], result: _Result) -> None:
     """Files that can't be joined: the largest keeps the name, the others stand beside it."""
     largest = max(contents.values(), key=lambda content: (content.path.stat().st_size, content.digest))
     result.put(file, largest)
     _beside(file, [content for content in contents.values() if content.digest != largest.digest], result)
 
 
-def _beside(file: str, others: Sequence[Content], result: _Result) -> None:
+def _beside(file: str, others: Sequence[CopiedFile], result: _Result) -> None:
     for content in others:
         name = store.kept_name(file, content)
         result.beside.append((file, name))
@@ -223,19 +227,19 @@ def _beside(file: str, others: Sequence[Content], result: _Result) -> None:
 # ---- the list of conflicts
 
 
-def listed(folder: Path) -> tuple[Line, ...]:
+def listed(folder: Path) -> tuple[ConflictLine, ...]:
     """What joined copies said differently, as ``merge-conflicts.csv`` of the folder has it."""
     path = folder / store.CONFLICTS
     return tuple(_lines(path)) if path.is_file() else ()
 
 
-def _lines(path: Path | None) -> list[Line]:
+def _lines(path: Path | None) -> list[ConflictLine]:
     content = store.content_of(path) if path is not None else None
     table = store.table_of(store.CONFLICTS, content.data or b"") if content else None
     return [tuple((row + ("",) * 5)[:5]) for row in table.rows] if table else []
 
 
-def _seen(lines: Sequence[Line], file: str) -> Seen:
+def _seen(lines: Sequence[ConflictLine], file: str) -> ClashesSeen:
     found: dict[tuple[str, str], set[str]] = {}
     for name, row, column, kept, other in lines:
         if name == file:
@@ -243,7 +247,7 @@ def _seen(lines: Sequence[Line], file: str) -> Seen:
     return {cell: frozenset(values) for cell, values in found.items()}
 
 
-def _list(listed: Sequence[Sequence[Line]], result: _Result) -> None:
+def _list(listed: Sequence[Sequence[ConflictLine]], result: _Result) -> None:
     fresh = [(c.file, c.row, c.column, c.kept, other) for c in result.clashes for other in c.others]
     fresh += [(file, "", "", "the file", name) for file, name in result.beside]
     lines = {_cell(line): line for line in sorted(line for lines in listed for line in lines)}
@@ -252,7 +256,7 @@ def _list(listed: Sequence[Sequence[Line]], result: _Result) -> None:
         result.made[store.CONFLICTS] = store.render_table(_HEADER, sorted(lines.values()), [])
 
 
-def _cell(line: Line) -> tuple[Any, ...]:
+def _cell(line: ConflictLine) -> tuple[Any, ...]:
     """Two values of one cell are one line, whichever of them is kept now."""
     return (*line[:3], frozenset(line[3:]))
 

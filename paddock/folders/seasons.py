@@ -11,7 +11,7 @@ from typing import Any
 
 from paddock.engine.scoring.plain import standings
 from paddock.engine.scoring.tables import days_run
-from paddock.engine.season.points import Held, SeasonTable, held, remaining, season_tables
+from paddock.engine.season.points import ScoredEvent, SeasonTable, held, remaining, season_tables
 from paddock.engine.season.rows import change_rows, run_rows, tyre_rows
 from paddock.engine.season.stakes import Outlook, outlook
 from paddock.errors import FolderError, Problem
@@ -150,7 +150,7 @@ class SeasonView:
     ruled: bool = True
 
     @cached_property
-    def held(self) -> tuple[Held, ...]:
+    def held(self) -> tuple[ScoredEvent, ...]:
         """Events with results; days scored apart one by one."""
         return tuple(item for folder, event in self.events for item in _held(folder, event, self.rules))
 
@@ -232,7 +232,7 @@ def _partly(folder: str, event: Event) -> Problem:
     return Problem(folder, 0, f"{_faults(event)} faulty lines left out: see paddock check", "warning")
 
 
-def _held(folder: str, event: Event, rules: Season) -> Iterator[Held]:
+def _held(folder: str, event: Event, rules: Season) -> Iterator[ScoredEvent]:
     """The plain scorer: at the size of an event polars gains nothing and costs its import."""
     apart = event.settings.rules.days == "separate"
     for day in days_run(event) if apart else (None,):

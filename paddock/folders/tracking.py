@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, time, timedelta
 from pathlib import Path
 
-from paddock.engine.where.placed import Placed, place
+from paddock.engine.where.placed import PlacedRun, place
 from paddock.engine.where.splits import course_of, official_ms
 from paddock.errors import FolderError, SaveError, UsageError
 from paddock.model.edit import AddRow, Batch, ChangeRow, PutTrack, RemoveRow
@@ -18,11 +18,11 @@ from paddock.model.track import Track
 from paddock.session.opened import Saved, Session
 from paddock.store.places import inside
 from paddock.store.trackdoc import digest_of, keep_copy
-from paddock.store.trackread import read_track
+from paddock.store.trackread import Progress, read_track
 
 MOST_ZONE_H = 14
 """No clock on earth is further from UTC (time zone database)."""
-Told = Callable[[int], None]
+
 RunKey = tuple[int, int, str]
 RowEdit = AddRow | ChangeRow | RemoveRow
 
@@ -33,7 +33,7 @@ class Brought:
     ``again``: runs whose splits were worked out again on the new line."""
 
     file: str
-    placed: Placed
+    placed: PlacedRun
     official_s: float
     written: int
     again: tuple[RunKey, ...]
@@ -69,7 +69,7 @@ def tracked(folder: Path, event: Event, day: int) -> dict[RunKey, Path]:
     return {key: path for key, path in found if path is not None}
 
 
-def track_of_day(path: Path, event: Event, day: int, told: Told = lambda _: None) -> Track:
+def track_of_day(path: Path, event: Event, day: int, told: Progress = lambda _: None) -> Track:
     """The track's fixes that can be of the day, wherever its clock is set to; others are skipped and counted.
 
     Raises UsageError where none can, or where a file without dates runs for days; and as ``read_track`` does.
@@ -94,7 +94,7 @@ def track_of_day(path: Path, event: Event, day: int, told: Told = lambda _: None
     return replace(track, fixes=held, skipped=track.skipped + track.fixes.height - held.height)
 
 
-def placed_run(folder: Path, event: Event, key: RunKey, reference: Placed | None = None) -> Placed | None:
+def placed_run(folder: Path, event: Event, key: RunKey, reference: PlacedRun | None = None) -> PlacedRun | None:
     """A run's track as it lies in the folder, held against the course; None where there is none or it can't be used."""
     path, official = track_of(folder, key), official_ms(event, *key)
     if path is None or official is None:
@@ -113,7 +113,7 @@ def line_run(event: Event, day: int) -> RunKey | None:
 
 
 def bring_track(
-    session: Session, source: Path, key: RunKey, phone: bool = False, told: Told = lambda _: None
+    session: Session, source: Path, key: RunKey, phone: bool = False, told: Progress = lambda _: None
 ) -> tuple[Saved, Brought]:  # fmt: skip
     """Put a track in with its splits, in place of the run's old one; one edit for undo.
 
@@ -162,7 +162,7 @@ def _put(folder: Path, source: Path, key: RunKey) -> list[PutTrack]:
 
 
 def on_line(
-    folder: Path, event: Event, day: int, course: Sequence[CourseRow], line: Placed, leave: RunKey | None = None
+    folder: Path, event: Event, day: int, course: Sequence[CourseRow], line: PlacedRun, leave: RunKey | None = None
 ) -> list[tuple[RunKey, list[RowEdit]]]:  # fmt: skip
     """The splits of the day's other tracks worked out again on a line; a track that can't be used is left as it was."""
     found: list[tuple[RunKey, list[RowEdit]]] = []
@@ -179,7 +179,7 @@ def on_line(
 
 
 def split_edits(
-    event: Event, key: RunKey, placed: Placed, course: Sequence[CourseRow], official: int
+    event: Event, key: RunKey, placed: PlacedRun, course: Sequence[CourseRow], official: int
 ) -> list[RowEdit]:  # fmt: skip
     """What brings a run's rows in splits.csv to what its track says; others stay where it says nothing."""
     cells = {

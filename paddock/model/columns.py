@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 
-from paddock.model.kinds import Kind
+from paddock.model.kinds import CellKind
 from paddock.model.rows import ROWS, FileColumn, Row
 from paddock.model.units import FAMILIES, Family, Measured, Unit
 
@@ -16,7 +16,7 @@ class ColumnSpec:
 
     field: str
     header: str
-    kind: Kind
+    kind: CellKind
     family: Family | None
     required: bool
     measured: Measured | None = None

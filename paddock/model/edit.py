@@ -60,12 +60,15 @@ class PutTrack:
     was: str | None = None
 
 
+Single = AddRow | ChangeRow | RemoveRow | SetKey | PutTrack
+
+
 @dataclass(frozen=True, slots=True)
 class Batch:
     """Several edits that are one for undo. ``label``: what the user did, in words."""
 
     label: str
-    edits: tuple[AddRow | ChangeRow | RemoveRow | SetKey | PutTrack, ...]
+    edits: tuple[Single, ...]
 
 
-Edit = AddRow | ChangeRow | RemoveRow | SetKey | PutTrack | Batch
+Edit = Single | Batch

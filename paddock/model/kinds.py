@@ -22,7 +22,7 @@ _WHOLE = re.compile(r"[+-]?\d{1,9}", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True)
-class Kind:
+class CellKind:
     """``read``: text to value; ``write``: value to text with a decimal point."""
 
     name: str
@@ -114,7 +114,7 @@ def _text(text: str) -> str:
     return text
 
 
-def choice(*words: str) -> Kind:
+def choice(*words: str) -> CellKind:
     """A cell that holds one of ``words``."""
 
     def read(text: str) -> str:
@@ -122,24 +122,24 @@ def choice(*words: str) -> Kind:
             raise ValueError(f"{text!r} is not known here: write {', '.join(words[:-1])} or {words[-1]}")
         return text.lower()
 
-    return Kind("choice", read, str)
+    return CellKind("choice", read, str)
 
 
 def _write_float(value: object) -> str:
     return plain_number(float(value), 6)  # type: ignore[arg-type]
 
 
-KINDS: dict[str, Kind] = {
+KINDS: dict[str, CellKind] = {
     kind.name: kind
     for kind in (
-        Kind("text", _text, str),
-        Kind("time", parse_time_ms, lambda value: format_time(int(value))),  # type: ignore[call-overload]
-        Kind("float", _float, _write_float),
-        Kind("ordinal", _ranged(1, 999, "counts from 1"), str),
-        Kind("count", _ranged(0, 999, "0 or more"), str),
-        Kind("balance", _ranged(-3, 3, "-3 strong understeer to +3 strong oversteer"), lambda value: f"{value}"),
-        Kind("clock", _clock, str),
-        Kind("date", _date, str),
-        Kind("flag", _flag, lambda value: "yes" if value else "no"),
+        CellKind("text", _text, str),
+        CellKind("time", parse_time_ms, lambda value: format_time(int(value))),  # type: ignore[call-overload]
+        CellKind("float", _float, _write_float),
+        CellKind("ordinal", _ranged(1, 999, "counts from 1"), str),
+        CellKind("count", _ranged(0, 999, "0 or more"), str),
+        CellKind("balance", _ranged(-3, 3, "-3 strong understeer to +3 strong oversteer"), lambda value: f"{value}"),
+        CellKind("clock", _clock, str),
+        CellKind("date", _date, str),
+        CellKind("flag", _flag, lambda value: "yes" if value else "no"),
     )
 }

@@ -17,7 +17,7 @@ from pydantic import BaseModel, ConfigDict
 
 from paddock.errors import Problem
 from paddock.model.car import Car
-from paddock.model.kinds import KINDS, Kind, choice
+from paddock.model.kinds import KINDS, CellKind, choice
 from paddock.model.settings import Settings
 from paddock.model.units import Measured
 
@@ -59,7 +59,7 @@ CORNERS = ("lf", "rf", "lr", "rr")
 class FileColumn:
     """``header`` is the name in the file where it is not the field's own; ``family`` names the units."""
 
-    kind: Kind
+    kind: CellKind
     header: str = ""
     family: str = ""
     required: bool = False

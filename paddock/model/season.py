@@ -9,10 +9,10 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from paddock.model.settings import Number
+from paddock.model.settings import ExactNumber
 from paddock.model.toml_base import TomlModel
 
-Positive = Annotated[Number, Field(ge=0, le=Decimal(1_000_000))]
+Positive = Annotated[ExactNumber, Field(ge=0, le=Decimal(1_000_000))]
 
 
 class Points(TomlModel):
@@ -29,7 +29,7 @@ class Points(TomlModel):
     rest: Positive = Decimal(0)
     started: Positive = Decimal(0)
     full: Positive = Decimal(100)
-    slowest: Annotated[Number, Field(gt=1)] | None = None
+    slowest: Annotated[ExactNumber, Field(gt=1)] | None = None
     floor: Positive = Decimal(0)
     decimals: int = Field(2, ge=0, le=6)
     rounding: Literal["half-up", "truncate"] = "half-up"

@@ -20,7 +20,7 @@ def _decimal(value: object) -> object:
     return value.replace(",", ".") if isinstance(value, str) else value
 
 
-Number = Annotated[Decimal, BeforeValidator(_decimal), Field(allow_inf_nan=False)]
+ExactNumber = Annotated[Decimal, BeforeValidator(_decimal), Field(allow_inf_nan=False)]
 
 
 FIRST_DAY, LAST_DAY = date(1950, 1, 1), date(2199, 12, 31)
@@ -45,8 +45,8 @@ class BestOfFirst(TomlModel):
 class Rules(TomlModel):
     """``[rules]``. Penalties in seconds as written; ``cone_ms`` and ``miss_ms`` are what is computed with."""
 
-    cone_s: Number = Decimal(2)
-    miss: Literal["invalid"] | Number = "invalid"
+    cone_s: ExactNumber = Decimal(2)
+    miss: Literal["invalid"] | ExactNumber = "invalid"
     miss_limit: int = Field(0, ge=0)
     count: Literal["best", "sum"] | BestOfFirst = "best"
     days: Literal["sum", "best", "separate"] = "sum"

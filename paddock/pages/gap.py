@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from paddock.engine.clock.schedule import minutes_since
-from paddock.engine.scoring.gap import Gap, GapAnswer, Seen
+from paddock.engine.scoring.gap import Freshness, Gap, GapAnswer
 from paddock.engine.scoring.tables import Standing, days_run
 from paddock.model.event import Event
 from paddock.pages.document import Block, Document, Heading, words
@@ -150,7 +150,7 @@ def _all_waiting(gap: Gap, decimals: int) -> list[str]:
     ]
 
 
-def freshness(seen: Seen, now: datetime | None) -> str:
+def freshness(seen: Freshness, now: datetime | None) -> str:
     """How much of the field is entered: a gap from half-entered rivals lies. ``now`` None: no age is given."""
     if seen.entrants == 0:
         return f"no rival's run entered yet ({seen.of} in class)"

@@ -6,11 +6,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from paddock.engine.results import Difference, Understood
-from paddock.engine.results.changes import Change, changes, logged_words, posted_words
+from paddock.engine.results.changes import ResultChange, changes, logged_words, posted_words
 from paddock.engine.results.headers import find_head
 from paddock.engine.scoring.gap import GapAnswer
 from paddock.folders.importing import ImportPlan, ImportTold
-from paddock.folders.merging import Line
+from paddock.folders.merging import ConflictLine
 from paddock.model.event import Event
 from paddock.model.rows import CellGrid
 from paddock.pages.document import Block, Column, Document, Heading, PageTable, TableRow, words
@@ -93,7 +93,7 @@ def changed_lines(plan: ImportPlan, rest: str = "") -> tuple[str, ...]:
     return (*lines, f"and {more} more{rest}") if more > 0 else tuple(lines)
 
 
-def _changed(item: Change, days: bool) -> str:
+def _changed(item: ResultChange, days: bool) -> str:
     posted, before = item.posted, item.before
     assert before is not None
     old, new = logged_words(before), posted_words(item)
@@ -218,7 +218,7 @@ def next_day(told: ImportTold, day: int, event: Event) -> ImportTold:
 # put aside
 
 
-def aside_page(conflicts: Sequence[Conflict], merged: Sequence[Line]) -> Document:
+def aside_page(conflicts: Sequence[Conflict], merged: Sequence[ConflictLine]) -> Document:
     """Both versions of what other hands changed at the same time as I did, newest first, then of what joined copies
     said differently; and what to do about each.
     """

@@ -238,11 +238,11 @@ def _fees(view: SeasonView) -> str:
 
 # all my runs, changes and tyres
 
-Record = Mapping[str, Any]
+SeasonRecord = Mapping[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
-class Listed:
+class RecordTable:
     """A table with a row a record; ``more``: what has no column, label and text, by the row's id."""
 
     table: PageTable
@@ -264,7 +264,7 @@ class Listed:
         return "; ".join(f"{label} {text}".strip() for label, text in (*cells, *self.more.get(row_id, ())))
 
 
-def run_words(runs: Sequence[Record], changes: Sequence[Record]) -> str:
+def run_words(runs: Sequence[SeasonRecord], changes: Sequence[SeasonRecord]) -> str:
     """How many, how many clean, how many changes were kept."""
     timed = [row for row in runs if row["total_ms"] is not None]
     clean = sum(not row["cones"] and not row["misses"] for row in timed)
@@ -276,7 +276,7 @@ def run_words(runs: Sequence[Record], changes: Sequence[Record]) -> str:
     )
 
 
-def run_list(rows: Iterable[Record]) -> Listed:
+def run_list(rows: Iterable[SeasonRecord]) -> RecordTable:
     """A line a run, the latest event on top, its runs in order."""
     columns = (
         Column("date", most=10), Column("event", drop=7, most=22), Column("day", figures=True, drop=4),
@@ -288,7 +288,7 @@ def run_list(rows: Iterable[Record]) -> Listed:
     return _listed(columns, _latest_first(rows), _run, empty)
 
 
-def change_list(rows: Sequence[Record]) -> Listed:
+def change_list(rows: Sequence[SeasonRecord]) -> RecordTable:
     """A line a change, the latest event on top, its changes in order."""
     in_order = sorted(rows, key=lambda row: (row["day"] or 0, row["run"] or 0, row["at"] or ""))
     by_event = {name: at for at, name in enumerate(dict.fromkeys(row["event"] for row in rows))}
@@ -301,7 +301,7 @@ def change_list(rows: Sequence[Record]) -> Listed:
     return _listed(columns, rows, _change, "no change in these events yet: c and then a logs one")
 
 
-def tyre_list(rows: Iterable[Record]) -> Listed:
+def tyre_list(rows: Iterable[SeasonRecord]) -> RecordTable:
     """A line for each tyre and event, each tyre's events together."""
     columns = (
         Column("tyre", most=8), Column("date", drop=1), Column("event", drop=3, most=26), Column("runs", figures=True),
@@ -311,24 +311,26 @@ def tyre_list(rows: Iterable[Record]) -> Listed:
     return _listed(columns, in_order, _tyre, "no tyre in these events yet: t shows the tyres of this one")
 
 
-Told = tuple[tuple[str, ...], tuple[tuple[str, str], ...]]
+RecordWords = tuple[tuple[str, ...], tuple[tuple[str, str], ...]]
 
 
-def _listed(columns: tuple[Column, ...], rows: Iterable[Record], one: Callable[[Record], Told], empty: str) -> Listed:
+def _listed(
+    columns: tuple[Column, ...], rows: Iterable[SeasonRecord], one: Callable[[SeasonRecord], RecordWords], empty: str
+) -> RecordTable:
     told = {f"{at}": one(row) for at, row in enumerate(rows)}
     table = PageTable(columns, tuple(TableRow(cells, id=key) for key, (cells, _) in told.items()), empty=empty)
-    return Listed(table, {key: more for key, (_, more) in told.items()})
+    return RecordTable(table, {key: more for key, (_, more) in told.items()})
 
 
-def _latest_first(rows: Iterable[Record]) -> list[Record]:
+def _latest_first(rows: Iterable[SeasonRecord]) -> list[SeasonRecord]:
     """The rows come event by event; a later event goes before an earlier one."""
-    events: dict[str, list[Record]] = {}
+    events: dict[str, list[SeasonRecord]] = {}
     for row in rows:
         events.setdefault(row["event"], []).append(row)
     return [row for found in reversed(list(events.values())) for row in found]
 
 
-def _where(row: Record) -> tuple[str, str, str]:
+def _where(row: SeasonRecord) -> tuple[str, str, str]:
     return _text(row["date"]), row["name"] or row["event"], _text(row["day"])
 
 
@@ -336,11 +338,11 @@ def _text(value: object) -> str:
     return "" if value is None else f"{value}"
 
 
-def _more(row: Record, *names: str) -> tuple[tuple[str, str], ...]:
+def _more(row: SeasonRecord, *names: str) -> tuple[tuple[str, str], ...]:
     return tuple((name.replace("_", " "), text) for name in names if (text := _text(row[name])))
 
 
-def _run(row: Record) -> Told:
+def _run(row: SeasonRecord) -> RecordWords:
     felt = " ".join(balance(row[part]) for part in ("entry", "mid", "exit")) if row["entry"] is not None else ""
     cells = (
         *_where(row), _text(row["run"]) + (f" {row['try']}" if row["try"] else ""), row["number"],
@@ -352,7 +354,7 @@ def _run(row: Record) -> Told:
     return cells, (*_more(row, "car", "driver", "at", "unsafe", "lost_s", "lost_where"), *missed, *mistake)
 
 
-def _change(row: Record) -> Told:
+def _change(row: SeasonRecord) -> RecordWords:
     state = "takes back" if row["undoes"] else row["decision"] or "open"
     cells = (
         *_where(row), _text(row["run"]), _text(row["item"] or row["key"]).replace("_", " "),
@@ -362,7 +364,7 @@ def _change(row: Record) -> Told:
     return cells, (*_more(row, "kind", "car", "number"), *why)
 
 
-def _tyre(row: Record) -> Told:
+def _tyre(row: SeasonRecord) -> RecordWords:
     depths = [row[f"{edge}_mm"] for edge in ("inner", "middle", "outer")]
     read = by_edge(depths, 1) if any(depth is not None for depth in depths) else ""
     cells = (

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from paddock.engine.where.answer import BEST, ElementDelta, WhereAnswer
 from paddock.engine.where.kinds import KindDelta
-from paddock.engine.where.placed import Placed, sketch
+from paddock.engine.where.placed import PlacedRun, sketch
 from paddock.folders.tracking import Brought, placed_run
 from paddock.model.event import Event
 from paddock.model.rows import CourseRow
@@ -145,7 +145,7 @@ def together(found: WhereAnswer) -> str:
     return said
 
 
-def sketch_of(placed: Placed, official_ms: int) -> Sketch:
+def sketch_of(placed: PlacedRun, official_ms: int) -> Sketch:
     """The line a run drove from above, its marks by their numbers."""
     marks = tuple((gate.x_m, gate.y_m, f"{gate.element}") for gate in placed.line.gates)
     caption = "the line driven, north up; figures are the marks"

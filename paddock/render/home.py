@@ -352,8 +352,3 @@ def _glance_row(*cells: str) -> TextLine:
     run, time, cones, status, number = cells
     struck = f"+{cones}" if cones.strip("0 ") else ""
     return line(f"{run:>3}   {fit(f'{time}{struck} {status}'.strip(), 16)} {number}")
-
-
-def runs_shown(lines: Sequence[TextLine]) -> int:
-    """How many run rows a page has, for tests and the tour."""
-    return sum(any(piece.tag.startswith("mend(") for piece in item) for item in lines)

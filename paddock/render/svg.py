@@ -17,7 +17,7 @@ from paddock.pages.document import Plot, Ranges, Series, Sketch
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class PictureSize:
     """A size to draw for. ``letter``: pixels a letter of the labels takes, about; ``beside``: names where lines end,
     else in rows below."""
 
@@ -28,8 +28,8 @@ class Sheet:
     name: str
 
 
-WIDE = Sheet(720, 300, 6.6, True, "across")
-NARROW = Sheet(340, 250, 7.2, False, "upright")
+WIDE = PictureSize(720, 300, 6.6, True, "across")
+NARROW = PictureSize(340, 250, 7.2, False, "upright")
 """For a phone held upright: its letters are as large there as the others on a desk."""
 _LEFT, _RIGHT, _TOP, _BOTTOM = 58, 14, 14, 44
 _ROW = 18
@@ -63,7 +63,7 @@ def figure(value: float, step: float) -> str:
     return text.replace("-", "−") if float(text) else f"{0:.{places}f}"
 
 
-def plot_svg(plot: Plot, sheet: Sheet = WIDE) -> str:
+def plot_svg(plot: Plot, sheet: PictureSize = WIDE) -> str:
     """Lines over named places or a number, each named where it ends or below; "" without a point."""
     drawn = [series for series in plot.series if series.points]
     if not drawn:
@@ -106,7 +106,7 @@ def _key(name: str, dash: str, mark: Callable[[float, float], str], y: float) ->
     yield _text(54, y + 4, name if len(name) <= 36 else f"{name[:35]}…", "start")
 
 
-def ranges_svg(found: Ranges, sheet: Sheet = WIDE) -> str:
+def ranges_svg(found: Ranges, sheet: PictureSize = WIDE) -> str:
     """A bar from low to high a name with the middle as a mark, nought drawn through; the name beside it or above."""
     if not found.names:
         return ""
@@ -134,7 +134,7 @@ def ranges_svg(found: Ranges, sheet: Sheet = WIDE) -> str:
     return _svg(sheet, height, found.alt, parts)
 
 
-def sketch_svg(sketch: Sketch, sheet: Sheet = WIDE) -> str:
+def sketch_svg(sketch: Sketch, sheet: PictureSize = WIDE) -> str:
     """The line from above, north up, its marks named; "" without a point."""
     if len(sketch.points) < 2:
         return ""
@@ -153,7 +153,7 @@ def sketch_svg(sketch: Sketch, sheet: Sheet = WIDE) -> str:
     return _svg(sheet, height, sketch.alt, parts)
 
 
-def _svg(sheet: Sheet, height: int, alt: str, parts: Sequence[str]) -> str:
+def _svg(sheet: PictureSize, height: int, alt: str, parts: Sequence[str]) -> str:
     label, look = quoteattr(clean(alt)), f'class="{sheet.name}" role="img"'
     return f'<svg viewBox="0 0 {sheet.width} {height}" {look} aria-label={label}>{"".join(parts)}</svg>'
 
@@ -184,7 +184,9 @@ def _grid_up(low: float, high: float, up: Callable[[float], float], right: float
         yield _text(_LEFT - 6, y + 4, figure(value, _step(marks)), "end")
 
 
-def _grid_across(plot: Plot, low: float, high: float, across: Callable[[float], float], sheet: Sheet) -> Iterator[str]:
+def _grid_across(
+    plot: Plot, low: float, high: float, across: Callable[[float], float], sheet: PictureSize
+) -> Iterator[str]:
     y = sheet.height - _BOTTOM + 16
     if not plot.places:
         marks = ticks(low, high, 8 if sheet.beside else 5)

@@ -59,7 +59,7 @@ class Limit:
         return last + min(self.pause_s * 2.0 ** min(count - free, 30), self.longest_s)
 
 
-class Gate:
+class PassphraseGate:
     """Who is in. ``passphrase`` None: everybody, which is only for this machine itself."""
 
     def __init__(self, passphrase: str | None, clock: Callable[[], float]) -> None:

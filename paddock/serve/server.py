@@ -21,7 +21,7 @@ from paddock.serve.addresses import code_svg, reachable, url
 from paddock.serve.crowd import IDLE_S, Crowd, CrowdRunner
 from paddock.serve.guard import HEADERS, content_policy, host_allowed, is_loopback, origin_allowed
 from paddock.serve.keys import KEYS
-from paddock.serve.passphrase import Gate
+from paddock.serve.passphrase import PassphraseGate
 from paddock.serve.process import AppProcess
 
 COOKIE = "paddock"
@@ -54,7 +54,7 @@ class ServedPlace:
 class ScreenServer(Server):
     """Serves ``argv``'s screens. The library draws the terminal and carries the bytes; the rest is ours."""
 
-    def __init__(self, argv: Sequence[str], place: ServedPlace, gate: Gate, title: str) -> None:
+    def __init__(self, argv: Sequence[str], place: ServedPlace, gate: PassphraseGate, title: str) -> None:
         super().__init__(argv[0], host=place.host, port=place.port, title=title)
         self.argv, self.place, self.gate = tuple(argv), place, gate
         self._sockets: weakref.WeakSet[web.WebSocketResponse] = weakref.WeakSet()

@@ -22,7 +22,7 @@ from paddock.store.merge import Conflict
 from paddock.store.plan import plan, singles
 from paddock.store.records import label_of, row_name
 from paddock.store.rescue import LIST, rescue, write_elsewhere
-from paddock.store.rowsteps import Docs, KeyStep, RowStep, Step, TrackStep, apply, inverse
+from paddock.store.rowsteps import Docs, KeyStep, RowStep, SavedStep, TrackStep, apply, inverse
 from paddock.store.watch import Watch
 
 if TYPE_CHECKING:
@@ -352,7 +352,7 @@ def _group(last: Sequence[JournalEntry]) -> str:
     return (last[0].of or last[0].id) if last else ""
 
 
-def _idle(steps: Iterable[Step]) -> bool:
+def _idle(steps: Iterable[SavedStep]) -> bool:
     return all(isinstance(step, RowStep | KeyStep | TrackStep) and step.before == step.after for step in steps)
 
 

@@ -17,7 +17,7 @@ from paddock.errors import Problem
 from paddock.store import disk
 from paddock.store.places import belongs, is_document, is_table, kept
 from paddock.store.records import DELIMITERS
-from paddock.store.rowsteps import ColumnStep, FileStep, KeyStep, RowStep, Step, TrackStep
+from paddock.store.rowsteps import ColumnStep, FileStep, KeyStep, RowStep, SavedStep, TrackStep
 from paddock.store.trackdoc import forget_copies, is_sum, is_track
 
 _KINDS: dict[str, type[Any]] = {
@@ -41,7 +41,7 @@ class JournalEntry:
     id: str
     op: Literal["do", "undo", "redo"]
     label: str
-    steps: tuple[Step, ...]
+    steps: tuple[SavedStep, ...]
     of: str = ""
 
 
@@ -73,7 +73,7 @@ def _value_in(text: str | None) -> Any:
     return None if text is None else tomllib.loads(text, parse_float=Decimal)["v"]
 
 
-def _step_out(step: Step) -> dict[str, Any]:
+def _step_out(step: SavedStep) -> dict[str, Any]:
     found = {"step": _NAMES[type(step)]} | {field.name: getattr(step, field.name) for field in fields(step)}
     if isinstance(step, KeyStep):
         found |= {"before": _value_out(step.before), "after": _value_out(step.after)}
@@ -84,7 +84,7 @@ class _NoFileError(ValueError):
     """A step reaches for a file that is none of the event's."""
 
 
-def _step_in(found: Mapping[str, Any]) -> Step:
+def _step_in(found: Mapping[str, Any]) -> SavedStep:
     """The step, held against what a step may be, for anybody may have written the line. Raises ValueError and such."""
     values = dict(found)
     kind = _KINDS[values.pop("step")]
@@ -111,7 +111,7 @@ def _step_in(found: Mapping[str, Any]) -> Step:
         _text(values["header" if kind is ColumnStep else "top"])
     if any(type(values.get(name, False)) is not bool for name in ("add", "glued")):
         raise TypeError("a yes or no is wanted")
-    step: Step = kind(**values)
+    step: SavedStep = kind(**values)
     return step
 
 

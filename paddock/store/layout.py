@@ -28,7 +28,7 @@ class _Bad:
 
 
 @dataclass(frozen=True, slots=True)
-class Slot:
+class ColumnPlace:
     """One known column where it stands in the file."""
 
     index: int
@@ -81,12 +81,12 @@ class Layout:
 
     spec: TableSpec
     headers: tuple[str, ...]
-    slots: tuple[Slot, ...]
+    slots: tuple[ColumnPlace, ...]
     faults: tuple[str, ...]
     required: frozenset[str]
     quick: tuple[tuple[int, str, dict[str, Any], Callable[[str], Any]], ...] = field(compare=False, repr=False)
 
-    def slot(self, name: str) -> Slot | None:
+    def slot(self, name: str) -> ColumnPlace | None:
         """The column that fills the field ``name``, None where the file has none."""
         return next((slot for slot in self.slots if slot.column.field == name), None)
 
@@ -131,16 +131,16 @@ def named(header: str) -> str:
     return header.strip().lower()
 
 
-def _slot(spec: TableSpec, index: int, header: str) -> Slot | None:
+def _slot(spec: TableSpec, index: int, header: str) -> ColumnPlace | None:
     name = named(header)
     for column in spec.columns:
         unit = column.unit_of(name)
         if unit is not None or (column.family is None and name == column.header):
-            return Slot(index, name, column, unit)
+            return ColumnPlace(index, name, column, unit)
     return None
 
 
-def _faults(spec: TableSpec, slots: Sequence[Slot]) -> tuple[str, ...]:
+def _faults(spec: TableSpec, slots: Sequence[ColumnPlace]) -> tuple[str, ...]:
     seen: dict[str, str] = {}
     faults = []
     for slot in slots:

@@ -22,7 +22,7 @@ from paddock.store.journal import JournalEntry
 from paddock.store.layout import layout_of
 from paddock.store.places import DOCUMENTS, AstrayError, inside, kept
 from paddock.store.records import DELIMITERS, cells_of, ending_of, key_name, render, split
-from paddock.store.rowsteps import KeyStep, RowStep, Step, named_cells
+from paddock.store.rowsteps import KeyStep, RowStep, SavedStep, named_cells
 from paddock.store.text import BOM, FileFault, decode
 from paddock.store.tomlfile import TomlFile
 from paddock.store.tomlread import loads
@@ -59,7 +59,7 @@ def conflict_of(entry: JournalEntry, reason: str, docs: Mapping[str, Doc]) -> Co
     return Conflict(entry, reason, tuple(found))
 
 
-def _differences(step: Step, doc: Doc | None) -> list[MergeConflict]:
+def _differences(step: SavedStep, doc: Doc | None) -> list[MergeConflict]:
     if isinstance(step, KeyStep):
         theirs = doc.value(step.path) if isinstance(doc, TomlFile) else None
         mine, there = ("" if value is None else str(value) for value in (step.after, theirs))
@@ -98,7 +98,7 @@ _STRAY = re.compile(r"(?P<stem>[a-z]+)(?:[ ._~-]|\().*\.(?P<kind>csv|toml)", re.
 
 
 @dataclass(frozen=True, slots=True)
-class Content:
+class CopiedFile:
     """A file of one copy. ``data`` None: too large to hold, ``digest`` tells it apart."""
 
     path: Path
@@ -123,7 +123,7 @@ def digest(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
 
 
-def kept_name(file: str, content: Content) -> str:
+def kept_name(file: str, content: CopiedFile) -> str:
     """Where a content that lost its name stands: beside it, never read as a file of the event."""
     return f"{file}.kept-{content.digest[:8]}"
 
@@ -154,14 +154,14 @@ def _own(folder: Path, path: Path) -> bool:
     return True
 
 
-def content_of(path: Path) -> Content:
+def content_of(path: Path) -> CopiedFile:
     """The bytes of a file. Raises FolderError where it can't be read or is none."""
     try:
         if path.stat().st_size <= _SMALL:
             data = disk.read(path) or b""
-            return Content(path, data, digest(data))
+            return CopiedFile(path, data, digest(data))
         with path.open("rb") as file:
-            return Content(path, None, hashlib.file_digest(file, "sha256").hexdigest())
+            return CopiedFile(path, None, hashlib.file_digest(file, "sha256").hexdigest())
     except OSError as error:
         raise FolderError(f"{path} {why(error)}") from None
 
@@ -273,7 +273,7 @@ def broken_off(folder: Path) -> tuple[Problem, ...]:
 
 
 def write_joined(
-    target: Path, made: Mapping[str, bytes], copied: Mapping[str, Content], known: Mapping[str, str]
+    target: Path, made: Mapping[str, bytes], copied: Mapping[str, CopiedFile], known: Mapping[str, str]
 ) -> None:
     """Puts the joined files into ``target``, each whole or not at all; the list of conflicts and the names that are new
     come first, so that what is replaced stands elsewhere already. A new folder is put in its place in one step.
@@ -307,7 +307,7 @@ def _mark(target: Path) -> None:
         disk.replace(kept(target, disk.MERGE_MARK), disk.read(inside(target, CONFLICTS)) or b"")
 
 
-def _put(folder: Path, made: Mapping[str, bytes], copied: Mapping[str, Content], known: Mapping[str, str]) -> None:
+def _put(folder: Path, made: Mapping[str, bytes], copied: Mapping[str, CopiedFile], known: Mapping[str, str]) -> None:
     for file in sorted({*made, *copied}, key=lambda file: (file != CONFLICTS, file in known, file)):
         place = inside(folder, file)
         place.parent.mkdir(parents=True, exist_ok=True)

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 
 from paddock.model.rows import CellGrid
 
-Record = tuple[int, list[str]]
+NumberedLine = tuple[int, list[str]]
 _SAMPLE = 300
 _NEWLINE = re.compile(r"\r\n?|[\x0b\x0c\x1c-\x1e\x85\u2028\u2029]")
 _GAP = re.compile(r"\s{2,}|\t")
@@ -28,7 +28,7 @@ def _stripped(cells: list[str]) -> list[str]:
     return [" ".join(cell.replace("\xa0", " ").split()) for cell in cells]
 
 
-def _best(text: str) -> Callable[[str], Iterator[Record]]:
+def _best(text: str) -> Callable[[str], Iterator[NumberedLine]]:
     """The first splitter under which about as many lines have the same cells as under any.
 
     Tabs before semicolons before bars; a comma that only stands between digits is a decimal sign first.
@@ -48,8 +48,8 @@ def _evenness(rows: list[list[str]]) -> float:
     return max(wide, default=0) / max(sum(widths.values()), 1)
 
 
-def _separated(mark: str) -> Callable[[str], Iterator[Record]]:
-    def split(text: str) -> Iterator[Record]:
+def _separated(mark: str) -> Callable[[str], Iterator[NumberedLine]]:
+    def split(text: str) -> Iterator[NumberedLine]:
         try:
             records = list(_csv(text, mark))
         except csv.Error:
@@ -61,7 +61,7 @@ def _separated(mark: str) -> Callable[[str], Iterator[Record]]:
     return split
 
 
-def _csv(text: str, mark: str) -> Iterator[Record]:
+def _csv(text: str, mark: str) -> Iterator[NumberedLine]:
     reader = csv.reader(text.splitlines(keepends=True), delimiter=mark)
     line = 1
     for cells in reader:
@@ -69,13 +69,13 @@ def _csv(text: str, mark: str) -> Iterator[Record]:
         line = reader.line_num + 1
 
 
-def _plain(text: str, mark: str) -> Iterator[Record]:
+def _plain(text: str, mark: str) -> Iterator[NumberedLine]:
     """Quotes are letters here: one that was opened and never closed must not swallow the rest."""
     for line, part in enumerate(text.split("\n"), 1):
         yield line, [cell.strip().strip('"') for cell in part.split(mark)] if part.strip() else []
 
 
-def _spaced(text: str) -> Iterator[Record]:
+def _spaced(text: str) -> Iterator[NumberedLine]:
     lines = text.expandtabs().split("\n")
     spans = _spans([line for line in lines if len(_GAP.split(line.strip())) > 1])
     for number, line in enumerate(lines, 1):
@@ -109,8 +109,8 @@ def _parted(lines: list[str], start: int, end: int) -> list[tuple[int, int]]:
     return [(start, end)]
 
 
-def _blocks(records: list[Record]) -> Iterator[list[Record]]:
-    block: list[Record] = []
+def _blocks(records: list[NumberedLine]) -> Iterator[list[NumberedLine]]:
+    block: list[NumberedLine] = []
     for record in records:
         if any(record[1]):
             block.append(record)
@@ -121,14 +121,14 @@ def _blocks(records: list[Record]) -> Iterator[list[Record]]:
         yield block
 
 
-def _heads(block: list[Record]) -> bool:
+def _heads(block: list[NumberedLine]) -> bool:
     """The block begins with a header: several cells and no decimal number in its first wide row."""
     first = next((cells for _, cells in block if sum(map(bool, cells)) > 1), None)
     return first is not None and not any(_DECIMAL.search(cell) for cell in first)
 
 
-def _tables(records: list[Record]) -> list[CellGrid]:
-    grids: list[list[Record]] = []
+def _tables(records: list[NumberedLine]) -> list[CellGrid]:
+    grids: list[list[NumberedLine]] = []
     names: list[str] = []
     pending: list[str] = []
     for block in _blocks(records):
@@ -147,11 +147,11 @@ def _tables(records: list[Record]) -> list[CellGrid]:
     return [_grid(block, name) for block, name in zip(grids, names, strict=True) if _is_table(block)]
 
 
-def _is_table(block: list[Record]) -> bool:
+def _is_table(block: list[NumberedLine]) -> bool:
     return sum(1 for _, cells in block if sum(map(bool, cells)) > 1) > 1
 
 
-def _grid(block: list[Record], name: str) -> CellGrid:
+def _grid(block: list[NumberedLine], name: str) -> CellGrid:
     while block and sum(map(bool, block[0][1])) < 2:
         name = " / ".join(filter(None, (name, " ".join(filter(None, block[0][1])))))
         block = block[1:]

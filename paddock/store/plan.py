@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from paddock.errors import FolderError, RefusedError
-from paddock.model.edit import AddRow, Batch, ChangeRow, Edit, PutTrack, RemoveRow, SetKey
+from paddock.model.edit import AddRow, Batch, ChangeRow, Edit, PutTrack, RemoveRow, SetKey, Single
 from paddock.model.rows import (
     ROWS,
     EntrantRow,
@@ -36,7 +36,7 @@ from paddock.store.rowsteps import (
     FileStep,
     KeyStep,
     RowStep,
-    Step,
+    SavedStep,
     TrackStep,
     apply,
     collides,
@@ -46,7 +46,6 @@ from paddock.store.tomlfile import TomlFile
 
 _MANY = 8
 """From this many edits of one file on, one pass over it is made."""
-Single = AddRow | ChangeRow | RemoveRow | SetKey | PutTrack
 
 
 def singles(edit: Edit) -> tuple[Single, ...]:
@@ -54,9 +53,9 @@ def singles(edit: Edit) -> tuple[Single, ...]:
     return edit.edits if isinstance(edit, Batch) else (edit,)
 
 
-def plan(docs: Docs, edit: Edit) -> tuple[Step, ...]:
+def plan(docs: Docs, edit: Edit) -> tuple[SavedStep, ...]:
     """The steps of an edit, carried out on ``docs`` as well. Raises RefusedError; ``docs`` is then half changed."""
-    done: list[Step] = []
+    done: list[SavedStep] = []
     for _, group in groupby(singles(edit), lambda single: (single.file, isinstance(single, AddRow | ChangeRow))):
         alike = list(group)
         many = len(alike) >= _MANY and alike[0].file in ROWS and isinstance(alike[0], AddRow | ChangeRow)
@@ -72,7 +71,7 @@ class _OneByOne(Exception):  # noqa: N818
     """Rows that can't be taken in one pass."""
 
 
-def _bulk(docs: Docs, edits: Sequence[Single]) -> list[Step]:
+def _bulk(docs: Docs, edits: Sequence[Single]) -> list[SavedStep]:
     """Many rows of one file in one pass; what touches a row twice goes one by one, with the same result."""
     rows = [edit for edit in edits if isinstance(edit, AddRow | ChangeRow)]
     file = rows[0].file
@@ -108,7 +107,7 @@ class _Pass:
         old = (self.doc.records[at].row for at in self._old.get(key, ()))
         return [row for row in old if row is not None] + self._new.get(key, [])
 
-    def add(self, edit: AddRow) -> Step:
+    def add(self, edit: AddRow) -> SavedStep:
         raw, row = _rendered(self.doc, [], edit.cells)
         key = row.key
         if any(at in self.changed for at in self._old.get(key, ())):
@@ -119,7 +118,7 @@ class _Pass:
         self.added.append(raw)
         return self._step(None, raw, len(self.doc.records) + len(self.added) - 1)
 
-    def change(self, edit: ChangeRow) -> Step:
+    def change(self, edit: ChangeRow) -> SavedStep:
         _known_by(self.doc, edit.key)
         at = _one_of(self.doc, edit.key, self._old.get(edit.key, []), edit.was)
         if edit.key in self._new or at in self.changed:
@@ -135,11 +134,11 @@ class _Pass:
         self.changed[at] = raw
         return self._step(record.raw, raw, at)
 
-    def _step(self, before: str | None, after: str, at: int) -> Step:
+    def _step(self, before: str | None, after: str, at: int) -> SavedStep:
         return RowStep(self.doc.file, self.doc.layout.headers, self.doc.delimiter, before, after, at)
 
 
-def _steps(docs: Docs, edit: Single) -> list[Step]:
+def _steps(docs: Docs, edit: Single) -> list[SavedStep]:
     if isinstance(edit, SetKey):
         return [_set_key(docs, edit)]
     if isinstance(edit, PutTrack):
@@ -156,7 +155,7 @@ def _steps(docs: Docs, edit: Single) -> list[Step]:
 # ---- rows
 
 
-def _add(docs: Docs, edit: AddRow) -> list[Step]:
+def _add(docs: Docs, edit: AddRow) -> list[SavedStep]:
     done = _made(docs, edit.file) + _columns(docs, edit.file, edit.cells)
     doc = usable(docs, edit.file)
     raw, row = _rendered(doc, [], edit.cells)
@@ -168,7 +167,7 @@ def _add(docs: Docs, edit: AddRow) -> list[Step]:
     return [*done, RowStep(edit.file, doc.layout.headers, doc.delimiter, None, raw, at, glued)]
 
 
-def _made(docs: Docs, file: str) -> list[Step]:
+def _made(docs: Docs, file: str) -> list[SavedStep]:
     doc = docs.get(file)
     if doc is not None and not (isinstance(doc, Broken) and doc.data is not None and not doc.data.strip()):
         return []
@@ -177,7 +176,7 @@ def _made(docs: Docs, file: str) -> list[Step]:
     return [step]
 
 
-def _columns(docs: Docs, file: str, cells: Mapping[str, Any]) -> list[Step]:
+def _columns(docs: Docs, file: str, cells: Mapping[str, Any]) -> list[SavedStep]:
     """The columns that are missing for these fields, appended in the contract's order."""
     doc = usable(docs, file)
     known = {column.field for column in doc.spec.columns}
@@ -185,7 +184,7 @@ def _columns(docs: Docs, file: str, cells: Mapping[str, Any]) -> list[Step]:
     if strange:
         raise RefusedError(f"{file} has no column for {strange[0]}")
     wanted = [c for c in doc.spec.columns if cells.get(c.field) is not None and doc.layout.slot(c.field) is None]
-    steps: list[Step] = [ColumnStep(file, _header(doc, column.field)) for column in wanted]
+    steps: list[SavedStep] = [ColumnStep(file, _header(doc, column.field)) for column in wanted]
     apply(docs, steps)
     return steps
 
@@ -242,7 +241,7 @@ def _found(docs: Docs, edit: ChangeRow | RemoveRow) -> tuple[CsvFile, int]:
     return doc, at
 
 
-def _change(docs: Docs, edit: ChangeRow) -> list[Step]:
+def _change(docs: Docs, edit: ChangeRow) -> list[SavedStep]:
     _found(docs, edit)
     done = _columns(docs, edit.file, edit.cells)
     doc, at = _found(docs, edit)
@@ -256,7 +255,7 @@ def _change(docs: Docs, edit: ChangeRow) -> list[Step]:
     return [*done, RowStep(edit.file, doc.layout.headers, doc.delimiter, record.raw, raw, at)]
 
 
-def _remove(docs: Docs, edit: RemoveRow) -> Step:
+def _remove(docs: Docs, edit: RemoveRow) -> SavedStep:
     doc, at = _found(docs, edit)
     docs[edit.file] = doc.with_record(at, None)
     return RowStep(edit.file, doc.layout.headers, doc.delimiter, doc.records[at].raw, None, at)
@@ -265,7 +264,7 @@ def _remove(docs: Docs, edit: RemoveRow) -> Step:
 # ---- keys
 
 
-def _set_key(docs: Docs, edit: SetKey) -> Step:
+def _set_key(docs: Docs, edit: SetKey) -> SavedStep:
     if not edit.path or not is_document(edit.file):
         raise RefusedError(f"{edit.file} is no settings file of an event")
     doc = docs.get(edit.file)

@@ -279,15 +279,15 @@ class TrackStep:
     after: str | None
 
 
-Step = RowStep | ColumnStep | FileStep | KeyStep | TrackStep
+SavedStep = RowStep | ColumnStep | FileStep | KeyStep | TrackStep
 
 
-def inverse(steps: Iterable[Step]) -> tuple[Step, ...]:
+def inverse(steps: Iterable[SavedStep]) -> tuple[SavedStep, ...]:
     """The steps that lead back."""
     return tuple(_turned(step) for step in reversed(tuple(steps)))
 
 
-def _turned(step: Step) -> Step:
+def _turned(step: SavedStep) -> SavedStep:
     if isinstance(step, RowStep):
         return replace(step, before=step.after, after=step.before)
     if isinstance(step, TrackStep):
@@ -299,13 +299,13 @@ def _turned(step: Step) -> Step:
     return replace(step, add=not step.add)
 
 
-def apply(docs: Docs, steps: Iterable[Step], merge: bool = False) -> tuple[Step, ...]:
+def apply(docs: Docs, steps: Iterable[SavedStep], merge: bool = False) -> tuple[SavedStep, ...]:
     """Carries the steps out on ``docs``; gives them as they came out, for the way back.
 
     ``merge``: a changed row takes the new cells, as long as nobody else changed those same cells.
     Raises RefusedError; ``docs`` is then half changed: hand in a copy.
     """
-    done: list[Step] = []
+    done: list[SavedStep] = []
     for _, group in groupby(steps, lambda step: (step.file, isinstance(step, RowStep))):
         alike = list(group)
         if not _all_at_once(docs, alike):
@@ -314,7 +314,7 @@ def apply(docs: Docs, steps: Iterable[Step], merge: bool = False) -> tuple[Step,
     return tuple(done)
 
 
-def _all_at_once(docs: Docs, steps: list[Step]) -> bool:
+def _all_at_once(docs: Docs, steps: list[SavedStep]) -> bool:
     """Many row steps of one file in one pass; False, and nothing done, where that can't be."""
     doc, rows = docs.get(steps[0].file), [step for step in steps if isinstance(step, RowStep)]
     made = apply_rows(doc, rows) if isinstance(doc, CsvFile) and len(rows) == len(steps) else None
@@ -323,7 +323,7 @@ def _all_at_once(docs: Docs, steps: list[Step]) -> bool:
     return made is not None
 
 
-def _apply_one(docs: Docs, step: Step, merge: bool) -> Step:
+def _apply_one(docs: Docs, step: SavedStep, merge: bool) -> SavedStep:
     if isinstance(step, KeyStep):
         return _apply_key(docs, step)
     if isinstance(step, FileStep):
@@ -351,7 +351,7 @@ def usable(docs: Docs, file: str) -> CsvFile:
     raise RefusedError(f"{file} has to be mended first, line {problem.line}: {problem.message}")
 
 
-def _apply_file(docs: Docs, step: FileStep) -> Step:
+def _apply_file(docs: Docs, step: FileStep) -> SavedStep:
     doc = docs.get(step.file)
     if step.add and (doc is None or (isinstance(doc, Broken) and not (doc.data or b"x").strip())):
         docs[step.file] = parse(step.file, step.top.encode())
@@ -360,7 +360,7 @@ def _apply_file(docs: Docs, step: FileStep) -> Step:
     return step
 
 
-def _apply_track(docs: Docs, step: TrackStep) -> Step:
+def _apply_track(docs: Docs, step: TrackStep) -> SavedStep:
     """A track that isn't among the files has not been looked at yet: the keeper does before it writes."""
     doc = docs.get(step.file)
     if doc is not None and not (isinstance(doc, TrackDoc) and doc.digest in (step.before, step.after)):
@@ -379,7 +379,7 @@ def _apply_column(doc: CsvFile, step: ColumnStep) -> CsvFile:
     return doc.without_column(step.header)
 
 
-def _apply_key(docs: Docs, step: KeyStep) -> Step:
+def _apply_key(docs: Docs, step: KeyStep) -> SavedStep:
     doc = docs.get(step.file)
     text = None if doc is None or doc.data is None else doc.data.decode("utf-8", "surrogateescape")
     if text == step.after_text:

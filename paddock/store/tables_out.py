@@ -67,13 +67,13 @@ def season_file(directory: Path) -> tuple[Season, tuple[Problem, ...]]:
     return season or Season(), tuple(problems)
 
 
-Column = type
+CellType = type
 """One of ``str int float bool date``."""
 _STARTS = re.compile(r"[\s\x00-\x1f]*[=+\-@＝＋－＠]|[\t\r\n]")
 _NUMBER = re.compile(r"[+-]?\d+(?:[.,]\d+)?")
 
 
-def frame(rows: Sequence[Mapping[str, Any]], columns: Mapping[str, Column]) -> pl.DataFrame:
+def frame(rows: Sequence[Mapping[str, Any]], columns: Mapping[str, CellType]) -> pl.DataFrame:
     """``rows`` as a frame of exactly ``columns``, typed; None is null. Needs polars (see scoring.need_polars)."""
     import polars as pl
 
@@ -199,7 +199,7 @@ def event_frames(event: Event) -> dict[str, pl.DataFrame]:
     return frames
 
 
-_KINDS: Mapping[str, Column] = {
+_KINDS: Mapping[str, CellType] = {
     "time": int, "float": float, "ordinal": int, "count": int, "balance": int, "flag": bool, "date": date,
 }  # fmt: skip
 

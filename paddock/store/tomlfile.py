@@ -13,7 +13,7 @@ from paddock.model.settings import Settings
 from paddock.store.text import BOM
 from paddock.store.tomlread import line_of, loads, read_car, read_checklists, read_settings
 
-Content = Settings | Car | Mapping[str, tuple[str, ...]]
+TomlContent = Settings | Car | Mapping[str, tuple[str, ...]]
 
 
 @dataclass(frozen=True)
@@ -22,7 +22,7 @@ class TomlFile:
 
     file: str
     data: bytes
-    model: Content | None
+    model: TomlContent | None
     problems: tuple[Problem, ...] = ()
 
     @classmethod
@@ -73,7 +73,7 @@ class TomlFile:
         return TomlFile.parse(file, tomli_w.dumps(content).encode())
 
 
-def _read(file: str, text: str, content: dict[str, Any]) -> tuple[Content | None, list[Problem]]:
+def _read(file: str, text: str, content: dict[str, Any]) -> tuple[TomlContent | None, list[Problem]]:
     if file == "event.toml":
         return read_settings(file, text, content)
     return (read_checklists if file == "checklist.toml" else read_car)(file, text, content)

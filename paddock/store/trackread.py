@@ -21,14 +21,14 @@ from paddock.store.trackdoc import MOST_BYTES
 if TYPE_CHECKING:
     import polars as pl
 
-Told = Callable[[int], None]
+Progress = Callable[[int], None]
 _CHUNK = 1 << 20
 _KNOT_MPS = 1852 / 3600
 _NAN = float("nan")
 _MAGIC = ((b"PK\x03\x04", "a zip or a spreadsheet"), (b"\x1f\x8b", "packed"), (b"%PDF", "a PDF"))
 
 
-def read_track(path: Path, told: Told = lambda _: None) -> Track:
+def read_track(path: Path, told: Progress = lambda _: None) -> Track:
     """The fixes of a file, by what is in it; ``told`` hears the bytes read. Raises UsageError, FolderError."""
     try:
         if not path.is_file():
@@ -60,7 +60,7 @@ def _readable(name: str, head: bytes) -> None:
         raise UsageError(f"{name} is no text: give the track as GPX, NMEA or CSV")
 
 
-def _chunks(path: Path, told: Told) -> Iterator[bytes]:
+def _chunks(path: Path, told: Progress) -> Iterator[bytes]:
     with path.open("rb") as file:
         while chunk := file.read(_CHUNK):
             yield chunk
@@ -149,7 +149,7 @@ _TAGS = tuple(f"{{*}}{name}" for name in ("trkpt", "trk", "wpt", "rte"))
 _PIECE = 1 << 16
 
 
-def _gpx(path: Path, told: Told) -> Track:
+def _gpx(path: Path, told: Progress) -> Track:
     from lxml import etree
 
     with path.open("rb") as file:
@@ -275,7 +275,7 @@ def _degrees(text: bytes, side: bytes) -> float:
     return -value if side in (b"S", b"W") else value
 
 
-def _nmea(path: Path, told: Told) -> Track:
+def _nmea(path: Path, told: Progress) -> Track:
     found, rest = _Nmea(), b""
     for chunk in _chunks(path, told):
         *lines, rest = (rest + chunk).split(b"\n")
@@ -303,7 +303,7 @@ def _plain(header: str) -> str:
     return re.sub(r"[^a-z0-9]+", "_", header.strip().strip('"').lower()).strip("_")
 
 
-def _csv(path: Path, told: Told) -> Track:
+def _csv(path: Path, told: Progress) -> Track:
     import polars as pl
 
     separator, header, skip = _head_of(path)

@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from paddock.tui.desk import Desk
 
 
-Told = Callable[[str], None]
-Job = Callable[[Told], str]
+TellJob = Callable[[str], None]
+Job = Callable[[TellJob], str]
 """Slow work: hears where to tell what it does, gives a sentence (more lines: what belongs to it)."""
 
 

@@ -22,7 +22,7 @@ from paddock.log import note
 from paddock.pages.document import TextLine
 from paddock.render.pieces import line, spread, wrapped
 from paddock.tui.rooms import ROOMS
-from paddock.tui.waiting import Told, Waiting
+from paddock.tui.waiting import TellPage, Waiting
 from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.entry_line import MOST_LETTERS, EntryLine
 from paddock.tui.widgets.keys import Echo, KeyHint, KeyRow
@@ -353,7 +353,7 @@ class Page(Screen[None]):
         if self.words.loud:
             self.tell("")
 
-    def on_told(self, event: Told) -> None:
+    def on_tell_page(self, event: TellPage) -> None:
         """A widget has something to say."""
         event.stop()
         self.tell(event.text, event.loud)

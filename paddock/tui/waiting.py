@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 
 @dataclass
-class Told(Message):
+class TellPage(Message):
     """Words for the line under the entry. ``loud``: something is wrong or waits for an answer."""
 
     text: str

@@ -8,7 +8,6 @@ from paddock.engine.work.due import (
     answer,
     plan_for_next,
     plan_note,
-    plan_of,
     questions_left,
 )
 from paddock.model.event import Event
@@ -33,13 +32,13 @@ def test_an_answer_closes_its_question() -> None:
 
 def test_a_plan_is_one_thing_and_what_is_expected() -> None:
     row = NoteRow(**dict(plan_note("n1", "rear bar 3-4 against 3-3", "0.2 s in the slow ones", 2).cells))
-    plan = plan_of(_event(row))
+    plan = plan_for_next(_event(row))
     assert plan is not None
     assert (plan.test, plan.expect, plan.written) == ("rear bar 3-4 against 3-3", "0.2 s in the slow ones", True)
 
 
 def test_a_plan_in_ones_own_words_is_taken_as_it_is() -> None:
-    plan = plan_of(_event(_note("n1", "leave the bar alone; watch pressures", 2)))
+    plan = plan_for_next(_event(_note("n1", "leave the bar alone; watch pressures", 2)))
     assert plan is not None
     assert (plan.test, plan.expect) == ("leave the bar alone; watch pressures", "")
 
@@ -51,7 +50,6 @@ def test_the_plan_for_a_day_that_is_over_is_not_carried_and_an_open_test_is() ->
     assert plan is not None
     assert not plan.written
     assert (plan.test, plan.expect) == ("front bar 2 against 1, old-new-new-old", "more grip")
-    assert plan_of(_event(old)) is not None
     assert plan_for_next(_event(old)) is None
 
 
@@ -63,5 +61,4 @@ def test_a_decided_or_undone_test_is_no_plan() -> None:
 
 def test_a_plan_carried_once_is_shown_and_not_carried_again() -> None:
     event = _event(_note("n1", "test: bar", topic=CARRIED_PLAN))
-    assert plan_of(event) is not None
     assert plan_for_next(event) is None

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from scipy.optimize import brentq
 
 from paddock.engine.car.driveline import G, driveline_of, grip_force, mass_factor
-from paddock.engine.car.gears import Gear, gear_table, grip_limited, shift_point, speed_kmh, thrust_curves
+from paddock.engine.car.gears import Gear, gear_table, grip_limited, shift_point, thrust_curves
 from paddock.engine.car.torque_curve import TorqueCurve, curve_through
 from paddock.model.car import Car
 from tests.cars import coupe, laws, saloon
@@ -40,16 +40,24 @@ def keys(car: Car) -> dict[str, str]:
 # Speeds
 
 
+def _kmh(rpm: float, ratio: float, final: float, around_mm: float) -> float:
+    line, _ = driveline_of(
+        saloon(gearbox__rolling_circumference_mm=around_mm, gearbox__final=final, gearbox__ratios=[ratio])
+    )
+    assert line is not None
+    return line.kmh(1, rpm)
+
+
 def test_speed_against_the_inch_formula() -> None:
     # mph = rpm x D_in / (ratio x 336.1352398), the constant 63360 / (60 pi); folk value 336.
-    kmh = speed_kmh(6500, 4.10, math.pi * 25 * 25.4)
+    kmh = _kmh(6500, 1.0, 4.10, math.pi * 25 * 25.4)
     assert kmh / 1.609344 == pytest.approx(117.9113, abs=1e-4)
     assert kmh / 1.609344 == pytest.approx(6500 * 25 / (4.10 * 63360 / (60 * math.pi)))
 
 
 def test_speed_with_the_rolling_not_the_free_diameter() -> None:
     # Arithmetic: 6500 rpm, 2.0 x 4.1, 634.3 mm: 94.775 km/h geometric, 91.932 with 0.97.
-    assert speed_kmh(6500, 8.2, math.pi * 634.3) == pytest.approx(94.775, abs=1e-3)
+    assert _kmh(6500, 2.0, 4.1, math.pi * 634.3) == pytest.approx(94.775, abs=1e-3)
     car = saloon(gearbox__rolling_circumference_mm=None, gearbox__size="225/45R17", gearbox__final=4.1,
                  gearbox__limiter_rpm=6500)  # fmt: skip
     assert gears(car)[1].limiter_kmh == pytest.approx(91.932, abs=1e-3)
@@ -73,7 +81,7 @@ def test_crossing_of_a_parabola() -> None:
     assert crosses
     assert rpm == pytest.approx(8435.37, abs=0.01)
     assert rpm * 2 / 3.5 == pytest.approx(4820.21, abs=0.01)
-    assert speed_kmh(rpm, 14, 2 * math.pi * 300) == pytest.approx(68.144, abs=1e-3)
+    assert _kmh(rpm, 3.5, 4.0, 2 * math.pi * 300) == pytest.approx(68.144, abs=1e-3)
     root = brentq(lambda n: curve.at(n) * 14 - curve.at(n * 2 / 3.5) * 8, 6000, 10000)
     assert rpm == pytest.approx(root, abs=1e-6)
     assert curve.at(rpm) * 14 / 0.30 == pytest.approx(5318.143, abs=1e-3)

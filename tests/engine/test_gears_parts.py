@@ -11,13 +11,18 @@ from paddock.engine.car.bar_parts import parts_of
 from paddock.engine.car.bars import spread_of, spreads
 from paddock.engine.car.compensation import _held_back, give_back
 from paddock.engine.car.driveline import driveline_of, grip_force
-from paddock.engine.car.gears import grip_limited, light_rpm, shift_point, speed_kmh, speed_table, thrust_curves
+from paddock.engine.car.gears import grip_limited, light_rpm, shift_point, speed_table, thrust_curves
 from paddock.engine.car.hold_or_shift import Trace, _break_even, hold_or_shift, trace
 from paddock.engine.car.torque_curve import curve_through
 from paddock.engine.pressure.learned import Response, holes_at
 from paddock.model.car import Car
 from paddock.model.rows import SetupChange
 from tests.cars import coupe, saloon
+
+
+def _kmh(rpm: float, overall: float, around_mm: float) -> float:
+    """By definition: turns of the wheel an hour times its way round."""
+    return rpm * 60 / overall * around_mm / 1e6
 
 
 def test_the_speed_table_row_by_row() -> None:
@@ -41,9 +46,9 @@ def test_thrust_point_by_point() -> None:
     curves = thrust_curves(line, 6)
     assert [len(points) for points in curves] == [6] * 4
     first, last = curves[1][0], curves[1][-1]
-    assert first == (pytest.approx(speed_kmh(2000, 8.0, 1905)), pytest.approx(250 * 8 * 0.92 / line.radius_m))
-    assert last == (pytest.approx(speed_kmh(7000, 8.0, 1905)), pytest.approx(240 * 8 * 0.92 / line.radius_m))
-    assert curves[0][1][0] == pytest.approx(speed_kmh(3000, 14.0, 1905))
+    assert first == (pytest.approx(_kmh(2000, 8.0, 1905)), pytest.approx(250 * 8 * 0.92 / line.radius_m))
+    assert last == (pytest.approx(_kmh(7000, 8.0, 1905)), pytest.approx(240 * 8 * 0.92 / line.radius_m))
+    assert curves[0][1][0] == pytest.approx(_kmh(3000, 14.0, 1905))
 
 
 def test_where_two_straight_curves_cross() -> None:
@@ -65,14 +70,14 @@ def test_grip_and_light() -> None:
     assert line.grip_n is not None
     held = grip_limited(line, 1)
     assert held is not None
-    assert held[0] == pytest.approx(speed_kmh(2000, 14.0, 1905))
-    assert held[1] == pytest.approx(speed_kmh(7000, 14.0, 1905))
+    assert held[0] == pytest.approx(_kmh(2000, 14.0, 1905))
+    assert held[1] == pytest.approx(_kmh(7000, 14.0, 1905))
     assert grip_limited(line, 4) is None
     half = line.grip_n / (line.overall(2) * line.efficiency / line.radius_m)
     share = half / 290
     within = grip_limited(line, 2, share)
     assert within is not None
-    low, high = within[0] / speed_kmh(1, 8.0, 1905), within[1] / speed_kmh(1, 8.0, 1905)
+    low, high = within[0] / _kmh(1, 8.0, 1905), within[1] / _kmh(1, 8.0, 1905)
     assert line.curve is not None
     assert [line.curve.at(low), line.curve.at(high)] == pytest.approx([290.0, 290.0])
     assert 2000 < low < 4000 < high < 7000
@@ -205,7 +210,7 @@ def test_a_stretch_at_its_edges() -> None:
     assert refused(0, 60, 80) == "there is no gear 0: 1 to 4"
     assert refused(5, 60, 80) == "there is no gear 5: 1 to 4"
     assert refused(4, 60, 80) is None
-    top = speed_kmh(7000, 8.0, 1905)
+    top = _kmh(7000, 8.0, 1905)
     assert refused(2, top, 80) is not None
     assert refused(2, 0, 80) is not None
     last, _ = hold_or_shift(saloon(), 4, 60, 80)

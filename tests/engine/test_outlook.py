@@ -7,17 +7,17 @@ from itertools import permutations, product
 
 import pytest
 
-from paddock.engine.season.points import EventResult, Held, SeasonTable, remaining, season_tables
+from paddock.engine.season.points import EventResult, ScoredEvent, SeasonTable, remaining, season_tables
 from paddock.engine.season.stakes import Outlook, outlook, win_points
 from paddock.model.season import Season
 
 RULE = {"by_place": [10, 8, 6]}
 
 
-def _held(folder: str, order: str, scores: tuple[int, ...] = ()) -> Held:
+def _held(folder: str, order: str, scores: tuple[int, ...] = ()) -> ScoredEvent:
     given = scores or tuple(50_000 + 100 * at for at in range(len(order)))
     rows = tuple(EventResult(driver, "1", at + 1, given[at]) for at, driver in enumerate(order))
-    return Held(folder, None, folder, (), None, {"PINE": rows})
+    return ScoredEvent(folder, None, folder, (), None, {"PINE": rows})
 
 
 def _season(left: int, points: dict[str, object] | None = None, **keys: object) -> Season:
@@ -25,7 +25,7 @@ def _season(left: int, points: dict[str, object] | None = None, **keys: object) 
     return Season.model_validate({"points": points or RULE, "events": events} | keys)
 
 
-def _look(driver: str, season: Season, *ran: Held) -> tuple[Outlook, SeasonTable]:
+def _look(driver: str, season: Season, *ran: ScoredEvent) -> tuple[Outlook, SeasonTable]:
     table = season_tables(season, ran)[0]
     found = outlook(table, driver, season, remaining(season, ran))
     assert found is not None

@@ -8,7 +8,7 @@ import pytest
 
 from paddock.engine.scoring import plain, standings
 from paddock.engine.scoring.exact import slowest_raw_ms
-from paddock.engine.scoring.gap import Gap, GapAnswer, Seen, Still, WaitingRival, gap
+from paddock.engine.scoring.gap import Freshness, Gap, GapAnswer, Still, WaitingRival, gap
 from paddock.engine.scoring.tables import basis_of_class, by_number, days_run, has_run, is_void
 from paddock.model.event import Event
 from paddock.model.rows import EntrantRow, TimeRow
@@ -127,10 +127,10 @@ def test_how_fresh_a_table_is() -> None:
     entrants: list[EntrantRow] = [entrant("26"), entrant("7"), entrant("9"), entrant("11", status="dsq")]
     times = [at("26", 1, "10:00"), at("26", 2, "10:40"), at("7", 2, "10:50"), at("7", 1, "10:05"), at("9", 3, "11:00", "rerun"),
              at("9", 3, "11:10", "practice"), at("11", 3, "11:20")]  # fmt: skip
-    assert find(event(entrants, times)).seen == Seen(entrants=2, of=3, through_run=2, newest="10:50")
-    assert find(event(entrants, [*times, at("9", 1, None)])).seen == Seen(3, 3, 1, "10:50")
-    assert find(event(entrants, [*times, at("7", 1, "09:00", day=2)])).seen == Seen(1, 3, 1, "09:00")
-    assert find(event(entrants, [])).seen == Seen(0, 3, None, None)
+    assert find(event(entrants, times)).seen == Freshness(entrants=2, of=3, through_run=2, newest="10:50")
+    assert find(event(entrants, [*times, at("9", 1, None)])).seen == Freshness(3, 3, 1, "10:50")
+    assert find(event(entrants, [*times, at("7", 1, "09:00", day=2)])).seen == Freshness(1, 3, 1, "09:00")
+    assert find(event(entrants, [])).seen == Freshness(0, 3, None, None)
     assert set(find(event(entrants, [])).seen.missing) == {"7", "9"}
     assert find(event(entrants, times)).seen.missing == ("9",)
 

@@ -15,7 +15,7 @@ from pydantic import ValidationError
 from paddock.engine.scoring.plain import standings
 from paddock.engine.season.points import (
     EventResult,
-    Held,
+    ScoredEvent,
     award,
     counted_limit,
     held,
@@ -43,15 +43,15 @@ def _results(*scores: tuple[str, int, int | None]) -> tuple[EventResult, ...]:
     return tuple(EventResult(driver, "1", place or None, score) for driver, place, score in scores)
 
 
-def _held(folder: str, order: str, season: Season | None = None, ties: dict[str, int] | None = None) -> Held:
+def _held(folder: str, order: str, season: Season | None = None, ties: dict[str, int] | None = None) -> ScoredEvent:
     """Drivers A, B ... in the order of ``order``; ``ties`` gives a place to a letter."""
     places = {driver: at for at, driver in enumerate(order, 1)} | (ties or {})
     rows = _results(*((driver, places[driver], 50_000 + 100 * places[driver]) for driver in order))
     booking = next((item for item in (season or _season()).events if item.folder == folder), None)
-    return Held(folder, None, folder, (), booking, {"PINE": rows})
+    return ScoredEvent(folder, None, folder, (), booking, {"PINE": rows})
 
 
-def _points(season: Season, *ran: Held) -> dict[str, tuple[int, Decimal]]:
+def _points(season: Season, *ran: ScoredEvent) -> dict[str, tuple[int, Decimal]]:
     return {row.driver: (row.rank, row.points) for row in season_tables(season, ran)[0].rows}
 
 

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from paddock.engine.season.many_seasons import RUNS_IN, season_points
-from paddock.engine.season.points import EventResult, Held, season_tables
+from paddock.engine.season.points import EventResult, ScoredEvent, season_tables
 from paddock.model.season import Points, Season
 
 RULES: list[dict[str, Any]] = [
@@ -45,7 +45,7 @@ def _exact(rows: list[tuple[str, str, str, int, int, bool]], rule: Points, limit
     ran = []
     for event in sorted({event for event, _ in scores}):
         tables = {class_: _results(found) for (name, class_), found in scores.items() if name == event}
-        ran.append(Held(event, None, event, (), None, tables))
+        ran.append(ScoredEvent(event, None, event, (), None, tables))
     season = Season.model_validate({"points": rule.model_dump(), "drops": {"counted": limit}})
     return {
         table.name: [(row.rank, row.driver, float(row.points)) for row in table.rows]

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from paddock.engine.season.points import SeasonRow, SeasonTable
 from paddock.folders.seasons import open_season
-from paddock.pages.season import Listed, around, change_list, points_page, run_list, to_come_page, tyre_list
+from paddock.pages.season import RecordTable, around, change_list, points_page, run_list, to_come_page, tyre_list
 from paddock.render.lines import text
 from tests.seasonfiles import write_event
 
@@ -116,7 +116,7 @@ def test_folders_are_told_as_they_are_read(tmp_path: Path) -> None:
     assert told == [(1, 2, "a"), (2, 2, "b")]
 
 
-def _column(listed: Listed, name: str, wanted: str = "") -> list[object]:
+def _column(listed: RecordTable, name: str, wanted: str = "") -> list[object]:
     at = [column.title for column in listed.table.columns].index(name)
     return [row.cells[at] for row in listed.found(wanted).rows]
 

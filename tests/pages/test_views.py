@@ -14,7 +14,7 @@ from paddock.actions.notes import add_note, topic_of
 from paddock.actions.runs import log_pressures, log_rival, log_run
 from paddock.engine.car.setup_sheet import open_changes, setup_in_force
 from paddock.engine.clock.schedule import day_in_hand, next_run, run_for_line, schedule
-from paddock.engine.scoring.gap import Gap, Seen, Still
+from paddock.engine.scoring.gap import Freshness, Gap, Still
 from paddock.engine.scoring.my_runs import my_runs
 from paddock.entry import PressureLine, RivalLine, TypedRun
 from paddock.model.car import Car, Limits, Target
@@ -322,7 +322,7 @@ def gap(**more: Any) -> Gap:
     base: dict[str, Any] = {
         "table": "LIME", "scored_by": "raw", "rank": 2, "score_ms": 50_000, "leader_number": "45",
         "leader_score_ms": 49_000, "gap_ms": 1000, "need_raw_ms": 48_999, "find_raw_ms": 1001, "drive_ms": 1001,
-        "penalty_ms": 0, "average_need_raw_ms": None, "why": None, "waiting": (), "seen": Seen(3, 9, 2, "11:40"),
+        "penalty_ms": 0, "average_need_raw_ms": None, "why": None, "waiting": (), "seen": Freshness(3, 9, 2, "11:40"),
         "runs_left": 1, "above": None, "below": None,
     }  # fmt: skip
     return Gap(**{**base, **more})
@@ -347,13 +347,15 @@ def test_the_answer_in_words(more: dict[str, Any], says: str) -> None:
 
 def test_how_fresh_it_is() -> None:
     now = datetime(2026, 5, 9, 11, 48)
-    assert freshness(Seen(3, 9, 2, "11:40:00"), now) == ("times in: 3 of 9, through run 2, newest 11:40, 8 min ago")
-    few = Seen(3, 5, 2, "11:40", ("99", "7"))
+    assert freshness(Freshness(3, 9, 2, "11:40:00"), now) == (
+        "times in: 3 of 9, through run 2, newest 11:40, 8 min ago"
+    )
+    few = Freshness(3, 5, 2, "11:40", ("99", "7"))
     assert freshness(few, None) == "times in: 3 of 5 (not 99, 7), through run 2, newest 11:40"
-    many = Seen(3, 9, 2, "11:40", ("99", "7", "8", "9"))
+    many = Freshness(3, 9, 2, "11:40", ("99", "7", "8", "9"))
     assert freshness(many, None) == "times in: 3 of 9, through run 2, newest 11:40"
-    assert "ago" not in freshness(Seen(3, 9, 2, "11:40"), None)
-    assert freshness(Seen(0, 9, None, None), now).startswith("no rival's run")
+    assert "ago" not in freshness(Freshness(3, 9, 2, "11:40"), None)
+    assert freshness(Freshness(0, 9, None, None), now).startswith("no rival's run")
 
 
 def test_rules_of_the_event_are_used() -> None:

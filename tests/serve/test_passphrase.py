@@ -8,7 +8,7 @@ import pytest
 
 from paddock.errors import UsageError
 from paddock.serve import passphrase
-from paddock.serve.passphrase import Gate, Limit, made_up
+from paddock.serve.passphrase import Limit, PassphraseGate, made_up
 
 RIGHT = "correct horse battery"
 
@@ -22,7 +22,7 @@ class Clock:
 
 
 def test_the_right_one_gives_a_token_that_is_known() -> None:
-    gate = Gate(RIGHT, Clock())
+    gate = PassphraseGate(RIGHT, Clock())
     token = gate.enter(RIGHT, "a")
     assert token is not None
     assert gate.knows(token)
@@ -34,7 +34,7 @@ def test_the_right_one_gives_a_token_that_is_known() -> None:
 def test_a_hundred_wrong_ones_are_met_with_waiting() -> None:
     """Five are free; from then on the right one doesn't help either until the pause is over."""
     clock = Clock()
-    gate = Gate(RIGHT, clock)
+    gate = PassphraseGate(RIGHT, clock)
     tried = 0
     for _ in range(100):
         waited = gate.limit.wait_s("a") > 0
@@ -49,7 +49,7 @@ def test_a_hundred_wrong_ones_are_met_with_waiting() -> None:
 
 def test_guessing_all_day_gets_few_tries() -> None:
     clock = Clock()
-    gate = Gate(RIGHT, clock)
+    gate = PassphraseGate(RIGHT, clock)
     tries = 0
     for _ in range(24 * 3600):
         clock.now += 1
@@ -61,7 +61,7 @@ def test_guessing_all_day_gets_few_tries() -> None:
 
 def test_many_addresses_share_one_count() -> None:
     clock = Clock()
-    gate = Gate(RIGHT, clock)
+    gate = PassphraseGate(RIGHT, clock)
     for sender in range(50):
         gate.enter("wrong", f"{sender}")
     assert gate.limit.wait_s("somebody else") > 0
@@ -70,7 +70,7 @@ def test_many_addresses_share_one_count() -> None:
 
 
 def test_one_senders_guesses_do_not_shut_out_another() -> None:
-    gate = Gate(RIGHT, Clock())
+    gate = PassphraseGate(RIGHT, Clock())
     for _ in range(20):
         gate.enter("wrong", "a")
     assert gate.enter(RIGHT, "b") is not None
@@ -98,7 +98,7 @@ def test_old_counts_are_forgotten() -> None:
 
 def test_a_token_lasts_a_day_and_only_so_many_are_kept() -> None:
     clock = Clock()
-    gate = Gate(RIGHT, clock)
+    gate = PassphraseGate(RIGHT, clock)
     first = gate.enter(RIGHT, "a")
     clock.now += 24 * 3600
     assert not gate.knows(first)
@@ -108,7 +108,7 @@ def test_a_token_lasts_a_day_and_only_so_many_are_kept() -> None:
 
 
 def test_without_a_passphrase_the_gate_stands_open() -> None:
-    gate = Gate(None, Clock())
+    gate = PassphraseGate(None, Clock())
     assert gate.is_open
     assert gate.knows(None)
     assert gate.enter("anything", "a") is None
@@ -116,7 +116,7 @@ def test_without_a_passphrase_the_gate_stands_open() -> None:
 
 def test_a_short_one_is_refused() -> None:
     with pytest.raises(UsageError, match="too short"):
-        Gate("eleven long", Clock())
+        PassphraseGate("eleven long", Clock())
 
 
 def test_the_comparison_is_the_constant_time_one(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -129,7 +129,7 @@ def test_the_comparison_is_the_constant_time_one(monkeypatch: pytest.MonkeyPatch
         return real(left, right)
 
     monkeypatch.setattr(passphrase.hmac, "compare_digest", compare)
-    gate = Gate(RIGHT, Clock())
+    gate = PassphraseGate(RIGHT, Clock())
     gate.enter("x", "a")
     gate.enter("x" * 4000, "a")
     gate.enter(RIGHT, "a")
@@ -140,9 +140,9 @@ def test_a_made_up_one_is_long_and_never_the_same() -> None:
     made = {made_up() for _ in range(50)}
     assert len(made) == 50
     assert all(len(item) == 19 for item in made)
-    Gate(made.pop(), Clock())
+    PassphraseGate(made.pop(), Clock())
 
 
 @pytest.mark.parametrize("text", ["\ud800" * 12, "ü" * 12, "\x00" * 12])
 def test_any_text_can_be_given(text: str) -> None:
-    assert Gate(text, Clock()).enter(text, "a") is not None
+    assert PassphraseGate(text, Clock()).enter(text, "a") is not None

@@ -17,7 +17,7 @@ import html5lib
 import pytest
 
 from paddock.serve import process
-from paddock.serve.passphrase import Gate
+from paddock.serve.passphrase import PassphraseGate
 from paddock.serve.server import COOKIE, MAX_PAGES, ScreenServer, ServedPlace
 
 RIGHT = "correct horse battery"
@@ -29,7 +29,7 @@ Serving = Callable[..., AbstractAsyncContextManager[tuple[aiohttp.ClientSession,
 async def _serving(
     passphrase: str | None = None, argv: tuple[str, ...] = STANDIN, **place: Any
 ) -> AsyncIterator[tuple[aiohttp.ClientSession, str, ScreenServer]]:
-    server = ScreenServer(argv, ServedPlace(port=0, **place), Gate(passphrase, lambda: 0.0), "The <day>")
+    server = ScreenServer(argv, ServedPlace(port=0, **place), PassphraseGate(passphrase, lambda: 0.0), "The <day>")
     stop, port = asyncio.Event(), asyncio.get_running_loop().create_future()
     task = asyncio.create_task(server.run_until(stop, port.set_result))
     await asyncio.wait({port, task}, return_when=asyncio.FIRST_COMPLETED)

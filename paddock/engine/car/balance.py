@@ -188,7 +188,7 @@ class Transfer:
 
 
 @dataclass(frozen=True, slots=True)
-class Balance:
+class LoadBalance:
     """``transfer`` None: it can't be computed or the car tips over, ``findings`` say why."""
 
     transfer: Transfer | None
@@ -266,20 +266,20 @@ def transfer(chassis: Chassis, lateral_g: float) -> Transfer | None:
 Holes = tuple[int, int] | None
 
 
-def load_transfer(car: Car, lateral_g: float | None = None, front: Holes = None, rear: Holes = None) -> Balance:
+def load_transfer(car: Car, lateral_g: float | None = None, front: Holes = None, rear: Holes = None) -> LoadBalance:
     """Load transfer of ``car``. ``front``, ``rear``: holes (left, right) instead of those in use.
 
     ``lateral_g`` None: the car's ``lateral_g``, else ``gearbox.grip_g``, else 1.0.
     """
     chassis, found = chassis_of(car, front, rear)
     if chassis is None:
-        return Balance(None, found)
+        return LoadBalance(None, found)
     result = transfer(chassis, chassis.lateral_g if lateral_g is None else lateral_g)
     if result is None:
         what = "at this cornering both inside wheels are off and the car tips" if car.cg_height_mm else "no load moves"
         note = doubt("cg_height_mm", f"{what}: check the height of the centre of gravity, the tracks and lateral_g")
-        return Balance(None, merged(found, [note]))
-    return Balance(result, found)
+        return LoadBalance(None, merged(found, [note]))
+    return LoadBalance(result, found)
 
 
 def front_share(car: Car, front: Holes = None, rear: Holes = None, lateral_g: float | None = None) -> float | None:

@@ -166,12 +166,12 @@ def bar_pair(car: Car, axle: str, holes: tuple[int, int] | None = None) -> Pair 
 # steps between pairs, and how far a rate may be off
 
 
-Change = Callable[[BarParts], BarParts]
+PartsChange = Callable[[BarParts], BarParts]
 
 DIAMETER_PM_MM, WALL_PM_MM, LENGTH_PM_MM, ARMS_PM_MM, MR_PM, SHEAR_PM = 0.1, 0.2, 5.0, 1.0, 0.02, 0.05
 """What a calliper, a tape and a careful hand give: common practice, no source; the steel's: the spread of handbooks."""
 
-Spread = tuple[str, Change, Change]
+Spread = tuple[str, PartsChange, PartsChange]
 """Key of the input and the bar with it at the low and at the high end of its range."""
 
 
@@ -194,7 +194,7 @@ def _thicker(bar: Bar, parts: BarParts, step: float) -> BarParts:
     return replace(parts, outer_mm=max(outer, 1.001 * parts.bore_mm))
 
 
-def _both(name: str, make: Callable[[float], Change], size: float) -> Spread:
+def _both(name: str, make: Callable[[float], PartsChange], size: float) -> Spread:
     return name, make(-size), make(size)
 
 
@@ -205,7 +205,7 @@ def spreads(bar: Bar) -> tuple[Spread, ...]:
         given: float | None = getattr(bar, name)
         return default if given is None else given
 
-    def bore(step: float) -> Change:
+    def bore(step: float) -> PartsChange:
         return lambda parts: parts if parts.bore_mm == 0 else replace(
             parts, bore_mm=min(max(0.0, parts.bore_mm + step), 0.999 * parts.outer_mm)
         )  # fmt: skip

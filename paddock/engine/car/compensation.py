@@ -9,13 +9,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from paddock.engine.car.balance import load_transfer
+from paddock.engine.car.balance import Holes, load_transfer
 from paddock.engine.car.bars import pairs_table
 from paddock.engine.car.findings import UNSAID, Finding, merged
 from paddock.engine.pressure.learned import Response
 from paddock.model.car import Car
 
-Holes = tuple[int, int] | None
 NEAR = 0.0005
 """Shares closer than a twentieth of a point are the same."""
 STEP_PSI = 2.0

@@ -55,11 +55,6 @@ class GearTable:
     findings: tuple[Finding, ...]
 
 
-def speed_kmh(rpm: float, overall: float, circumference_mm: float) -> float:
-    """Road speed at ``rpm`` with ``overall`` engine turns per wheel turn."""
-    return rpm * 60.0 / overall * circumference_mm / 1e6
-
-
 def _root(fall: Callable[[float], float], low: float, high: float) -> float:
     """Where ``fall`` changes sign between ``low`` and ``high``, by bisection to the last bit that matters."""
     sign = fall(low) > 0

@@ -5,13 +5,13 @@ file by key. Where copies say different things one value is kept by a fixed rule
 """
 
 from paddock.engine.merge.documents import MergedDocument, merge_documents
-from paddock.engine.merge.tables import Clash, MergedTable, Sheet, joined_order, merge_tables
+from paddock.engine.merge.tables import Clash, CopiedTable, MergedTable, joined_order, merge_tables
 
 __all__ = [
     "Clash",
     "MergedDocument",
     "MergedTable",
-    "Sheet",
+    "CopiedTable",
     "joined_order",
     "merge_documents",
     "merge_tables",

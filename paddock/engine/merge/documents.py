@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from paddock.engine.merge.tables import Clash, Seen, joined_order, settled, sort_key
+from paddock.engine.merge.tables import Clash, ClashesSeen, joined_order, settled, sort_key
 
 _NAMES = ("code", "id")
 """What tells the tables of an array apart: classes by code, gauges by id."""
@@ -22,7 +22,7 @@ class MergedDocument:
 
 
 def merge_documents(
-    file: str, copies: Sequence[Mapping[str, Any]], target: int | None = 0, seen: Sequence[Seen] = ()
+    file: str, copies: Sequence[Mapping[str, Any]], target: int | None = 0, seen: Sequence[ClashesSeen] = ()
 ) -> MergedDocument:
     """The copies of a TOML file as one: every key of every copy.
 
@@ -40,7 +40,7 @@ class _Merge:
     """One file on its way from copies to one document."""
 
     file: str
-    seen: Sequence[Seen]
+    seen: Sequence[ClashesSeen]
     clashes: list[Clash]
 
     def tables(self, path: tuple[str, ...], copies: list[Mapping[str, Any] | None]) -> dict[str, Any]:

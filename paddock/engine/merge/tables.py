@@ -63,12 +63,12 @@ def joined_order(orders: Sequence[Sequence[T]], key: Callable[[T], Any] = sort_k
 # one copy of a CSV file as texts under columns, and what a clash between copies is
 
 
-Seen = Mapping[tuple[str, str], frozenset[str]]
+ClashesSeen = Mapping[tuple[str, str], frozenset[str]]
 """What one copy's list of conflicts says: row and column, in words, to the values that stood against each other."""
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class CopiedTable:
     """``headers`` and ``rows`` of cells as they stand in one copy; rows may be shorter or longer than the header."""
 
     headers: tuple[str, ...]
@@ -207,7 +207,7 @@ def settled(said: Sequence[tuple[Any, frozenset[Any]]]) -> Any:
     return knowing.pop() if len(knowing) == 1 else None
 
 
-Cells = dict[str, str]
+RowCells = dict[str, str]
 Identity = tuple[Any, ...]
 
 
@@ -215,13 +215,15 @@ Identity = tuple[Any, ...]
 class MergedTable:
     """``added`` and ``updated``: rows that copy ``target`` lacks, or has otherwise."""
 
-    sheet: Sheet
+    sheet: CopiedTable
     added: int
     updated: int
     clashes: tuple[Clash, ...]
 
 
-def merge_tables(file: str, copies: Sequence[Sheet], target: int | None = 0, seen: Sequence[Seen] = ()) -> MergedTable:
+def merge_tables(
+    file: str, copies: Sequence[CopiedTable], target: int | None = 0, seen: Sequence[ClashesSeen] = ()
+) -> MergedTable:
     """The copies of ``file`` as one: every row of every copy, a blank filled from a copy that is not blank.
 
     Where copies differ the value chosen by the only copy that knew of the conflict is kept, else the one that
@@ -234,7 +236,7 @@ def merge_tables(file: str, copies: Sequence[Sheet], target: int | None = 0, see
 class _Merge:
     """One file on its way from copies to one table."""
 
-    def __init__(self, spec: TableSpec, copies: Sequence[Sheet], seen: Sequence[Seen]) -> None:
+    def __init__(self, spec: TableSpec, copies: Sequence[CopiedTable], seen: Sequence[ClashesSeen]) -> None:
         self.spec = spec
         self.seen = seen
         self.columns = [columns_of(spec, copy.headers) for copy in copies]
@@ -249,17 +251,17 @@ class _Merge:
     def run(self, target: int | None) -> MergedTable:
         order = joined_order([list(rows) for rows in self.named])
         clashes: list[Clash] = []
-        rows: dict[Identity, Cells] = {}
+        rows: dict[Identity, RowCells] = {}
         for identity in order:
             rows[identity] = self._row(identity, [copy.get(identity) for copy in self.named], clashes)
-        before: dict[Identity, Cells] = {} if target is None else self.named[target]
+        before: dict[Identity, RowCells] = {} if target is None else self.named[target]
         added = sum(1 for identity in order if identity not in before)
         updated = sum(
             1 for identity in order if identity in before and not self._same(rows[identity], before[identity])
         )
         return MergedTable(self._sheet(list(rows.values())), added, updated, tuple(clashes))
 
-    def _same(self, one: Cells, other: Cells) -> bool:
+    def _same(self, one: RowCells, other: RowCells) -> bool:
         return one == other or (
             one.keys() == other.keys()
             and all(self._means(name, one[name]) == self._means(name, other[name]) for name in one)
@@ -271,10 +273,10 @@ class _Merge:
 
     # ---- which row is which
 
-    def _named(self, rows: list[Cells]) -> list[tuple[Identity, Cells]]:
+    def _named(self, rows: list[RowCells]) -> list[tuple[Identity, RowCells]]:
         return [(self._identity(cells), cells) for cells in rows if cells]
 
-    def _identity(self, cells: Cells) -> Identity:
+    def _identity(self, cells: RowCells) -> Identity:
         """The row's key as values; the whole row where its key can't be read."""
         key = []
         for name in self.spec.key:
@@ -290,17 +292,17 @@ class _Merge:
 
     # ---- cells
 
-    def _row(self, identity: Identity, copies: list[Cells | None], clashes: list[Clash]) -> Cells:
+    def _row(self, identity: Identity, copies: list[RowCells | None], clashes: list[Clash]) -> RowCells:
         there = [cells for cells in copies if cells is not None]
         if all(cells == there[0] for cells in there[1:]):
             return there[0]
-        made: Cells = {}
+        made: RowCells = {}
         for name in dict.fromkeys(name for cells in there for name in cells):
             said = [None if cells is None else self._said(name, cells) for cells in copies]
             made[name] = self._cell(identity, name, said, clashes)
         return {name: text for name, text in made.items() if text}
 
-    def _said(self, name: str, cells: Cells) -> str | None:
+    def _said(self, name: str, cells: RowCells) -> str | None:
         """A cell's text, None where it is blank; a blank status beside a time says that the run counts."""
         text = cells.get(name)
         if text is None and name == "status" and self.spec.file == TimeRow.FILE and "time_ms" in cells:
@@ -339,12 +341,12 @@ class _Merge:
 
     # ---- the file again
 
-    def _sheet(self, rows: list[Cells]) -> Sheet:
+    def _sheet(self, rows: list[RowCells]) -> CopiedTable:
         names = joined_order([[column.name for column in columns] for columns in self.columns], self._place)
         beyond = sorted({name for cells in rows for name in cells if name.startswith("+")})
         headers = tuple(self.shared[name].header for name in names)
         made = tuple(tuple(cells.get(name, "") for name in (*names, *beyond)) for cells in rows)
-        return Sheet(headers, tuple(map(_trimmed(len(headers)), made)) if beyond else made)
+        return CopiedTable(headers, tuple(map(_trimmed(len(headers)), made)) if beyond else made)
 
     def _place(self, name: str) -> tuple[int, str]:
         fields = [column.field for column in self.spec.columns]
@@ -367,7 +369,7 @@ def _reads(kind: Any, text: str) -> bool:
     return True
 
 
-def _matched(copies: list[list[tuple[Identity, Cells]]]) -> list[dict[Identity, Cells]]:
+def _matched(copies: list[list[tuple[Identity, RowCells]]]) -> list[dict[Identity, RowCells]]:
     """Each copy's rows under identities of their own, in file order.
 
     A key that one copy has twice tells nothing apart, so its rows are not joined cell by cell: all different
@@ -378,8 +380,8 @@ def _matched(copies: list[list[tuple[Identity, Cells]]]) -> list[dict[Identity, 
     return [_alone(copy, many) for copy in copies]
 
 
-def _alone(copy: list[tuple[Identity, Cells]], many: set[Identity]) -> dict[Identity, Cells]:
-    made: dict[Identity, Cells] = {}
+def _alone(copy: list[tuple[Identity, RowCells]], many: set[Identity]) -> dict[Identity, RowCells]:
+    made: dict[Identity, RowCells] = {}
     seen: Counter[Identity] = Counter()
     for identity, cells in copy:
         if identity in many:

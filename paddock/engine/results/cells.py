@@ -189,14 +189,6 @@ def _match_time(text: str) -> re.Match[str] | None:
     return _TWO_MARKS.match(text) or _TIME.match(text)
 
 
-def read_time_ms(text: str) -> int | None:
-    """A time alone in a cell, in milliseconds; None for a blank. Raises ValueError for anything else."""
-    result = read_result(text)
-    if result is not None and (result.cones, result.misses, result.penalty_ms, result.status) != (None,) * 4:
-        raise ValueError(f"{text!r} is more than a time")
-    return result.time_ms if result else None
-
-
 @lru_cache(maxsize=50_000)
 def read_result(text: str, ranks: bool = False) -> Result | None:
     """A run cell: ``46.512+1``, ``46,51 (2)``, ``1:02.3 +4.0 s``, ``dnf``, ``DNF (47.1)``; None: no run.

@@ -107,7 +107,7 @@ _NOTE = re.compile(r"\S+ run \d+ posted as (?P<posted>.+), logged as (?P<logged>
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class ResultChange:
     """``before`` None: the run is new. ``cells``: the fields that change, empty when nothing does."""
 
     posted: Posted
@@ -115,7 +115,7 @@ class Change:
     cells: Mapping[str, Any]
 
 
-def changes(rows: Iterable[Posted], event: Event) -> list[Change]:
+def changes(rows: Iterable[Posted], event: Event) -> list[ResultChange]:
     """What each posted run does to the event, in the order of ``rows``."""
     known: dict[tuple[int, int, str], list[TimeRow]] = defaultdict(list)
     for row in event.times:
@@ -123,11 +123,11 @@ def changes(rows: Iterable[Posted], event: Event) -> list[Change]:
     return [_change(row, known.get((row.day, row.run, row.number), [])) for row in rows]
 
 
-def _change(posted: Posted, known: list[TimeRow]) -> Change:
+def _change(posted: Posted, known: list[TimeRow]) -> ResultChange:
     before = _counterpart(posted, known)
     if before is None:
-        return Change(posted, None, _cells(posted))
-    return Change(
+        return ResultChange(posted, None, _cells(posted))
+    return ResultChange(
         posted, before, {name: value for name, value in _said(posted).items() if _differs(before, name, value)}
     )
 
@@ -161,7 +161,7 @@ def _differs(before: TimeRow, name: str, value: Any) -> bool:
     return bool((old or 0) != value if name in ("cones", "misses") else old != value)
 
 
-def _only_finer(change: Change) -> bool:
+def _only_finer(change: ResultChange) -> bool:
     """The posted time only has more decimals than the one I typed."""
     if set(change.cells) != {"time_ms"} or change.before is None or change.before.time_ms is None:
         return False
@@ -174,7 +174,7 @@ def _words(time_ms: int | None, cones: int | None, misses: int | None, status: s
     return text + (f" and {misses} missed" if misses else "")
 
 
-def posted_words(change: Change) -> str:
+def posted_words(change: ResultChange) -> str:
     """The run as it stands once the posting is taken in."""
     before, cells = change.before, change.cells
     values = [cells.get(name, getattr(before, name)) for name in ("time_ms", "cones", "misses", "status")]
@@ -186,7 +186,7 @@ def logged_words(row: TimeRow) -> str:
     return _words(row.time_ms, row.cones, row.misses, row.status)
 
 
-def differences(found: Iterable[Change], event: Event, now: datetime | None) -> list[Difference]:
+def differences(found: Iterable[ResultChange], event: Event, now: datetime | None) -> list[Difference]:
     """My runs that were posted otherwise than I logged them, also those found by an earlier import."""
     mine = set(event.settings.mine.numbers)
     notes = {note.id: note for note in event.of(NoteRow)}
@@ -204,7 +204,7 @@ def differences(found: Iterable[Change], event: Event, now: datetime | None) -> 
     return rows
 
 
-def _pair(change: Change, before: TimeRow, note: NoteRow | None) -> tuple[str, str] | None:
+def _pair(change: ResultChange, before: TimeRow, note: NoteRow | None) -> tuple[str, str] | None:
     noted = _NOTE.fullmatch(note.text or "") if note else None
     posted = posted_words(change)
     logged = noted["logged"] if noted else logged_words(before)
@@ -260,14 +260,14 @@ def _entrant(item: NewEntrant) -> Iterator[AddRow | ChangeRow]:
         yield AddRow(EntrantRow.FILE, {"number": item.number, **cells})
 
 
-def _time(change: Change) -> Iterator[AddRow | ChangeRow]:
+def _time(change: ResultChange) -> Iterator[AddRow | ChangeRow]:
     if change.before is None:
         yield AddRow(TimeRow.FILE, dict(change.cells))
     elif change.cells:
         yield ChangeRow(TimeRow.FILE, change.before.key, dict(change.cells), {"status": change.before.status})
 
 
-def _note(difference: Difference, change: Change, note: NoteRow | None) -> Iterator[AddRow | ChangeRow]:
+def _note(difference: Difference, change: ResultChange, note: NoteRow | None) -> Iterator[AddRow | ChangeRow]:
     text = note_text(difference)
     if note is None:
         cells = {"day": difference.day, "run": difference.run, "topic": "posted", "text": text}

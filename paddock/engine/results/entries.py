@@ -23,7 +23,7 @@ _LONGEST = 60
 
 
 @dataclass(frozen=True, slots=True)
-class Listed:
+class ListedEntrant:
     """An entrant as listed. ``cells``: fields of its row; ``grid``: of its place in the running order."""
 
     line: int
@@ -36,7 +36,7 @@ class Listed:
 class Entries:
     """``new_classes``: codes in the table that are no class here, in order; ``unread``: ``line 4: why``."""
 
-    rows: tuple[Listed, ...]
+    rows: tuple[ListedEntrant, ...]
     new_classes: tuple[str, ...]
     unread: tuple[str, ...]
 
@@ -46,7 +46,7 @@ def read_entries(grid: CellGrid, columns: ColumnMap, event: Event) -> Entries:
     if "number" not in columns.columns:
         raise ValueError("it can't be told which column holds the car numbers: name it with m, like number=No")
     who, more = Who(columns, event), _further(grid, columns)
-    rows: dict[str, Listed] = {}
+    rows: dict[str, ListedEntrant] = {}
     codes: dict[str, None] = {}
     unread: list[str] = []
     section = ""
@@ -78,7 +78,7 @@ def _further(grid: CellGrid, columns: ColumnMap) -> dict[str, int]:
 
 def _listed(
     line: int, cells: tuple[str, ...], columns: ColumnMap, more: dict[str, int], who: Who, section: str
-) -> Listed | str:
+) -> ListedEntrant | str:
     at = columns.columns
     text = {role: " ".join(cells[place].split()) for role, place in (*at.items(), *more.items())}
     number = who.book.number(number_text(text["number"]))
@@ -93,4 +93,4 @@ def _listed(
     said = {"driver": name, "class_": class_, **{role: text.get(role, "") for role in ("index", "car", "tyre_kind")}}
     place = {role: text.get(role, "") for role in ("group", "order", "work_group")}
     place = {role: cell for role, cell in place.items() if cell and (role != "order" or cell.isdecimal())}
-    return Listed(line, number, {role: cell for role, cell in said.items() if cell}, place)
+    return ListedEntrant(line, number, {role: cell for role, cell in said.items() if cell}, place)

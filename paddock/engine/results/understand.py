@@ -19,7 +19,16 @@ from paddock.engine.results.cells import (
     status_of,
     tidy,
 )
-from paddock.engine.results.changes import Change, Doubt, NewEntrant, Posted, Understood, Unread, changes, differences
+from paddock.engine.results.changes import (
+    Doubt,
+    NewEntrant,
+    Posted,
+    ResultChange,
+    Understood,
+    Unread,
+    changes,
+    differences,
+)
 from paddock.engine.results.headers import ColumnMap, one_valued
 from paddock.engine.results.who import Entry, NameBook, Who, same_person
 from paddock.model.event import Event
@@ -83,7 +92,7 @@ def name_doubts(entries: Sequence[Entry], event: Event) -> list[str]:
     ]
 
 
-def time_doubts(found: Iterable[Change], day: int) -> list[str]:
+def time_doubts(found: Iterable[ResultChange], day: int) -> list[str]:
     """Most runs that both have differ: another day's times, or another event's."""
     both = [
         change

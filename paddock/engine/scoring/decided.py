@@ -20,7 +20,7 @@ Cause = Literal["penalty", "mistake", "pace", "their penalty", "alone"]
 
 
 @dataclass(frozen=True, slots=True)
-class Decided:
+class Decision:
     """``rank`` of ``among`` entries; ``margin_ms`` to the best other: positive behind, negative ahead, None where there
     is none or the scores don't compare. ``runs``: the rows the cause lies in, in order; ``whose``: whose they are.
     ``lost_ms``: of a logged mistake, what it cost as logged; ``left``: runs I have left, None: not known.
@@ -39,7 +39,7 @@ class Decided:
     left: int | None = None
 
 
-def decided(event: Event, number: str, name: str) -> Decided | None:
+def decided(event: Event, number: str, name: str) -> Decision | None:
     """What decided the table ``name`` over the days it adds for ``number``; None where it is not ranked there."""
     found = standings(event).table(name)
     mine = found.of(number) if found else None
@@ -49,23 +49,23 @@ def decided(event: Event, number: str, name: str) -> Decided | None:
     among = len(contenders(event, found))
     left = _left(event, number)
     if other is None:
-        return Decided(number, name, mine.rank, among, None, None, "alone", left=left)
+        return Decision(number, name, mine.rank, among, None, None, "alone", left=left)
     comparable = mine.score_ms is not None and other.score_ms is not None and mine.runs_counted == other.runs_counted
     margin = (mine.score_ms or 0) - (other.score_ms or 0) if comparable else None
     if mine.rank == 1:
         theirs = _without_penalties(event, other.number, name)
         cause: Cause = "their penalty" if theirs else "pace"
         whose = other.number if theirs else number
-        return Decided(number, name, 1, among, margin, other.number, cause, theirs, whose, left=left)
+        return Decision(number, name, 1, among, margin, other.number, cause, theirs, whose, left=left)
     runs = _without_penalties(event, number, name)
     if runs:
-        return Decided(number, name, mine.rank, among, margin, other.number, "penalty", runs, number, left=left)
+        return Decision(number, name, mine.rank, among, margin, other.number, "penalty", runs, number, left=left)
     for row, lost_ms in _mistakes(event, number):
         if _leads(event, number, name, {id(row): {"time_ms": (row.time_ms or 0) - lost_ms}}):
-            return Decided(
+            return Decision(
                 number, name, mine.rank, among, margin, other.number, "mistake", (row,), number, lost_ms, left
             )
-    return Decided(number, name, mine.rank, among, margin, other.number, "pace", whose=number, left=left)
+    return Decision(number, name, mine.rank, among, margin, other.number, "pace", whose=number, left=left)
 
 
 def _left(event: Event, number: str) -> int | None:

@@ -24,7 +24,7 @@ class WaitingRival:
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
+class Freshness:
     """How fresh a table is on the day: entrants with a run entered, of how many, through which run.
 
     ``missing``: the rivals without one.
@@ -67,7 +67,7 @@ class Gap:
     average_need_raw_ms: int | None
     why: str | None
     waiting: tuple[WaitingRival, ...]
-    seen: Seen
+    seen: Freshness
     runs_left: int | None
     above: Standing | None = field(repr=False)
     below: Standing | None = field(repr=False)
@@ -256,7 +256,7 @@ def contenders(event: Event, table: StandingsTable) -> frozenset[str]:
     return frozenset(row.number for row in table.rows if row.rank is not None or row.number not in out)
 
 
-def _seen(event: Event, table: StandingsTable, latest: _Latest, me: str) -> Seen:
+def _seen(event: Event, table: StandingsTable, latest: _Latest, me: str) -> Freshness:
     """How fresh the rivals' times are; my own runs count among the entered and for nothing else."""
     members = contenders(event, table)
     inside = members & latest.keys()
@@ -264,7 +264,7 @@ def _seen(event: Event, table: StandingsTable, latest: _Latest, me: str) -> Seen
     through = min((run for run, _ in rivals), default=None)
     absent = members - inside - {me}
     missing = tuple(row.number for row in table.rows if row.number in absent)
-    return Seen(len(inside), len(members), through, max((at for _, at in rivals), default="") or None, missing)
+    return Freshness(len(inside), len(members), through, max((at for _, at in rivals), default="") or None, missing)
 
 
 def _still(

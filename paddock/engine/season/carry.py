@@ -156,7 +156,7 @@ def work(event: Event, found: Inventory, name: str, days: Sequence[date]) -> Ite
             yield AddRow(WorkRow.FILE, {name: value for name, value in cells.items() if value is not None})
 
 
-Single = AddRow | ChangeRow | SetKey
+CarriedEdit = AddRow | ChangeRow | SetKey
 LAST = 10**6
 
 
@@ -168,7 +168,7 @@ class Carried:
     None: it fits or names no year. ``cold``: number of my entry to the proposed cold pressures.
     """
 
-    edits: tuple[Single, ...]
+    edits: tuple[CarriedEdit, ...]
     words: tuple[str, ...]
     questions: tuple[str, ...] = ()
     index_question: str | None = None
@@ -325,7 +325,7 @@ def _questions(event: Event, place: SitePlace, site: str | None, stale: Sequence
         yield "no forecast yet: write hottest_c and coldest_c under [forecast]"
 
 
-def _words(event: Event, found: Inventory, edits: Sequence[Single], index: str | None) -> Iterator[str]:
+def _words(event: Event, found: Inventory, edits: Sequence[CarriedEdit], index: str | None) -> Iterator[str]:
     """Phrases for what there is."""
     count = {file: sum(edit.file == file for edit in edits) for file in (WorkRow.FILE, NoteRow.FILE, "entrants.csv")}
     plans = [edit for edit in edits if isinstance(edit, AddRow) and edit.cells.get("topic") == CARRIED_PLAN]
@@ -374,7 +374,7 @@ def carry(
     )
     found, index = inventory(old, past), index_question(old, days)
     stale = _stale(found)
-    edits: tuple[Single, ...] = (
+    edits: tuple[CarriedEdit, ...] = (
         *_settings(old, name, days, place, site, new_id()), *setups(old), *_entrants(old), *_tyres(old, found),
         *_fitted(old, found), *_tread(old, found), *work(old, found, name, days), *_measure_again(old, stale, new_id),
         *_ticks(old), *_plan(old, new_id), *_undecided_notes(old, new_id),

@@ -25,7 +25,7 @@ class EventResult:
 
 
 @dataclass(frozen=True, slots=True)
-class Held:
+class ScoredEvent:
     """What gives points once: an event, or one ``day`` of it where days are scored apart (None: all of it).
 
     ``tables``: name to its results, best first; ``mine``: my drivers.
@@ -86,7 +86,7 @@ class SeasonTable:
         return next((row for row in self.rows if row.driver == driver), None)
 
 
-def held(folder: str, event: Event, standings: Standings, season: Season) -> Held | None:
+def held(folder: str, event: Event, standings: Standings, season: Season) -> ScoredEvent | None:
     """An event's results as the season counts them; None where nobody has a score yet.
 
     ``standings`` of one day make that day count by itself.
@@ -97,7 +97,7 @@ def held(folder: str, event: Event, standings: Standings, season: Season) -> Hel
     tables = {table.name: _results(table, names, ran) for table in standings.tables}
     if not any(result.place for results in tables.values() for result in results):
         return None
-    return Held(
+    return ScoredEvent(
         folder,
         standings.day,
         event.settings.name or event.name,
@@ -133,7 +133,7 @@ def booking_of(folder: str, days: Sequence[date], season: Season) -> Booking | N
     return next((item for item in dated if days and item.days[0] == days[0]), None)
 
 
-def remaining(season: Season, ran: Iterable[Held]) -> tuple[Booking, ...]:
+def remaining(season: Season, ran: Iterable[ScoredEvent]) -> tuple[Booking, ...]:
     """Booked events that give points and have no results yet, by date."""
     run = {id(item.booking) for item in ran}
     open_ = [item for item in season.events if item.points and id(item) not in run]
@@ -208,21 +208,21 @@ def top_sum(points: Iterable[Decimal], limit: int | None) -> Decimal:
     return sum(sorted(points, reverse=True)[:limit], Decimal(0))
 
 
-def season_tables(season: Season, ran: Sequence[Held]) -> tuple[SeasonTable, ...]:
+def season_tables(season: Season, ran: Sequence[ScoredEvent]) -> tuple[SeasonTable, ...]:
     """Every table the rule asks for: ``class`` stands for each class; events must be in the season's order."""
     counting = [item for item in ran if item.counts]
     limit = counted_limit(season.drops, len(counting) + len(remaining(season, ran)))
     return tuple(_season_table(name, season, counting, limit) for name in _names(season.points, counting))
 
 
-def _names(rule: Points, ran: Sequence[Held]) -> list[str]:
+def _names(rule: Points, ran: Sequence[ScoredEvent]) -> list[str]:
     seen = dict.fromkeys(name for item in ran for name in item.tables)
     classes = [name for name in seen if name not in {"index", "raw"}]
     wanted = [name for asked in rule.tables for name in (classes if asked == "class" else [asked])]
     return [name for name in dict.fromkeys(wanted) if name in seen]
 
 
-def _season_table(name: str, season: Season, ran: Sequence[Held], limit: int | None) -> SeasonTable:
+def _season_table(name: str, season: Season, ran: Sequence[ScoredEvent], limit: int | None) -> SeasonTable:
     found: dict[str, list[EventPoints]] = defaultdict(list)
     numbers: dict[str, str] = {}
     for item in ran:

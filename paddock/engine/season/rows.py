@@ -16,7 +16,7 @@ from paddock.engine.tyres.counts import car_key, uses
 from paddock.model.event import Event
 from paddock.model.rows import FittedRow, RunRow, SetupChange, TreadRow, TyreRow
 
-Rows = list[dict[str, Any]]
+SeasonRows = list[dict[str, Any]]
 
 _WHERE = {"season": str, "event": str, "name": str, "date": date, "day": int}
 RUNS: Mapping[str, type] = _WHERE | {
@@ -37,7 +37,7 @@ _LOG = ("mistake", "unsafe", "entry", "mid", "exit", "slalom", "surface", "lost_
 _CHANGE = ("id", "number", "kind", "item", "before", "after", "reason", "expect", "undoes", "decision")
 
 
-def run_rows(season: str, folder: str, event: Event) -> Rows:
+def run_rows(season: str, folder: str, event: Event) -> SeasonRows:
     """``RUNS``: every timed run of my entries, re-runs and practice too, in order of day and run."""
     log = {(row.day, row.run, row.number): row for row in event.of(RunRow)}
     found = scored_runs(event, event.settings.mine.numbers)
@@ -56,7 +56,7 @@ def _run(season: str, folder: str, event: Event, item: ScoredRun, log: RunRow | 
     return _where(season, folder, event, row.day) | own | {name: getattr(log, name, None) for name in _LOG}
 
 
-def change_rows(season: str, folder: str, event: Event) -> Rows:
+def change_rows(season: str, folder: str, event: Event) -> SeasonRows:
     """``CHANGES``: the rows of ``changes.csv`` in file order."""
     return [_change(season, folder, event, row) for row in event.of(SetupChange)]
 
@@ -68,7 +68,7 @@ def _change(season: str, folder: str, event: Event, row: SetupChange) -> dict[st
     return {name: whole[name] for name in CHANGES}
 
 
-def tyre_rows(season: str, folder: str, event: Event) -> Rows:
+def tyre_rows(season: str, folder: str, event: Event) -> SeasonRows:
     """``TYRES``: every tyre listed, fitted or measured; ``runs`` in this event, tread as last read in it."""
     run_of, cars = Counter[str](), dict[str, str]()
     for use in uses(event):

@@ -11,7 +11,7 @@ from statistics import fmean, stdev
 
 from paddock.engine.stats.quantiles import expected_least
 from paddock.engine.where.placed import HALF80
-from paddock.engine.where.splits import Timed, best_run, course_of, timed_runs
+from paddock.engine.where.splits import SplitRun, best_run, course_of, timed_runs
 from paddock.errors import UsageError
 from paddock.model.event import Event
 from paddock.model.rows import CourseRow
@@ -126,7 +126,7 @@ def _day(event: Event, number: str, day: int | None) -> int:
     return found
 
 
-def _mine(event: Event, runs: tuple[Timed, ...], number: str, day: int, run: int | None) -> Timed:
+def _mine(event: Event, runs: tuple[SplitRun, ...], number: str, day: int, run: int | None) -> SplitRun:
     found = best_run(runs, event) if run is None else next((item for item in runs if item.run == run), None)
     if found is None:
         which = f"run {run} of {number} on day {day}" if run else f"{number} on day {day}"
@@ -138,7 +138,7 @@ def _mine(event: Event, runs: tuple[Timed, ...], number: str, day: int, run: int
 _AGAINST = re.compile(r"(?:(\d{1,2})\.)?(\d{1,3})", re.ASCII)
 
 
-def _other(event: Event, number: str, day: int, against: str | None) -> Timed:
+def _other(event: Event, number: str, day: int, against: str | None) -> SplitRun:
     if against is None:
         runs = timed_runs(event, day, number)
         found = best_run(runs, event)
@@ -165,7 +165,7 @@ def segments(marks: Sequence[int]) -> tuple[Segment, ...]:
     return tuple(pairwise(sorted(marks)))
 
 
-def part_of(run: Timed, segment: Segment) -> _Part | None:
+def part_of(run: SplitRun, segment: Segment) -> _Part | None:
     """The run's time between two marks, None where it lacks one."""
     ends = [run.passes.get(mark) for mark in segment]
     if ends[0] is None or ends[1] is None:
@@ -187,7 +187,7 @@ def verdict_of(delta_ms: float, error_ms: float) -> str:
 
 
 def _answer(
-    mine: Timed, other: Timed | None, against: str, runs: tuple[Timed, ...], course: Sequence[CourseRow]
+    mine: SplitRun, other: SplitRun | None, against: str, runs: tuple[SplitRun, ...], course: Sequence[CourseRow]
 ) -> WhereAnswer:  # fmt: skip
     marks = [mark for mark in mine.passes if other is None or mark in other.passes]
     stretches = segments(marks)
@@ -225,12 +225,12 @@ def _named(course: Sequence[CourseRow], stretches: Sequence[Segment]) -> dict[Se
     return found
 
 
-def _best(runs: Sequence[Timed], stretch: Segment) -> _Part | None:
+def _best(runs: Sequence[SplitRun], stretch: Segment) -> _Part | None:
     parts = [part for run in runs if (part := part_of(run, stretch)) is not None]
     return min(parts, key=lambda part: part.ms, default=None)
 
 
-def best_together(runs: Sequence[Timed], stretches: Sequence[Segment]) -> tuple[int, int]:
+def best_together(runs: Sequence[SplitRun], stretches: Sequence[Segment]) -> tuple[int, int]:
     """The best of each stretch together in ms: as picked, and with the bias of picking taken off.
 
     What is picked as the least of n is on average quicker than it was: its marking error is part of why it was picked.
@@ -261,7 +261,7 @@ def _evenly(n: int) -> float:
     return math.exp(math.lgamma((n - 1) / 2) - math.lgamma((n - 2) / 2)) * math.sqrt(2 / (n - 1))
 
 
-def _over(runs: Sequence[Timed], stretch: Segment, theirs: _Part, name: str) -> ElementOver:
+def _over(runs: Sequence[SplitRun], stretch: Segment, theirs: _Part, name: str) -> ElementOver:
     parts = [part for run in runs if (part := part_of(run, stretch)) is not None]
     lost = sum(verdict_of(part.ms - theirs.ms, _delta_error(part, theirs)) == "lost" for part in parts)
     spread: int | None = None

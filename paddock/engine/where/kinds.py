@@ -10,7 +10,7 @@ from statistics import fmean, variance
 from paddock.engine.field.effect import Effect
 from paddock.engine.where.answer import part_of, segments, verdict_of
 from paddock.engine.where.placed import HALF80
-from paddock.engine.where.splits import Timed, course_of, timed_runs
+from paddock.engine.where.splits import SplitRun, course_of, timed_runs
 from paddock.model.event import Event
 
 USUAL_SHARE = 0.01
@@ -57,7 +57,7 @@ def kind_deltas(event: Event, found: Effect) -> tuple[KindDelta, ...]:
 
 
 def _delta(
-    kind: str, stretches: Sequence[tuple[int, int]], old: Sequence[Timed], new: Sequence[Timed], field_ms: float
+    kind: str, stretches: Sequence[tuple[int, int]], old: Sequence[SplitRun], new: Sequence[SplitRun], field_ms: float
 ) -> KindDelta:  # fmt: skip
     times: list[list[float]] = []
     marking = 0.0

@@ -18,7 +18,7 @@ STATION_M = 1.0
 
 
 @dataclass(frozen=True, slots=True)
-class Gate:
+class MarkGate:
     """Across the line at a mark. ``share``: of the line's length from its start; ``along``: the unit vector driven."""
 
     element: int
@@ -29,7 +29,7 @@ class Gate:
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class DrivenLine:
     """Stations every metre or so: ``x_m``, ``y_m`` and the unit vector along (``ax``, ``ay``); gates in order."""
 
     x_m: Floats
@@ -37,7 +37,7 @@ class Line:
     ax: Floats
     ay: Floats
     length_m: float
-    gates: tuple[Gate, ...]
+    gates: tuple[MarkGate, ...]
 
 
 def travelled(x: Floats, y: Floats) -> Floats:
@@ -47,7 +47,7 @@ def travelled(x: Floats, y: Floats) -> Floats:
     return np.concatenate(([0.0], np.cumsum(np.hypot(np.diff(x), np.diff(y)))))
 
 
-def line_of(x: Floats, y: Floats, points: Sequence[tuple[int, float, float]]) -> Line:
+def line_of(x: Floats, y: Floats, points: Sequence[tuple[int, float, float]]) -> DrivenLine:
     """The line through a run's path, fixes thinned to where it moved, and a gate at each ``(element, x, y)``.
 
     A mark belongs to the pass near it that keeps all marks in their order; one with no pass within ``NEAR_M`` is left
@@ -69,12 +69,12 @@ def line_of(x: Floats, y: Floats, points: Sequence[tuple[int, float, float]]) ->
     size = np.maximum(np.hypot(dx, dy), 1e-9)
     ax, ay = dx / size, dy / size
     gates = _gates(stations, sx, sy, ax, ay, points)
-    return Line(sx, sy, ax, ay, float(far[-1]), gates)
+    return DrivenLine(sx, sy, ax, ay, float(far[-1]), gates)
 
 
 def _gates(
     stations: Floats, x: Floats, y: Floats, ax: Floats, ay: Floats, points: Sequence[tuple[int, float, float]]
-) -> tuple[Gate, ...]:
+) -> tuple[MarkGate, ...]:
     import numpy as np
 
     choices: list[list[tuple[int, float]]] = []
@@ -90,7 +90,7 @@ def _gates(
             at = options[which][0]
             along = (float(ax[at]), float(ay[at]))
             share = float(stations[at] / stations[-1])
-            gates.append(Gate(element, share, px, py, along))
+            gates.append(MarkGate(element, share, px, py, along))
     return tuple(gates)
 
 

@@ -13,7 +13,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from paddock.engine.where.line import Line, in_order
+from paddock.engine.where.line import DrivenLine, in_order
 
 if TYPE_CHECKING:
     import numpy as np
@@ -52,7 +52,7 @@ class Fits:
     covariance: Floats
 
 
-def gate_times(fixes: pl.DataFrame, line: Line, register: bool = True) -> tuple[pl.DataFrame, Fits]:
+def gate_times(fixes: pl.DataFrame, line: DrivenLine, register: bool = True) -> tuple[pl.DataFrame, Fits]:
     """(``run``, ``element``, ``t_s``, ``along_mps``, ``sd_m``), a row for each gate passed; and how the runs fit.
 
     ``along_mps``: speed across the gate; ``sd_m``: what the shift's own error is along the line there.
@@ -82,7 +82,7 @@ def gate_times(fixes: pl.DataFrame, line: Line, register: bool = True) -> tuple[
 # ---- the shift
 
 
-def _fitted(driven: pl.DataFrame, line: Line, register: bool) -> Fits:
+def _fitted(driven: pl.DataFrame, line: DrivenLine, register: bool) -> Fits:
     import numpy as np
 
     runs, starts = np.unique(driven["run"].to_numpy(), return_index=True)
@@ -147,7 +147,7 @@ def _nearest(place: Floats, q: Floats, guess: NDArray[np.int64], reach: int) -> 
 # ---- the gates
 
 
-def _crossings(moved: pl.DataFrame, line: Line) -> pl.DataFrame:
+def _crossings(moved: pl.DataFrame, line: DrivenLine) -> pl.DataFrame:
     """Every time a run crosses a gate the way the line goes: the instant by cubic Hermite on place and speed."""
     import polars as pl
 
@@ -221,7 +221,7 @@ def _hermite(s: Floats, d0: Floats, d1: Floats, m0: Floats, m1: Floats) -> Float
     return found
 
 
-def _chosen(found: pl.DataFrame, line: Line, fits: Fits) -> pl.DataFrame:
+def _chosen(found: pl.DataFrame, line: DrivenLine, fits: Fits) -> pl.DataFrame:
     """Of each run one crossing a gate at most, in the gates' order."""
     import numpy as np
     import polars as pl

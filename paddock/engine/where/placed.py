@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from paddock.engine.stats.quantiles import normal_quantile
-from paddock.engine.where.line import NEAR_M, Line, line_of, travelled
+from paddock.engine.where.line import NEAR_M, DrivenLine, line_of, travelled
 from paddock.engine.where.passes import gate_times
 from paddock.engine.where.plane import MOST_LATITUDE, Plane
 from paddock.errors import UsageError
@@ -51,14 +51,14 @@ class Mark:
 
 
 @dataclass(frozen=True, slots=True)
-class Placed:
+class PlacedRun:
     """``path``: ``t_s`` from the start, ``x_m``, ``y_m`` of the run with some seconds around it; ``length_s``: from
     start to finish as the track has it, None where it can't be told; ``marks``: of the elements between the two;
     ``doubts``: sentences."""
 
     plane: Plane
     path: pl.DataFrame
-    line: Line
+    line: DrivenLine
     fixes: int
     hz: float
     has_speed: bool
@@ -72,8 +72,8 @@ class Placed:
 
 def place(
     track: Track, course: Sequence[CourseRow], official_s: float, phone: bool = False,
-    reference: Placed | None = None,
-) -> Placed:  # fmt: skip
+    reference: PlacedRun | None = None,
+) -> PlacedRun:  # fmt: skip
     """The run of ``official_s`` seconds found in the track. ``course``: the day's elements in order.
 
     ``reference``: the run whose path is the day's line; None: this one is. Raises UsageError with the reason where the
@@ -96,7 +96,7 @@ def place(
     skipped = track.skipped + dropped
     if not line.gates:
         from_start = path.with_columns(t_s=path["t_s"] - began)
-        return Placed(plane, from_start, line, path.height, hz, has_speed, phone, skipped, None, by_speed, ())
+        return PlacedRun(plane, from_start, line, path.height, hz, has_speed, phone, skipped, None, by_speed, ())
     return _marked(path, line, plane, (began, official_s, by_speed), (hz, has_speed, phone, skipped), first, last,
                    track.name)  # fmt: skip
 
@@ -130,10 +130,12 @@ def _clean(track: Track, plane: Plane) -> tuple[pl.DataFrame, int]:
     return found, track.fixes.height - found.height
 
 
-Point = tuple[float, float] | None
+MarkPlace = tuple[float, float] | None
 
 
-def _found(fixes: pl.DataFrame, start: Point, finish: Point, official_s: float, name: str) -> tuple[float, bool]:
+def _found(
+    fixes: pl.DataFrame, start: MarkPlace, finish: MarkPlace, official_s: float, name: str
+) -> tuple[float, bool]:
     """When the run began, and whether only speed tells."""
     import numpy as np
 
@@ -216,7 +218,7 @@ def _lengths(t: Floats, x: Floats, y: Floats, start: tuple[float, float], finish
 
 
 def _by_one_end(
-    t: Floats, x: Floats, y: Floats, start: Point, finish: Point, official_s: float, name: str
+    t: Floats, x: Floats, y: Floats, start: MarkPlace, finish: MarkPlace, official_s: float, name: str
 ) -> float:  # fmt: skip
     point = start or finish
     assert point is not None
@@ -291,15 +293,17 @@ def _no_jump(t: Floats, x: Floats, y: Floats, inside: NDArray[np.bool_], began: 
                          "run: no splits can be had from it")  # fmt: skip
 
 
-def _line(path: pl.DataFrame, began: float, official_s: float, points: Sequence[tuple[int, float, float]]) -> Line:
+def _line(
+    path: pl.DataFrame, began: float, official_s: float, points: Sequence[tuple[int, float, float]]
+) -> DrivenLine:
     inside = path.filter((path["t_s"] >= began - 1.0) & (path["t_s"] <= began + official_s + 1.5))
     return line_of(inside["x_m"].to_numpy(), inside["y_m"].to_numpy(), points)
 
 
 def _marked(
-    path: pl.DataFrame, line: Line, plane: Plane, when: tuple[float, float, bool], told: tuple[float, bool, bool, int],
-    first: int, last: int, name: str,
-) -> Placed:  # fmt: skip
+    path: pl.DataFrame, line: DrivenLine, plane: Plane, when: tuple[float, float, bool],
+    told: tuple[float, bool, bool, int], first: int, last: int, name: str,
+) -> PlacedRun:  # fmt: skip
     import polars as pl
 
     began, official_s, by_speed = when
@@ -340,13 +344,13 @@ def _marked(
         doubts.append(f"no pass was found at element {', '.join(map(str, missed))}")
     if not anchors:
         doubts.append("start and finish have no place in course.csv: the launch stands for the start")
-    return Placed(
+    return PlacedRun(
         plane, path.with_columns(t_s=path["t_s"] - began), line, path.height, hz, has_speed, phone, skipped, length,
         by_speed, marks, tuple(doubts),
     )  # fmt: skip
 
 
-def position(placed: Placed, at_s: float) -> tuple[float, float]:
+def position(placed: PlacedRun, at_s: float) -> tuple[float, float]:
     """(lat, lon) where the run was ``at_s`` seconds after the start: where a mark is put on its line."""
     import numpy as np
 
@@ -354,7 +358,7 @@ def position(placed: Placed, at_s: float) -> tuple[float, float]:
     return placed.plane.degrees(float(np.interp(at_s, t, x)), float(np.interp(at_s, t, y)))
 
 
-def sketch(placed: Placed, official_s: float) -> tuple[tuple[float, float], ...]:
+def sketch(placed: PlacedRun, official_s: float) -> tuple[tuple[float, float], ...]:
     """The line driven from start to finish as points in metres, a few hundred of them."""
     import numpy as np
 

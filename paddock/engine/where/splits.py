@@ -24,7 +24,7 @@ class Pass:
 
 
 @dataclass(frozen=True, slots=True)
-class Timed:
+class SplitRun:
     """A run with its splits. ``passes``: element to pass, start (0) and finish among them."""
 
     day: int
@@ -51,7 +51,7 @@ def official_ms(event: Event, day: int, run: int, number: str) -> int | None:
     return stands[-1].time_ms if stands else None
 
 
-def timed_runs(event: Event, day: int, number: str | None = None) -> tuple[Timed, ...]:
+def timed_runs(event: Event, day: int, number: str | None = None) -> tuple[SplitRun, ...]:
     """The day's runs that have splits and an official time, by number and run; marks that can't be are left out."""
     course = course_of(event, day)
     if len(course) < 2:
@@ -69,7 +69,7 @@ def timed_runs(event: Event, day: int, number: str | None = None) -> tuple[Timed
             continue
         passes = _passes([row for row in marks if row.element in known], last, official)
         if len(passes) > 2:
-            found.append(Timed(day, run, whose, official, passes))
+            found.append(SplitRun(day, run, whose, official, passes))
     return tuple(found)
 
 
@@ -94,7 +94,7 @@ def _passes(rows: list[SplitRow], last: int, official: int) -> dict[int, Pass]:
     return passes
 
 
-def best_run(runs: tuple[Timed, ...], event: Event) -> Timed | None:
+def best_run(runs: tuple[SplitRun, ...], event: Event) -> SplitRun | None:
     """The run with the lowest official time; one that was not finished only where there is no other."""
     stopped = {(row.day, row.run, row.number) for row in event.of(TimeRow) if row.status in ("dnf", "dsq")}
     return min(

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from paddock.engine.tyres.counts import car_runs, my_cars
 from paddock.engine.work.moments import when_due
-from paddock.engine.work.rechecks import Words, implied_work, is_theirs, words_of
+from paddock.engine.work.rechecks import RecheckWords, implied_work, is_theirs, words_of
 from paddock.model.edit import AddRow, RemoveRow
 from paddock.model.event import Event
 from paddock.model.rows import NoteRow, SetupChange, TickRow, WorkRow
@@ -172,11 +172,6 @@ def _written(event: Event, topic: str, since_day: int = 0) -> ClosingPlan | None
     return _read(last.text or "")
 
 
-def plan_of(event: Event) -> ClosingPlan | None:
-    """The plan in force: the last one written, else the one carried from last time; None: neither."""
-    return _written(event, PLAN) or _written(event, CARRIED_PLAN)
-
-
 def plan_for_next(event: Event) -> ClosingPlan | None:
     """What the next event begins with: a plan written on the latest day run or without a day.
 
@@ -213,7 +208,7 @@ class Due:
     written: bool = True
 
 
-def _is(name: Words, said: Words) -> bool:
+def _is(name: RecheckWords, said: RecheckWords) -> bool:
     """The fastener is named whole; a jam nut is no other nut."""
     return name <= said and name & JAMS == said & JAMS
 

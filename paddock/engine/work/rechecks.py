@@ -27,7 +27,7 @@ CAUTION = (
     "well as the jack, and nobody under a car that stands on a jack alone."
 )
 
-Words = frozenset[str]
+RecheckWords = frozenset[str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,8 +36,8 @@ class Check:
 
     slug: str
     item: str
-    nuts: tuple[Words, ...] = ()
-    but: Words = frozenset()
+    nuts: tuple[RecheckWords, ...] = ()
+    but: RecheckWords = frozenset()
     due: str = "next run"
 
 
@@ -45,12 +45,12 @@ class Check:
 class RecheckRule:
     """A change whose key or item has one of ``on`` and none of ``unless`` asks for ``checks``."""
 
-    on: Words
+    on: RecheckWords
     checks: tuple[Check, ...]
-    unless: Words = frozenset()
+    unless: RecheckWords = frozenset()
 
 
-def any_of(words: str) -> Words:
+def any_of(words: str) -> RecheckWords:
     """Words written with spaces between them."""
     return frozenset(words.split())
 
@@ -100,19 +100,19 @@ def found_loose(said: str | None) -> str | None:
 
 
 @lru_cache(4096)
-def words_of(text: str | None) -> Words:
+def words_of(text: str | None) -> RecheckWords:
     """The words of a key or item in lower case, a plural without its s; ``end-link`` and ``rear_bar`` are two."""
     found = re.findall(r"[a-z0-9]+", (text or "").lower())
     return frozenset(word[:-1] if re.fullmatch(r"\w{2,}[^asiu]s", word) else word for word in found)
 
 
-def axle_of(words: Words) -> str | None:
+def axle_of(words: RecheckWords) -> str | None:
     """``front`` or ``rear`` where the words name one of them."""
     found = [axle for axle in ("front", "rear") if axle in words]
     return found[0] if len(found) == 1 else None
 
 
-def rules_for(words: Words) -> tuple[Check, ...]:
+def rules_for(words: RecheckWords) -> tuple[Check, ...]:
     """What to look at again after a change of these words, each once."""
     checks = [check for rule in RULES if words & rule.on and not words & rule.unless for check in rule.checks]
     return tuple(dict.fromkeys(checks))

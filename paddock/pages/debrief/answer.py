@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from paddock.engine.scoring.decided import Decided, decided
+from paddock.engine.scoring.decided import Decision, decided
 from paddock.engine.scoring.tables import INDEX, RAW
 from paddock.engine.share.names import Names
 from paddock.model.event import Event
@@ -22,7 +22,7 @@ def answers(event: Event, names: Names) -> Iterator[str]:
             yield _sentence(event, names, found)
 
 
-def _sentence(event: Event, names: Names, found: Decided) -> str:
+def _sentence(event: Event, names: Names, found: Decision) -> str:
     decimals = event.settings.rules.decimals
     table = {INDEX: "on index", RAW: "on raw times"}.get(found.table, found.table)
     many = len({row.day for row in event.times}) > 1
@@ -33,7 +33,7 @@ def _sentence(event: Event, names: Names, found: Decided) -> str:
     return f"{head}{f': {why}' if why else ''}.{left}"
 
 
-def _stands(found: Decided, table: str, margin: str, over: bool) -> str:
+def _stands(found: Decision, table: str, margin: str, over: bool) -> str:
     if found.other is None:
         return f"{'won' if over else 'leads'} {table} alone"
     if found.margin_ms is None:
@@ -47,7 +47,7 @@ def _stands(found: Decided, table: str, margin: str, over: bool) -> str:
     return f"{'ended' if over else 'is'} {ordinal(found.rank)} of {found.among} in {table}, {margin} behind the first"
 
 
-def _why(names: Names, found: Decided, many: bool, decimals: int) -> str:
+def _why(names: Names, found: Decision, many: bool, decimals: int) -> str:
     where = _runs(found.runs, many)
     if found.cause == "penalty":
         return f"{_penalty(found.runs)} on {where}"

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from paddock.folders.seasons import SeasonView
     from paddock.model.event import Event
     from paddock.pages.document import Document, PageTable, TextLine
-    from paddock.pages.season import Listed
+    from paddock.pages.season import RecordTable
     from paddock.tui.desk import Desk
 
 
@@ -34,7 +34,7 @@ class Shown:
 
     view: SeasonView
     words: tuple[Document, Document]
-    rows: tuple[Listed, Listed, Listed]
+    rows: tuple[RecordTable, RecordTable, RecordTable]
     runs_head: str
 
 

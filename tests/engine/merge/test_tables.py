@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from paddock.engine.merge import Clash, MergedTable, Sheet, joined_order, merge_tables
+from paddock.engine.merge import Clash, CopiedTable, MergedTable, joined_order, merge_tables
 
 HEADERS = ("day", "run", "number", "time", "cones", "status", "try", "mood")
 
@@ -21,20 +21,20 @@ ROW = st.tuples(
 
 
 @st.composite
-def copies(draw: st.DrawFn) -> Sheet:
+def copies(draw: st.DrawFn) -> CopiedTable:
     """A copy with columns left out, in any order, keyed rows that may clash, repeat or be unreadable."""
     places = draw(st.permutations(range(len(HEADERS))))
     left_out = draw(st.sets(st.integers(3, 7), max_size=3))
     kept = [place for place in places if place not in left_out]
     rows = draw(st.lists(ROW, max_size=7))
-    return Sheet(tuple(HEADERS[at] for at in kept), tuple(tuple(row[at] for at in kept) for row in rows))
+    return CopiedTable(tuple(HEADERS[at] for at in kept), tuple(tuple(row[at] for at in kept) for row in rows))
 
 
-def merged(*found: Sheet) -> MergedTable:
+def merged(*found: CopiedTable) -> MergedTable:
     return merge_tables("times.csv", list(found))
 
 
-def cells(sheet: Sheet) -> set[tuple[tuple[str, str], ...]]:
+def cells(sheet: CopiedTable) -> set[tuple[tuple[str, str], ...]]:
     """Rows as what they say, blanks aside."""
     return {
         tuple(sorted((h, c.strip()) for h, c in zip(sheet.headers, row, strict=True) if c.strip()))
@@ -43,7 +43,7 @@ def cells(sheet: Sheet) -> set[tuple[tuple[str, str], ...]]:
 
 
 @given(copies(), copies())
-def test_either_order_gives_the_same(one: Sheet, other: Sheet) -> None:
+def test_either_order_gives_the_same(one: CopiedTable, other: CopiedTable) -> None:
     there, back = merged(one, other), merged(other, one)
     assert there.sheet == back.sheet
     assert {(c.row, c.column, c.kept, c.others) for c in there.clashes} == {
@@ -52,7 +52,7 @@ def test_either_order_gives_the_same(one: Sheet, other: Sheet) -> None:
 
 
 @given(copies(), copies())
-def test_joining_again_changes_nothing(one: Sheet, other: Sheet) -> None:
+def test_joining_again_changes_nothing(one: CopiedTable, other: CopiedTable) -> None:
     once = merged(one, other)
     for again in (merged(once.sheet, other), merged(once.sheet, one), merged(once.sheet, once.sheet)):
         assert again.sheet == once.sheet
@@ -60,7 +60,7 @@ def test_joining_again_changes_nothing(one: Sheet, other: Sheet) -> None:
 
 
 @given(copies(), copies())
-def test_nothing_is_lost(one: Sheet, other: Sheet) -> None:
+def test_nothing_is_lost(one: CopiedTable, other: CopiedTable) -> None:
     """Every filled cell of every copy is in the result or in the list of clashes."""
     found = merged(one, other)
     kept = {(h, c.strip()) for row in cells(found.sheet) for h, c in row}
@@ -72,15 +72,15 @@ def test_nothing_is_lost(one: Sheet, other: Sheet) -> None:
 
 
 @given(copies())
-def test_a_copy_joined_with_itself_is_itself(one: Sheet) -> None:
+def test_a_copy_joined_with_itself_is_itself(one: CopiedTable) -> None:
     found = merged(one, one)
     assert (found.added, found.updated, found.clashes) == (0, 0, ())
     assert cells(found.sheet) == cells(one)
 
 
 @given(copies(), st.data())
-def test_rows_taken_out_of_one_copy_stay(one: Sheet, data: st.DataObject) -> None:
-    fewer = Sheet(one.headers, tuple(row for row in one.rows if data.draw(st.booleans())))
+def test_rows_taken_out_of_one_copy_stay(one: CopiedTable, data: st.DataObject) -> None:
+    fewer = CopiedTable(one.headers, tuple(row for row in one.rows if data.draw(st.booleans())))
     assert cells(merged(one, fewer).sheet) >= cells(one) or len(cells(one)) != len(one.rows)
 
 
@@ -97,10 +97,10 @@ def test_joined_orders(orders: list[list[int]], shuffle: object) -> None:
             assert [item for item in found if item in order] == order
 
 
-def times(*rows: str) -> Sheet:
+def times(*rows: str) -> CopiedTable:
     """Rows like ``1 1 26 46.5``: day, run, number, time, cones, status."""
     cut = [row.split() for row in rows]
-    return Sheet(
+    return CopiedTable(
         ("day", "run", "number", "time", "cones", "status"), tuple(tuple(w.strip("_") for w in r) for r in cut)
     )
 
@@ -144,8 +144,10 @@ def test_the_order_of_a_file_is_kept() -> None:
 
 
 def test_units_that_differ_meet_in_the_contracts() -> None:
-    one = Sheet(("day", "number", "moment", "lf_kpa"), (("1", "26", "cold", "220"),))
-    other = Sheet(("day", "number", "moment", "lf_psi"), (("1", "26", "cold", "31.91"), ("1", "83", "cold", "30")))
+    one = CopiedTable(("day", "number", "moment", "lf_kpa"), (("1", "26", "cold", "220"),))
+    other = CopiedTable(
+        ("day", "number", "moment", "lf_psi"), (("1", "26", "cold", "31.91"), ("1", "83", "cold", "30"))
+    )
     found = merge_tables("pressures.csv", [one, other])
     assert found.sheet.headers[-1] == "lf_psi"
     assert found.sheet.rows == (("1", "26", "cold", "31.91"), ("1", "83", "cold", "30"))
@@ -153,8 +155,8 @@ def test_units_that_differ_meet_in_the_contracts() -> None:
 
 
 def test_unknown_columns_and_cells_beyond_the_header_stay() -> None:
-    one = Sheet(("number", "driver", "shoe"), (("26", "Birch", "42"),))
-    other = Sheet(("number", "hat"), (("26", "red", "", "x"), ("4", "blue")))
+    one = CopiedTable(("number", "driver", "shoe"), (("26", "Birch", "42"),))
+    other = CopiedTable(("number", "hat"), (("26", "red", "", "x"), ("4", "blue")))
     found = merge_tables("entrants.csv", [one, other])
     assert set(found.sheet.headers) == {"number", "driver", "shoe", "hat"}
     assert {"42", "red", "Birch"} <= set(found.sheet.rows[0])

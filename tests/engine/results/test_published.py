@@ -15,7 +15,7 @@ from datetime import date
 import pytest
 
 from paddock.engine.results import Understood, propose, understand
-from paddock.engine.results.cells import read_time_ms
+from paddock.engine.results.cells import read_result
 from paddock.model.event import Event
 from paddock.store.sources import read_source
 from tests.factories import event, settings
@@ -39,9 +39,10 @@ def sums(found: Understood) -> dict[str, int]:
 
 
 def ms(text: str) -> int:
-    found = read_time_ms(text)
+    found = read_result(text)
     assert found is not None
-    return found
+    assert found.time_ms is not None
+    return found.time_ms
 
 
 SLALOM_2022 = """<table><caption>9 February 2022</caption>

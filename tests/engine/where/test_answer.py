@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from paddock.engine.stats.quantiles import expected_least
 from paddock.engine.where.answer import best_together, segments, verdict_of, where
-from paddock.engine.where.splits import Pass, Timed
+from paddock.engine.where.splits import Pass, SplitRun
 from paddock.errors import UsageError
 from paddock.folders.reading import load
 from paddock.model.event import Event
@@ -112,9 +112,9 @@ def test_under_two_errors_nothing_is_said() -> None:
     ]  # fmt: skip
 
 
-def _run(run: int, ats: list[int], error: int = 26) -> Timed:
+def _run(run: int, ats: list[int], error: int = 26) -> SplitRun:
     passes = {at: Pass(ms, error if 0 < at < len(ats) else 0, "video") for at, ms in enumerate([0, *ats])}
-    return Timed(1, run, "7", ats[-1], passes)
+    return SplitRun(1, run, "7", ats[-1], passes)
 
 
 @given(st.lists(st.lists(st.integers(1, 20_000), min_size=4, max_size=4), min_size=1, max_size=8))

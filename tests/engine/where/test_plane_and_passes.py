@@ -13,7 +13,7 @@ from geographiclib.geodesic import Geodesic
 from hypothesis import given
 from hypothesis import strategies as st
 
-from paddock.engine.where.line import Line, in_order, line_of
+from paddock.engine.where.line import DrivenLine, in_order, line_of
 from paddock.engine.where.passes import gate_times
 from paddock.engine.where.plane import Plane, radii_m
 from tests.receivers import RECEIVERS, Course, Receiver
@@ -66,7 +66,7 @@ def frame(*runs: dict[str, Any]) -> pl.DataFrame:
     return pl.concat(parts).with_columns(pl.col("speed_mps").fill_nan(None))
 
 
-def times(fixes: pl.DataFrame, line: Line, register: bool = True) -> dict[tuple[int, int], float]:
+def times(fixes: pl.DataFrame, line: DrivenLine, register: bool = True) -> dict[tuple[int, int], float]:
     return {(run, element): t for run, element, t, _, _ in gate_times(fixes, line, register)[0].rows()}
 
 
