@@ -97,7 +97,7 @@ def test_the_source_of_an_import_alone_is_no_folder(folder: Path, monkeypatch: p
 
 @pytest.mark.parametrize("verb", AT)
 def test_every_answer_says_as_of_when(verb: str, folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert answer(*words_of(verb, folder))["as_of"].startswith("2026-05-09T1")
+    assert answer(*words_of(verb, folder))["as_of"].startswith("2026-05-09T1")  # type: ignore[attr-defined]
     assert main(words_of(verb, folder)) == 0
     assert "as of Sat 1" in capsys.readouterr().out
 

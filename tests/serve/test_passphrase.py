@@ -128,7 +128,7 @@ def test_the_comparison_is_the_constant_time_one(monkeypatch: pytest.MonkeyPatch
         seen.append((len(left), len(right)))
         return real(left, right)
 
-    monkeypatch.setattr(passphrase.hmac, "compare_digest", compare)
+    monkeypatch.setattr(passphrase.hmac, "compare_digest", compare)  # type: ignore[attr-defined]
     gate = PassphraseGate(RIGHT, Clock())
     gate.enter("x", "a")
     gate.enter("x" * 4000, "a")

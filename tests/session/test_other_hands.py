@@ -210,14 +210,14 @@ def test_another_copy_is_writing(folder: Path, monkeypatch: pytest.MonkeyPatch) 
 def test_a_file_that_changes_again_and_again(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     session = Session.open(folder)
     times = iter(range(1000))
-    real = keeper.disk._write_new
+    real = keeper.disk._write_new  # type: ignore[attr-defined]
 
     def restless(temp: Path, data: bytes, target: Path) -> None:
         real(temp, data, target)
         target.write_text(TIMES + f"2,1,26,45.{next(times):03d},,,,,\n")
 
     with monkeypatch.context() as patch:
-        patch.setattr(keeper.disk, "_write_new", restless)
+        patch.setattr(keeper.disk, "_write_new", restless)  # type: ignore[attr-defined]
         saved = session.apply(ADD)
     assert "again and again" in saved.message
     assert session.unsaved == (ADD,)

@@ -120,7 +120,7 @@ def test_a_failed_write_leaves_the_old_zip_whole(folder: Path, tmp_path: Path, m
     def full(_: int) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(archive.os, "fsync", full)
+    monkeypatch.setattr(archive.os, "fsync", full)  # type: ignore[attr-defined]
     with pytest.raises(FolderError, match="No space left"):
         pack(folder, tmp_path / "day.zip")
     assert hashlib.sha256((tmp_path / "day.zip").read_bytes()).hexdigest() == first.sha256

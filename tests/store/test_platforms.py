@@ -19,7 +19,7 @@ def windows(monkeypatch: pytest.MonkeyPatch) -> list[float]:
     """As if on Windows; the pauses between tries are counted, not waited."""
     pauses: list[float] = []
     monkeypatch.setattr(sys, "platform", "win32")
-    monkeypatch.setattr(disk.time, "sleep", pauses.append)
+    monkeypatch.setattr(disk.time, "sleep", pauses.append)  # type: ignore[attr-defined]
     return pauses
 
 
@@ -59,7 +59,7 @@ def test_a_file_held_for_good_keeps_what_it_was_and_nothing_is_left_beside_it(
 
 
 def test_elsewhere_a_refusal_is_told_at_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(disk.time, "sleep", lambda _: pytest.fail("waited"))
+    monkeypatch.setattr(disk.time, "sleep", lambda _: pytest.fail("waited"))  # type: ignore[attr-defined]
     held(monkeypatch, 1)
     with pytest.raises(PermissionError):
         disk.replace(tmp_path / "a.csv", b"new")

@@ -34,7 +34,7 @@ def asked(told: Event, at: datetime) -> tuple[Event, Moment]:
 
 def ticks(day: Day, told: Event) -> Iterator[datetime]:
     """Every few minutes of the days, every minute about a row and about the end of a reading's life."""
-    clocks = {row.at for rows in told.tables.values() for row in rows if getattr(row, "at", None)}
+    clocks = {row.at for rows in told.tables.values() for row in rows if getattr(row, "at", None)}  # type: ignore[attr-defined]
     for date in told.settings.days[: day.days]:
         start = datetime.combine(date, datetime.min.time()) + timedelta(hours=7)
         close = [datetime.fromisoformat(f"{date}T{clock}") for clock in clocks]
