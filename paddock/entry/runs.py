@@ -2,8 +2,8 @@
 
 In any order: the balance at entry, middle, exit (and slalom); ``m`` for a mistake (``ok`` for none; a
 balance without either says none); the time; ``+1`` cones; ``miss`` a gate; ``dnf``, ``dns``, ``dsq``,
-``re`` (a re-run is given), ``practice``; the surface; ``r2`` for another run than the next one. After ``!``
-what was seen, felt or heard that is not safe; after ``#`` a note.
+``re`` (a re-run is given), ``practice``; the surface; ``r2`` for another run than the next one. An ``r`` may begin the
+line (``r46512``, ``ru1``). After ``!`` what was seen, felt or heard that is not safe; after ``#`` a note.
 """
 
 from __future__ import annotations
@@ -182,6 +182,8 @@ PHASES = ("entry", "mid", "exit", "slalom")
 _RUN_WORD = re.compile(r"r(?:un)?(\d{1,3})", re.ASCII)
 _LOST = re.compile(r"l(\d{1,2}(?:[.,]\d{1,3})?|[.,]\d{1,3})", re.ASCII)
 _GLUED = re.compile(r"([\d.,:]+)(\+.*)", re.ASCII)
+_BEGUN = re.compile(r"r(?=\d{4}|\d+[.,:]|[uomd0-]|re\b)", re.ASCII)
+"""An ``r`` for run before what can be no run's number and no re-run."""
 _ALL_GLUED = re.compile(r"((?:[uo]\d|0|-){2}[uo]\d)(\d[\d.,:]{3,}(?:\+.*)?)", re.ASCII)
 """Three phases, the last not neutral, and the time: nothing else it could be."""
 
@@ -235,7 +237,8 @@ def read_run(text: str, decimals: int) -> TypedRun | Wrong:
 def _run_line(text: str, decimals: int) -> TypedRun:
     draft = _Draft(decimals)
     plain = _tails(draft, text)
-    for word in plain.lower().split():
+    begun = plain.lower().strip()
+    for word in begun[1 if _BEGUN.match(begun) else 0 :].split():
         try:
             _take(draft, word)
         except Misread as misread:

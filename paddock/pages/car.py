@@ -206,5 +206,5 @@ def _bounds(measure: Measured) -> str:
 
 def no_car(number: str, findings: Sequence[Finding]) -> Document:
     """Where there is no car file to list."""
-    told = f"No car file for {number or 'your entry'} yet. Type the car's name and press Enter."
+    told = f"No car file for {number or 'your entry'} yet. Enter asks for the car's name."
     return Document("car", (words((told, "strong")), *finding_words(findings)))

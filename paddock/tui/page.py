@@ -33,6 +33,8 @@ if TYPE_CHECKING:
     from paddock.tui.doorman import Doorman
 
 
+_TEXT_HINTS = (KeyHint("Enter", "take", "enter"), KeyHint("Backspace", "back", "back"))
+"""What a finger needs where words are typed."""
 LEAST = (36, 12)
 """Columns and rows below which a page says so instead of showing half of itself."""
 
@@ -47,8 +49,6 @@ class Page(Screen[None]):
     HINTS: ClassVar[tuple[str, ...]] = ()
     TAKES_WORDS: ClassVar[bool] = False
     """Every sign typed is text; commands are Enter, the arrows, Esc, Ctrl with a letter, and ``:``."""
-    BEGINS: ClassVar[str] = ""
-    """Letters and signs that begin an entry on a page of figures, beside the digits."""
     DEFAULT_CSS = """
     Page { layout: vertical; background: $background; }
     Page #top { height: 1; background: $band; overflow: hidden; }
@@ -68,6 +68,7 @@ class Page(Screen[None]):
         Binding("y,ctrl+y", "redo", "redo", id="any.redo", tooltip="Do again what was undone"),
         Binding("x,f2", "theme", "sun/night", id="any.theme",
                 tooltip="The theme: black on white for sun, dark for night"),
+        Binding("space", "begin_line", "type", id="any.type", tooltip="Begin a line: every sign is text until Enter"),
         Binding("question_mark,f1", "help", "help", id="any.help", tooltip="What this page does and its keys"),
         Binding("up", "step(-1)", "up", show=False, id="any.up", tooltip="The row above"),
         Binding("down", "step(1)", "down", show=False, id="any.down", tooltip="The row below"),
@@ -195,7 +196,8 @@ class Page(Screen[None]):
             if self.acts(key)
         }
         order = self._hint_order(known)
-        hints = [self._hint(*known[name]) for name in order if known[name][1].show or name in self.HINTS]
+        hints = [*_TEXT_HINTS] if self.takes_words else []
+        hints += [self._hint(*known[name]) for name in order if known[name][1].show or name in self.HINTS]
         last = [self._hint(*known[name]) for name in ("any.help", "app.actions") if name in known]
         self.query_one(KeyRow).tell(hints, last)
 
@@ -219,7 +221,7 @@ class Page(Screen[None]):
         """Whether a printable key is text; else it is a command, where it is bound to one.
 
         Once the line holds anything all is text. On an empty line all is text where words are taken, but the sign of
-        the palette; where figures are taken a digit nobody bound, and what begins an entry there.
+        the palette; where figures are taken whatever is no command there.
         """
         return bool(self.entry.value) or self._begins(key, letter)
 
@@ -227,7 +229,7 @@ class Page(Screen[None]):
         found = self.active_bindings.get(key)
         if self.takes_words:
             return letter.isalnum() or found is None or found.binding.id != "app.actions"
-        return letter in self.BEGINS or found is None
+        return found is None
 
     def acts(self, key: str) -> bool:
         """Whether a key is a command on the empty line."""
@@ -270,7 +272,7 @@ class Page(Screen[None]):
         """Enter: hand the line to the page, once the event is open."""
         text = self.entry.value.strip()
         if self.desk.session is None:
-            self.tell(self._waiting.keep(self.kept_line(text)))
+            self.tell(self._waiting.keep(text))
             self.clear()
             return
         self.words.stays = False
@@ -293,10 +295,6 @@ class Page(Screen[None]):
     def half_typed(self) -> str:
         """What stands in the line and what waits, for the note of a fault."""
         return "\n".join(part for part in (*self._waiting.parts, self.entry.value) if part)
-
-    def kept_line(self, text: str) -> str:
-        """A line as it is kept until the event is open."""
-        return text
 
     def accept(self, text: str) -> None:
         """Take a line; a page that can't read it leaves it standing and tells why."""
@@ -413,6 +411,15 @@ class Page(Screen[None]):
         """Do the last undone edit again."""
         self.tell(self.desk.redo(), stays=True)
         self.refresh_page()
+
+    def action_begin_line(self) -> None:
+        """What follows is text, whatever it is."""
+        self._type(" ")
+        self.tell("every sign is text now: Enter takes the line, Esc leaves it")
+
+    def action_enter(self) -> None:
+        """A tap on Enter."""
+        self.enter()
 
     def action_theme(self) -> None:
         """Night or sun."""

@@ -1,8 +1,8 @@
 """Every screen of the program, one line each: adding one is a new file and a line here.
 
 A room's key works on every page, so it must be free on all of them. Taken by all pages: e z y x q. Never a room:
-d, o, u, m and digits, with which a run begins on home (dnf, dns, o1, u2). Free for a page's own use: a, j, m, o, r.
-Left for rooms: the signs.
+digits, the point, and d, o, u, m, r, with which a run begins on home (dnf, o1, u2, r3). Free for a page's own use: a, j,
+m, o, r. Left for rooms: the signs.
 """
 
 from __future__ import annotations
@@ -72,7 +72,7 @@ ROOMS = (
          "paddock.tui.screens.season:SeasonPage"),
     Room("import", "ampersand", "bring in", "Bring in posted results; see what was put aside",
          "paddock.tui.screens.importing:ImportPage"),
-    Room("after", "full_stop", "close the day", "Questions, plan, debrief and zip to share, the next event",
+    Room("after", "right_parenthesis", "close the day", "Questions, plan, debrief and zip to share, the next event",
          "paddock.tui.screens.after:AfterPage"),
     Room("pad", "i", "tap a run", "Log a run by tapping, without a keyboard", "paddock.tui.screens.pad:PadPage"),
 )  # fmt: skip

@@ -29,6 +29,9 @@ from paddock.entry import TypedRun, Wrong, read_run, write_run
         ("46512 miss2 damp", TypedRun(46512, misses=2, surface="damp")),
         ("u1", TypedRun(entry=-1, mistake=False)),
         ("r3 46512", TypedRun(46512, run=3)),
+        ("r46512", TypedRun(46512)),
+        ("rre", TypedRun(status="rerun")),
+        ("ru1 0 o1 46.512", TypedRun(46512, entry=-1, mid=0, exit=1, mistake=False)),
         (
             "46512 ! vibration over 90 # lost the wheel",
             TypedRun(46512, unsafe="vibration over 90", note="lost the wheel"),

@@ -56,7 +56,7 @@ STEPS = (
     Step(5, "a digit missed", "s23 5140<enter>", "more than one way"),
     Step(1, "and added", "2<enter>", "run 2 of 23"),
     Step(20, "run 3: off the course", "hdnf<enter>", "saved: run 3"),
-    Step(1, "no, it was a re-run", "z" "rre<enter>", "saved: run 3"),
+    Step(1, "no, it was a re-run", "z" "re<enter>", "saved: run 3"),
     Step(15, "run 3 again, clean and neutral", "000 50233<enter>", "saved: run 3", 12),
     Step(2, "hot pressures", "p345350315315<enter>", "4 readings after run 3", 16),
     Step(1, "a note", "ndriver: later on the brake at the box<enter>", "saved: note"),

@@ -12,22 +12,31 @@ from textual.binding import Binding
 from paddock.tui.app import PaddockApp
 from paddock.tui.page import Page
 from paddock.tui.rooms import ROOMS
+from paddock.tui.screens.help import BEGUN, EMPTY
 
 DOC = Path(__file__).parents[2] / "docs" / "keys.md"
 
 _HEAD = """# Keys
 
-One grammar holds on every page:
+One grammar holds on every page. {EMPTY}
+{BEGUN} Digits, the point and, on home and the pad, `u` `o` `m` `d` `r` are never commands: an entry begins
+with them.
 
-- Once the line at the bottom holds anything, every key that writes a sign is text. `Enter` takes the line, `Esc` empties
-  it, `Backspace` on the empty line goes one step back.
-- On a page that takes figures letters and signs are commands while the line is empty. A digit begins an entry, and so do
-  a few letters there: {begins}. A letter or sign that is no command on the page begins the line as well.
-- On a page that takes words ({words}; the car's page while there is no car; every question and every search) each
-  sign is text from the first on. Commands are `Enter`, the arrows, `Esc`, `Ctrl` with a letter, and `:`.
+| you want to | on the empty line | always |
+|---|---|---|
+| take the line; open what is in hand | `Enter` | `Enter` |
+| go one step back | `Backspace` | `Escape`, which empties the line first |
+| take the last entry back, or do it again | `z`, `y` | `Ctrl+Z`, `Ctrl+Y` |
+| find any action by its words | `:` | `Ctrl+P` |
+| see this page's help and keys | `?` | `F1` |
+| go home | `h` | `Escape` until you are there |
+| leave the program | `q` twice | `Ctrl+C` twice |
 
-What is entered while the event still opens waits, line by line, and is taken in its order. Everything can be tapped, and
-`:` (or `Ctrl+P`) finds any action by its words. `q` twice leaves; where words are taken `Ctrl+C` twice.
+Where words are typed ({words}; every question and every search) every sign is text from the first on, and of
+the first column `Enter`, `Backspace` and `:` are left. Every action can be tapped: in the bottom row, on the page, or
+in the list that `:` opens.
+
+What is entered while the event still opens waits, line by line, and is taken in its order.
 
 Any key can be another: the first column goes into `settings.toml` in your configuration folder
 (`~/.config/paddock` on Linux, `~/Library/Application Support/paddock` on macOS, `%LOCALAPPDATA%\\paddock` on Windows).
@@ -45,7 +54,7 @@ SIGNS = {
     "left_square_bracket": "[", "right_square_bracket": "]", "comma": ",", "full_stop": ".",
     "asterisk": "*", "percent_sign": "%", "less_than_sign": "<",
     "greater_than_sign": ">", "ampersand": "&", "semicolon": ";", "exclamation_mark": "!", "backslash": "\\",
-    "at": "@", "number_sign": "#", "dollar_sign": "$", "underscore": "_",
+    "at": "@", "right_parenthesis": ")", "space": "Space", "number_sign": "#", "dollar_sign": "$", "underscore": "_",
 }  # fmt: skip
 
 
@@ -66,8 +75,7 @@ def _table(bindings: Sequence[Binding]) -> str:
 def document(pages: Sequence[type[Page]]) -> str:
     """The whole file."""
     words = ", ".join(page.NAME for page in pages if page.TAKES_WORDS)
-    begins = "; ".join(f"{page.NAME} {' '.join(f'`{sign}`' for sign in page.BEGINS)}" for page in pages if page.BEGINS)
-    head = _HEAD.replace("{begins}", begins).replace("{words}", words)
+    head = _HEAD.replace("{words}", words).replace("{EMPTY}", EMPTY).replace("{BEGUN}", BEGUN)
     parts = [head, "## Everywhere\n\n" + _table([*own_bindings(Page), *own_bindings(PaddockApp)])]
     for page in pages:
         if own_bindings(page):

@@ -16,7 +16,7 @@ from tests.tui.pilot import Hand, driving
 
 
 async def _open(hand: Hand) -> None:
-    await hand.press("full_stop")
+    await hand.press("right_parenthesis")
     await hand.settle()
 
 

@@ -40,17 +40,6 @@ def test_each_has_an_id_and_a_tip(page: type[Page] | type[PaddockApp]) -> None:
         assert binding.description, binding
 
 
-@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.__name__)
-def test_no_key_means_two_things_on_a_page(page: type[Page]) -> None:
-    rooms = {room.key for room in ROOMS} if page is not WelcomePage else set()
-    bindings = [*own_bindings(Page), *own_bindings(PaddockApp), *(own_bindings(page))]
-    if page is WelcomePage:
-        bindings = [item for item in bindings if not (item.id or "").startswith("go.")]
-    keys = Counter(key for item in bindings for key in item.key.split(","))
-    assert not [key for key, count in keys.items() if count > 1]
-    assert not rooms & {"d", "o", "u", "m", *"0123456789"}
-
-
 def test_ids_are_unique() -> None:
     ids = Counter(
         item.id for page in (Page, PaddockApp, *PAGES) for item in own_bindings(page)

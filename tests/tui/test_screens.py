@@ -91,7 +91,7 @@ async def test_posted_results_before_and_after_they_are_brought_in(tmp_path: Pat
 @at_every_size
 async def test_some_of_the_day_closed(tmp_path: Path, size: tuple[int, int]) -> None:
     async with showing(tmp_path, size) as hand:
-        await hand.press("full_stop")
+        await hand.press("right_parenthesis")
         await hand.settle()
         await hand.press("a")
         await hand.type("run 3: the softer bar")

@@ -28,7 +28,6 @@ class ValuesPage(CarPage):
 
     NAME: ClassVar[str] = "car"
     PLACEHOLDER: ClassVar[str] = "Enter opens the value in hand; a figure may be typed at once, - takes it out"
-    BEGINS: ClassVar[str] = "-"
     HINTS: ClassVar[tuple[str, ...]] = ("car.next", "car.find", "go.bar", "go.gears", "go.home", "any.undo")
     HELP: ClassVar[str] = """
 Every value of the car in the order of need: targets and limits first, then torques, bar, gears and the rest. Under the
@@ -54,11 +53,6 @@ Each value is saved as it is accepted; comments in the file stay, {any.undo} tak
         """The list, then words."""
         yield Grid(name_id="values")
         yield words_board()
-
-    @property
-    def takes_words(self) -> bool:
-        """Where there is no car yet its name is what is typed."""
-        return super().takes_words or (self.desk.session is not None and not self.car_now.name)
 
     @property
     def grid(self) -> Grid:

@@ -20,7 +20,6 @@ class CoursePage(ReaderPage):
 
     NAME: ClassVar[str] = "course"
     PLACEHOLDER: ClassVar[str] = "like 2 slalom at the wall, or 2 at 15.10"
-    BEGINS: ClassVar[str] = "a"
     HINTS: ClassVar[tuple[str, ...]] = ("any.back", "any.undo", "go.where")
     HELP: ClassVar[str] = """
 The elements in the order driven. Type an element's number, what it is and its name: 2 slalom at the wall. What it is

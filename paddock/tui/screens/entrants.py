@@ -27,7 +27,6 @@ class EntrantsPage(CarPage):
 
     NAME: ClassVar[str] = "entrants"
     PLACEHOLDER: ClassVar[str] = "like 23 ASH Kim Dale; or paste a list"
-    BEGINS: ClassVar[str] = "-"
     HINTS: ClassVar[tuple[str, ...]] = (
         "entrants.class", "entrants.file", "entrants.place", "entrants.columns", "go.event", "go.standings", "go.home",
     )  # fmt: skip

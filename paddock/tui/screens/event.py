@@ -34,7 +34,6 @@ class EventPage(CarPage):
 
     NAME: ClassVar[str] = "event"
     PLACEHOLDER: ClassVar[str] = "Enter opens the value in hand; a figure may be typed at once, - takes it out"
-    BEGINS: ClassVar[str] = "-"
     HINTS: ClassVar[tuple[str, ...]] = ("event.next", "event.take", "event.find", "go.entrants", "go.car", "go.home")
     HELP: ClassVar[str] = """
 Everything event.toml says, in the order it is needed: ? stands before what is missing, and {event.next} goes to the

@@ -25,7 +25,6 @@ class HeatPage(ReaderPage):
 
     NAME: ClassVar[str] = "heat"
     PLACEHOLDER: ClassVar[str] = "what if: 30 28 a8 w20, or 8c 640m"
-    BEGINS: ClassVar[str] = "a"
     HINTS: ClassVar[tuple[str, ...]] = ("go.advice", "go.pressures", "go.home")
     HELP: ClassVar[str] = """
 Write what would be different and press Enter: 30 28 what you want to read front and rear at the end of the next run,

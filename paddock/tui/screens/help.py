@@ -23,10 +23,22 @@ if TYPE_CHECKING:
 NAMED = re.compile(r"\{([a-z_.]+)\}")
 """A binding's id in the words of a help."""
 
+EMPTY = "On the empty line a letter or sign that is a command acts at once; whatever is none begins the line."
+BEGUN = "Once the line holds anything, every key that writes a sign is text; Space begins a line that starts otherwise."
+WORDED = "On this page every sign is text from the first on; only {app.actions} is a command on the empty line."
+WAYS = (
+    "Escape, or Backspace on the empty line, goes one step back; {any.undo} takes the last entry back; {app.actions} "
+    "finds any action by its words."
+)
+"""The grammar of keys, as docs/keys.md has it too."""
+
 
 def help_lines(page: Page, width: int) -> list[TextLine]:
     """The page's words, then a row for each key that does something there."""
-    lines: list[TextLine] = [rule(f"help: {page.NAME}", width), *wrapped(_grammar(page), width, "quiet"), ()]
+    lines: list[TextLine] = [rule(f"help: {page.NAME}", width)]
+    for sentence in (WORDED,) if page.takes_words else (EMPTY, BEGUN):
+        lines += wrapped(_keyed(page, sentence), width, "quiet")
+    lines += [*wrapped(_keyed(page, WAYS), width, "quiet"), ()]
     for paragraph in help_text(page).strip().split("\n\n"):
         lines += [*wrapped(paragraph, width), ()]
     seen: dict[str, list[str]] = {}
@@ -50,20 +62,16 @@ def help_lines(page: Page, width: int) -> list[TextLine]:
     return [*lines, (), line(("Any key goes back. Up and down move this text.", "quiet"))]
 
 
-def _grammar(page: Page) -> str:
-    """What a key means on this page, in a sentence."""
-    if page.takes_words:
-        return "Every sign you type here is text; commands are Enter, the arrows, Esc, Ctrl with a letter, and :"
-    begins = "".join(f", {letter}" for letter in page.BEGINS)
-    return f"On the empty line letters are commands, and a digit{begins} begins an entry; then all is text."
-
-
 def help_text(page: Page) -> str:
     """The page's words, with the key that does it now where they name a binding, as ``{any.undo}``."""
+    return _keyed(page, page.HELP)
+
+
+def _keyed(page: Page, words: str) -> str:
     keys: dict[str, str] = {}
     for key, found in sorted(page.active_bindings.items(), key=lambda item: not page.acts(item[0])):
         keys.setdefault(found.binding.id or "", page.app.get_key_display(found.binding.with_key(key)))
-    return NAMED.sub(lambda named: keys.get(named[1], named[1]), page.HELP)
+    return NAMED.sub(lambda named: keys.get(named[1], named[1]), words)
 
 
 class HelpDialog(ModalScreen[None]):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar
@@ -22,17 +21,12 @@ if TYPE_CHECKING:
     from paddock.tui.desk import Desk
 
 
-_RUN_FIRST = re.compile(r"(?:[1-9]\d?|e)(?:\s|$)", re.ASCII)
-"""What follows the ``r`` of ``r3 46512`` and of ``re``."""
-
-
 class HomePage(Page):
-    """My runs, what to find, the car, what is due; a digit, u or o begins a run."""
+    """My runs, what to find, the car, what is due; a digit, u, o, m, d or r begins a run."""
 
     NAME: ClassVar[str] = "home"
     PLACEHOLDER: ClassVar[str] = "like u1 0 o1 55487 +1"
-    BEGINS: ClassVar[str] = "uomd"
-    HINTS: ClassVar[tuple[str, ...]] = ("home.run", "go.pressures", "go.standings", "any.undo")
+    HINTS: ClassVar[tuple[str, ...]] = ("any.type", "go.pressures", "go.standings", "any.undo")
     HELP: ClassVar[str] = """
 Home answers: how did my runs go, what must I find in raw seconds, what do the tyres say, what is due.
 
@@ -45,7 +39,6 @@ dnf, dns or re (a re-run is given) where there is no time; damp or wet; ! and wh
 What is missing can follow later: half a record is kept. Up and down take a run in hand, Enter opens it to mend.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("r", "write", "run", id="home.run", tooltip="Log a run: every letter is text until Enter"),
         Binding(
             "left_square_bracket", "day(-1)", "day before", show=False, id="home.day_before", tooltip="The day before"
         ),
@@ -60,7 +53,6 @@ What is missing can follow later: half a record is kept. Up and down take a run 
         self._home: Home | None = None
         self._picked: int | None = None
         self._mending: int | None = None
-        self._by_letter = False
 
     def body(self) -> Iterable[Widget]:
         """One board."""
@@ -122,24 +114,13 @@ What is missing can follow later: half a record is kept. Up and down take a run 
         from paddock.actions.runs import replaces, run_words
         from paddock.entry import Wrong, read_run
 
-        found = read_run(self._whole(text), self.desk.decimals)
+        found = read_run(text, self.desk.decimals)
         if isinstance(found, Wrong):
             self.tell(f"… {found.sentence}")
         else:
             desk, run = self.desk, self._run_of(found)
             over = "" if run == self._mending else replaces(desk.event, desk.number, desk.day, found, run)
             self.tell(f"Enter logs run {run}: {run_words(found, desk.decimals)}{over}", loud=bool(over))
-
-    def _whole(self, text: str) -> str:
-        """The key that begins a run may be meant as its ``r``: r3 46512."""
-        return f"r{text}" if self._by_letter and _RUN_FIRST.match(text) and self.desk.decimals else text
-
-    def kept_line(self, text: str) -> str:
-        """With the key it began with; the next line begins anew."""
-        kept = f"r{text}" if self._by_letter and _RUN_FIRST.match(text) else text
-        self._by_letter = False
-        self.set_writing(False)
-        return kept
 
     def _run_of(self, found: TypedRun) -> int:
         from paddock.engine.clock.schedule import run_for_line
@@ -154,7 +135,7 @@ What is missing can follow later: half a record is kept. Up and down take a run 
         if not self.desk.number:
             self._name_mine(text.replace(",", " ").split())
             return
-        found = read_run(self._whole(text), self.desk.decimals)
+        found = read_run(text, self.desk.decimals)
         if isinstance(found, Wrong):
             self.tell(found.sentence, loud=True)
         else:
@@ -188,7 +169,6 @@ What is missing can follow later: half a record is kept. Up and down take a run 
 
     def _finish(self) -> None:
         self._mending = self._picked = None
-        self._by_letter = False
         self.set_writing(False)
         self.clear()
 
@@ -197,16 +177,11 @@ What is missing can follow later: half a record is kept. Up and down take a run 
         if self._picked is not None:
             self.action_mend(self._picked)
         else:
-            self._write()
+            self.action_begin_line()
 
-    def action_write(self) -> None:
-        """Begin a run by its letter."""
-        self._by_letter = True
-        self._write()
-
-    def _write(self) -> None:
-        """Letters are text now."""
-        self.set_writing(True)
+    def action_begin_line(self) -> None:
+        """Begin a run."""
+        super().action_begin_line()
         self.tell("entry, middle, exit (u2 0 o1), m for a mistake, then the time; Backspace goes back")
 
     def action_mend(self, run: int) -> None:
@@ -218,7 +193,6 @@ What is missing can follow later: half a record is kept. Up and down take a run 
         from paddock.entry import write_run
 
         self._mending = self._picked = run
-        self._by_letter = False
         self.set_writing(True, f"mend run {run}")
         self.put(write_run(replace(typed(found), run=None), self.desk.decimals))
         self._paint()
@@ -231,7 +205,6 @@ What is missing can follow later: half a record is kept. Up and down take a run 
     def stopped_writing(self) -> None:
         """Nothing is mended any more."""
         self._mending = self._picked = None
-        self._by_letter = False
         self.refresh_page()
         self.tell("")
 

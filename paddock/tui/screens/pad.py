@@ -92,7 +92,6 @@ class PadPage(Page):
 
     NAME: ClassVar[str] = "pad"
     PLACEHOLDER: ClassVar[str] = "tap above, or type the run"
-    BEGINS: ClassVar[str] = "uomd"
     HINTS: ClassVar[tuple[str, ...]] = ("go.home", "any.undo")
     HELP: ClassVar[str] = """
 For one finger and no keyboard. Tap - for understeer, + for oversteer (the first tap says neutral), whether there was

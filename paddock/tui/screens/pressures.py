@@ -26,7 +26,6 @@ class PressuresPage(Page):
 
     NAME: ClassVar[str] = "pressures"
     PLACEHOLDER: ClassVar[str] = "like 345 350 410 415"
-    BEGINS: ClassVar[str] = ".a"
     HINTS: ClassVar[tuple[str, ...]] = (
         "pressures.more", "pressures.less", "pressures.moment", "go.advice", "go.home", "any.undo",
     )  # fmt: skip
