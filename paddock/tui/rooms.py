@@ -1,8 +1,8 @@
 """Every screen of the program, one line each: adding one is a new file and a line here.
 
 A room's key works on every page, so it must be free on all of them. Taken by all pages: e z y x q. Never a room:
-digits, the point, and d, o, u, m, r, with which a run begins on home (dnf, o1, u2, r3). Free for a page's own use: a, j,
-m, o, r. Left for rooms: the signs.
+digits, the point, and d, o, u, m, r, with which a run begins on home (dnf, o1, u2, r3). Free for a page's own use: a,
+j, m, o, r. Left for rooms: the signs.
 """
 
 from __future__ import annotations
