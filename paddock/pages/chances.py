@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from paddock.engine.field.chances import Chances, TableChance
+from paddock.engine.field.chances import Chances, TableChance, chances
 from paddock.engine.field.hindsight import ForecastRecord
+from paddock.errors import PaddockError
+from paddock.model.event import Event
 from paddock.pages.document import Block, Column, Document, Heading, PageTable, Piece, TableRow, Words, words
 from paddock.words import plural, seconds
 
@@ -39,6 +41,20 @@ def chances_page(found: Chances, records: Sequence[ForecastRecord] = ()) -> Docu
         blocks += [Heading("to lead, if I were different"), _side_by_side(known, _different)]
     blocks += _record(records) + _rests(known)
     return Document("chances", tuple(blocks))
+
+
+def lead_words(event: Event, number: str) -> dict[str, str]:
+    """``37 % to lead`` by table (a class's code, or ``index``), only while a run is left and it can be told."""
+    try:
+        found = chances(event, number)
+    except PaddockError:
+        return {}
+    tables = {found.class_name or "": found.class_, "index": found.index}
+    return {
+        name: f"{share(table.p_lead)} to lead"
+        for name, table in tables.items()
+        if table.p_lead is not None and table.runs_left
+    }
 
 
 def share(value: float | None) -> str:

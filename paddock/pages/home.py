@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING
 
 from paddock import words
 from paddock.engine.car.setup_sheet import Setting, open_changes, setup_in_force
 from paddock.engine.clock import as_of, minutes, newest
-from paddock.engine.clock.schedule import Schedule, day_in_hand, schedule
+from paddock.engine.clock.schedule import Schedule, day_in_hand, next_run, schedule
 from paddock.engine.pressure.answer import Moment
 from paddock.engine.pressure.moment import moment_of
 from paddock.engine.scoring.gap import GapAnswer
 from paddock.engine.scoring.my_runs import MyRun, my_runs
 from paddock.entry.pressures import WALK
 from paddock.model.event import Event
-from paddock.model.rows import WeatherRow
+from paddock.model.rows import PressureRow, WeatherRow
 from paddock.pages.gap import Find, find, freshness
 from paddock.pages.pressure import headline
 
@@ -65,6 +66,8 @@ class Home:
     faults: int
     decimals: int
     unit: str
+    gauged: bool
+    """The readings after the run to come are there already: it is driven, and not typed yet."""
 
 
 def home(
@@ -74,10 +77,11 @@ def home(
     gap: GapAnswer | None,
     day: int | None = None,
     walk: tuple[str, ...] = WALK,
+    lead: Mapping[str, str] | None = None,
 ) -> Home:
     """The page for one of my entries. ``gap`` None: not worked out, or the number isn't entered.
 
-    ``walk``: the order corners are read and typed in.
+    ``walk``: the order corners are read and typed in; ``lead``: the chance to lead by table, once it is worked out.
     """
     day = day or day_in_hand(event, now.date())
     settings = event.settings
@@ -92,7 +96,7 @@ def home(
         weather=weather_words(event, day),
         schedule=schedule(event, number, day, now),
         runs=my_runs(event, number, day),
-        finds=_finds(gap, settings.rules.decimals),
+        finds=_finds(gap, settings.rules.decimals, lead or {}),
         fresh=_fresh(event, gap, day, now),
         moment=moment,
         setup=tuple(item for item in setup_in_force(event, number) if "pressure" not in item.key),
@@ -103,7 +107,14 @@ def home(
         faults=sum(problem.level == "fault" for problem in event.problems),
         decimals=settings.rules.decimals,
         unit=unit,
+        gauged=gauged(event, number, day),
     )
+
+
+def gauged(event: Event, number: str, day: int) -> bool:
+    """Whether somebody read the tyres after the run that is next to be typed."""
+    key = (day, next_run(event, number, day), number, "after")
+    return any((row.day, row.run, row.number, row.moment) == key for row in event.of(PressureRow))
 
 
 def _who(event: Event, number: str) -> str:
@@ -139,11 +150,14 @@ def weather_words(event: Event, day: int) -> str:
     return ", ".join(part for part in parts if part)
 
 
-def _finds(gap: GapAnswer | None, decimals: int) -> tuple[Find, ...]:
+def _finds(gap: GapAnswer | None, decimals: int, lead: Mapping[str, str]) -> tuple[Find, ...]:
     if gap is None:
         return ()
     tables = [gap.class_, gap.index if gap.class_ is None or gap.index.table != gap.class_.table else None]
-    return tuple(find(item, gap.number, decimals) for item in tables if item is not None)
+    found = (find(item, gap.number, decimals) for item in tables if item is not None)
+    return tuple(
+        replace(item, around=(lead[item.table], *item.around)) if item.table in lead else item for item in found
+    )
 
 
 def _fresh(event: Event, gap: GapAnswer | None, day: int, now: datetime) -> str:

@@ -7,7 +7,7 @@ reading that is just being typed.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from paddock import words
@@ -17,6 +17,7 @@ from paddock.engine.pressure.answer import Moment, Offer
 from paddock.engine.pressure.corners import Corners
 from paddock.engine.pressure.limits import MAX_AT_LEAST_C, cold_maximum
 from paddock.engine.pressure.moment import moment_of
+from paddock.entry import PressureLine
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS
 from paddock.model.units import PSI_PA
@@ -105,6 +106,18 @@ def taking(event: Event, number: str, now: datetime, turn: int = 0, kind: str | 
     psi = psi if offer.advised else {corner: round(round(value / step) * step, 6) for corner, value in psi.items()}
     targets, aim = _targets(moment, offer)
     return Taking(offer.kind, offer.run, offer.run_due, psi, offer.advised, offer.how, targets, aim, moment)
+
+
+def taking_on_home(event: Event, number: str, now: datetime, line: PressureLine) -> Taking:
+    """Whose readings a line of home is: what it says, else the next ones to be read, the run typed yet or not.
+
+    Set pressures say that they are set; four figures alone are what the gauge read.
+    """
+    found = taking(event, number, now, 0, line.moment)
+    if line.moment is None and found.kind == "set":
+        due = next(offer for offer in readings_due(found.moment) if offer.run_due)
+        found = replace(found, kind=due.kind, run=due.run, due=True)
+    return replace(found, run=line.run, due=False) if line.run and found.kind != "cold" else found
 
 
 def _plan(moment: Moment) -> Corners:

@@ -129,7 +129,10 @@ def _make_ready(desk: Desk, opener: Callable[[Path], Session]) -> Session:
 
 
 class PaddockApp(App[None], inherit_bindings=False):
-    """``folder`` None: the first-run page. ``opener``: how a folder becomes a session. ``now``: the clock."""
+    """``folder`` None: the first-run page. ``opener``: how a folder becomes a session. ``now``: the clock.
+
+    ``lead_after_s``: as the desk has it.
+    """
 
     TITLE = "paddock"
     COMMANDS = {Actions}
@@ -159,10 +162,12 @@ class PaddockApp(App[None], inherit_bindings=False):
         now: Callable[[], datetime] = datetime.now,
         personal: Personal | None = None,
         opener: Callable[[Path], Session] = _open,
+        lead_after_s: float | None = 1.0,
     ) -> None:
         super().__init__()
         self._folder, self._now, self._opener = folder, now, opener
         self.personal = personal or Personal()
+        self._lead_after_s = lead_after_s
         self.desk: Desk | None = None
         self._early: list[events.Key] = []
         self.farewell: list[str] = []
@@ -229,7 +234,7 @@ class PaddockApp(App[None], inherit_bindings=False):
     async def open_folder(self, folder: Path) -> None:
         """Show an event folder: its glance at once, the rest as soon as it is read."""
         said = self.close_session()
-        self.desk = Desk(folder, self._now, self.personal)
+        self.desk = Desk(folder, self._now, self.personal, lead_after_s=self._lead_after_s)
         await self._base(build(room_of("home"), self.desk))
         self.call_after_refresh(self._start_reading, self.desk, said)
 

@@ -44,6 +44,8 @@ class Desk:
     drafts: dict[str, str] = field(default_factory=dict)
     followed: list[str] = field(default_factory=list)
     forms: dict[str, object] = field(default_factory=dict)
+    lead_after_s: float | None = 1.0
+    """The chance to lead is worked out beside home after so many seconds; None: never."""
     value_wanted: str = ""
     """The dotted key the page of car values begins at, once."""
 

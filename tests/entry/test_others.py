@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from paddock.entry import PressureLine, RivalLine, Wrong, read_pressures, read_rival
+from paddock.entry import PressureLine, RivalLine, TypedRun, Wrong, read_pressures, read_rival
+from paddock.entry.between import read_between
 from paddock.entry.pressures import TreadLine, read_tread
 from paddock.entry.weather import WeatherLine, read_weather
 from paddock.model.units import to_psi
@@ -105,7 +106,37 @@ def test_weather_on_a_line() -> None:
     assert read_weather("g38") == WeatherLine(surface_c=38)
 
 
-@pytest.mark.parametrize("text", ["", "99", "24 38 40", "dry wet", "h140", "24c"])
+@pytest.mark.parametrize("text", ["28 air 41 track dry", "Air 28 Ground 41 dry", "dry 28 air g41", "28 41 track dry"])
+def test_the_figures_of_the_weather_by_their_names(text: str) -> None:
+    assert read_weather(text) == WeatherLine(28, 41, surface="dry")
+    assert read_between(text, 3) == WeatherLine(28, 41, surface="dry")
+
+
+def test_the_rest_of_the_weather_by_its_names() -> None:
+    assert read_weather("humidity 60 12 wind 964,5 station") == WeatherLine(
+        humidity_pct=60, wind_kmh=12, station_hpa=964.5
+    )
+
+
+@pytest.mark.parametrize("text", ["335 340 305 305", "335340305305", "33.5 34 30.5 30,5", "t41 335 340 305 305 a24 w5"])
+def test_four_readings_on_home(text: str) -> None:
+    found = read_between(text, 3)
+    assert isinstance(found, PressureLine)
+    assert found.psi == {"lf": 33.5, "rf": 34.0, "rr": 30.5, "lr": 30.5}
+
+
+def test_fewer_readings_on_home_say_what_they_are() -> None:
+    assert read_between("set 30 30 . .", 3) == PressureLine({"lf": 30, "rf": 30}, "set")
+    assert read_between(". . 350 410", 3) == PressureLine({"rr": 35.0, "lr": 41.0})
+    assert isinstance(read_between("30 30 30", 3), Wrong)
+    assert isinstance(read_between("335 340 305 79", 3), PressureLine)
+    assert isinstance(read_between("335 340 305 .7", 3), Wrong)
+    assert isinstance(read_between("46512 # 28 air, 30 30 30 30", 3), TypedRun)
+
+
+@pytest.mark.parametrize(
+    "text", ["", "99", "24 38 40", "dry wet", "h140", "24c", "air", "28 air 30 air", "99 air", "x air"]
+)
 def test_weather_in_doubt(text: str) -> None:
     assert isinstance(read_weather(text), Wrong)
 

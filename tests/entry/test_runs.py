@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from paddock.entry import TypedRun, Wrong, read_run, write_run
+from paddock.entry.between import read_between
 
 
 @pytest.mark.parametrize(
@@ -106,6 +107,7 @@ def test_a_run_written_out_reads_back_the_same(line: TypedRun) -> None:
     empty = not (line.timed or text.replace(f"r{line.run}", "").strip())
     found = read_run(text, 3)
     assert isinstance(found, Wrong) if empty else found == line
+    assert read_between(text, 3) == found
 
 
 @given(st.text(max_size=30))

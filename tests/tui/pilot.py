@@ -115,6 +115,7 @@ async def driving(
     opener: Callable[[Path], Session] = Session.open,
     source: Path | None = None,
     clock: Callable[[], datetime] | None = None,
+    lead_after_s: float | None = None,
 ) -> AsyncIterator[Hand]:
     """The program open on the small event, on what stands at ``event`` already, or on a copy of ``source``."""
     folder = tmp_path / "event"
@@ -122,7 +123,8 @@ async def driving(
         shutil.copytree(source, folder, ignore=shutil.ignore_patterns(".paddock"))
     elif not folder.exists():
         small_event(folder)
-    app = PaddockApp(folder, now=clock or (lambda: now), personal=personal or Personal(), opener=opener)
+    app = PaddockApp(folder, now=clock or (lambda: now), personal=personal or Personal(), opener=opener,
+                     lead_after_s=lead_after_s)  # fmt: skip
     async with app.run_test(size=size) as pilot:
         hand = Hand(app, pilot, folder)
         await hand.open()

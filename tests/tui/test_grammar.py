@@ -216,7 +216,9 @@ async def test_lines_typed_while_the_event_opens_stay_lines(tmp_path: Path) -> N
     from paddock.store.personal import Personal
 
     folder, gate = small(tmp_path), Gate()
-    app = PaddockApp(folder, now=lambda: datetime(2026, 5, 10, 11, 0), personal=Personal(), opener=gate)
+    app = PaddockApp(
+        folder, now=lambda: datetime(2026, 5, 10, 11, 0), personal=Personal(), opener=gate, lead_after_s=None
+    )
     async with app.run_test(size=(80, 24)) as pilot:
         hand = Hand(app, pilot, folder)
         await hand.type("46512")
@@ -240,7 +242,9 @@ async def test_a_waiting_line_that_cannot_be_read_is_shown_and_the_rest_follow(t
     from paddock.store.personal import Personal
 
     folder, gate = small(tmp_path), Gate()
-    app = PaddockApp(folder, now=lambda: datetime(2026, 5, 10, 11, 0), personal=Personal(), opener=gate)
+    app = PaddockApp(
+        folder, now=lambda: datetime(2026, 5, 10, 11, 0), personal=Personal(), opener=gate, lead_after_s=None
+    )
     async with app.run_test(size=(80, 24)) as pilot:
         hand = Hand(app, pilot, folder)
         await hand.type("46512 xx")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -347,3 +348,44 @@ async def test_every_due_job_is_whole_where_there_is_room_or_the_page_scrolls(tm
             for _, job in hand.page._home.due:  # type: ignore[attr-defined]
                 assert all(word in shown for word in job.split())
             assert "off " in shown
+
+
+async def test_readings_weather_and_the_run_are_typed_on_home(tmp_path: Path) -> None:
+    """Gauge first: four readings, then the run they were read after; the weather in a line; each taken back."""
+    async with driving(tmp_path) as hand:
+        before = hand.file("pressures.csv"), hand.file("weather.csv")
+        await hand.type("335 340 305 305")
+        assert hand.told == "Enter keeps what the gauge read: after run 5, not typed yet"
+        await hand.press("enter")
+        assert hand.told == "saved: 4 readings after run 5"
+        row = hand.file("pressures.csv").splitlines()[-1].split(",")
+        assert row[:4] == ["2", "5", "7", "after"]
+        assert "run 5, read >" in hand.text
+        assert "after run 5" in hand.text
+        await hand.type("28 air 41 track damp")
+        assert hand.told == "Enter logs the weather"
+        await hand.press("enter")
+        assert "2,13:08,28,41,,,damp" in hand.file("weather.csv")
+        assert "damp, air 28 °C, ground 41 °C" in hand.text
+        await hand.type("u1 0 0 45912")
+        await hand.press("enter")
+        assert "2,5,7,45.912" in hand.file("times.csv")
+        assert "read >" not in hand.text
+        await hand.press("z", "z", "z")
+        assert (hand.file("pressures.csv"), hand.file("weather.csv")) == before
+        await hand.type("28 air 99 track")
+        await hand.press("enter")
+        assert hand.told == "! 99 track is no temperature of the ground"
+        assert hand.page.entry.value == "28 air 99 track"
+
+
+async def test_the_chance_to_lead_stands_on_home_while_a_run_is_left(tmp_path: Path) -> None:
+    async with driving(tmp_path, lead_after_s=0) as hand:
+        await hand.settle()
+        assert re.search(r" {4}\d+ % to lead   9 leads by 0.117", hand.text)
+        assert re.search(r" {4}\d+ % to lead   24 leads by 0.317", hand.text)
+        assert "clean 46.284 leads\n" in hand.text
+        await hand.type("u1 0 0 45912")
+        await hand.press("enter")
+        await hand.settle()
+        assert "to lead" not in hand.text

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Iterable
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding, BindingType
@@ -15,10 +17,35 @@ from paddock.tui.widgets.board import Board
 
 if TYPE_CHECKING:
     from paddock.engine.scoring.my_runs import MyRun
-    from paddock.entry import TypedRun
+    from paddock.entry import PressureLine, TypedRun, Wrong
+    from paddock.entry.weather import WeatherLine
+    from paddock.model.edit import Batch
+    from paddock.model.event import Event
     from paddock.pages.home import Home
     from paddock.store.glance import Glance
     from paddock.tui.desk import Desk
+
+
+def _lead_words(event: Event, number: str) -> dict[str, str]:
+    from paddock.pages.chances import lead_words
+
+    return lead_words(event, number)
+
+
+def _weather(desk: Desk, said: WeatherLine, text: str) -> tuple[Batch, str]:
+    from paddock.actions.notes import add_weather
+
+    return add_weather(desk.event, desk.day, desk.clock[:5], said, text), f"weather: {text}"
+
+
+def _readings(desk: Desk, said: PressureLine) -> tuple[Batch, str]:
+    from paddock.actions.runs import log_pressures
+    from paddock.pages.pressing import taking_on_home
+
+    taken = taking_on_home(desk.event, desk.number, desk.now(), said)
+    run = None if taken.kind == "cold" else taken.run
+    logged = log_pressures(desk.event, desk.number, desk.day, said, taken.kind, run, desk.clock)
+    return logged.edit, logged.said
 
 
 class HomePage(Page):
@@ -35,6 +62,9 @@ To log a run just type it and press Enter: first how the car felt at entry, midd
 Add m for a mistake, +1 for a cone, miss for a missed gate, l0.3@5 where 0.3 s were lost at element 5 (@third_gate);
 dnf, dns or re (a re-run is given) where there is no time; damp or wet; ! and what was not safe; # and a note. 46.512,
 46,512 and 46512 are one time.
+
+Four readings of the gauge may be typed here as well, before the run they were read after is typed or when it is: 335
+340 305 305; set before them says they were set to it. So may the weather: 28 air 41 track dry.
 
 What is missing can follow later: half a record is kept. Up and down take a run in hand, Enter opens it to mend.
 """
@@ -53,6 +83,8 @@ What is missing can follow later: half a record is kept. Up and down take a run 
         self._home: Home | None = None
         self._picked: int | None = None
         self._mending: int | None = None
+        self._lead: dict[str, str] = {}
+        self._lead_of: tuple[int, str] | None = None
 
     def body(self) -> Iterable[Widget]:
         """One board."""
@@ -84,7 +116,8 @@ What is missing can follow later: half a record is kept. Up and down take a run 
         from paddock.pages.home import home
 
         desk = self.desk
-        self._home = home(desk.event, desk.number, desk.now(), desk.gap(), desk.day, desk.personal.walk)
+        self._ask_lead((desk.open_session.version, desk.number))
+        self._home = home(desk.event, desk.number, desk.now(), desk.gap(), desk.day, desk.personal.walk, self._lead)
         if self._mending is None and not self.writing:
             self.set_label(self._prompt(self._home) if desk.number else "your car number")
             self.entry.placeholder = self.PLACEHOLDER if desk.number else "like 58, or 58 12 for two"
@@ -93,7 +126,29 @@ What is missing can follow later: half a record is kept. Up and down take a run 
     def _prompt(self, found: Home) -> str:
         schedule = found.schedule
         done = schedule.of is not None and schedule.run > schedule.of
-        return "day done" if done else f"run {schedule.run}"
+        return "day done" if done else f"run {schedule.run}{', read' if found.gauged else ''}"
+
+    # the chance to lead, beside the screen
+
+    def _ask_lead(self, of: tuple[int, str]) -> None:
+        """Have it worked out for this state of the event, a moment after the page is painted."""
+        wait = self.desk.lead_after_s
+        if of == self._lead_of:
+            return
+        self._lead_of, self._lead = of, {}
+        if wait is not None and self.desk.number:
+            self.set_timer(wait, partial(self._begin_lead, of)) if wait else self._begin_lead(of)
+
+    def _begin_lead(self, of: tuple[int, str]) -> None:
+        self.run_worker(self._work_lead(of), group="lead", exclusive=True)
+
+    async def _work_lead(self, of: tuple[int, str]) -> None:
+        if of != self._lead_of or not self.stands:
+            return
+        found = await asyncio.to_thread(_lead_words, self.desk.event, of[1])
+        if found and of == self._lead_of and self.stands:
+            self._lead = found
+            self.refresh_page()
 
     def _paint(self) -> None:
         if self._home is not None and self.size.width:
@@ -111,16 +166,37 @@ What is missing can follow later: half a record is kept. Up and down take a run 
         if self.desk.session is None or not self.desk.number or not text.strip():
             self.tell("")
             return
-        from paddock.actions.runs import replaces, run_words
-        from paddock.entry import Wrong, read_run
+        self._say(text)
 
-        found = read_run(text, self.desk.decimals)
+    def _read(self, text: str) -> TypedRun | PressureLine | WeatherLine | Wrong:
+        """A run; between two of them four readings or the weather as well."""
+        from paddock.entry import read_run
+        from paddock.entry.between import read_between
+
+        desk = self.desk
+        if self._mending is not None:
+            return read_run(text, desk.decimals)
+        return read_between(text, desk.decimals, desk.unit, desk.personal.walk)
+
+    def _say(self, text: str) -> None:
+        """What Enter would do with the line."""
+        from paddock.actions.runs import replaces, run_words
+        from paddock.entry import TypedRun, Wrong
+        from paddock.entry.weather import WeatherLine
+        from paddock.pages.pressing import taking_on_home, taking_words
+
+        desk, found = self.desk, self._read(text)
         if isinstance(found, Wrong):
             self.tell(f"… {found.sentence}")
-        else:
-            desk, run = self.desk, self._run_of(found)
+        elif isinstance(found, WeatherLine):
+            self.tell("Enter logs the weather")
+        elif isinstance(found, TypedRun):
+            run = self._run_of(found)
             over = "" if run == self._mending else replaces(desk.event, desk.number, desk.day, found, run)
             self.tell(f"Enter logs run {run}: {run_words(found, desk.decimals)}{over}", loud=bool(over))
+        else:
+            taken = taking_on_home(desk.event, desk.number, desk.now(), found)
+            self.tell(f"Enter keeps what the gauge read: {taking_words(replace(taken, advised=False))}")
 
     def _run_of(self, found: TypedRun) -> int:
         from paddock.engine.clock.schedule import run_for_line
@@ -130,16 +206,27 @@ What is missing can follow later: half a record is kept. Up and down take a run 
 
     def accept(self, text: str) -> None:
         """Log the run, or say what is wrong and leave the line as it is."""
-        from paddock.entry import Wrong, read_run
+        from paddock.entry import TypedRun, Wrong
+        from paddock.entry.weather import WeatherLine
 
         if not self.desk.number:
             self._name_mine(text.replace(",", " ").split())
             return
-        found = read_run(text, self.desk.decimals)
+        found = self._read(text)
         if isinstance(found, Wrong):
             self.tell(found.sentence, loud=True)
-        else:
+        elif isinstance(found, TypedRun):
             self._log(found)
+        elif isinstance(found, WeatherLine):
+            self._keep(*_weather(self.desk, found, text))
+        else:
+            self._keep(*_readings(self.desk, found))
+
+    def _keep(self, edit: Batch, said: str) -> None:
+        """Do and save what is no run, and empty the line."""
+        if self.do(edit, said).kept:
+            self._finish()
+            self.refresh_page()
 
     def _name_mine(self, numbers: list[str]) -> None:
         """No number of mine is known yet: the first line says it."""
