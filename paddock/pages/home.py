@@ -68,6 +68,8 @@ class Home:
     unit: str
     gauged: bool
     """The readings after the run to come are there already: it is driven, and not typed yet."""
+    bell: int = 0
+    """Minutes before my run at which a bell rings; 0: none."""
 
 
 def home(
@@ -109,6 +111,25 @@ def home(
         unit=unit,
         gauged=gauged(event, number, day),
     )
+
+
+_GONE_MIN = 15
+"""A run that should have begun so long ago is not waited for any more."""
+
+
+def due_bells(event: Event, now: datetime, before_min: int) -> dict[tuple[int, int, str], str]:
+    """My runs that begin within so many minutes by the running order: (day, run, number) and the words for it."""
+    day = day_in_hand(event, now.date())
+    found = {number: schedule(event, number, day, now) for number in event.settings.mine.numbers}
+    return {
+        (day, item.run, number): f"run {item.run} of {number}{_soon(item.minutes)}"
+        for number, item in found.items()
+        if item.minutes is not None and -_GONE_MIN <= item.minutes <= before_min
+    }
+
+
+def _soon(minutes: float) -> str:
+    return f" in about {round(minutes)} min" if minutes >= 0.5 else " is due on the line now"
 
 
 def gauged(event: Event, number: str, day: int) -> bool:

@@ -79,7 +79,8 @@ def _now(home: Home, width: int) -> list[TextLine]:
         return wrapped("Which car number is yours? Type it and press Enter.", width, "warn")
     mine = line((f" {home.number} ", "hand", "switch_entry"), f" {home.who}")
     other = line(("   e ", "key", "switch_entry"), (", ".join(home.others), "", "switch_entry")) if home.others else ()
-    return [cut((*mine, *other), width), *wrapped(_schedule(home.schedule), width, "strong")]
+    bell = line(("   bell ", "quiet", "bell"), (f"{home.bell} min", "", "bell")) if home.bell else ()
+    return [cut((*mine, *other, *bell), width), *wrapped(_schedule(home.schedule), width, "strong")]
 
 
 def _schedule(found: Schedule) -> str:

@@ -22,12 +22,19 @@ _MOST_BYTES = 1_000_000
 
 @dataclass(frozen=True, slots=True)
 class Personal:
-    """``keys``: binding id to key(s); ``walk``: corners in the order one walks; ``wrong``: what was passed over."""
+    """``keys``: binding id to key(s); ``walk``: corners in the order one walks; ``wrong``: what was passed over.
+
+    ``bell``: minutes before a run of mine at which a bell rings; 0: never.
+    """
 
     theme: str = "night"
     walk: tuple[str, ...] = ("lf", "rf", "rr", "lr")
     keys: Mapping[str, str] = field(default_factory=dict)
     wrong: tuple[str, ...] = ()
+    bell: int = 0
+
+
+LONGEST_BELL_MIN = 90
 
 
 def settings_path() -> Path:
@@ -44,7 +51,7 @@ def read_personal(path: Path | None = None) -> Personal:
         data = tomllib.loads((disk.read(path, _MOST_BYTES) or b"").decode("utf-8-sig"))
     except (OSError, ValueError, RecursionError) as error:
         return Personal(wrong=(f"{path}: can't be read ({error}): the usual keys are used",))
-    return _walk(_keys(_theme(Personal(), data), data), data)
+    return _bell(_walk(_keys(_theme(Personal(), data), data), data), data)
 
 
 def _theme(found: Personal, data: Mapping[str, Any]) -> Personal:
@@ -59,6 +66,13 @@ def _walk(found: Personal, data: Mapping[str, Any]) -> Personal:
     if isinstance(walk, list) and len(walk) == 4 and set(map(str, walk)) == CORNERS:
         return replace(found, walk=tuple(walk))
     return replace(found, wrong=(*found.wrong, 'walk: name the four corners once each, like ["lf", "rf", "rr", "lr"]'))
+
+
+def _bell(found: Personal, data: Mapping[str, Any]) -> Personal:
+    bell = data.get("bell", found.bell)
+    if type(bell) is int and 0 <= bell <= LONGEST_BELL_MIN:
+        return replace(found, bell=bell)
+    return replace(found, wrong=(*found.wrong, f"bell: whole minutes before my run, 0 to {LONGEST_BELL_MIN}"))
 
 
 def _keys(found: Personal, data: Mapping[str, Any]) -> Personal:

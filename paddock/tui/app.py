@@ -341,6 +341,9 @@ class PaddockApp(App[None], inherit_bindings=False):
         session = self.desk.session if self.desk else None
         if session is None:
             return
+        for said in self.desk.ring() if self.desk else ():
+            self.bell()
+            self.for_each_page(partial(Page.tell, text=f"bell: {said}", stays=True))
         waiting, aside = len(session.unsaved), len(session.conflicts)
         changed = await asyncio.to_thread(session.poll) if waiting else session.poll()
         if changed or len(session.unsaved) != waiting:

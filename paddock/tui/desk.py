@@ -46,6 +46,9 @@ class Desk:
     forms: dict[str, object] = field(default_factory=dict)
     lead_after_s: float | None = 1.0
     """The chance to lead is worked out beside home after so many seconds; None: never."""
+    bell: int | None = None
+    """Minutes before a run of mine at which a bell rings; 0: never; None: as the settings say."""
+    rung: set[tuple[int, int, str]] = field(default_factory=set)
     value_wanted: str = ""
     """The dotted key the page of car values begins at, once."""
 
@@ -94,6 +97,23 @@ class Desk:
         at = mine.index(self.number) if self.number in mine else -1
         self.number = mine[(at + 1) % len(mine)]
         return f"now entering for {self.number}"
+
+    @property
+    def bell_min(self) -> int:
+        """Minutes before a run of mine at which a bell rings; 0: never."""
+        return self.personal.bell if self.bell is None else self.bell
+
+    def ring(self) -> list[str]:
+        """Words for each run of mine the bell rings for now, once a run."""
+        if self.session is None or not self.bell_min:
+            return []
+        from paddock.pages.home import due_bells
+
+        found = {
+            run: said for run, said in due_bells(self.event, self.now(), self.bell_min).items() if run not in self.rung
+        }
+        self.rung.update(found)
+        return list(found.values())
 
     def gap(self) -> GapAnswer | None:
         """What the entry in hand must find on the day in hand; None where it isn't entered."""

@@ -44,6 +44,7 @@ Any key can be another: the first column goes into `settings.toml` in your confi
 ```toml
 theme = "sun"                      # or "night"
 walk = ["lf", "rf", "rr", "lr"]    # how you walk round the car with the gauge
+bell = 8                           # minutes before my run; left out or 0: no bell
 [keys]
 "any.undo" = "f8"
 "go.pressures" = "p,1"             # two keys for one thing

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import re
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
 
 from paddock.serve.keys import KEYS
-from paddock.store.personal import Personal
+from paddock.store.personal import Personal, read_personal
+from paddock.tui.app import PaddockApp
+from tests.small import EVENT, small_event
 from tests.tui.pilot import driving
 
 
@@ -180,8 +183,6 @@ async def test_keys_are_the_users_own(tmp_path: Path) -> None:
 
 
 async def test_themes_change_in_one_key_and_are_kept(tmp_path: Path) -> None:
-    from paddock.store.personal import read_personal
-
     async with driving(tmp_path) as hand:
         assert hand.app.theme == "night"
         await hand.press("x")
@@ -389,3 +390,60 @@ async def test_the_chance_to_lead_stands_on_home_while_a_run_is_left(tmp_path: P
         await hand.press("enter")
         await hand.settle()
         assert "to lead" not in hand.text
+
+
+async def test_a_bell_rings_once_before_my_run_and_only_on_request(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """By the running order, on the screens' own clock; any page in front says which run."""
+    clock, rung = [datetime(2026, 6, 14, 10, 0)], []
+    monkeypatch.setattr(PaddockApp, "bell", lambda _app: rung.append(clock[0]))
+    files = {
+        "times.csv": "day,run,number,time,at\n2,1,9,46.1,09:59:30\n",
+        "grid.csv": "day,number,group,order\n2,9,A,1\n2,24,A,2\n2,7,A,3\n",
+        "event.toml": EVENT.replace("interval_s = 60", "interval_s = 600"),
+    }
+    folder = small_event(tmp_path / "own", files)
+    async with driving(tmp_path, source=folder, clock=lambda: clock[0]) as hand:
+        assert "run 1 of 5 in about 20 min" in hand.text
+
+        async def later(minutes: int) -> None:
+            clock[0] += timedelta(minutes=minutes)
+            await hand.app._tick()
+            await hand.dealt_with()
+
+        await later(9)
+        assert rung == []
+        await hand.press("j")
+        await hand.type("3x")
+        await hand.press("enter")
+        assert hand.told.startswith("! 3x: whole minutes")
+        assert hand.page.entry.value == "3x"
+        await hand.press("backspace", "enter")
+        assert hand.told == "a bell 3 min before each run of yours"
+        assert "bell 3 min" in hand.text
+        await hand.press("s")
+        await hand.settle()
+        await later(0)
+        assert "bell: run 1 of 24 " in hand.told
+        await later(5)
+        assert len(rung) == 1
+        await later(3)
+        assert len(rung) == 2
+        assert hand.told == "bell: run 1 of 7 in about 2 min"
+        await later(1)
+        assert len(rung) == 2
+        await hand.press("h", "j", "0", "enter")
+        assert hand.told == "no bell"
+        assert "bell 3 min" not in hand.text
+
+
+def test_the_settings_may_ask_for_a_bell(tmp_path: Path) -> None:
+    path = tmp_path / "settings.toml"
+    assert read_personal(path).bell == 0
+    path.write_text("bell = 12\n", "utf-8")
+    assert read_personal(path).bell == 12
+    for text in ("bell = 91", "bell = true", 'bell = "8"'):
+        path.write_text(text, "utf-8")
+        assert read_personal(path).bell == 0
+        assert "bell: whole minutes" in read_personal(path).wrong[0]

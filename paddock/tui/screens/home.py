@@ -26,6 +26,10 @@ if TYPE_CHECKING:
     from paddock.tui.desk import Desk
 
 
+_BELL_MIN = 8
+"""What Enter takes: the walk to the grid and the belts."""
+
+
 def _lead_words(event: Event, number: str) -> dict[str, str]:
     from paddock.pages.chances import lead_words
 
@@ -69,6 +73,7 @@ Four readings of the gauge may be typed here as well, before the run they were r
 What is missing can follow later: half a record is kept. Up and down take a run in hand, Enter opens it to mend.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("j", "bell", "bell", id="home.bell", tooltip="A bell so many minutes before my run, or none any more"),
         Binding(
             "left_square_bracket", "day(-1)", "day before", show=False, id="home.day_before", tooltip="The day before"
         ),
@@ -83,6 +88,7 @@ What is missing can follow later: half a record is kept. Up and down take a run 
         self._home: Home | None = None
         self._picked: int | None = None
         self._mending: int | None = None
+        self._belling = False
         self._lead: dict[str, str] = {}
         self._lead_of: tuple[int, str] | None = None
 
@@ -118,6 +124,7 @@ What is missing can follow later: half a record is kept. Up and down take a run 
         desk = self.desk
         self._ask_lead((desk.open_session.version, desk.number))
         self._home = home(desk.event, desk.number, desk.now(), desk.gap(), desk.day, desk.personal.walk, self._lead)
+        self._home = replace(self._home, bell=desk.bell_min)
         if self._mending is None and not self.writing:
             self.set_label(self._prompt(self._home) if desk.number else "your car number")
             self.entry.placeholder = self.PLACEHOLDER if desk.number else "like 58, or 58 12 for two"
@@ -163,7 +170,7 @@ What is missing can follow later: half a record is kept. Up and down take a run 
 
     def typed(self, text: str) -> None:
         """Say what the line means so far; what can't be read yet is no fault while typing."""
-        if self.desk.session is None or not self.desk.number or not text.strip():
+        if self.desk.session is None or not self.desk.number or self._belling or not text.strip():
             self.tell("")
             return
         self._say(text)
@@ -209,6 +216,9 @@ What is missing can follow later: half a record is kept. Up and down take a run 
         from paddock.entry import TypedRun, Wrong
         from paddock.entry.weather import WeatherLine
 
+        if self._belling:
+            self._set_bell(text)
+            return
         if not self.desk.number:
             self._name_mine(text.replace(",", " ").split())
             return
@@ -256,12 +266,15 @@ What is missing can follow later: half a record is kept. Up and down take a run 
 
     def _finish(self) -> None:
         self._mending = self._picked = None
+        self._belling = False
         self.set_writing(False)
         self.clear()
 
     def accept_empty(self) -> None:
         """Open the run in hand, or begin one."""
-        if self._picked is not None:
+        if self._belling:
+            self._set_bell(f"{_BELL_MIN}")
+        elif self._picked is not None:
             self.action_mend(self._picked)
         else:
             self.action_begin_line()
@@ -290,10 +303,40 @@ What is missing can follow later: half a record is kept. Up and down take a run 
         return next((item for item in reversed(runs) if item.run == run), None)
 
     def stopped_writing(self) -> None:
-        """Nothing is mended any more."""
+        """Nothing is mended or asked any more."""
         self._mending = self._picked = None
+        self._belling = False
         self.refresh_page()
         self.tell("")
+
+    # a bell before my run
+
+    def action_bell(self) -> None:
+        """Ask how many minutes before."""
+        if self.desk.session is None:
+            return
+        self._belling = True
+        self.set_writing(True, "bell, minutes")
+        self.entry.placeholder = f"before my run; Enter takes {_BELL_MIN}, 0 none"
+
+    def _set_bell(self, text: str) -> None:
+        from paddock.store.personal import LONGEST_BELL_MIN
+
+        desk = self.desk
+        if not (text.isascii() and text.isdecimal() and int(text) <= LONGEST_BELL_MIN):
+            self.tell(f"{text}: whole minutes before your run, like {_BELL_MIN}; 0 is no bell", loud=True)
+            return
+        desk.bell = int(text)
+        desk.rung.clear()
+        self._finish()
+        self.refresh_page()
+        known = self._home is not None and self._home.schedule.minutes is not None
+        self.tell(
+            "no bell" if not desk.bell
+            else f"a bell {desk.bell} min before each run of yours" if known
+            else f"a bell {desk.bell} min before, once that is known: it takes my place in the running order (the "
+            "entrants' page), the seconds between starts (the event's) and a clocked run of the group"
+        )  # fmt: skip
 
     # going about
 
