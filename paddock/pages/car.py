@@ -156,8 +156,8 @@ def _at(car: Car | None, path: Iterable[str]) -> Any:
 def values_table(lines: Sequence[ValueLine]) -> PageTable:
     """A row a value."""
     columns = (
-        Column(""), Column("value", most=26), Column("is", most=24), Column("", drop=1),
-        Column("", drop=2, most=40),
+        Column(""), Column("value", most=40, least=26), Column("is", most=40, least=8), Column("", drop=1),
+        Column("in the file", drop=2, most=40),
     )  # fmt: skip
     return PageTable(columns, tuple(TableRow(_cells(line), line.key) for line in lines))
 
@@ -165,9 +165,17 @@ def values_table(lines: Sequence[ValueLine]) -> PageTable:
 def _cells(line: ValueLine) -> tuple[str | Piece, ...]:
     own = line.path[0] == line.key or line.measure.key == line.key
     return (
-        Piece(line.mark or " ", "warn"), line.key, Piece(line.text or "-", "" if line.text else "quiet"),
-        line.measure.unit if own else "", line.measure.label if own else "",
+        Piece(line.mark or " ", "warn"), _name(line) if own else line.path[-1],
+        Piece(line.text or "-", "" if line.text else "quiet"), line.measure.unit if own else "",
+        line.key,
     )  # fmt: skip
+
+
+def _name(line: ValueLine) -> str:
+    """The label, and which axle or surface it is of where the label alone would stand twice."""
+    label, first = line.measure.label, line.path[0]
+    which = first if first in ("front", "rear") else line.path[1] if first == "targets" and len(line.path) > 1 else ""
+    return f"{label}, {which}" if which and which not in label.lower() else label
 
 
 def value_page(line: ValueLine) -> Document:

@@ -110,7 +110,7 @@ _CAR = Measured("Car", "", "Which car this entry drives: two entries may share o
 
 def event_table(lines: Sequence[EventLine]) -> PageTable:
     """A row a value; ``?`` stands before what is missing, ``!`` before what can't be."""
-    columns = (Column(""), Column("what", most=24), Column("is", most=40), Column("", drop=1))
+    columns = (Column(""), Column("what", most=24), Column("is", most=90), Column("", drop=1))
     return PageTable(columns, tuple(Line(_cells(line), line.id) for line in lines))
 
 

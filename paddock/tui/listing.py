@@ -54,6 +54,9 @@ class ListingPage(Page):
         before = tuple(block for block in page.blocks if block is not self._listed)
         self.query_one("#head", Board).show(lines(Document(page.title, before), self.columns))
         self.grid.show_table(self._listed)
+        under = self.query_one("#under", Board)
+        if not close_up(self.grid, under, len(self._listed.rows), self.size.height - 4, self.UNDER):
+            under.styles.height, under.styles.max_height = "auto", self.UNDER
         if self.FIRST and self.grid.picked is None and self._listed.rows:
             self.grid.go_to(self._listed.rows[0].id)
         self.show_under()
@@ -104,3 +107,15 @@ class AskingListing(ListingPage, AskingPage):
     def under_lines(self, width: int) -> list[TextLine]:
         """The answers so far, while questions are asked."""
         return self.asked_lines(width) if self.asking else super().under_lines(width)
+
+
+def close_up(over: Widget, under: Board, rows: int, page: int, least: int) -> bool:
+    """Let the words under a short table follow it, and take the rest of the page; False: the table is too long.
+
+    ``page``: rows of the screen for both; ``least``: rows that the words want.
+    """
+    fits = rows + 2 + least < page
+    over.styles.height = rows + 2 if fits else "1fr"
+    if fits:
+        under.styles.height, under.styles.max_height = "1fr", None
+    return fits

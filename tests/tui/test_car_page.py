@@ -114,7 +114,7 @@ async def test_the_files_own_holes_are_shown(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         await at(hand, "rear.bar.right")
         await at(hand, "rear.bar.right")
-        assert "rear.bar.right 2 " in " ".join(hand.text.split())
+        assert "Hole in use, right, rear 2 " in " ".join(hand.text.split())
 
 
 async def test_from_the_bar_page_it_opens_at_the_missing_value(tmp_path: Path) -> None:

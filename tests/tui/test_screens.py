@@ -16,7 +16,7 @@ from tests.tui.pilot import EXAMPLE, EXAMPLE_NOW, Hand, driving
 
 KEPT = Path(__file__).parent / "screens"
 SIZES = ((80, 24), (40, 20))
-WIDE = ("home", "standings", "heat")
+WIDE = ("home", "standings", "heat", "verdict", "sheet")
 """The pages that show more where there is room."""
 POSTED = """\
 No;Driver;Run 1;Run 2;Run 3;Run 4

@@ -13,7 +13,7 @@ from textual.widget import Widget
 from paddock.pages.document import TextLine
 from paddock.render.lines import lines
 from paddock.tui.asking import Question
-from paddock.tui.screens.car_page import CarPage, to_confirm, words_board
+from paddock.tui.screens.car_page import CarPage, to_confirm, under_short, words_board
 from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Grid
 
@@ -53,7 +53,7 @@ pair, 0.8g to reckon at that cornering. {bar.values} opens the car's values at t
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
         self._lateral: float | None = None
-        self._room = 0
+        self._room = self._height = 0
 
     def body(self) -> Iterable[Widget]:
         """Table and plot side by side, words under them."""
@@ -101,9 +101,12 @@ pair, 0.8g to reckon at that cornering. {bar.values} opens the car's values at t
 
         bars, made, width = self._bars, self._lines, self.size.width
         self.query_one("#side").display = bool(made)
+        self._height = max(4, min(14, self.size.height - 18))
         self._room = max(_LEAST_PLOT, width // 3) if width >= _WITH_PLOT and bars and bars.transfer else 0
         self.grid.styles.width = width - self._room - 1 if self._room else "1fr"
         self.query_one("#plot", Board).display = bool(self._room)
+        rows = max(len(made), self._height + 4 if self._room else 0)
+        under_short(self.query_one("#side"), self.query_one("#under", Board), rows, self.size.height)
         self.grid.show_table(pairs_table(made))
         self.take_first(self.grid, [*(line.id for line in reversed(made) if line.now), *(line.id for line in made)])
         self.took_in_hand()
@@ -112,7 +115,7 @@ pair, 0.8g to reckon at that cornering. {bar.values} opens the car's values at t
         """What follows the cursor: the words and the plot."""
         self.query_one("#under", Board).show(self._words(self.columns))
         if self._room:
-            height = max(4, min(14, self.size.height - 18))
+            height = self._height
             key = ("plot", self._lateral, self.grid.picked, self._room, height)
             self.query_one("#plot", Board).show(self.kept(key, lambda: self._picture(height)))
 

@@ -8,10 +8,13 @@ from typing import TYPE_CHECKING, TypeVar
 from paddock.pages.document import TextLine
 from paddock.render.pieces import join, line, width_of, wrapped
 from paddock.tui.asking import AskingPage, Question
+from paddock.tui.listing import close_up
 from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Grid
 
 if TYPE_CHECKING:
+    from textual.widget import Widget
+
     from paddock.engine.car.car_now import CarNow
     from paddock.tui.desk import Desk
 
@@ -118,5 +121,15 @@ def to_confirm(head: str, width: int) -> list[TextLine]:
 def words_board() -> Board:
     """The board of words under a table: of one height, so that the table doesn't jump from row to row."""
     under = Board(name_id="under")
-    under.styles.height, under.styles.max_height = 8, "40%"
+    _one_height(under)
     return under
+
+
+def _one_height(under: Board) -> None:
+    under.styles.height, under.styles.max_height = 8, "40%"
+
+
+def under_short(over: Widget, under: Board, rows: int, page: int) -> None:
+    """The words right under a short table; else at the bottom, of one height."""
+    if not close_up(over, under, rows, page - 4, 8):
+        _one_height(under)

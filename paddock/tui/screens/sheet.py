@@ -12,7 +12,7 @@ from paddock.pages.document import TextLine
 from paddock.render.lines import lines
 from paddock.render.pieces import wrapped
 from paddock.tui.asking import Question, one_of
-from paddock.tui.screens.car_page import CarPage, words_board
+from paddock.tui.screens.car_page import CarPage, under_short, words_board
 from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Grid
 
@@ -67,6 +67,7 @@ opens the car's values, where the set-up off the trailer is written.
         from paddock.pages.setup_sheet import sheet_table
 
         self.grid.show_table(sheet_table(self._sheet))
+        under_short(self.grid, self.query_one("#under", Board), self.grid.row_count, self.size.height)
         self.take_first(self.grid, [item.key for item in self._sheet.lines])
         self.took_in_hand()
 

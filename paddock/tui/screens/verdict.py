@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
@@ -27,7 +27,9 @@ if TYPE_CHECKING:
 
 
 _LIST, _FIGURES, _COURSE, _PLAN, _SEASON, _RECORD = range(6)
-_WIDE = 110
+_NARROW = 56
+_BESIDE = 56
+"""Cells a leaf wants beside the whole list; with less it stands under it."""
 
 
 class VerdictPage(ReaderPage):
@@ -53,7 +55,7 @@ what it would have said at every moment of these events, held against what came.
     VerdictPage #pair.-beside { layout: horizontal; }
     VerdictPage #pair #leaf { height: 1fr; }
     VerdictPage #pair Grid { height: auto; max-height: 50%; }
-    VerdictPage #pair.-beside Grid { width: 58; height: 1fr; max-height: 100%; }
+    VerdictPage #pair.-beside Grid { height: 1fr; max-height: 100%; }
     VerdictPage #pair.-whole Grid { display: none; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -117,17 +119,22 @@ what it would have said at every moment of these events, held against what came.
     def show_event(self) -> None:
         """The list, and the leaf in hand."""
         pair = self.query_one("#pair")
-        beside = self.size.width >= _WIDE
+        effects = self._effects()
+        longest = max((len(item.label) for item in effects), default=20)
+        whole = longest + 200 - _label_room(effects, 200)
+        beside = self.size.width >= whole + _BESIDE
         pair.set_class(self.leaf != _LIST, "-whole")
         pair.set_class(beside and self.leaf == _LIST, "-beside")
-        effects, room = self._effects(), 58 if beside else self.columns
+        room = whole if beside else self.columns
         at = {row.id: f"{row.day or '?'}.{row.run or '?'}" for row in self.desk.event.of(SetupChange)}
-        rows = [(item.change_id, verdict_cells(item, at.get(item.change_id, ""), room)) for item in effects]
-        self.grid.fill(rows, verdict_columns(room))
+        self.grid.styles.width = whole if beside else "1fr"
+        label = _label_room(effects, room)
+        rows = [(item.change_id, _cells(item, at.get(item.change_id, ""), room, label)) for item in effects]
+        self.grid.fill(rows, _columns(room, label))
         if self.grid.picked is None and effects:
             self.grid.go_to(effects[0].change_id)
         self.query_one("#leaves", Board).show(leaf_names(self.LEAVES, self.leaf, self.size.width))
-        width = self.size.width - 1 - (59 if beside and self.leaf == _LIST else 0)
+        width = self.size.width - 1 - (whole + 1 if beside and self.leaf == _LIST else 0)
         self.board.show(self.leaf_lines(max(20, width)))
 
     def leaf_lines(self, width: int) -> list[TextLine]:
@@ -245,21 +252,25 @@ def _replay(folder: Path, here: Event, told: Callable[[int, int], None]) -> Docu
     return hindsight_page(hindsight(events, told), len(events))
 
 
-def verdict_columns(width: int) -> list[Col]:
-    """Columns of the list."""
-    if width < 56:
-        return [Col("at", stays=True), Col("change", most=max(12, width - 27)), Col("verdict", most=18)]
-    more = [Col("chance", right=True), Col("decided", most=8)]
-    wide = Col("change", most=max(18, width - 42))
-    return [Col("no", right=True, stays=True), Col("at", stays=True), wide, Col("verdict", most=18), *more]
+def _label_room(effects: Sequence[Effect], width: int) -> int:
+    """Cells for the change itself in a list ``width`` cells wide: what the other columns leave."""
+    verdict = max((len(item.verdict) for item in effects), default=7)
+    return max(12, width - 6 - verdict - (0 if width < _NARROW else 22))
 
 
-def verdict_cells(item: Effect, at: str, width: int) -> Cells:
+def _columns(width: int, room: int) -> list[Col]:
+    at, change, verdict = Col("at", stays=True), Col("change", most=room), Col("verdict", most=18)
+    if width < _NARROW:
+        return [at, change, verdict]
+    return [Col("no", right=True, stays=True), at, change, verdict, Col("chance", right=True), Col("decided", most=8)]
+
+
+def _cells(item: Effect, at: str, width: int, room: int) -> Cells:
     """One change of the list; ``at``: the day and run it came with, which tells it from others cut alike."""
-    if width < 56:
-        return (at, shortened(item.label, max(12, width - 27)), item.verdict)
+    if width < _NARROW:
+        return (at, shortened(item.label, room), item.verdict)
     chance = "-" if item.p_helped is None else f"{100 * item.p_helped:.0f} %"
-    return (item.number, at, shortened(item.label, max(18, width - 42)), item.verdict, chance, item.decision or "open")
+    return (item.number, at, shortened(item.label, room), item.verdict, chance, item.decision or "open")
 
 
 def shortened(label: str, room: int) -> str:
