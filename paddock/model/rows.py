@@ -278,7 +278,7 @@ class NoteRow(Row):
 
 
 class TyreRow(Row):
-    """A tyre owned. ``floor_mm``: the depth to stop at."""
+    """A tyre owned. ``floor_mm``: the depth to stop at; ``min_cold_psi``, ``max_cold_psi``: its maker's limits."""
 
     FILE = "tyres.csv"
     KEY = ("tyre",)
@@ -288,9 +288,10 @@ class TyreRow(Row):
     kind: Text = None
     date_code: Text = None
     bought: Date = None
-    price: Annotated[Real, Measured("Price", low=0)] = None
+    price: Annotated[Real, Measured("Price", low=0, high=1_000_000)] = None
     runs_before: Count = None
     directional: Flag = None
+    min_cold_psi: Annotated[Psi, Measured("Lowest cold pressure", "psi", low=8, high=100)] = None
     max_cold_psi: Annotated[Psi, Measured("Highest cold pressure", "psi", low=10, high=150)] = None
     floor_mm: Annotated[Millimetres, Measured("Depth to stop at", "mm", low=0, high=20)] = None
     delivery_days: Count = None

@@ -32,7 +32,8 @@ from paddock.words import by_edge, runs_left
 NO_FILES = "no tyres yet: write tyres.csv, fitted.csv and tread.csv"
 NONE_ON = (
     "No tyres are known on this car yet. m puts them on: type four names of your own in the order left front, right "
-    "front, left rear, right rear, like F1 F2 R1 R2. Then type their depths: wear and runs left follow."
+    "front, left rear, right rear, like F1 F2 R1 R2. Then type their depths: wear and runs left follow. a adds "
+    "a set with what it cost and its limits."
 )
 
 

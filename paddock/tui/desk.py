@@ -50,7 +50,7 @@ class Desk:
     """Minutes before a run of mine at which a bell rings; 0: never; None: as the settings say."""
     rung: set[tuple[int, int, str]] = field(default_factory=set)
     value_wanted: str = ""
-    """The dotted key the page of car values begins at, once."""
+    """What the next page begins at, once: a dotted key of the car or the event, a tyre."""
 
     @property
     def event(self) -> Event:

@@ -45,6 +45,8 @@ ROOMS = (
          "paddock.tui.screens.gears:GearsPage"),
     Room("tyres", "t", "tyres", "Runs, depth, wear and runs left of each tyre; log depths and moves",
          "paddock.tui.screens.tyres:TyresPage"),
+    Room("tyre", "left_parenthesis", "tyre values", "A tyre's price, limits, date code, readings; add a set",
+         "paddock.tui.screens.tyre_values:TyreValuesPage"),
     Room("sheet", "comma", "set-up", "Set-up sheet: now, off the trailer, when fastest; change a line",
          "paddock.tui.screens.sheet:SheetPage"),
     Room("car", "semicolon", "car values", "Every value of the car: type it, where to measure it, what happens without",

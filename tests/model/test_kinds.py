@@ -83,7 +83,7 @@ def test_every_file_of_the_contract_has_its_columns() -> None:
         "changes.csv": "id, day, run, at, number, kind, key, item, before, after, reason, expect, undoes, decision",
         "weather.csv": "day, at, air_c, surface_c, humidity_pct, station_hpa, surface, sky, wind_kmh",
         "notes.csv": "id, day, run, at, topic, text, element",
-        "tyres.csv": "tyre, set, size, kind, date_code, bought, price, runs_before, directional, max_cold_psi, floor_mm, delivery_days",
+        "tyres.csv": "tyre, set, size, kind, date_code, bought, price, runs_before, directional, min_cold_psi, max_cold_psi, floor_mm, delivery_days",
         "fitted.csv": "day, run, number, corner, tyre, orientation",
         "tread.csv": "day, tyre, inner_mm, middle_mm, outer_mm",
         "worklist.csv": "id, opened, item, reason, due, torque_nm, done, note",

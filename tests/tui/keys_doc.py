@@ -55,7 +55,8 @@ SIGNS = {
     "left_square_bracket": "[", "right_square_bracket": "]", "comma": ",", "full_stop": ".",
     "asterisk": "*", "percent_sign": "%", "less_than_sign": "<",
     "greater_than_sign": ">", "ampersand": "&", "semicolon": ";", "exclamation_mark": "!", "backslash": "\\",
-    "at": "@", "right_parenthesis": ")", "space": "Space", "number_sign": "#", "dollar_sign": "$", "underscore": "_",
+    "at": "@", "left_parenthesis": "(", "right_parenthesis": ")", "quotation_mark": '"', "space": "Space",
+    "number_sign": "#", "dollar_sign": "$", "underscore": "_",
 }  # fmt: skip
 
 

@@ -204,7 +204,8 @@ def _missing(s: Situation) -> Iterator[str]:
     if s.car is None:
         yield "No car file is known for this number: no target and no limit either."
         return
-    axles = [axle for axle in AXLES if minimum(s.car, axle) is None and placard(s.car, axle) is None]
+    least = {axle: minimum(s.car, axle, *(s.tyres.get(corner) for corner in AXLES[axle])) for axle in AXLES}
+    axles = [axle for axle in AXLES if least[axle] is None and placard(s.car, axle) is None]
     if axles:
         yield f"No minimum and no placard for the {' and '.join(axles)}: never a lower new setting."
     if any(cold_maximum(s.car, s.tyres.get(corner)) is None for corner in CORNER_NAMES):

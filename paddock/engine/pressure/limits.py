@@ -1,7 +1,8 @@
 """The hard limits of each corner, as its gauge would read them in the tyre's present state.
 
 The cold maximum (lowest of the car's figure, the wheel's and the fitted tyre's) is compared with what the tyre would
-read parked in the hottest air expected today, never under 20 C; the minimum in the coldest air until the next drive.
+read parked in the hottest air expected today, never under 20 C; the minimum (the car's, or the fitted tyre's where that
+is higher) in the coldest air until the next drive.
 A tyre of unknown temperature is taken for the minimum as the warmest, for the maximum as the coolest it can likely be.
 """
 
@@ -108,10 +109,11 @@ def cold_maximum(car: Car | None, tyre: TyreRow | None) -> float | None:
     return min([*known, wheel] if wheel is not None else known)
 
 
-def minimum(car: Car | None, axle: str) -> float | None:
-    """The axle's own written minimum, psi, else None."""
-    found: float | None = None if car is None else getattr(car.limits, f"{axle}_min_psi")
-    return found
+def minimum(car: Car | None, axle: str, *tyres: TyreRow | None) -> float | None:
+    """The axle's own written minimum, psi, or a higher one of its fitted tyres; None where none is written."""
+    own: float | None = None if car is None else getattr(car.limits, f"{axle}_min_psi")
+    known = [value for value in (own, *(tyre.min_cold_psi for tyre in tyres if tyre)) if value is not None]
+    return max(known, default=None)
 
 
 def placard(car: Car | None, axle: str) -> float | None:
@@ -155,7 +157,7 @@ def bounds(
     for corner in CORNERS:
         cool, warm = (AirState(value, ambient_pa) for value in (likely[corner].cool_c, likely[corner].warm_c))
         top, axle = cold_maximum(car, tyres.get(corner)), AXLE_OF[corner]
-        floor, road = minimum(car, axle), placard(car, axle)
+        floor, road = minimum(car, axle, tyres.get(corner)), placard(car, axle)
         soft = road if floor is None else None
         ceiling = ceilings.get(corner)
         found[corner] = Bound(

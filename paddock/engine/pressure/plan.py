@@ -94,8 +94,9 @@ def _limited(
     known = [value for value in maxima if value is not None]
     hottest = max(MAX_AT_LEAST_C, MAX_AT_LEAST_C if hottest_c is None else hottest_c, state.temp_c)
     high = carry(min(known), AirState(hottest, state.ambient_pa), state) if known else None
-    least = minimum(car, axle)
-    low, low_why = least, "held up by the car file's minimum"
+    least = minimum(car, axle, *(tyres.get(corner) for corner in AXLES[axle]))
+    whose = "car file's" if least == minimum(car, axle) else "tyre's"
+    low, low_why = least, f"held up by the {whose} minimum"
     if least is not None and coldest_c is not None and coldest_c < state.temp_c:
         low = carry(least, AirState(coldest_c, state.ambient_pa), state)
         low_why += f" at {plain_number(coldest_c, 1)} °C, the coldest air"

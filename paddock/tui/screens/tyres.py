@@ -28,7 +28,7 @@ class TyresPage(CarPage):
 
     NAME: ClassVar[str] = "tyres"
     PLACEHOLDER: ClassVar[str] = "depths of the tyre in hand, inner middle outer: 4.4 4.6 3.1"
-    HINTS: ClassVar[tuple[str, ...]] = ("tyres.move", "go.sheet", "go.home", "any.undo")
+    HINTS: ClassVar[tuple[str, ...]] = ("tyres.move", "tyres.values", "tyres.add", "go.home", "any.undo")
     HELP: ClassVar[str] = """
 Runs count per car, whoever drives; in brackets those of this event. Runs left are to the floor in tyres.csv by the
 worst edge, with an 80 % range in brackets; the wear is shrunk to what the car's other tyres wear.
@@ -39,9 +39,14 @@ stand for the end of the latest day run, before the first run for the start. - l
 {tyres.move} moves tyres from the next run on: front rear, sides, sides front, cross, turn rear (over on the rim), a
 tyre for the corner in hand, or four tyres for lf rf lr rr. It says what would stand where before Enter logs it;
 {any.undo} takes it back.
+
+{tyres.values} shows every value of the tyre in hand, to be typed and mended: price, limits, date code, a reading that
+was wrong. {tyres.add} adds tyres.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("m", "move", "move tyres", id="tyres.move", tooltip="Put tyres on other corners from the next run"),
+        Binding("o", "values", "its values", id="tyres.values", tooltip="Price, limits, date code, readings"),
+        Binding("a", "add", "add tyres", id="tyres.add", tooltip="New tyres, one or a set, with what they cost"),
     ]
 
     def __init__(self, desk: Desk) -> None:
@@ -270,6 +275,22 @@ tyre for the corner in hand, or four tyres for lf rf lr rr. It says what would s
         run = next_run(desk.event, desk.number, desk.day)
         self._puts = ()
         self.do(log_move(desk.event, tyres.inventory, tyres.held, desk.number, desk.day, run, puts))
+
+    async def action_values(self) -> None:
+        """Every value of the tyre in hand."""
+        found = self._picked() if self.desk.session is not None else None
+        await self._open_values(found.state.tyre if found is not None and found.state is not None else "")
+
+    async def action_add(self) -> None:
+        """New tyres."""
+        from paddock.tui.screens.tyre_values import NEW
+
+        await self._open_values(NEW)
+
+    async def _open_values(self, wanted: str) -> None:
+        if self.desk.session is not None:
+            self.desk.value_wanted = wanted
+            await self.paddock.go("tyre")
 
     def action_step(self, by: int) -> None:
         """The tyre above or below."""
