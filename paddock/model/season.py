@@ -54,7 +54,10 @@ class Drops(TomlModel):
 
 
 class Booking(TomlModel):
-    """``[[events]]``: an event of the season, run or to come; ``folder`` or the first day ties it to a folder."""
+    """``[[events]]``: an event of the season, run or to come; ``folder`` or the first day ties it to a folder.
+
+    ``paid``: the fee is, None: not said. ``closes``: the last day to enter.
+    """
 
     folder: str | None = None
     name: str | None = None
@@ -63,6 +66,7 @@ class Booking(TomlModel):
     weight: Positive = Decimal(1)
     points: bool = True
     fee: Positive | None = None
+    paid: bool | None = None
     closes: date | None = None
 
 
@@ -76,3 +80,13 @@ class Season(TomlModel):
     drops: Drops = Drops()
     events: tuple[Booking, ...] = ()
     drivers: dict[str, str] = {}
+
+    @property
+    def says_points(self) -> bool:
+        """The file has a rule for the points of its own."""
+        return "points" in self.model_fields_set
+
+
+def booked_name(item: Booking) -> str:
+    """What a booked event is called."""
+    return item.name or item.folder or (f"{item.days[0]}" if item.days else "an event")

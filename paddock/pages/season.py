@@ -12,7 +12,7 @@ from paddock.engine.season.points import EventPoints, SeasonRow, SeasonTable
 from paddock.engine.season.stakes import Need, Outlook, Stake
 from paddock.errors import Problem
 from paddock.folders.seasons import SeasonView
-from paddock.model.season import Booking
+from paddock.model.season import Booking, booked_name
 from paddock.pages.document import Block, Column, Document, Heading, PageTable, TableRow, Words, paragraphs, words
 from paddock.words import balance, by_edge, plural, run_text, seconds
 
@@ -21,9 +21,14 @@ TOP, AROUND = 3, 2
 
 _WRITE = (
     "[points]", "by_place = [10, 8, 6, 5, 4, 3, 2, 1]", 'tables = ["class", "index"]', "[drops]", "worst = 1",
-    "[[events]]", 'name = "Autumn"', "days = [2026-10-03]", "fee = 62.50", "closes = 2026-09-20",
+    "[[events]]", 'name = "Autumn"', "days = [2026-10-03]", "fee = 62.50", "paid = true", "closes = 2026-09-20",
 )  # fmt: skip
 """A season.toml to begin with."""
+
+
+_USUAL = (
+    "season.toml has no [points]: these are by the usual rule, 10 8 6 5 4 3 2 1 by place in class, every score counts"
+)
 
 
 def whole(view: SeasonView, today: date, written: Sequence[str] = ()) -> Document:
@@ -46,6 +51,8 @@ def points_page(view: SeasonView) -> Document:
     )
     if not tables:
         blocks.append(words("no event of the season has a result yet"))
+    elif not view.rules.says_points:
+        blocks.append(words((_USUAL, "quiet")))
     for table in tables:
         blocks += [Heading(f"{table.name}: {_counted(table)}"), _around_me(table, view.mine)]
         blocks += [_event_by_event(row, view) for row in table.rows if row.driver in view.mine]
@@ -202,10 +209,9 @@ def _bookings(view: SeasonView, today: date) -> tuple[Block, ...]:
 def _booked(item: Booking, view: SeasonView, today: date) -> TableRow:
     run = id(item) in _run_already(view)
     state = "run" if run else "to come" if item.points else "no points"
-    name = item.name or item.folder or (f"{item.days[0]}" if item.days else "an event")
     days = ", ".join(f"{day}" for day in _days(item, view))
-    closes = "" if run or item.closes is None else _closes(item.closes, today)
-    return TableRow((name, days, state, _money(item.fee, view) if item.fee is not None else "", closes))
+    closes = "" if run or item.closes is None else closing_words(item.closes, today)
+    return TableRow((booked_name(item), days, state, _money(item.fee, view) if item.fee is not None else "", closes))
 
 
 def _days(item: Booking, view: SeasonView) -> tuple[date, ...]:
@@ -217,7 +223,8 @@ def _run_already(view: SeasonView) -> set[int]:
     return {id(item.booking) for item in view.held}
 
 
-def _closes(closes: date, today: date) -> str:
+def closing_words(closes: date, today: date) -> str:
+    """When entries close, from today."""
     ahead = (closes - today).days
     when = "today" if not ahead else f"in {plural(ahead, 'day')}" if ahead > 0 else f"{plural(-ahead, 'day')} ago"
     return f"{'closed' if ahead < 0 else 'closes'} {closes}, {when}"

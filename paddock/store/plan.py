@@ -272,7 +272,7 @@ def _set_key(docs: Docs, edit: SetKey) -> SavedStep:
         problem = doc.problems[0]
         raise RefusedError(f"{edit.file} has to be mended first, line {problem.line}: {problem.message}")
     assert doc is None or isinstance(doc, TomlFile)
-    made = _with_value(doc, edit)
+    made = with_key(doc, edit)
     step = KeyStep(
         edit.file,
         edit.path,
@@ -285,7 +285,8 @@ def _set_key(docs: Docs, edit: SetKey) -> SavedStep:
     return step
 
 
-def _with_value(doc: TomlFile | None, edit: SetKey) -> TomlFile:
+def with_key(doc: TomlFile | None, edit: SetKey) -> TomlFile:
+    """The file with a key set; None: there is none yet. Raises RefusedError where it can't stand there."""
     try:
         made = (
             TomlFile.fresh(edit.file, edit.path, edit.value) if doc is None else doc.with_value(edit.path, edit.value)

@@ -9,11 +9,12 @@ from typing import Any
 
 from paddock.errors import Problem
 from paddock.model.car import Car
+from paddock.model.season import Season
 from paddock.model.settings import Settings
 from paddock.store.text import BOM
-from paddock.store.tomlread import line_of, loads, read_car, read_checklists, read_settings
+from paddock.store.tomlread import line_of, loads, read_car, read_checklists, read_season, read_settings
 
-TomlContent = Settings | Car | Mapping[str, tuple[str, ...]]
+TomlContent = Settings | Car | Season | Mapping[str, tuple[str, ...]]
 
 
 @dataclass(frozen=True)
@@ -76,6 +77,8 @@ class TomlFile:
 def _read(file: str, text: str, content: dict[str, Any]) -> tuple[TomlContent | None, list[Problem]]:
     if file == "event.toml":
         return read_settings(file, text, content)
+    if file == "season.toml":
+        return read_season(file, text, content)
     return (read_checklists if file == "checklist.toml" else read_car)(file, text, content)
 
 

@@ -14,6 +14,7 @@ from paddock.store.personal import Personal
 
 if TYPE_CHECKING:
     from paddock.engine.scoring.gap import GapAnswer
+    from paddock.folders.booking import SeasonBook
     from paddock.model.edit import Edit
     from paddock.model.event import Event
     from paddock.session import Session
@@ -49,6 +50,7 @@ class Desk:
     bell: int | None = None
     """Minutes before a run of mine at which a bell rings; 0: never; None: as the settings say."""
     rung: set[tuple[int, int, str]] = field(default_factory=set)
+    season_book: SeasonBook | None = None
     value_wanted: str = ""
     """What the next page begins at, once: a dotted key of the car or the event, a tyre."""
 

@@ -72,6 +72,8 @@ ROOMS = (
          "paddock.tui.screens.verdict:VerdictPage"),
     Room("season", "less_than_sign", "season", "Points, what is still open, all my runs, changes and tyres",
          "paddock.tui.screens.season:SeasonPage"),
+    Room("booked", "quotation_mark", "booked", "Book an event, its days, runs and fee; change it, pay it, cancel it",
+         "paddock.tui.screens.booked:BookedPage"),
     Room("import", "ampersand", "bring in", "Bring in posted results; see what was put aside",
          "paddock.tui.screens.importing:ImportPage"),
     Room("after", "right_parenthesis", "close the day", "Questions, plan, debrief and zip to share, the next event",

@@ -8,7 +8,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from paddock.engine.season.points import SeasonRow, SeasonTable, points_for_place, rounded, top_sum
-from paddock.model.season import Booking, Points, Season
+from paddock.model.season import Booking, Points, Season, booked_name
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +105,7 @@ def _stake(table: SeasonTable, mine: SeasonRow, rule: Points, event: Booking) ->
         return _need(mine, other.driver, target, table.limit, rule, event.weight)
 
     return Stake(
-        event.name or event.folder or (f"{event.days[0]}" if event.days else "an event"),
+        booked_name(event),
         win,
         _final(mine, [win], table.limit) - mine.points,
         scores[(table.limit or 0) - 1] if full else Decimal(0),

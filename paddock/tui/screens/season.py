@@ -44,7 +44,7 @@ class SeasonPage(ReaderPage):
     NAME: ClassVar[str] = "season"
     LEAVES: ClassVar[tuple[str, ...]] = ("points", "to come", "runs", "changes", "tyres")
     PLACEHOLDER: ClassVar[str] = "left and right turn the leaves; / finds a run, a change, a tyre"
-    HINTS: ClassVar[tuple[str, ...]] = ("season.next", "season.find", "go.home")
+    HINTS: ClassVar[tuple[str, ...]] = ("season.next", "season.find", "season.book", "go.home")
     HELP: ClassVar[str] = """
 The season is the directory this event's folder stands in: every event folder there is read, this one as it is on the
 screen. {season.before} and {season.next} turn from the points to what is still to come, and to all my runs, changes
@@ -52,7 +52,7 @@ and tyres.
 
 Points need season.toml in that directory: how points are given, how many are dropped, which events are booked and what
 they cost. A row with > is mine; points in brackets are dropped. For each event to come stand the bounds of what it
-could change, taken alone; they are no guess of how it will go.
+could change, taken alone; they are no guess of how it will go. {season.book} books events and what they cost.
 
 {season.find} finds rows that have every word typed, in runs, changes or tyres; Enter keeps what was found, Enter on
 the empty line shows all again. Under the table stands what has no column.
@@ -65,6 +65,7 @@ the empty line shows all again. Under the table stands what has no column.
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("right", "turn(1)", "next leaf", id="season.next", tooltip="Points, to come, runs, changes, tyres"),
         Binding("left", "turn(-1)", "leaf before", show=False, id="season.before", tooltip="The leaf before"),
+        Binding("a", "go('booked')", "book", id="season.book", tooltip="Booked events: book, change, pay, cancel"),
         Binding("slash", "find", "find", id="season.find", tooltip="Find runs, changes or tyres by words"),
     ]
 
