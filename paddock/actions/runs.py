@@ -51,9 +51,11 @@ def _said(line: TypedRun | RivalLine | PressureLine, names: tuple[str, ...]) -> 
 
 
 def _result(event: Event, line: TypedRun | RivalLine, key: dict[str, Any], at: str, whole: bool) -> AddRow | ChangeRow:
-    """The row of ``times.csv``. A re-run's first try gets ``try`` so that its replacement has its own row."""
+    """The row of ``times.csv``. A re-run's first try, and practice before the run of that number, get ``try``: the run
+    that counts has its own row."""
     cells = {name: getattr(line, name) for name in _RESULT} if whole else _said(line, _RESULT)
-    if line.status == "rerun":
+    apart = line.status == "practice" and not whole and not event.settings.is_practice(key["day"])
+    if line.status == "rerun" or apart:
         key = key | {"try_": _free_try(event, key)}
     found = one_row(event, TimeRow, key, cells)
     return found if isinstance(found, ChangeRow) else AddRow(found.file, {**found.cells, "at": at})
@@ -87,7 +89,7 @@ def log_run(event: Event, number: str, day: int, line: TypedRun, at: str, mend: 
 def replaces(event: Event, number: str, day: int, line: TypedRun | RivalLine, run: int) -> str:
     """``, replaces 47.206+1``: the result a line with one puts its own in the place of; "" = none."""
     says_result = line.time_ms is not None or line.status is not None
-    if not says_result or line.status == "rerun":
+    if not says_result or line.status in ("rerun", "practice"):
         return ""
     old = next((row for row in event.times if row.key == (day, run, number, None)), None)
     if old is None or (old.time_ms is None and old.status is None):

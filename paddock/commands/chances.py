@@ -45,6 +45,7 @@ def run(args: Namespace) -> Answer:
     from paddock.engine.field.hindsight import own_record
     from paddock.folders.seasons import season_beside
     from paddock.pages.chances import chances_page
+    from paddock.pages.standings import practice_words
     from paddock.render.lines import text
 
     event, moment = load_as_of(args)
@@ -53,6 +54,8 @@ def run(args: Namespace) -> Answer:
     records = own_record([*past, event], number)
     found = chances(event, number, args.runs_left, season, records[0].wider)
     whole = {"class": data(found.class_, records[1]), "index": data(found.index, records[2]), "as_of": moment.iso}
+    practice = practice_words(event, None)
     return Answer(
-        whole | faults_data(event, moment), lambda: text(chances_page(found, records)) + faults_line(event, moment)
+        whole | faults_data(event, moment),
+        lambda: text(chances_page(found, records, practice)) + faults_line(event, moment),
     )

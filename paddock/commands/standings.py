@@ -50,8 +50,11 @@ def _cells(row: Standing, decimals: int, days: int) -> list[str]:
 
 
 def _text(event: Event, found: Standings) -> str:
+    from paddock.pages.standings import practice_words
+
     decimals, many = event.settings.rules.decimals, len(found.days)
-    blocks = []
+    practice = practice_words(event, found.day)
+    blocks = [practice] if practice else []
     for item in found.tables:
         if not item.rows:
             continue

@@ -57,6 +57,8 @@ def read_event_value(key: str, text: str) -> Any:
         return list(read_days(text))
     if key == "mine.numbers":
         return list(read_numbers(text))
+    if key == "practice_days":
+        return sorted({_whole(word) for word in text.replace(",", " ").split()})
     if key == "rules.count" and (found := _FIRST.fullmatch(text.lower())):
         return {"best_of_first": int(found[1] or found[2])}
     if key in _WHOLE:
@@ -121,7 +123,7 @@ def value_shown(key: str, value: Any) -> str:
     if key == "days":
         return days_text(value)
     if isinstance(value, tuple):
-        return " ".join(value)
+        return " ".join(f"{item}" for item in value)
     if isinstance(value, bool):
         return "yes" if value else "no"
     if first := getattr(value, "best_of_first", None):

@@ -27,6 +27,8 @@ VALUES: tuple[Measured, ...] = (
            "Type 2026-07-11; 2026-07-11 +1 is that day and the next.", "No clock of the day, no protest time left."),
     _value("runs_per_day", "Runs a day", "", "How many timed runs everybody has a day.", f"It stands {_BOARD}.",
            "No runs left, so no chances and no plan for the last run."),
+    _value("practice_days", "Practice days", "", "Days without results: runs are logged, nobody is waited for.",
+           "Type 1, or 1 2: which of the days.", "Every day counts."),
     _value("mine.numbers", "My numbers", "", "The entries that are mine: a second car, or a co-driver in the same one.",
            "Type them with spaces: 58 12.", "Nothing can be logged: nobody knows whose run it is."),
     _value("classes", "Classes", "", "What is ranked apart. A class is ranked on raw times, or on index times where it "

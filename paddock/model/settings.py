@@ -140,7 +140,10 @@ class Gauge(TomlModel):
 
 
 class Settings(TomlModel):
-    """``event.toml`` whole. ``id``: tells a copy from another event, None: made before there were ids."""
+    """``event.toml`` whole. ``id``: tells a copy from another event, None: made before there were ids.
+
+    ``practice_days``: counted from 1; whatever is run there is practice.
+    """
 
     format: int = 1
     id: str | None = None
@@ -149,6 +152,7 @@ class Settings(TomlModel):
     altitude_m: Annotated[float | None, Measured("Altitude", "m", low=-500, high=9000)] = None
     days: tuple[EventDay, ...] = ()
     runs_per_day: int | None = Field(None, ge=1, le=999)
+    practice_days: tuple[Annotated[int, Field(ge=1, le=99)], ...] = ()
     pressure_unit: Literal["psi", "kpa", "bar"] | None = None
     rules: Rules = Rules()
     classes: tuple[ClassDef, ...] = ()
@@ -161,6 +165,14 @@ class Settings(TomlModel):
     def class_of(self, code: str | None) -> ClassDef | None:
         """The class of a code, None where it isn't in the file."""
         return next((item for item in self.classes if item.code == code), None)
+
+    def is_practice(self, day: int) -> bool:
+        """Nothing counts on that day."""
+        return day in self.practice_days
+
+    def runs_on(self, day: int) -> int | None:
+        """Timed runs everybody has on a day; None: not said, or it is practice."""
+        return None if self.is_practice(day) else self.runs_per_day
 
     def gauge_of(self, gauge: str | None) -> Gauge | None:
         """The gauge of an id; the only one where none is named."""

@@ -6,7 +6,7 @@ from collections.abc import Collection
 from pathlib import Path
 
 from paddock.engine.season.carry import Carried
-from paddock.engine.work.due import NEXT, QUESTIONS, ClosingQuestion, closing_note, plan_for_next
+from paddock.engine.work.due import NEXT, QUESTIONS, ClosingQuestion, closing_note, plan_for_next, questions_of
 from paddock.model.event import Event
 from paddock.pages.document import Block, Column, Document, PageTable, TableRow, words
 from paddock.store.archive import Packed
@@ -42,6 +42,11 @@ def plan_now(event: Event) -> tuple[str, str, bool]:
     return ("", "", False) if found is None else (found.test, found.expect, found.written)
 
 
+def asked_of(event: Event) -> tuple[ClosingQuestion, ...]:
+    """The questions of this event, but the plan's."""
+    return tuple(item for item in questions_of(event) if item.topic != NEXT)
+
+
 def files_beside(home: Path) -> dict[str, Path]:
     """What lands beside the folder, by step."""
     names = {"page": f"{home.name}-debrief.html", "share": f"{home.name}-shared.zip", "zip": f"{home.name}.zip"}
@@ -51,7 +56,7 @@ def files_beside(home: Path) -> dict[str, Path]:
 def steps_table(event: Event, there: Collection[str], made: Path | None, named: bool) -> PageTable:
     """A row for each thing that closes a day. ``there``: steps whose file is there; ``made``: the next event."""
     steps = []
-    for item in ASKED:
+    for item in asked_of(event):
         said = answered(event, item.topic)
         steps.append((item.topic, DONE if said else LEFT, question_name(item), said or item.text))
     test, expect, written = plan_now(event)

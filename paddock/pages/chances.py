@@ -19,13 +19,18 @@ IF_DIFFERENT = {
 _Named = Sequence[tuple[str, TableChance]]
 
 
-def chances_page(found: Chances, records: Sequence[ForecastRecord] = ()) -> Document:
-    """The whole answer. ``records``: how my chances to lead did before, none: not asked for."""
+def chances_page(found: Chances, records: Sequence[ForecastRecord] = (), practice: str = "") -> Document:
+    """The whole answer. ``records``: how my chances to lead did before, none: not asked for; ``practice``: which days
+    don't count."""
     both = ((f"class {found.class_name}" if found.class_name else "class", found.class_), ("index", found.index))
     known = [(name, table) for name, table in both if table.p_lead is not None]
     left = sorted({plural(table.runs_left, "run") for _, table in known})
     head = f" the chance to lead{', ' + ' or '.join(left) + ' left' if left else ''}"
     blocks: list[Block] = [words(Piece(f" {found.number} ", "hand", "switch_entry"), head)]
+    if practice:
+        blocks.append(words((practice, "strong"), hang=2))
+        if not known:
+            return Document("chances", tuple(blocks))
     if known:
         blocks.append(_side_by_side(known, _chances))
     if any(table.runs_left and not table.evidence for _, table in known):

@@ -152,6 +152,8 @@ def _all_waiting(gap: Gap, decimals: int) -> list[str]:
 
 def freshness(seen: Freshness, now: datetime | None) -> str:
     """How much of the field is entered: a gap from half-entered rivals lies. ``now`` None: no age is given."""
+    if seen.of < 2:
+        return "nobody else is entered" if seen.of else ""
     if seen.entrants == 0:
         return f"no rival's run entered yet ({seen.of} in class)"
     missing = f" (not {', '.join(seen.missing)})" if 0 < len(seen.missing) <= _FEW else ""

@@ -26,10 +26,20 @@ def standings_page(
     table = found.table(name) or found.tables[-1]
     keeps = f"; only {only}" if only else ""
     blocks: list[Block] = [said((f" {_title(event, table.name, found.day)}{keeps}", "strong", "table(1)"))]
+    blocks += [said((practice, "quiet"))] if (practice := practice_words(event, found.day)) else []
     decimals = event.settings.rules.decimals
     blocks += [said(f" = {followed_words(table, item, number, decimals)}") for item in followed[:_FOLLOWED]]
     rows = [row for row in table.rows if only is None or row.class_ == only]
     return Document(table.name, (*blocks, _rows(event, rows, found.day or max(found.days, default=1), followed)))
+
+
+def practice_words(event: Event, day: int | None) -> str:
+    """Which days don't count; blank where all do, or another ``day`` alone is looked at."""
+    days = event.settings.practice_days if day is None else [day] if event.settings.is_practice(day) else []
+    if not days:
+        return ""
+    named = " and ".join(str(item) for item in days)
+    return f"Practice on day {named}: no results of others are waited for, no run counts."
 
 
 def _title(event: Event, name: str, day: int | None) -> str:

@@ -222,9 +222,11 @@ def _time_warnings(rows: Iterable[TimeRow], settings: Settings) -> list[Problem]
     found = []
     most = settings.runs_per_day
     for row in rows:
+        if row.status == "practice":
+            continue
         if most is not None and row.run > most:
             found.append(said(row, f"run {row.run} of {most}: is that right?", "warning"))
-        if row.status in {"rerun", "practice"}:
+        if row.status == "rerun":
             continue
         at = (row.day, row.run, row.number)
         if at in tries:
@@ -264,6 +266,8 @@ def sift(
         keyed = repeated(rows, _time_key) if file == TimeRow.FILE else repeated(rows)  # type: ignore[arg-type]
         kept[file], said_now = _left(rows, _day_faults(rows, len(settings.days)), _number_faults(rows, known), keyed)
         found += said_now
+    if settings.practice_days:
+        kept[TimeRow.FILE] = tuple(_as_driven(row, settings) for row in kept.get(TimeRow.FILE, ()))
     if warned:
         for rows in kept.values():
             found += doubts(rows)
@@ -275,6 +279,13 @@ def sift(
     found += said_now
     event = Event(name, settings, kept, whole, checklists or {})
     return replace(event, problems=tuple(sorted((*found, *(_left_open(event) if warned else ())))))
+
+
+def _as_driven(row: Row, settings: Settings) -> Row:
+    """A run on a day of practice is practice, whatever its row says of how it ended."""
+    if not isinstance(row, TimeRow) or not settings.is_practice(row.day) or row.status in ("dns", "rerun", "practice"):
+        return row
+    return row if row.status is None and row.time_ms is None else row.model_copy(update={"status": "practice"})
 
 
 def _left_open(event: Event) -> tuple[Problem, ...]:

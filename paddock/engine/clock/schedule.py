@@ -25,9 +25,11 @@ def day_in_hand(event: Event, today: date) -> int:
 
 
 def _timed(event: Event, number: str, day: int) -> set[int]:
+    """On a day of practice its runs are counted as well."""
+    not_run = {"rerun"} if event.settings.is_practice(day) else _NOT_RUN
     return {
         row.run for row in event.of(TimeRow)
-        if row.number == number and row.day == day and row.status not in _NOT_RUN
+        if row.number == number and row.day == day and row.status not in not_run
         and (row.time_ms is not None or row.status is not None)
     }  # fmt: skip
 
@@ -38,7 +40,7 @@ def last_run(event: Event, number: str, day: int) -> int | None:
 
 
 def next_run(event: Event, number: str, day: int) -> int:
-    """The run to come: one after the latest; a re-run or practice doesn't count as run."""
+    """The run to come: one after the latest; a re-run, or practice on a day that counts, is no run."""
     return (last_run(event, number, day) or 0) + 1
 
 
@@ -86,7 +88,7 @@ def minutes_since(clock: str, now: datetime) -> float:
 def schedule(event: Event, number: str, day: int, now: datetime) -> Schedule:
     """The next run of the number on the day."""
     run = next_run(event, number, day)
-    of = event.settings.runs_per_day
+    of = event.settings.runs_on(day)
     grid = {row.number: row for row in event.of(GridRow) if row.day == day}
     mine = grid.get(number)
     if mine is None:

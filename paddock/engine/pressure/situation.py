@@ -188,7 +188,7 @@ class Situation:
 
 def runs_left(event: Event, number: str, log: CarLog, day: int) -> int | None:
     """Runs that any entry of the car still has on ``day``; None: nobody says how many there are."""
-    limit = event.settings.runs_per_day
+    limit = event.settings.runs_on(day)
     if limit is None:
         return None
     total = 0
@@ -407,7 +407,7 @@ def _now(
 
 def _next_start(event: Event, numbers: Sequence[str], log: CarLog, day: int) -> float | None:
     """The minute of the day at which the running order sends the car out next, whoever drives; None: can't be told."""
-    starts, limit = [], event.settings.runs_per_day
+    starts, limit = [], event.settings.runs_on(day)
     for number in numbers:
         runs = log.run_rows()
         done = max((run.run for run in runs if (run.day, run.number) == (day, number) and run.counted), default=0)

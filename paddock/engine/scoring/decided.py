@@ -74,7 +74,9 @@ def _left(event: Event, number: str) -> int | None:
     if not each or not days:
         return None
     last = {
-        day: max((row.run for row in _rows(event, number) if row.day == day), default=0) for day in range(1, days + 1)
+        day: max((row.run for row in _rows(event, number) if row.day == day), default=0)
+        for day in range(1, days + 1)
+        if not event.settings.is_practice(day)
     }
     ahead = max((day for day, run in last.items() if run), default=0)
     return sum(max(0, each - run) for day, run in last.items() if day >= ahead)

@@ -115,8 +115,8 @@ class _Mine:
         return max(0, self.limit - last)
 
 
-def _limit(event: Event) -> int | None:
-    rules, whole = event.settings.rules, event.settings.runs_per_day
+def _limit(event: Event, day: int) -> int | None:
+    rules, whole = event.settings.rules, event.settings.runs_on(day)
     limits = [value for value in (whole, rules.first_runs) if value is not None]
     return min(limits, default=None)
 
@@ -301,7 +301,12 @@ def _gap_ms(row: Standing | None, leader: Standing | None, rules: Rules) -> int 
 
 def _gap(event: Event, table: StandingsTable, mine: _Mine, days: Sequence[int], number: str, latest: _Latest) -> Gap:
     row, leader = table.of(number), table.leader
-    found = _find(mine, table.best_other(number), days)
+    practice = event.settings.is_practice(mine.day)
+    found = (
+        _Find(why=f"day {mine.day} is practice: nothing counts")
+        if practice
+        else _find(mine, table.best_other(number), days)
+    )
     penalty = None if found.find is None or found.drive is None else found.find - found.drive
     above, below = _neighbours(table, row)
     return Gap(
@@ -318,9 +323,9 @@ def _gap(event: Event, table: StandingsTable, mine: _Mine, days: Sequence[int], 
         penalty_ms=penalty,
         average_need_raw_ms=found.average,
         why=found.why,
-        waiting=_waiting(event, table, mine, days, number),
-        seen=_seen(event, table, latest, number),
-        runs_left=mine.left(),
+        waiting=() if practice else _waiting(event, table, mine, days, number),
+        seen=Seen(0, 0, None, None) if practice else _seen(event, table, latest, number),
+        runs_left=None if practice else mine.left(),
         above=above,
         below=below,
         still=_still(event, table, mine, row, latest),
@@ -346,6 +351,6 @@ def gap(event: Event, number: str, found: Standings, day: int | None = None) -> 
         table = found.table(name)
         if table is not None:
             used = factor if table.scored_by == "index" else None
-            mine = _Mine(event.settings.rules, table.scored_by, used, on, runs, _limit(event))
+            mine = _Mine(event.settings.rules, table.scored_by, used, on, runs, _limit(event, on))
             answers[name] = _gap(event, table, mine, days, number, latest)
     return GapAnswer(number, on, answers.get(entrant.class_ or ""), answers[INDEX])

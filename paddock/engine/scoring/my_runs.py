@@ -44,8 +44,9 @@ def my_runs(event: Event, number: str, day: int) -> tuple[MyRun, ...]:
     found: list[MyRun] = []
     totals: list[int] = []
     for line in lines:
-        found.append(_run(line, logs.get(line.run), totals))
-        totals += [] if line.total_ms is None else [line.total_ms]
+        total = _total(line, event, day)
+        found.append(_run(line, logs.get(line.run), totals, total))
+        totals += [] if total is None else [total]
     seen = {line.run for line in lines}
     found += [MyRun(run, None, log) for run, log in logs.items() if run not in seen]
     return tuple(sorted((_off(event, item) for item in found), key=lambda item: item.run))
@@ -62,7 +63,14 @@ def _off(event: Event, run: MyRun) -> MyRun:
     return replace(run, worked_off=done or "")
 
 
-def _run(line: RunLine, log: RunRow | None, totals: list[int]) -> MyRun:
-    if line.total_ms is None or not totals:
+def _total(line: RunLine, event: Event, day: int) -> int | None:
+    """What the run is compared by: its total; of practice, which has none, time and cones."""
+    if line.status != "practice" or not event.settings.is_practice(day) or line.raw_ms is None or line.misses:
+        return line.total_ms
+    return line.raw_ms + (line.cones or 0) * event.settings.rules.cone_ms
+
+
+def _run(line: RunLine, log: RunRow | None, totals: list[int], total: int | None) -> MyRun:
+    if total is None or not totals:
         return MyRun(line.run, line, log)
-    return MyRun(line.run, line, log, line.total_ms - totals[-1], line.total_ms - min(totals))
+    return MyRun(line.run, line, log, total - totals[-1], total - min(totals))

@@ -137,7 +137,14 @@ def closing_note(event: Event, topic: str, day: int | None = None) -> NoteRow | 
 def questions_left(event: Event) -> tuple[ClosingQuestion, ...]:
     """Questions without an answer."""
     topics = {row.topic for row in event.of(NoteRow) if row.text}
-    return tuple(item for item in QUESTIONS if item.topic not in topics)
+    return tuple(item for item in questions_of(event) if item.topic not in topics)
+
+
+def questions_of(event: Event) -> tuple[ClosingQuestion, ...]:
+    """What is asked at the end; of rivals nobody where every day is practice."""
+    days = range(1, len(event.settings.days) + 1)
+    alone = bool(days) and all(map(event.settings.is_practice, days))
+    return tuple(item for item in QUESTIONS if not (alone and item.topic == "debrief rivals"))
 
 
 def plan_note(id_: str, test: str, expect: str = "", day: int | None = None, topic: str = PLAN) -> AddRow:

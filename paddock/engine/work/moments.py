@@ -106,7 +106,8 @@ def _at_run(day: int, number: int, runs: Sequence[CarRun], before: bool) -> When
 
 def _event_over(event: Event, runs: Sequence[CarRun], numbers: Sequence[str]) -> bool:
     """No number of the car that is still in has a run of the last day left."""
-    days, per_day = len(event.settings.days), event.settings.runs_per_day or 0
+    days = len(event.settings.days)
+    per_day = event.settings.runs_on(days) or 0
     entered = {row.number: row.status for row in event.entrants}
     ran = {run.number for run in runs}
     racing = {number for number in ran | (set(numbers) & set(entered)) if not entered.get(number)}

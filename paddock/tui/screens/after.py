@@ -163,9 +163,9 @@ plan.
 
     def action_answer(self) -> None:
         """Ask the questions left."""
-        from paddock.pages.after import ASKED, answered
+        from paddock.pages.after import answered, asked_of
 
-        left = [item.topic for item in ASKED if not answered(self.desk.event, item.topic)]
+        left = [item.topic for item in asked_of(self.desk.event) if not answered(self.desk.event, item.topic)]
         if left:
             self._ask_for(left)
         else:

@@ -47,10 +47,11 @@ A chance is no promise: two times in five happens twice in five.
     def leaf_lines(self, width: int) -> list[TextLine]:
         """Class and index side by side, then what each rests on."""
         from paddock.pages.chances import chances_page
+        from paddock.pages.standings import practice_words
         from paddock.render.lines import lines
 
         try:
-            return lines(chances_page(self._chances()), width)
+            return lines(chances_page(self._chances(), practice=practice_words(self.desk.event, None)), width)
         except PaddockError as error:
             return wrapped(f"{error}: type your numbers on the event's page, @", width, "warn")
 
