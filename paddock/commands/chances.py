@@ -42,20 +42,19 @@ def data(found: TableChance, record: ForecastRecord) -> dict[str, Any]:
 def run(args: Namespace) -> Answer:
     """The chances with what they rest on."""
     from paddock.engine.field.chances import chances
-    from paddock.engine.field.hindsight import own_record
-    from paddock.folders.seasons import season_beside
+    from paddock.folders.seasons import own_record_beside
     from paddock.pages.chances import chances_page
     from paddock.pages.standings import practice_words
     from paddock.render.lines import text
 
     event, moment = load_as_of(args)
-    number, season = entered(event, args.number), season_beside(args.folder, event)
-    past = [other for other in season if other.settings.days < event.settings.days]
-    records = own_record([*past, event], number)
-    found = chances(event, number, args.runs_left, season, records[0].wider)
-    whole = {"class": data(found.class_, records[1]), "index": data(found.index, records[2]), "as_of": moment.iso}
+    number = entered(event, args.number)
+    record = own_record_beside(args.folder, event, number)
+    found = chances(event, number, args.runs_left, record.season, record.records[0].wider)
+    _, of_class, of_index = record.records
+    whole = {"class": data(found.class_, of_class), "index": data(found.index, of_index), "as_of": moment.iso}
     practice = practice_words(event, None)
     return Answer(
         whole | faults_data(event, moment),
-        lambda: text(chances_page(found, records, practice)) + faults_line(event, moment),
+        lambda: text(chances_page(found, record.records, practice)) + faults_line(event, moment),
     )

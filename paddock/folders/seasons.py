@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from paddock.engine.scoring.plain import standings
 from paddock.engine.scoring.tables import days_run
@@ -22,6 +22,9 @@ from paddock.model.season import Booking, Season
 from paddock.store.folder import no_collecting
 from paddock.store.places import typed
 from paddock.store.tables_out import SEASON_FILE, event_folders, season_file
+
+if TYPE_CHECKING:
+    from paddock.engine.field.hindsight import ForecastRecord
 
 # event folders that are one and the same event: a copy beside it is no second one
 
@@ -109,6 +112,25 @@ def season_beside(folder: Path, this: Event) -> tuple[Event, ...]:
     return tuple(
         event for name, event in open_season(here.parent).events if name != here.name and not same_event(event, this)
     )
+
+
+@dataclass(frozen=True, slots=True)
+class OwnRecord:
+    """``season``: the other events of it; ``records``: how my next run and my chances to lead were told before, as
+    ``own_record`` counts them, this event's runs so far among them.
+    """
+
+    season: tuple[Event, ...]
+    records: tuple[ForecastRecord, ...]
+
+
+def own_record_beside(folder: Path, event: Event, number: str) -> OwnRecord:
+    """Of ``number``, from this event and the earlier ones of its season."""
+    from paddock.engine.field.hindsight import own_record
+
+    season = season_beside(folder, event)
+    past = [other for other in season if other.settings.days < event.settings.days]
+    return OwnRecord(season, own_record([*past, event], number))
 
 
 def stamp_beside(folder: Path) -> object:

@@ -30,6 +30,7 @@ CONE_RUNS, VOID_RUNS = 3.7, 4.4
 LEAST_EVENTS = 3
 """Fewer of my own events do not replace those weights."""
 _CLEAN, _WEIGHT_BELIEF = 0.3, 0.5
+_MOST_CONES = 200
 _LEVEL_S, _ALIKE_DRIVERS = 1.5, 2.0
 """What drivers of a class usually differ by in pace, and how many of them that belief is worth."""
 
@@ -181,23 +182,34 @@ def _own(
     layout, hyper, frame = fitted.layout, fitted.hyper, fitted.frame
     at = np.arange(layout.slots)
     spread = _levels(fitted, rows, alike)
-    expected, scatters = [], []
-    for row in rows:
-        variance = layout.own_variance(hyper)
+    variance = layout.own_variance(hyper)
+    of_cell: dict[tuple[object, ...], Floats] = {}
+    expected = np.empty((len(rows), layout.slots - first, courses.shape[0]))
+    for at_row, row in enumerate(rows):
         usual, variance[0] = spread[row]
         moved = fitted.moved[frame.group[row], at]
-        design = layout.design(frame.group[row], int(frame.kind[row]), moved)
-        own = layout.own(moved)
-        precision, target = fitted.precision[row], fitted.target[row]
-        inner = np.linalg.inv(np.diag(1.0 / variance) + own.T @ (own * precision[:, None]))
-        course = design @ courses.T + usual
-        middle = inner @ (own.T * precision) @ (np.where(precision > 0, target, 0.0)[:, None] - course)
+        cell = (int(frame.kind[row]), *frame.group[row].tolist())
+        if cell not in of_cell:
+            of_cell[cell] = layout.design(frame.group[row], int(frame.kind[row]), moved) @ courses.T
+        course, own, precision = of_cell[cell], layout.own(moved), fitted.precision[row]
+        weighted = own.T * precision
+        inner = np.linalg.inv(np.diag(1.0 / variance) + weighted @ own)
+        known = np.where(precision > 0, fitted.target[row] - usual, 0.0)
+        middle = inner @ ((weighted @ known)[:, None] - weighted @ course)
         drawn = middle + np.linalg.cholesky(inner) @ random.standard_normal(middle.shape)
-        expected.append((course + own @ drawn)[first:] + frame.base[row])
-        left = max(float((precision > 0).sum()) - 2.0, 0.0)
-        freedom = hyper.freedom + left
-        scatters.append(fitted.scatter[row] * freedom / random.chisquare(freedom, courses.shape[0]))
-    return np.array(expected), np.array(scatters)
+        expected[at_row] = course[first:] + own[first:] @ drawn + (usual + frame.base[row])
+    return expected, _scatters(random, fitted, rows, courses.shape[0])
+
+
+def _scatters(random: np.random.Generator, fitted: Fitted, rows: Sequence[int], draws: int) -> Floats:
+    """Drivers by draws: what a driver's variance may be; as many runs, as much is known of it."""
+    runs = (fitted.precision[rows] > 0).sum(1)
+    freedom = fitted.hyper.freedom + np.maximum(runs - 2.0, 0.0)
+    found = np.empty((len(rows), draws))
+    for value in np.unique(freedom):
+        alike = np.flatnonzero(freedom == value)
+        found[alike] = _dealt(random, value / random.chisquare(value, (2, draws)), len(alike))
+    return fitted.scatter[rows][:, None] * found
 
 
 def draw_ahead(
@@ -219,23 +231,53 @@ def draw_ahead(
         courses[here] = fitted.means[k] + noise[here] @ roots[k].T
     expected, scatters = _own(fitted, rows, courses, first, alike or {})
     shape = expected.shape
-    tails = random.chisquare(priors.NU, shape) / priors.NU
+    slots = shape[1:]
+    tails = _dealt(random, random.chisquare(priors.NU, (4, *slots)) / priors.NU, len(rows))
     error = random.standard_normal(shape) * np.sqrt(scatters[:, None] / tails)
-    lost = (random.random(shape) < fitted.hyper.spoilt) * random.exponential(fitted.hyper.loss, shape)
+    losses = _dealt(random, random.exponential(fitted.hyper.loss, (4, *slots)), len(rows))
+    lost = (random.random(shape) < fitted.hyper.spoilt) * losses
     raw = np.exp((expected + error + lost) / SCALE)
     cones, void = _faults(random, numbers, rates, shape)
     return Drawn(raw, cones, void, expected[:, 0] / SCALE, np.sqrt(scatters.mean(1)) / SCALE)
 
 
+def _dealt(random: np.random.Generator, drawn: Floats, drivers: int) -> Floats:
+    """A driver each their own stretch of what was drawn once, for drawing anew for each takes longer than the rest."""
+    packs, *slots, draws = drawn.shape
+    whole = np.moveaxis(drawn, 0, -2).reshape(*slots, packs * draws)
+    whole = np.concatenate([whole, whole[..., :draws]], axis=-1)
+    starts = random.integers(packs * draws, size=drivers)
+    return np.array([whole[..., start : start + draws] for start in starts.tolist()])
+
+
 def _faults(
     random: np.random.Generator, numbers: Sequence[str], rates: Rates, shape: tuple[int, ...]
 ) -> tuple[Ints, Floats]:
-    cones, void = np.empty(shape, dtype=np.int64), np.empty(shape)
+    """Cones and void runs: drivers with the same record have the same belief, dealt anew to each."""
+    of_record: dict[tuple[int, int, int], list[int]] = defaultdict(list)
     for i, number in enumerate(numbers):
-        tries, hit, lost = rates.counts.get(number, (0, 0, 0))
-        rate = random.gamma(rates.cone_runs * rates.cones + hit, 1.0 / (rates.cone_runs + tries), shape[2])
-        cones[i] = random.poisson(np.broadcast_to(rate, shape[1:]))
+        of_record[rates.counts.get(number, (0, 0, 0))].append(i)
+    rate, share = np.empty((shape[0], shape[2])), np.empty((shape[0], shape[2]))
+    for (tries, hit, lost), drivers in of_record.items():
+        cones = random.gamma(rates.cone_runs * rates.cones + hit, 1.0 / (rates.cone_runs + tries), (1, shape[2]))
         field = rates.void_runs * rates.voids, rates.void_runs * (1.0 - rates.voids)
-        share = random.beta(field[0] + lost, field[1] + tries - lost, shape[2])
-        void[i] = random.random(shape[1:]) < share
-    return cones, void
+        voids = random.beta(field[0] + lost, field[1] + tries - lost, (1, shape[2]))
+        rate[drivers], share[drivers] = _dealt(random, cones, len(drivers)), _dealt(random, voids, len(drivers))
+    return _counted(random.random(shape), rate[:, None]), (random.random(shape) < share[:, None]).astype(float)
+
+
+def _counted(under: Floats, rate: Floats) -> Ints:
+    """The Poisson count under which the share ``under`` lies."""
+    count = np.zeros(under.shape, dtype=np.int64)
+    chance = np.broadcast_to(np.exp(-rate), under.shape).ravel()
+    rates, left, counts = np.broadcast_to(rate, under.shape).ravel(), under.ravel() - chance, count.ravel()
+    at, k = np.flatnonzero(left > 0.0), 0
+    chance, rates, left = chance[at], rates[at], left[at]
+    while at.size and k < _MOST_CONES:
+        k += 1
+        counts[at] = k
+        chance = chance * rates / k
+        left = left - chance
+        more = left > 0.0
+        at, chance, rates, left = at[more], chance[more], rates[more], left[more]
+    return counts.reshape(under.shape)

@@ -12,11 +12,11 @@ import math
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, time
+from datetime import datetime, time, timedelta
 from itertools import chain
 from statistics import median
 
-from paddock.engine.clock import as_of, cut, stands_at
+from paddock.engine.clock import AsOf, as_of, cut, minutes, stands_at
 from paddock.engine.field.chances import Chances, expected
 from paddock.engine.field.course import course_evolution
 from paddock.engine.field.frame import SCALE, groups_of
@@ -29,7 +29,7 @@ from paddock.engine.stats.quantiles import normal_quantile
 from paddock.engine.tyres.inventory import inventory
 from paddock.engine.tyres.wear import GAUGE_SD_MM, Z80
 from paddock.model.event import Event
-from paddock.model.rows import PressureRow, RunRow, SetupChange, TimeRow, TreadRow
+from paddock.model.rows import PressureRow, RunRow, SetupChange, TimeRow, TreadRow, WeatherRow
 
 NEXT_RUN, STEP, CLASS, INDEX = "my next run", "the course's next step", "lead class", "lead index"
 COLD, HOT, TREAD = "a first run's reading", "a later run's reading", "the next tread depth"
@@ -172,15 +172,39 @@ def readings_replayed(event: Event, number: str, past: Sequence[Event] = ()) -> 
         if read is None:
             continue
         before = {row.key for earlier in log.items[:at] if isinstance(row := earlier.what, PressureRow)}
-        seen = _by_run(event, run.day, run.run - 1)
         kept = tuple(row for row in event.of(PressureRow) if row.key in before)
-        seen = replace(seen, tables={**seen.tables, PressureRow.FILE: kept})
         if any(row.day == run.day for row in kept):
-            yield from _readings(seen, number, read, past)
+            yield from _readings(*_just_before(event, run, kept), number, read, past)
 
 
-def _readings(seen: Event, number: str, read: Reading, past: Sequence[Event]) -> Iterator[AskedForecast]:
-    known = moment_of(seen, number, as_of(seen, _EVER), past=past).known
+def _just_before(event: Event, run: TimedRun, read: tuple[PressureRow, ...]) -> tuple[Event, AsOf]:
+    """The event and the clock as ``run`` began, ``read`` before it. Without a clock of it: the runs before it by
+    number, and the weather up to the day's newest reading.
+    """
+    clock, days = minutes(run.at), event.settings.days
+    if clock is not None and run.day <= len(days):
+        began = datetime.combine(days[run.day - 1], time()) + timedelta(minutes=clock)
+        seen, now = cut(event, began), AsOf(began, run.day, "asked")
+        of_run = (run.day, run.run, run.number)
+        tables = {
+            TimeRow.FILE: tuple(row for row in seen.times if (row.day, row.run, row.number) != of_run),
+            RunRow.FILE: tuple(row for row in seen.of(RunRow) if (row.day, row.run, row.number) != of_run),
+        }
+    else:
+        seen = _by_run(event, run.day, run.run - 1)
+        known = max((at for row in read if row.day == run.day and (at := minutes(row.at)) is not None), default=-1.0)
+        weather = seen.of(WeatherRow)
+        tables = {
+            WeatherRow.FILE: tuple(row for row in weather if (row.day, minutes(row.at) or 0.0) <= (run.day, known))
+        }
+        now = as_of(replace(seen, tables={**seen.tables, PressureRow.FILE: read}), _EVER)
+    return replace(seen, tables={**seen.tables, **tables, PressureRow.FILE: read}), now
+
+
+def _readings(
+    seen: Event, now: AsOf, number: str, read: Reading, past: Sequence[Event]
+) -> Iterator[AskedForecast]:  # fmt: skip
+    known = moment_of(seen, number, now, past=past).known
     for axle, corners in AXLES.items():
         pairs = [(known.way[c], psi) for c in corners if (psi := known.now[c]) is not None and read.psi[c] is not None]
         came = read.psi.axle(axle)

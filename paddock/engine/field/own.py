@@ -24,38 +24,45 @@ if TYPE_CHECKING:
 # what is believed about one number: a mixture of normals, and what is read off it
 
 
-_POINTS = 121
+_REACH, _HALVINGS = 7.0, 12
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Mixture:
-    """``means`` and ``sds`` of parts that weigh alike."""
+    """``means`` and ``sds`` of its parts, and their ``weights``, which sum to 1."""
 
     means: Floats
     sds: Floats
+    weights: Floats
 
     @property
     def mean(self) -> float:
         """The best guess."""
-        return float(self.means.mean())
+        return float(self.weights @ self.means)
 
     @property
     def sd(self) -> float:
         """Of the whole."""
-        return float(np.sqrt((self.sds**2).mean() + self.means.var()))
+        return float(np.sqrt(self.weights @ (self.sds**2 + (self.means - self.mean) ** 2)))
 
     def under(self, x: float) -> float:
         """Share of it below ``x``."""
-        return float(normal((x - self.means) / self.sds).mean())
+        return float(self.weights @ normal((x - self.means) / self.sds))
 
     def quantiles(self, *shares: float) -> tuple[float, ...]:
         """Values under which the shares lie."""
-        low = float((self.means - 5.0 * self.sds).min())
-        high = float((self.means + 5.0 * self.sds).max())
-        middle, reach = self.mean, 7.0 * self.sd
-        points = np.linspace(max(low, middle - reach), min(high, middle + reach), _POINTS)
-        under = normal((points[:, None] - self.means) / self.sds).mean(1)
-        return tuple(float(np.interp(share, under, points)) for share in shares)
+        wanted = np.array(shares)
+        low = np.full(len(shares), self.mean - _REACH * self.sd)
+        high = np.full(len(shares), self.mean + _REACH * self.sd)
+        below, above = np.zeros(len(shares)), np.ones(len(shares))
+        for _ in range(_HALVINGS):
+            middle = (low + high) / 2.0
+            under = normal((middle[:, None] - self.means) / self.sds) @ self.weights
+            less = under < wanted
+            low, below = np.where(less, middle, low), np.where(less, under, below)
+            high, above = np.where(less, high, middle), np.where(less, above, under)
+        part = (wanted - below) / np.maximum(above - below, 1e-12)
+        return tuple((low + part * (high - low)).tolist())
 
     def range80(self) -> tuple[float, float]:
         """The range that holds it four times in five."""
@@ -158,10 +165,13 @@ class _Chains:
         self.nu = np.where(own.told, priors.TOLD_NU, priors.NU)
         self.wider = np.where(own.told, priors.TOLD_WIDER, 1.0)
         self.narrow = np.ones((chains, len(self.pairs)))
-        sds = np.tile(own.sds, (chains, 1))
-        sds[_CHAINS:, 0] = _FLAT_S
-        self.sds = sds
-        self.moving = (own.changes * sds[:, None] ** 2) @ own.changes.T
+        parts = np.array(priors.parts_of(float(own.sds[0])))
+        self.part_sds = np.tile(parts[:, 1], (chains, 1))
+        self.part_sds[_CHAINS:] = _FLAT_S
+        self.part_heights = np.log(parts[:, 0])
+        self.sds = np.tile(own.sds, (chains, 1))
+        rest = own.changes[:, 1:]
+        self.moving = (rest * own.sds[1:] ** 2) @ rest.T
         self.half = np.linalg.cholesky(known.covs + 1e-9 * np.eye(count))[self.part]
         self.base = (known.covs + _WIDE * known.same_driver)[self.part]
         self.gap = own.y - known.means[self.part] - self.learn @ self.usual
@@ -175,7 +185,9 @@ class _Chains:
         return np.tile(drawn, 2)
 
     def sweep(self) -> tuple[Floats, ...]:
-        """One round; mean and variance of the judged change and of what was learnt, given the rest."""
+        """One round: mean, variance and weight of the judged change by part of its prior, mean and variance of what was
+        learnt, given the rest.
+        """
         random, own = self.random, self.own
         chains, count = self.gap.shape
         of_run = self.scatter @ self.member.T * self.wider
@@ -186,8 +198,15 @@ class _Chains:
         noisy[:, np.arange(count), np.arange(count)] += noise
         inverse = np.linalg.inv(noisy)
         left = self.gap - self.bad * self.hyper.loss
+        x = own.changes[:, 0]
+        away = inverse @ x
+        effect = self._effect((away @ x)[:, None], (away * left).sum(1)[:, None])
+        self.sds[:, 0] = self._part(effect[2])
+        square = self.sds[:, 0] ** 2
+        inverse -= (square / (1.0 + square * (away @ x)))[:, None, None] * away[:, :, None] * away[:, None]
+        whole += square[:, None, None] * np.outer(x, x)
         solved = (inverse @ left[:, :, None])[:, :, 0]
-        normals = self._normals(inverse, solved, learns)
+        normals = (*effect, *self._learnt(inverse, solved, learns))
         learnt0 = random.standard_normal(learns.shape) * np.sqrt(learns)
         moved0 = random.standard_normal(self.sds.shape) * self.sds
         level0 = 20.0 * random.standard_normal((chains, self.drivers))
@@ -200,16 +219,27 @@ class _Chains:
         self._renew(self.gap - value, learnt)
         return normals
 
-    def _normals(self, inverse: Floats, solved: Floats, learns: Floats) -> tuple[Floats, ...]:
-        """Exact given scatter, tails, spoilt runs and the spread of learning."""
-        x, wide = self.own.changes[:, 0], self.sds[:, 0] ** 2
-        mean, variance = wide * (solved @ x), wide - wide**2 * ((x @ inverse) @ x)
+    def _effect(self, told: Floats, score: Floats) -> tuple[Floats, ...]:
+        """Chains by parts of the prior: the judged change's mean and variance in each, and what each weighs."""
+        wide = self.part_sds**2
+        left = 1.0 + wide * told
+        heights = self.part_heights - 0.5 * np.log(left) + 0.5 * wide * score**2 / left
+        weights = np.exp(heights - heights.max(1, keepdims=True))
+        return wide * score / left, wide / left, weights / weights.sum(1, keepdims=True)
+
+    def _part(self, weights: Floats) -> Floats:
+        """The sd of the part drawn for each chain."""
+        at = (self.random.random((len(weights), 1)) > np.cumsum(weights, axis=1)[:, :-1]).sum(1)
+        return np.asarray(self.part_sds[np.arange(len(at)), at])
+
+    def _learnt(self, inverse: Floats, solved: Floats, learns: Floats) -> tuple[Floats, Floats]:
+        """Exact given scatter, tails, spoilt runs, the spread of learning and the part the change is of."""
         contrast = self.own.contrast
         ways = contrast @ self.learn
         pull = (learns * ways) @ self.learn.T
         learnt = ways @ self.usual + (pull * solved).sum(1)
         learnt_variance = learns @ ways**2 - ((pull[:, None] @ inverse)[:, 0] * pull).sum(1)
-        return mean, variance, learnt, learnt_variance
+        return learnt, learnt_variance
 
     def _renew(self, error: Floats, learnt: Floats) -> None:
         random, hyper = self.random, self.hyper
@@ -237,12 +267,14 @@ def judge_runs(fitted: Fitted, own: OwnRuns) -> Judged:
     rounds = [chains.sweep() for _ in range(_KEPT)]
     found = [np.stack(parts) for parts in zip(*rounds, strict=True)]
 
-    def mixture(mean: Floats, variance: Floats, first: int, last: int) -> Mixture:
-        return Mixture(mean[:, first:last].ravel(), np.sqrt(np.maximum(variance[:, first:last].ravel(), 1e-10)))
+    def mixture(first: int, last: int, mean: Floats, variance: Floats, weights: Floats | None = None) -> Mixture:
+        mean, sd = mean[:, first:last].ravel(), np.sqrt(np.maximum(variance[:, first:last].ravel(), 1e-10))
+        whole = np.ones(len(mean)) if weights is None else weights[:, first:last].ravel()
+        return Mixture(mean, sd, whole / whole.sum())
 
     return Judged(
-        mixture(found[0], found[1], 0, _CHAINS), mixture(found[0], found[1], _CHAINS, 2 * _CHAINS),
-        mixture(found[2], found[3], 0, _CHAINS), float(fitted.weights @ known.means @ own.contrast),
+        mixture(0, _CHAINS, *found[:3]), mixture(_CHAINS, 2 * _CHAINS, *found[:3]), mixture(0, _CHAINS, *found[3:]),
+        float(fitted.weights @ known.means @ own.contrast),
     )  # fmt: skip
 
 

@@ -219,22 +219,38 @@ def _told_variance(runs: Sequence[tuple[int, bool]]) -> float:
     return 1.0 / told if told > 1e-6 else math.inf
 
 
-def _chance(word: float, hoped: float, sd: float, variance: float) -> float:
-    """That P reaches ``word`` the right way: the best guess is about hoped x k, k = sd^2 / (sd^2 + variance)."""
+def _needed(word: float, sd: float, variance: float) -> float:
+    """How far apart the runs must come out for the chance to reach ``word``; inf: they can't tell."""
     if math.isinf(variance):
-        return 0.0
-    share = sd**2 / (sd**2 + variance)
-    needed = normal_quantile(word) * math.sqrt(share * variance)
-    return normal_cdf((share * hoped - needed) / (share * math.sqrt(variance)))
+        return math.inf
+
+    def sure(seen: float) -> float:
+        total = right = 0.0
+        for share, part in priors.parts_of(sd):
+            whole = part**2 + variance
+            weight = share / math.sqrt(whole) * math.exp(-0.5 * seen * seen / whole)
+            total += weight
+            right += weight * normal_cdf(seen * part / math.sqrt(whole * variance))
+        return right / total if total else 1.0
+
+    low, high = 0.0, 12.0 * math.sqrt(variance * (sd**2 + variance)) / sd
+    for _ in range(30):
+        middle = (low + high) / 2.0
+        low, high = (middle, high) if sure(middle) < word else (low, middle)
+    return high
 
 
 def _power_of(change: SetupChange, variance: float) -> Power:
     hoped, sd = hoped_effect(change), default_sd(change)
     eight = _told_variance([(run, run % 4 in (2, 3)) for run in range(1, 9)])
-    finds = normal_quantile(0.8) * math.sqrt(variance * (sd**2 + variance)) / sd
+
+    def chance(word: float, variance: float) -> float:
+        needed = _needed(word, sd, variance)
+        return 0.0 if math.isinf(needed) else normal_cdf((hoped - needed) / math.sqrt(variance))
+
     return Power(
-        hoped, _chance(0.8, hoped, sd, variance), _chance(0.95, hoped, sd, variance), _chance(0.8, hoped, sd, eight),
-        finds, math.sqrt(variance),
+        hoped, chance(0.8, variance), chance(0.95, variance), chance(0.8, eight), _needed(0.8, sd, variance),
+        math.sqrt(variance),
     )  # fmt: skip
 
 

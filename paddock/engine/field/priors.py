@@ -40,6 +40,9 @@ GROUP_STEPS_S = (0.02, 0.12, 0.35, 1.5)
 """Innovations of a run group apart from the others."""
 GROUP_WEIGHTS = (0.4, 0.34, 0.22, 0.04)
 
+IDLE_SHARE, IDLE_PART = 0.1, 0.1
+"""Of changes so many do next to nothing: they go so small a part of the usual way."""
+
 _USUAL, _SMALL, _TYRES = 0.2, 0.1, 0.5
 
 
@@ -74,3 +77,9 @@ def default_prior(kind: str, step_psi: float | None = None) -> ChangePrior:
     if kind == "pressure":
         return ChangePrior(_SMALL * min(2.5, max(0.5, (step_psi if step_psi else 2.0) / 2.0)))
     return ChangePrior(_USUAL)
+
+
+def parts_of(sd_s: float) -> tuple[tuple[float, float], ...]:
+    """What is believed of a change that usually goes ``sd_s``, as normals about 0: the share and the sd of each."""
+    rest = (1.0 - IDLE_SHARE * IDLE_PART**2) / (1.0 - IDLE_SHARE)
+    return (IDLE_SHARE, IDLE_PART * sd_s), (1.0 - IDLE_SHARE, sd_s * rest**0.5)

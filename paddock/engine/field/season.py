@@ -233,11 +233,11 @@ def given_between(estimates: Sequence[Estimate], between: float, prior_sd: float
 def _log_height(
     estimates: Sequence[Estimate], between: float, prior_sd: float, scale: float
 ) -> tuple[float, float, float]:
-    """ln posterior of ``between`` up to a constant, and the common effect's mean and sd given it."""
+    """ln posterior of ``between`` and of that prior up to a constant, the common effect's mean and sd given both."""
     mean, sd = given_between(estimates, between, prior_sd)
     height = math.log(sd) - 0.5 * (between / scale) ** 2
     if not math.isinf(prior_sd):
-        height -= 0.5 * (mean / prior_sd) ** 2
+        height -= 0.5 * (mean / prior_sd) ** 2 + math.log(prior_sd)
     for item in estimates:
         variance = item.variance + between * between
         height -= 0.5 * math.log(variance) + 0.5 * (item.effect - mean) ** 2 / variance
@@ -255,15 +255,22 @@ def _mixture_quantile(share: float, parts: Sequence[tuple[float, float, float]])
 
 
 def pool(estimates: Sequence[Estimate], prior_sd: float, between_scale: float | None = None) -> Pooled:
-    """Pool one effect per event. ``between_scale``: half-normal scale of the spread, half the prior sd by default.
+    """Pool one effect per event. ``between_scale``: half-normal scale of the spread, half the prior sd by default;
+    ``prior_sd`` inf: no prior, else that of a change which usually goes so far.
 
     ValueError without an estimate.
     """
     if not estimates:
         raise ValueError("nothing to pool")
     scale = prior_sd / 2.0 if between_scale is None else between_scale
-    grid = [5.0 * scale * (index + 0.5) / _STEPS for index in range(_STEPS)]
-    seen = [_log_height(estimates, between, prior_sd, scale) for between in grid]
+    believed = ((1.0, prior_sd),) if math.isinf(prior_sd) else priors.parts_of(prior_sd)
+    steps = [5.0 * scale * (index + 0.5) / _STEPS for index in range(_STEPS)]
+    grid = [between for between in steps for _ in believed]
+    seen = []
+    for between in steps:
+        for share, sd in believed:
+            height, at, left = _log_height(estimates, between, sd, scale)
+            seen.append((height + math.log(share), at, left))
     top = max(height for height, _, _ in seen)
     weights = [math.exp(height - top) for height, _, _ in seen]
     total = sum(weights)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from typing import TYPE_CHECKING, ClassVar
 
 from paddock import words
@@ -12,6 +13,7 @@ from paddock.tui.reader import ReaderPage
 
 if TYPE_CHECKING:
     from paddock.engine.field.chances import Chances
+    from paddock.folders.seasons import OwnRecord
     from paddock.tui.desk import Desk
 
 
@@ -33,15 +35,41 @@ A chance is no promise: two times in five happens twice in five.
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
         self._left: int | None = None
-        self._seen: tuple[tuple[int, str, int | None], Chances] | None = None
+        self._record: tuple[str, OwnRecord] | None = None
+        self._seen: tuple[tuple[int, str, int | None, bool], Chances] | None = None
+
+    def show_event(self) -> None:
+        """At once; how such answers did before, and what follows from it, as soon as it is replayed."""
+        super().show_event()
+        if self._known is None and self.desk.session is not None:
+            self.run_worker(self._replay(self.desk.number), group="record", exclusive=True)
+
+    async def _replay(self, number: str) -> None:
+        from paddock.folders.seasons import OwnRecord, own_record_beside
+
+        found = OwnRecord((), ())
+        try:
+            found = await asyncio.to_thread(own_record_beside, self.desk.folder, self.desk.event, number)
+        except PaddockError as error:
+            self.tell(str(error))
+        if self.stands:
+            self._record = (number, found)
+            self.refresh_page()
+
+    @property
+    def _known(self) -> OwnRecord | None:
+        """Of the number in hand."""
+        return self._record[1] if self._record is not None and self._record[0] == self.desk.number else None
 
     def _chances(self) -> Chances:
         """Worked out once for each version of the event."""
         from paddock.engine.field.chances import chances
 
-        key = (self.desk.open_session.version, self.desk.number, self._left)
+        known = self._known
+        key = (self.desk.open_session.version, self.desk.number, self._left, known is not None)
         if self._seen is None or self._seen[0] != key:
-            self._seen = (key, chances(self.desk.event, self.desk.number, self._left))
+            more = (known.season, known.records[0].wider) if known is not None and known.records else ()
+            self._seen = (key, chances(self.desk.event, self.desk.number, self._left, *more))
         return self._seen[1]
 
     def leaf_lines(self, width: int) -> list[TextLine]:
@@ -51,7 +79,8 @@ A chance is no promise: two times in five happens twice in five.
         from paddock.render.lines import lines
 
         try:
-            return lines(chances_page(self._chances(), practice=practice_words(self.desk.event, None)), width)
+            records = self._known.records if self._known else ()
+            return lines(chances_page(self._chances(), records, practice_words(self.desk.event, None)), width)
         except PaddockError as error:
             return wrapped(f"{error}: type your numbers on the event's page, @", width, "warn")
 

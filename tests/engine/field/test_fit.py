@@ -99,7 +99,8 @@ def test_my_runs_integrated_by_brute_force() -> None:
     noise = noise + 0.2 * random.standard_normal(draws) * (h[1] - h[0])
     effects = np.linspace(-1.2, 1.2, 121)
     density, edges = np.histogram(noise, bins=400, range=(-6, 6), density=True)
-    likely = np.interp(step - effects, (edges[1:] + edges[:-1]) / 2, density) * np.exp(-0.5 * (effects / 0.2) ** 2)
+    likely = np.interp(step - effects, (edges[1:] + edges[:-1]) / 2, density)
+    likely *= sum(share / sd * np.exp(-0.5 * (effects / sd) ** 2) for share, sd in priors.parts_of(0.2))
     likely /= likely.sum()
     mean = float(likely @ effects)
     assert found.mean == pytest.approx(mean, abs=0.012)
@@ -157,7 +158,7 @@ def test_a_kind_of_car_nobody_else_has_widens_the_range() -> None:
 
 
 def test_tails_of_the_mixture() -> None:
-    found = Mixture(np.array([0.0]), np.array([1.0]))
+    found = Mixture(np.array([0.0]), np.array([1.0]), np.array([1.0]))
     assert found.quantiles(0.1, 0.5, 0.9) == pytest.approx((-1.2816, 0.0, 1.2816), abs=0.01)
     assert normal(np.array([-1.0, 0.0, 1.96])) == pytest.approx([0.15866, 0.5, 0.97500], abs=3e-4)
 

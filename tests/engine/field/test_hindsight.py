@@ -25,7 +25,7 @@ from paddock.engine.field.hindsight import (
 )
 from paddock.folders.reading import load
 from paddock.model.event import Event
-from paddock.model.rows import FittedRow, PressureRow, TreadRow
+from paddock.model.rows import FittedRow, PressureRow, TreadRow, WeatherRow
 from tests.engine.field.made import drawn
 from tests.factories import entrant, event, runs, settings
 from tests.small import small_event
@@ -114,6 +114,20 @@ def test_the_reading_after_a_run_is_asked_before_it_and_only_its_own_number_s_co
     assert all(item.low < item.said < item.high for item in found if item.kind == COLD)
     later = tuple(row for row in event.of(PressureRow) if row.moment != "after")
     assert not list(readings_replayed(replace(event, tables={**event.tables, PressureRow.FILE: later}), "7"))
+
+
+def test_weather_to_come_says_nothing_about_a_reading(tmp_path: Path) -> None:
+    """Rain and a hot afternoon written after the run, with and without clocks of the runs: the same answers."""
+    made = load(small_event(tmp_path / "e"))
+    blind = tuple(row.model_copy(update={"at": None}) for row in made.times)
+    for found in (made, replace(made, tables={**made.tables, "times.csv": blind})):
+        last = [row for row in found.of(PressureRow) if row.moment == "after" and row.number == "7"][-1]
+        later = [WeatherRow(day=last.day, at="19:00", air_c=38.0, surface="wet"), WeatherRow(day=9, air_c=38.0)]
+        weather = (*found.of(WeatherRow), *later)
+        other = replace(found, tables={**found.tables, WeatherRow.FILE: weather})
+        asked = list(readings_replayed(found, "7"))
+        assert asked
+        assert list(readings_replayed(other, "7")) == asked
 
 
 def test_tread_is_worked_forward_from_the_readings_before(tmp_path: Path) -> None:
