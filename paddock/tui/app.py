@@ -7,76 +7,28 @@ import contextlib
 import os
 import signal
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, ClassVar, cast
+from typing import TYPE_CHECKING, ClassVar
 
 from rich.text import Text
 from textual import events
 from textual.app import App
 from textual.binding import Binding, BindingType
-from textual.command import DiscoveryHit, Hit, Hits, Provider
 
 from paddock.errors import PaddockError
 from paddock.store.personal import Personal, remember
 from paddock.tui.desk import Desk
 from paddock.tui.page import Page
+from paddock.tui.palette import Actions
 from paddock.tui.rooms import ROOMS, build, room_of
 from paddock.tui.theme import DEFAULTS, THEMES, other
 
 if TYPE_CHECKING:
     from paddock.session import Session
-    from paddock.tui.doorman import Doorman
-
-
-# the command palette: every action of the page in front and of the program, by its plain words
-
-
-class Actions(Provider):
-    """Bindings that act now, each once, with the key that does the same."""
-
-    def _actions(self) -> Iterator[tuple[str, Any]]:
-        app, doorman = self.app, cast("Doorman", self.app)
-        page = self.screen
-        seen: dict[str, tuple[str, Any]] = {}
-        for key, found in page.active_bindings.items():
-            acts = key if not isinstance(page, Page) or page.acts(key) else ""
-            if found.binding.id is not None and not seen.get(found.binding.id, ("", None))[0]:
-                seen[found.binding.id] = (acts, found)
-        for key, found in seen.values():
-            binding = found.binding
-            if binding.action == "command_palette":
-                continue
-            words = f"{binding.description}: {binding.tooltip}"
-            shown = f"{words} ({app.get_key_display(binding.with_key(key))})" if key else words
-            action = binding.action if found.node is self.screen else f"app.{binding.action}"
-            yield shown, partial(app.call_later, doorman.run_tap, action)
-
-    async def discover(self) -> Hits:
-        """Everything, before a word is typed."""
-        for words, run in self._actions():
-            yield DiscoveryHit(words, run, text=words)
-
-    async def search(self, query: str) -> Hits:
-        """What matches the words typed."""
-        matcher = self.matcher(query)
-        for words, run in self._actions():
-            score = matcher.match(words) + _words_held(query, words)
-            if score > 0:
-                yield Hit(score, matcher.highlight(words), run, text=words)
-
-
-def _words_held(query: str, words: str) -> float:
-    """10 where the words begin so, 5 where every word asked for begins a word of theirs, else 0."""
-    text = words.casefold()
-    if text.startswith(query.casefold()):
-        return 10.0
-    known = text.replace(":", " ").replace("(", " ").replace("/", " ").replace(",", " ").split()
-    asked = query.casefold().split()
-    return 5.0 if asked and all(any(word.startswith(part) for word in known) for part in asked) else 0.0
 
 
 # open the screens

@@ -57,7 +57,7 @@ class HomePage(Page):
 
     NAME: ClassVar[str] = "home"
     PLACEHOLDER: ClassVar[str] = "like u1 0 o1 55487 +1"
-    HINTS: ClassVar[tuple[str, ...]] = ("any.type", "go.pressures", "go.standings", "any.undo")
+    HINTS: ClassVar[tuple[str, ...]] = ("any.type", "go.pressures", "go.standings", "any.undo", "go.notes", "home.bell")
     HELP: ClassVar[str] = """
 Home answers: how did my runs go, what must I find in raw seconds, what do the tyres say, what is due.
 

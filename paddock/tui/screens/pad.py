@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 _PHASES = ("entry", "middle", "exit")
 _ENDS = ("", "dnf", "dns", "re")
+_SURFACES = ("", "dry", "drying", "damp", "wet", "standing")
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +31,8 @@ class Pad:
     mistake: bool | None = None
     digits: str = ""
     cones: int = 0
+    gates: int = 0
+    surface: str = ""
     end: str = ""
 
     def line(self) -> str:
@@ -39,6 +42,8 @@ class Pad:
         parts += {True: ["m"], False: ["ok"], None: []}[self.mistake]
         parts += [self.digits] if self.digits else []
         parts += [f"+{self.cones}"] if self.cones else []
+        parts += [f"miss{self.gates}"] if self.gates else []
+        parts += [self.surface] if self.surface else []
         return " ".join([*parts, *([self.end] if self.end else [])])
 
     def lean(self, phase: int, by: int) -> Pad:
@@ -48,8 +53,8 @@ class Pad:
         return replace(self, felt=(*self.felt[:phase], value, *self.felt[phase + 1 :]))
 
 
-def pad_lines(pad: Pad, width: int) -> list[TextLine]:
-    """Rows of things to tap, each two cells high with a blank between."""
+def pad_lines(pad: Pad, width: int, height: int = 0) -> list[TextLine]:
+    """Rows of things to tap with a blank between, where so many rows have room for them; 0: any."""
     lines: list[TextLine] = [rule("how it felt: understeer - neutral + oversteer", width)]
     for at, phase in enumerate(_PHASES):
         shown = "?" if pad.felt[at] is None else words.balance(pad.felt[at])
@@ -59,7 +64,8 @@ def pad_lines(pad: Pad, width: int) -> list[TextLine]:
             (),
         ]  # fmt: skip
     lines += [_mistake(pad), (), rule("time and cones", width)]
-    return [*lines, *_digits(pad), (), _cones(pad), (), line(("[   save the run   ]", "hand", "save"))]
+    lines += [*_digits(pad), (), _cones(pad), (), _gates(pad), (), line(("[   save the run   ]", "hand", "save"))]
+    return lines if not height or len(lines) <= height else [item for item in lines if item]
 
 
 def _mistake(pad: Pad) -> TextLine:
@@ -87,6 +93,13 @@ def _cones(pad: Pad) -> TextLine:
     )  # fmt: skip
 
 
+def _gates(pad: Pad) -> TextLine:
+    return line(
+        " gates ", ("[  -  ]", "key", "gate(-1)"), (f"  {pad.gates}  ", "strong"), ("[  +  ]", "key", "gate(1)"),
+        ("   [ " + (pad.surface or "wet?") + " ]", "key", "surface"),
+    )  # fmt: skip
+
+
 class PadPage(Page):
     """Taps write the line; Enter, or a tap on save, takes it."""
 
@@ -95,8 +108,8 @@ class PadPage(Page):
     HINTS: ClassVar[tuple[str, ...]] = ("go.home", "any.undo")
     HELP: ClassVar[str] = """
 For one finger and no keyboard. Tap - for understeer, + for oversteer (the first tap says neutral), whether there was
-a mistake, the digits of the time, the cones, then save. What is tapped is written on the line below as it would be
-typed, and may be mended there.
+a mistake, the digits of the time, the cones and missed gates, the surface where it changed, then save. What is tapped
+is written on the line below as it would be typed, and may be mended there.
 """
 
     def __init__(self, desk: Desk) -> None:
@@ -111,7 +124,8 @@ typed, and may be mended there.
         """The pad as tapped."""
         from paddock.engine.clock.schedule import next_run
 
-        self.query_one("#pad", Board).show(pad_lines(self._pad, self.columns))
+        board = self.query_one("#pad", Board)
+        board.show(pad_lines(self._pad, self.columns, board.size.height))
         self.set_label(f"run {next_run(self.desk.event, self.desk.number, self.desk.day)}")
 
     def _now(self, pad: Pad) -> None:
@@ -140,6 +154,14 @@ typed, and may be mended there.
     def action_cone(self, by: int) -> None:
         """A cone more or less."""
         self._now(replace(self._pad, cones=max(0, self._pad.cones + by)))
+
+    def action_gate(self, by: int) -> None:
+        """A missed gate more or less."""
+        self._now(replace(self._pad, gates=max(0, self._pad.gates + by)))
+
+    def action_surface(self) -> None:
+        """Another surface than before."""
+        self._now(replace(self._pad, surface=_SURFACES[(_SURFACES.index(self._pad.surface) + 1) % len(_SURFACES)]))
 
     def action_end(self) -> None:
         """A word instead of a time."""
