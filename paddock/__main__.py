@@ -63,7 +63,7 @@ def _fail(message: str, code: int) -> int:
 
 def _dispatch(arguments: list[str]) -> int:
     if arguments and arguments[0] in {"-h", "--help", "help"}:
-        from paddock.commands.parser import overview
+        from paddock.commands.ask import overview
 
         print(overview(), end="")
         return 0

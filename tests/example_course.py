@@ -13,7 +13,7 @@ from pathlib import Path
 
 import numpy as np
 
-from paddock.engine.where.plane import Plane
+from paddock.engine.where.line import Plane
 from paddock.engine.where.splits import official_ms
 from paddock.folders.reading import load
 from paddock.folders.tracking import bring_track

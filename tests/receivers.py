@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from paddock.engine.where.plane import Plane
+from paddock.engine.where.line import Plane
 
 PLANE = Plane(46.5, 8.9)
 TURNS = ((70, 0.0), (18, 0.055), (18, -0.055), (18, 0.055), (18, -0.055), (45, 0.0), (60, 0.045), (30, 0.0), (28, -0.09),

@@ -58,7 +58,7 @@ def test_links_lead_somewhere(page: Path) -> None:
 
 @pytest.mark.parametrize("verb", VERBS)
 def test_the_examples_in_the_help_parse(verb: str) -> None:
-    from paddock.commands.parser import module_of, parser_of
+    from paddock.commands.ask import module_of, parser_of
 
     for line in module_of(verb).EXAMPLES:
         words = shlex.split(line)

@@ -8,7 +8,7 @@ from functools import reduce
 from operator import xor
 from typing import Any
 
-from paddock.engine.where.plane import Plane
+from paddock.engine.where.line import Plane
 from tests.receivers import PLANE
 
 MORNING = datetime(2026, 6, 13, 7, 10, tzinfo=UTC).timestamp()

@@ -7,7 +7,7 @@ from typing import Any
 
 from paddock.actions.event import put_classes
 from paddock.actions.rows import one_row
-from paddock.engine.results.entries import Entries
+from paddock.engine.results.who import Entries
 from paddock.entry.event import ClassLine
 from paddock.model.edit import AddRow, Batch, ChangeRow, RemoveRow
 from paddock.model.event import Event

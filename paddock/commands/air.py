@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from paddock.commands.answer import Answer
+from paddock.commands.common import Answer
 from paddock.errors import UsageError
 
 HELP = "Say what a tyre pressure will read at another temperature and altitude."

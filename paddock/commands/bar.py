@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from paddock.commands.answer import Answer
+from paddock.commands.common import Answer
 from paddock.errors import Problem, UsageError
 
 if TYPE_CHECKING:

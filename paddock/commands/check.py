@@ -6,8 +6,7 @@ import sys
 from argparse import ArgumentParser, Namespace
 
 from paddock.clean import clean
-from paddock.commands.answer import Answer
-from paddock.commands.common import add_folder
+from paddock.commands.common import Answer, add_folder
 from paddock.errors import Problem
 from paddock.words import plural
 

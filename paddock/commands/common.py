@@ -1,14 +1,17 @@
-"""What several verbs share: reading the folder, asking for a number or a day."""
+"""What several verbs share: the answer they give, reading the folder, asking for a number or a day."""
 
 from __future__ import annotations
 
 import re
 from argparse import ArgumentParser, Namespace
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, fields, is_dataclass
 from datetime import date, datetime, time
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from paddock.errors import UsageError
+from paddock.commands.says.shape import LEFT_OUT
+from paddock.errors import Problem, UsageError
 from paddock.model.event import Event
 from paddock.words import as_of as as_of_words
 from paddock.words import plural
@@ -108,3 +111,44 @@ def faults_data(event: Event, moment: AsOf | None = None) -> dict[str, int]:
     """The counts ``faults_line`` tells of, for the JSON: faults that keep something out, rows later than the clock."""
     faults = sum(problem.level == "fault" for problem in event.problems)
     return {"faults_left_out": faults, "rows_later": moment.later if moment else 0}
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """``text`` makes the readable answer, called only when it is wanted.
+
+    ``data``: the JSON's keys to the engine's own values; ``commands.says`` has its type, and makes it when JSON is
+    wanted. ``exact``: the text is for a program to read, and is never folded to the terminal.
+    """
+
+    data: Mapping[str, Any]
+    text: Callable[[], str]
+    exit_code: int = 0
+    exact: bool = False
+
+
+def plain(value: Any) -> Any:
+    """An answer's own values as the JSON has them: a frozen value by the names of its fields, those kept back left out.
+
+    A field is kept back where its metadata say ``json`` False.
+    """
+    if isinstance(value, Problem):
+        return {"file": value.file, "line": value.line, "level": value.level, "message": value.message}
+    if is_dataclass(value) and not isinstance(value, type):
+        said = ((item.name, getattr(value, item.name)) for item in fields(value) if item.metadata.get("json", True))
+        return {name.rstrip("_"): plain(part) for name, part in said if part is not LEFT_OUT}
+    if isinstance(value, Mapping):
+        return {name: plain(part) for name, part in value.items()}
+    if isinstance(value, float):
+        return exact(value)
+    return [plain(part) for part in value] if isinstance(value, list | tuple) else value
+
+
+def exact(value: float) -> float:
+    """The decimal that is meant, 30.5 for 30.500000000000004: where twelve digits end in three noughts or more.
+
+    Any other value is as computed, to the last bit.
+    """
+    short = f"{value:.11e}"
+    digits, _, power = short.partition("e")
+    return float(short) if power and digits.endswith("000") else value

@@ -13,7 +13,7 @@ from argparse import Action, ArgumentParser, Namespace
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from paddock.commands.answer import Answer
+from paddock.commands.common import Answer
 from paddock.errors import PaddockError, UsageError
 
 HELP = "Print a completion script for your shell: verbs, options, paths, car numbers, classes, days, changes."
@@ -123,7 +123,7 @@ def candidates(words: Sequence[str]) -> Iterator[str]:
 
 
 def _after_verb(verb: str, before: Sequence[str], begun: str) -> Iterator[str]:
-    from paddock.commands.parser import parser_of
+    from paddock.commands.ask import parser_of
 
     actions = parser_of(verb)._actions
     flags = {flag: action for action in actions for flag in action.option_strings}

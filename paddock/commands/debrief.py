@@ -8,8 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from paddock.clean import clean
-from paddock.commands.answer import Answer
-from paddock.commands.common import add_folder, faults_data, faults_line, load
+from paddock.commands.common import Answer, add_folder, faults_data, faults_line, load
 
 HELP = "Write the event's story as one self-contained page, and a short text to post beside it."
 EXAMPLES = (

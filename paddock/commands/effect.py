@@ -5,8 +5,7 @@ from __future__ import annotations
 from argparse import ArgumentParser, Namespace
 from typing import TYPE_CHECKING, Any
 
-from paddock.commands.answer import Answer, plain
-from paddock.commands.common import add_at, add_folder, faults_data, faults_line, load_as_of
+from paddock.commands.common import Answer, add_at, add_folder, faults_data, faults_line, load_as_of, plain
 
 if TYPE_CHECKING:
     from paddock.engine.field.effect import Effect
@@ -54,7 +53,7 @@ def run(args: Namespace) -> Answer:
     """The verdict with every figure behind it."""
     from paddock.engine.field.season import habits_of
     from paddock.engine.field.verdict import judge
-    from paddock.engine.where.kinds import kind_deltas
+    from paddock.engine.where.answer import kind_deltas
     from paddock.folders.seasons import season_beside
     from paddock.pages.effect import figures_page
     from paddock.render.lines import text

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
 
-from paddock.commands.answer import Answer
 from paddock.commands.common import (
+    Answer,
     add_at,
     add_folder,
     add_number,

@@ -6,7 +6,7 @@ from argparse import ArgumentParser, ArgumentTypeError, Namespace
 from pathlib import Path
 from typing import Any
 
-from paddock.commands.answer import Answer
+from paddock.commands.common import Answer
 from paddock.errors import UsageError
 
 HELP = "Say the speed in each gear, where to shift, where to put the light, and whether to hold a gear on a stretch."

@@ -7,7 +7,7 @@ from argparse import ArgumentParser, Namespace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from paddock.commands.answer import Answer
+from paddock.commands.common import Answer
 
 if TYPE_CHECKING:
     from paddock.engine.field.hindsight import ForecastRecord
@@ -43,7 +43,7 @@ def run(args: Namespace) -> Answer:
     """Every event of mine replayed."""
     from paddock.engine.field.hindsight import hindsight
     from paddock.folders.seasons import open_season
-    from paddock.pages.hindsight import hindsight_page
+    from paddock.pages.chances import hindsight_page
     from paddock.render.lines import text
 
     view = open_season(args.directory)

@@ -8,7 +8,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from paddock.commands.answer import Answer
+from paddock.commands.common import Answer
 
 if TYPE_CHECKING:
     from paddock.folders.merging import Merged

@@ -9,11 +9,10 @@ from datetime import date
 from pathlib import Path
 
 from paddock.clean import clean
-from paddock.commands.answer import Answer
+from paddock.commands.common import Answer
 from paddock.engine.pressure.cold import SitePlace
 from paddock.engine.season.carry import Carried
-from paddock.entry.event import read_days
-from paddock.entry.next_event import AIR, ALTITUDE, number_within
+from paddock.entry.event import AIR, ALTITUDE, number_within, read_days
 from paddock.errors import UsageError
 from paddock.model.units import Measured
 

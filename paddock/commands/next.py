@@ -5,8 +5,16 @@ from __future__ import annotations
 from argparse import ArgumentParser, Namespace
 from typing import TYPE_CHECKING
 
-from paddock.commands.answer import Answer
-from paddock.commands.common import add_at, add_folder, add_number, entered, faults_data, faults_line, load_as_of
+from paddock.commands.common import (
+    Answer,
+    add_at,
+    add_folder,
+    add_number,
+    entered,
+    faults_data,
+    faults_line,
+    load_as_of,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

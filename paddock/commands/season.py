@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from paddock.commands.answer import Answer
+from paddock.commands.common import Answer
 from paddock.errors import Problem
 
 if TYPE_CHECKING:

@@ -10,8 +10,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from paddock.commands.answer import Answer
-from paddock.commands.common import add_folder
+from paddock.commands.common import Answer, add_folder
 from paddock.errors import FolderError, UsageError
 
 if TYPE_CHECKING:
@@ -141,7 +140,7 @@ async def _until_stopped(server: ScreenServer) -> None:
 
 
 def _say_where(server: ScreenServer, port: int) -> None:
-    from paddock.serve.addresses import code_text, reachable, url
+    from paddock.serve.guard import code_text, reachable, url
 
     place = server.place
     found = [url(name, port, place.secure is not None) for name in reachable(place.host)]

@@ -9,8 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from paddock.commands.answer import Answer
-from paddock.commands.common import add_folder, add_number, day_in, entered
+from paddock.commands.common import Answer, add_folder, add_number, day_in, entered
 from paddock.errors import SaveError
 
 if TYPE_CHECKING:

@@ -5,8 +5,7 @@ from __future__ import annotations
 from argparse import ArgumentParser, Namespace
 from typing import TYPE_CHECKING, Any
 
-from paddock.commands.answer import Answer
-from paddock.commands.common import add_folder, faults_data, faults_line, load
+from paddock.commands.common import Answer, add_folder, faults_data, faults_line, load
 from paddock.engine.tyres.wear import EDGES
 
 if TYPE_CHECKING:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from argparse import ArgumentParser, Namespace
 
 from paddock import __version__
-from paddock.commands.answer import Answer
+from paddock.commands.common import Answer
 
 HELP = "Say which version this is."
 EXAMPLES = ("paddock version", "paddock version --json")

@@ -5,8 +5,17 @@ from __future__ import annotations
 from argparse import ArgumentParser, Namespace
 from typing import TYPE_CHECKING, Any
 
-from paddock.commands.answer import Answer, plain
-from paddock.commands.common import add_folder, add_number, day_in, entered, faults_data, faults_line, load
+from paddock.commands.common import (
+    Answer,
+    add_folder,
+    add_number,
+    day_in,
+    entered,
+    faults_data,
+    faults_line,
+    load,
+    plain,
+)
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -1,17 +1,22 @@
-"""What is typed about the event: its days, a rule, a class, a line of the index table, a gauge."""
+"""What is typed about the event: its days, a rule, a class, an index, a gauge, an entrant; and the next event."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal, InvalidOperation
+from pathlib import Path
 from typing import Any
 
+from paddock.engine.pressure.cold import SitePlace
 from paddock.entry.said import shown
+from paddock.errors import UsageError
 from paddock.model.event_values import CHOICES
-from paddock.model.settings import FIRST_DAY, LAST_DAY
+from paddock.model.settings import FIRST_DAY, LAST_DAY, Forecast, Settings
+from paddock.model.units import Measured, measured
+from paddock.store.places import typed
 
 _CODE = re.compile(r"[^\s\"=]{1,24}")
 _NUMBER = re.compile(r"([+-]?\d+(?:[.,]\d+)?|[+-]?[.,]\d+)\s*([a-zA-Z°]*)")
@@ -208,3 +213,95 @@ def read_gauge(text: str, gauge: str = "") -> tuple[str, Mapping[str, float]]:
 def gauge_text(step: float, repeat: float, offset: float) -> str:
     """A gauge as it is typed after its name."""
     return f"{step:g} {repeat:g} {offset:g}"
+
+
+# the next event: its folder, altitude and forecast
+
+
+def folder_of(text: str, here: Path) -> Path:
+    """The folder meant: beside this event's unless a path is written. Raises ValueError where it can be none."""
+    try:
+        return here.resolve().parent / typed(text)
+    except UsageError as error:
+        raise ValueError(str(error)) from None
+
+
+ALTITUDE, AIR = measured(Settings, "altitude_m"), measured(Forecast, "hottest_c")
+
+
+def number_within(text: str, what: str, bounds: Measured, hint: str = "") -> float:
+    """A number within bounds. Raises ValueError with a sentence; ``hint`` ends the one about no number."""
+    try:
+        value = float(text.replace(",", "."))
+    except ValueError:
+        raise ValueError(f"{text!r} is no {what}{hint}") from None
+    if not bounds.fits(value):
+        raise ValueError(f"{text} is no {what}: from {bounds.low:g} to {bounds.high:g} is taken")
+    return value
+
+
+def _number(text: str, what: str, bounds: Measured) -> float | None:
+    return None if text in {"-", "?"} else number_within(text, what, bounds, "; - where it isn't known")
+
+
+def read_altitude(text: str) -> float | None:
+    """Metres; None for ``-``. Raises ValueError with a sentence."""
+    return _number(text, "altitude in metres", ALTITUDE)
+
+
+def read_air(text: str) -> float | None:
+    """Degrees C; None for ``-``. Raises ValueError with a sentence."""
+    return _number(text, "air temperature in C", AIR)
+
+
+def read_hottest(text: str, coldest: object) -> float | None:
+    """The hottest air, not below the ``coldest`` answered before it. Raises ValueError with a sentence."""
+    value = read_air(text)
+    if value is not None and isinstance(coldest, float) and value < coldest:
+        raise ValueError(f"the hottest air ({value:g}) is below the coldest ({coldest:g}); Backspace goes back to it")
+    return value
+
+
+def place_of(answers: Mapping[str, object]) -> SitePlace:
+    """The place and its forecast."""
+    altitude, coldest, hottest = (_float(answers.get(name)) for name in ("altitude", "coldest", "hottest"))
+    return SitePlace(altitude, coldest, hottest)
+
+
+def _float(value: object) -> float | None:
+    return value if isinstance(value, float) else None
+
+
+# an entrant on one line
+
+
+_CAR_NUMBER = re.compile(r"[0-9A-Za-z]{1,4}")
+_CLASS_CODE = re.compile(r"[A-Z0-9][A-Z0-9.-]{0,7}")
+
+
+@dataclass(frozen=True, slots=True)
+class EntrantLine:
+    """None: not said. ``new_class``: the code is no class of the event."""
+
+    number: str
+    class_: str | None = None
+    driver: str | None = None
+    new_class: bool = False
+
+
+def read_entrant(text: str, classes: Sequence[str]) -> EntrantLine:
+    """Number, then the class, then the driver; either may be left out. ValueError's sentence.
+
+    A code of small letters counts where it is a class here; a code in capitals that is none is a new class.
+    """
+    words = text.split()
+    if not words or _CAR_NUMBER.fullmatch(words[0]) is None or not any(char.isdigit() for char in words[0]):
+        raise ValueError(f"{shown(words[0] if words else '')!r} is no car number: type 23 ASH Kim Dale")
+    number, rest = words[0], words[1:]
+    known = {code.casefold(): code for code in classes}
+    class_, new = None, False
+    if rest and rest[0].casefold() in known:
+        class_, rest = known[rest[0].casefold()], rest[1:]
+    elif rest and _CLASS_CODE.fullmatch(rest[0]) and rest[0].casefold() not in ("index", "raw"):
+        class_, rest, new = rest[0], rest[1:], True
+    return EntrantLine(number, class_, " ".join(rest) or None, new)

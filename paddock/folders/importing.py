@@ -9,8 +9,8 @@ from datetime import datetime
 from pathlib import Path
 
 from paddock.engine.results import ColumnMap, Understood, choose, edits, propose, remembered_form, signature, understand
-from paddock.engine.results.entries import Entries, read_entries
 from paddock.engine.results.headers import find_head
+from paddock.engine.results.who import Entries, read_entries
 from paddock.engine.share.names import Names, about_rivals
 from paddock.errors import FolderError, UsageError
 from paddock.model.edit import Batch, ChangeRow, RemoveRow

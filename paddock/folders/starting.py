@@ -12,8 +12,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import paddock
+from paddock.engine.car.driveline import read_points
 from paddock.engine.car.findings import Finding, fault
-from paddock.engine.car.torque_curve import read_points
 from paddock.errors import FolderError, Problem
 from paddock.folders.reading import load, load_car
 from paddock.ids import new_id

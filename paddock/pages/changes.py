@@ -1,12 +1,13 @@
-"""Changes to the car as a page: every one with what became of it, and one in full."""
+"""Changes to the car as a page, and its settings as they stand: each with what became of it, and one in full."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 
+from paddock.engine.car.setup_sheet import SetupSheet, SheetLine, changes_of
 from paddock.model.event import Event
 from paddock.model.rows import SetupChange
-from paddock.pages.document import Column, Document, PageTable, TableRow, words
+from paddock.pages.document import Column, Document, PageTable, TableRow, paragraphs, words
 
 
 def change_states(event: Event) -> Mapping[str, tuple[SetupChange, str]]:
@@ -44,3 +45,64 @@ def change_in_full(row: SetupChange) -> Document:
     told = [words((f"{row.item}: {row.before or '?'} → {row.after or '?'}", "strong"))]
     told += [words(f"{label}: {text}") for label, text in (("why", row.reason), ("expected", row.expect)) if text]
     return Document("change", tuple(told))
+
+
+NOTHING = (
+    "Nothing is known to be set on this car. a writes it: pick setup in the list and type like front_bar = 2-2. Or log "
+    "changes with c: what they found is taken for how the car came."
+)
+
+
+def line_name(key: str) -> str:
+    """``rear bar``."""
+    return key.replace("_", " ")
+
+
+def state_of(line: SheetLine) -> str:
+    """A word or two, like ``to put back`` or ``not as fastest``; blank: as it came."""
+    if line.to_revert:
+        return "to put back"
+    if line.differs:
+        return "not as fastest"
+    if line.change is not None:
+        return "on test" if line.change.decision is None and line.change.kind == "test" else "changed"
+    return "put back" if line.undone else ""
+
+
+def sheet_table(sheet: SetupSheet) -> PageTable:
+    """A row a setting; what is changed or not as on the latest fastest run stands out. ``d1 r4``: day 1, run 4."""
+    last = len(sheet.fastest) - 1
+    heads = [f"d{run.day} r{run.run}" for run in sheet.fastest]
+    columns = (
+        Column("setting", most=24), Column("now", most=14), Column("as it came", drop=2, most=14),
+        *(Column(head, drop=0 if at == last else 3 + last - at, most=14) for at, head in enumerate(heads)),
+        Column("", drop=1),
+    )  # fmt: skip
+    return PageTable(columns, tuple(_row(line) for line in sheet.lines), empty=NOTHING)
+
+
+def _row(line: SheetLine) -> TableRow:
+    fast = (value or "-" for value in line.at_fastest)
+    cells = (line_name(line.key), line.now or "-", line.start or "-", *fast, state_of(line))
+    return TableRow(cells, line.key, mine=line.change is not None or line.differs)
+
+
+def line_head(line: SheetLine) -> str:
+    """``rear bar: 3-4, on test``."""
+    state = state_of(line)
+    return f"{line_name(line.key)}: {line.now or '-'}" + (f", {state}" if state else "")
+
+
+def line_page(event: Event, number: str, line: SheetLine) -> Document:
+    """A line in hand: the changes behind it, the latest first."""
+    rows = [row for row in changes_of(event, number) if (row.setting or row.item or row.id) == line.key]
+    told = [_change(row) for row in reversed(rows)] or ["as it rolled off the trailer"]
+    return Document("sheet", (words((line_head(line), "strong")), *paragraphs(told)))
+
+
+def _change(row: SetupChange) -> str:
+    when = f"day {row.day if row.day is not None else '?'} run {row.run if row.run is not None else '?'}"
+    why = [row.kind or "", row.reason or "", f"expected {row.expect}" if row.expect else ""]
+    end = row.decision or ("takes a change back" if row.undoes else "open")
+    said = ", ".join(part for part in (*why, end) if part)
+    return f"{when}: {row.before or '?'} to {row.after or '?'}, {said}"

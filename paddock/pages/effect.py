@@ -14,7 +14,7 @@ from paddock.engine.field.plan import WayToTest, Worth, plan, power_words, ways_
 from paddock.engine.field.response import LEAST_RUNS, LEAST_SPREAD_PSI, PressureCurve, pressure_curves
 from paddock.engine.field.season import OwnValue, SeasonChange, own_values, season_changes
 from paddock.engine.field.verdict import to_test
-from paddock.engine.where.kinds import kind_deltas
+from paddock.engine.where.answer import kind_deltas
 from paddock.model.event import Event
 from paddock.model.rows import SetupChange
 from paddock.pages.document import (

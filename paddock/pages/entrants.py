@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from paddock import words as say
-from paddock.engine.results.entries import Entries
+from paddock.engine.results.who import Entries
 from paddock.engine.scoring.tables import by_number
 from paddock.model.event import Event
 from paddock.model.rows import EntrantRow, GridRow

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from paddock.engine.where.answer import BEST, ElementDelta, WhereAnswer
-from paddock.engine.where.kinds import KindDelta
+from paddock.engine.where.answer import BEST, ElementDelta, KindDelta, WhereAnswer
 from paddock.engine.where.placed import PlacedRun, sketch
 from paddock.folders.tracking import Brought, placed_run
 from paddock.model.event import Event

@@ -24,8 +24,7 @@ from paddock.render.pieces import line, spread, wrapped
 from paddock.tui.rooms import ROOMS
 from paddock.tui.waiting import TellPage, Waiting
 from paddock.tui.widgets.board import Board
-from paddock.tui.widgets.entry_line import MOST_LETTERS, EntryLine
-from paddock.tui.widgets.keys import Echo, KeyHint, KeyRow
+from paddock.tui.widgets.keys import MOST_LETTERS, Echo, EntryLine, KeyHint, KeyRow
 
 if TYPE_CHECKING:
     from paddock.model.edit import Batch

@@ -15,7 +15,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from paddock import answer
-from paddock.commands.answer import exact, plain
+from paddock.commands.common import exact, plain
 from paddock.commands.says import SAYS, type_of
 from paddock.commands.says.shape import made
 from paddock.commands.verbs import VERBS

@@ -13,7 +13,7 @@ import pytest
 
 from paddock.commands import common
 from paddock.commands import next as verb
-from paddock.commands.answer import Answer
+from paddock.commands.common import Answer
 from paddock.errors import UsageError
 from tests.engine.pressure.test_properties import strict
 

@@ -9,7 +9,7 @@ from itertools import pairwise
 from hypothesis import given
 from hypothesis import strategies as st
 
-from paddock.render.drawn import lines_plot
+from paddock.render.lines import lines_plot
 
 
 def test_each_series_has_its_character_and_no_colour() -> None:

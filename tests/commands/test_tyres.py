@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from paddock.commands import tyres
-from paddock.commands.answer import Answer
+from paddock.commands.common import Answer
 from paddock.folders.reading import check
 
 EVENT = """format = 1

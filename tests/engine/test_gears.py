@@ -11,9 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from paddock.engine.car.driveline import G, driveline_of, grip_force, mass_factor
+from paddock.engine.car.driveline import G, TorqueCurve, curve_through, driveline_of, grip_force, mass_factor
 from paddock.engine.car.gears import Gear, gear_table, grip_limited, shift_point, thrust_curves
-from paddock.engine.car.torque_curve import TorqueCurve, curve_through
 from paddock.model.car import Car
 from tests.cars import coupe, laws, saloon
 

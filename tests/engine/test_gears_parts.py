@@ -10,10 +10,9 @@ from paddock.engine.car.balance import chassis_of, in_series
 from paddock.engine.car.bar_parts import parts_of
 from paddock.engine.car.bars import spread_of, spreads
 from paddock.engine.car.compensation import _held_back, give_back
-from paddock.engine.car.driveline import driveline_of, grip_force
+from paddock.engine.car.driveline import curve_through, driveline_of, grip_force
 from paddock.engine.car.gears import grip_limited, light_rpm, shift_point, speed_table, thrust_curves
 from paddock.engine.car.hold_or_shift import Trace, _break_even, hold_or_shift, trace
-from paddock.engine.car.torque_curve import curve_through
 from paddock.engine.pressure.learned import Response, holes_at
 from paddock.model.car import Car
 from paddock.model.rows import SetupChange

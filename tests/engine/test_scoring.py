@@ -13,9 +13,8 @@ from hypothesis import strategies as st
 from scipy.stats import rankdata
 
 from paddock.engine.scoring import plain, standings
-from paddock.engine.scoring.exact import factor_of, index_ms, slowest_raw_ms
 from paddock.engine.scoring.gap import Gap, gap
-from paddock.engine.scoring.tables import Standing, Standings
+from paddock.engine.scoring.tables import Standing, Standings, factor_of, index_ms, slowest_raw_ms
 from paddock.model.event import Event
 from paddock.model.rows import EntrantRow, TimeRow
 from paddock.model.settings import Rules

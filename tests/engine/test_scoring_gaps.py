@@ -7,9 +7,8 @@ from typing import Any
 import pytest
 
 from paddock.engine.scoring import plain, standings
-from paddock.engine.scoring.exact import slowest_raw_ms
 from paddock.engine.scoring.gap import Freshness, Gap, GapAnswer, Still, WaitingRival, gap
-from paddock.engine.scoring.tables import basis_of_class, by_number, days_run, has_run, is_void
+from paddock.engine.scoring.tables import basis_of_class, by_number, days_run, has_run, is_void, slowest_raw_ms
 from paddock.model.event import Event
 from paddock.model.rows import EntrantRow, TimeRow
 from paddock.model.settings import Rules

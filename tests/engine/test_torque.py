@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.interpolate import PchipInterpolator
 
-from paddock.engine.car.torque_curve import curve_of, curve_through, read_points
+from paddock.engine.car.driveline import curve_of, curve_through, read_points
 from paddock.model.car_drive import Engine
 from tests.cars import laws
 

@@ -11,7 +11,7 @@ import pytest
 
 from paddock.__main__ import main
 from paddock.engine.where.answer import where
-from paddock.engine.where.plane import Plane
+from paddock.engine.where.line import Plane
 from paddock.folders.reading import check, load
 from paddock.session.opened import Session
 from tests.receivers import RECEIVERS, Run

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from paddock import answer
-from paddock.model.schema import schema_of
+from paddock.commands.describe import schema_of
 from paddock.model.units import measured_in
 from paddock.store.fresh import template
 
@@ -86,7 +86,7 @@ def test_an_editor_marks(name: str, text: str, says: str) -> None:
 
 @pytest.mark.parametrize("name", ["event", "car"])
 def test_every_measured_value_is_described_with_its_bounds(name: str) -> None:
-    from paddock.model.schema import SCHEMAS, _all
+    from paddock.commands.describe import SCHEMAS, _all
     from paddock.model.toml_base import TomlModel
 
     whole = schema_of(name)

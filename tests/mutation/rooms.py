@@ -73,7 +73,7 @@ ROOMS = {
         _room(
             "car",
             "car/bars.py car/bar_rates.py car/bar_parts.py car/bar_steps.py car/balance.py car/chassis.py car/compensation.py pressure/learned.py "
-            "car/gears.py car/torque_curve.py car/driveline.py car/hold_or_shift.py car/wheel.py",
+            "car/gears.py car/driveline.py car/hold_or_shift.py car/wheel.py",
             "test_bars*.py test_bar_table.py test_wheels.py test_torque.py test_balance.py test_giveback.py "
             "test_responses*.py test_gears*.py test_stretch*.py",
             "test_bar.py test_gears.py",

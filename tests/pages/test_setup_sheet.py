@@ -12,7 +12,7 @@ from paddock.model.car import Car
 from paddock.model.event import Event
 from paddock.model.rows import SetupChange, TimeRow
 from paddock.model.settings import Mine, Settings
-from paddock.pages.setup_sheet import line_page, sheet_table, state_of
+from paddock.pages.changes import line_page, sheet_table, state_of
 from paddock.render.lines import text
 
 

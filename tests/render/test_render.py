@@ -13,9 +13,8 @@ from hypothesis import strategies as st
 from rich.cells import cell_len
 
 from paddock.pages.document import Column, Document, Heading, PageTable, Piece, Plot, Ranges, Series, TableRow, words
-from paddock.render.drawn import plot_lines, range_lines
-from paddock.render.html import fragment
-from paddock.render.lines import lines, text
+from paddock.render.debrief import fragment
+from paddock.render.lines import lines, plot_lines, range_lines, text
 from paddock.render.pieces import folded
 from paddock.render.svg import plot_svg, ranges_svg, ticks
 

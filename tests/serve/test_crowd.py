@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from paddock.serve import crowd, process, server
+from paddock.serve import process, server
 from paddock.serve.process import AppProcess
 from paddock.tui import page_driver
 from tests.serve.test_server import RIGHT, STANDIN, _own, _screen, _serving
@@ -21,7 +21,7 @@ async def _connected(address: str) -> tuple[asyncio.StreamReader, asyncio.Stream
 
 async def test_idle_connections_keep_nobody_out(monkeypatch: pytest.MonkeyPatch) -> None:
     """A laptop gives a program 256 open files: three hundred silent visitors used them all up."""
-    monkeypatch.setattr(crowd, "CONNECTED", 6)
+    monkeypatch.setattr(server, "CONNECTED", 6)
     async with _serving(RIGHT) as (session, address, _), asyncio.timeout(20):
         silent = [await _connected(address) for _ in range(12)]
         async with session.get(address) as answer:
@@ -32,7 +32,7 @@ async def test_idle_connections_keep_nobody_out(monkeypatch: pytest.MonkeyPatch)
 
 
 async def test_who_is_in_is_not_pushed_out_by_strangers(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(crowd, "CONNECTED", 4)
+    monkeypatch.setattr(server, "CONNECTED", 4)
     async with _serving(RIGHT) as (session, address, _), asyncio.timeout(30):
         await (await session.post(f"{address}/enter", data={"passphrase": RIGHT}, headers=_own(address))).read()
         async with session.ws_connect(f"{address}/ws", headers=_own(address)) as socket:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from paddock.serve.keys import KEYS
+from paddock.serve.process import KEYS
 from paddock.store.personal import Personal, read_personal
 from paddock.tui.app import PaddockApp
 from tests.small import EVENT, small_event

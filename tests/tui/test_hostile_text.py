@@ -9,7 +9,7 @@ import pytest
 from rich.cells import cell_len
 from textual import events
 
-from paddock.tui.widgets.entry_line import MOST_LETTERS
+from paddock.tui.widgets.keys import MOST_LETTERS
 from tests.tui.pilot import driving
 from tests.tui.small import small_event
 

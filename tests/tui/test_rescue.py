@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from paddock.entry.next_event import folder_of
+from paddock.entry.event import folder_of
 from paddock.errors import SaveError
 from paddock.folders.merging import merge_folders
 from paddock.session import load

@@ -10,9 +10,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from paddock.engine.car.driveline import Driveline, driveline_of
+from paddock.engine.car.driveline import Driveline, TorqueCurve, driveline_of
 from paddock.engine.car.findings import Finding, doubt, merged
-from paddock.engine.car.torque_curve import TorqueCurve
 from paddock.model.car import Car
 
 CAUTIONS = ("Grip is for this surface, on the straight, both driven wheels sharing: less in a corner or on one wheel.",)

@@ -291,6 +291,6 @@ def _as_driven(row: Row, settings: Settings) -> Row:
 def _left_open(event: Event) -> tuple[Problem, ...]:
     """What the log leaves open about tyres and splits; imported here, for the rest needs none of theirs."""
     from paddock.engine.tyres.buying import questions
-    from paddock.engine.where.doubts import where_questions
+    from paddock.engine.where.splits import where_questions
 
     return (*questions(event), *where_questions(event))

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from paddock.engine.field import priors
 from paddock.engine.field.case import car_changes, first_slot, label
-from paddock.engine.stats.algebra import inverse
+from paddock.engine.stats.fits import inverse
 from paddock.engine.stats.quantiles import normal_cdf, normal_quantile
 from paddock.model.event import Event
 from paddock.model.rows import SetupChange

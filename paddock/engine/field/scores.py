@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from paddock.engine.scoring.exact import Factor
 from paddock.engine.scoring.plain import ScoredRun, factor_of_entrant, scored_runs
-from paddock.engine.scoring.tables import Basis, basis_of_class, days_run
+from paddock.engine.scoring.tables import Basis, Factor, basis_of_class, days_run
 from paddock.model.event import Event
 from paddock.model.rows import EntrantRow
 from paddock.model.settings import Rules

@@ -8,9 +8,17 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from paddock.engine.scoring.exact import Factor, slowest_raw_ms
 from paddock.engine.scoring.plain import ScoredRun, factor_of_entrant, scored_runs
-from paddock.engine.scoring.tables import INDEX, Basis, Standing, Standings, StandingsTable, days_run
+from paddock.engine.scoring.tables import (
+    INDEX,
+    Basis,
+    Factor,
+    Standing,
+    Standings,
+    StandingsTable,
+    days_run,
+    slowest_raw_ms,
+)
 from paddock.model.event import Event
 from paddock.model.settings import Rules
 

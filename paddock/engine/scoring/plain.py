@@ -6,17 +6,20 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from paddock.engine.scoring.exact import Factor, factor_of, index_ms, penalty_ms
 from paddock.engine.scoring.tables import (
     Basis,
+    Factor,
     RunLine,
     Standing,
     Standings,
     StandingsTable,
     by_number,
     days_run,
+    factor_of,
     has_run,
+    index_ms,
     is_void,
+    penalty_ms,
     table_names,
 )
 from paddock.model.event import Event

@@ -1,15 +1,17 @@
-"""The shapes standings come in; both scorers fill them."""
+"""The shapes standings come in, which both scorers fill, and the arithmetic both share, exact."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from decimal import Decimal
+from functools import cache
 from typing import Literal
 
 from paddock.model.event import Event
 from paddock.model.rows import EntrantRow, TimeRow
-from paddock.model.settings import Settings
+from paddock.model.settings import Rules, Settings
 
 Basis = Literal["raw", "index"]
 INDEX, RAW = "index", "raw"
@@ -127,3 +129,57 @@ def basis_of_class(settings: Settings, code: str | None) -> Basis:
 def table_names(settings: Settings) -> list[tuple[str, Basis]]:
     """Names and bases of all tables, in order."""
     return [*((item.code, item.scored_by) for item in settings.classes), (INDEX, "index"), (RAW, "raw")]
+
+
+@dataclass(frozen=True, slots=True)
+class Factor:
+    """``num / den``, exactly; ``den`` is a power of ten."""
+
+    num: int
+    den: int
+
+
+@cache
+def factor_of(value: Decimal) -> Factor:
+    """The factor a decimal text stands for."""
+    exponent = value.normalize().as_tuple().exponent
+    places = max(0, -exponent) if isinstance(exponent, int) else 0
+    return Factor(int(value.scaleb(places)), 10**places)
+
+
+def penalty_ms(cones: int, misses: int, rules: Rules) -> int:
+    """What cones and, where they cost seconds, missed gates add."""
+    return cones * rules.cone_ms + misses * (rules.miss_ms or 0)
+
+
+def _rounded(raw_ms: int, factor: Factor, rules: Rules) -> int:
+    unit = rules.unit_ms
+    if rules.index_rounding == "truncate":
+        return raw_ms * factor.num // (factor.den * unit) * unit
+    return (2 * raw_ms * factor.num + factor.den * unit) // (2 * factor.den * unit) * unit
+
+
+def index_ms(raw_ms: int, added_ms: int, factor: Factor, rules: Rules) -> int:
+    """Index time of a run of ``raw_ms`` with ``added_ms`` of penalties, rounded to the printed decimals."""
+    if rules.index_on == "raw":
+        return _rounded(raw_ms, factor, rules) + added_ms
+    return _rounded(raw_ms + added_ms, factor, rules)
+
+
+def slowest_raw_ms(below_ms: int, factor: Factor | None, rules: Rules) -> int | None:
+    """The slowest clean raw time, at the printed decimals, whose score is strictly under ``below_ms``.
+
+    ``factor`` None: the score is the raw time. None where no time above zero can do it.
+    """
+    unit = rules.unit_ms
+    if factor is None:
+        raw = below_ms - 1
+    else:
+        steps = -(-below_ms // unit)  # the score must stay under this many steps
+        if rules.index_rounding == "truncate":
+            top, bottom = steps * factor.den * unit, factor.num
+        else:
+            top, bottom = (2 * steps - 1) * factor.den * unit, 2 * factor.num
+        raw = -(-top // bottom) - 1
+    raw = raw // unit * unit
+    return raw if raw > 0 else None

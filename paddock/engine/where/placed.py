@@ -7,9 +7,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from paddock.engine.stats.quantiles import normal_quantile
-from paddock.engine.where.line import NEAR_M, DrivenLine, line_of, travelled
+from paddock.engine.where.line import MOST_LATITUDE, NEAR_M, DrivenLine, Plane, line_of, travelled
 from paddock.engine.where.passes import gate_times
-from paddock.engine.where.plane import MOST_LATITUDE, Plane
 from paddock.errors import UsageError
 from paddock.model.rows import CourseRow
 from paddock.model.track import Track

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -12,16 +13,83 @@ from textual.widget import Widget
 
 from paddock.render.lines import lines
 from paddock.render.pieces import line
-from paddock.tui.asking import Question
-from paddock.tui.jobs import Job, JobPage
-from paddock.tui.screens.after_next import index_answer, index_question, make_next, next_questions
+from paddock.tui.asking import Job, JobPage, Question, one_of
 from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Grid
 
 if TYPE_CHECKING:
+    from paddock.engine.pressure.cold import SitePlace
     from paddock.model.edit import Batch
+    from paddock.model.event import Event
     from paddock.store.archive import Packed
     from paddock.tui.desk import Desk
+
+
+def next_questions(event: Event, home: Path, coldest: Callable[[], object]) -> list[Question]:
+    """Folder, name, days, site, altitude, forecast. ``coldest``: what was answered to it, once it was."""
+    from paddock.entry.event import folder_of, read_altitude, read_days
+
+    def read_folder(text: str) -> Path:
+        folder = folder_of(text, home)
+        if os.path.lexists(folder) and not (os.path.isdir(folder) and _empty(folder)):
+            raise ValueError(f"{folder.name} is there already: choose another name")
+        return folder
+
+    old = event.settings
+    altitude = "" if old.altitude_m is None else f"{old.altitude_m:g}"
+    return [
+        Question("folder", "folder", "beside this one, like november_inland", needed=True, read=read_folder),
+        Question("name", "name", "as it should be shown"),
+        Question("days", "days", "2026-07-11, or 2026-07-11 +1", needed=True, read=read_days),
+        Question("site", "site", "where it is held", usual=old.site or ""),
+        Question("altitude", "altitude m", "- where it isn't known", usual=altitude, read=read_altitude),
+        *_forecast(coldest),
+    ]
+
+
+def _empty(folder: Path) -> bool:
+    try:
+        return not any(folder.iterdir())
+    except OSError:
+        return False
+
+
+def _forecast(coldest: Callable[[], object]) -> list[Question]:
+    from paddock.entry.event import read_air, read_hottest
+
+    return [
+        Question("coldest", "coldest air C", "of the forecast", read=read_air),
+        Question("hottest", "hottest air C", "of the forecast", read=lambda text: read_hottest(text, coldest())),
+    ]
+
+
+def index_question(event: Event, given: Mapping[str, object]) -> str | None:
+    """What to ask about the index table, None: nothing, or it was answered."""
+    from paddock.engine.season.carry import index_question as asks
+
+    days = given["days"]
+    assert isinstance(days, tuple)
+    return None if "index" in given else asks(event, days)
+
+
+def index_answer() -> Question:
+    """Whether the index table still holds."""
+    return Question("index", "still holds", "yes or no", usual="yes", read=one_of(yes="yes", no="no"))
+
+
+def make_next(home: Path, event: Event, given: Mapping[str, object], place: SitePlace) -> tuple[Path, str]:
+    """The folder, and what was carried in words. Raises FolderError."""
+    from paddock.folders.starting import carry_on
+    from paddock.pages.after import carried_lines
+
+    folder, days, site = given["folder"], given["days"], given.get("site")
+    assert isinstance(folder, Path)
+    assert isinstance(days, tuple)
+    name = str(given.get("name") or folder.name.replace("_", " ").replace("-", " "))
+    carried = carry_on(
+        home, event, folder, name, days, place, None if site is None else str(site), given.get("index") != "no"
+    )
+    return folder, "\n".join((f"{folder} is ready; Enter goes there", *carried_lines(carried)))
 
 
 _UNSAVED = "some entries are not saved yet and would be missing: ! shows them"
@@ -149,7 +217,7 @@ plan.
 
     def accept_line(self, value: str) -> None:
         """A typed line answers the question in hand."""
-        from paddock.actions.closing import answer_edit
+        from paddock.actions.notes import answer_edit
 
         picked = self.grid.picked or ""
         if not picked.startswith("debrief"):
@@ -195,7 +263,7 @@ plan.
 
     def asked(self, answers: Mapping[str, object]) -> None:
         """An answer, the plan, or the next event."""
-        from paddock.actions.closing import plan_edit
+        from paddock.actions.notes import plan_edit
 
         if "folder" in answers or "index" in answers:
             self._next_asked(answers)
@@ -206,7 +274,7 @@ plan.
             self._answered(str(answers.get("answer", "")))
 
     def _answered(self, text: str) -> None:
-        from paddock.actions.closing import answer_edit
+        from paddock.actions.notes import answer_edit
 
         topic, *rest = self._left
         if text:
@@ -289,7 +357,7 @@ plan.
 
     def _next_asked(self, answers: Mapping[str, object]) -> None:
         """Make it where all is known, or ask one thing once more."""
-        from paddock.entry.next_event import place_of
+        from paddock.entry.event import place_of
 
         self._given = {**self._given, **answers} if "index" in answers else dict(answers)
         question = index_question(self.desk.event, self._given)

@@ -13,8 +13,8 @@ from paddock.render.lines import lines
 from paddock.tui.asking import Question, one_of
 from paddock.tui.screens.car_page import CarPage, words_board
 from paddock.tui.widgets.board import Board
-from paddock.tui.widgets.entry_line import EntryLine
 from paddock.tui.widgets.grid import Grid
+from paddock.tui.widgets.keys import EntryLine
 
 if TYPE_CHECKING:
     from paddock.folders.importing import EntrantsPlan
@@ -99,7 +99,7 @@ are brought in. A list takes nobody out, and {any.undo} takes all of it back.
     def accept_line(self, value: str) -> None:
         """An entrant as typed."""
         from paddock.actions.entrants import drop_entrant, put_entrant
-        from paddock.entry.entrants import read_entrant
+        from paddock.entry.event import read_entrant
 
         event, number = self.desk.event, self.grid.picked or ""
         try:

@@ -14,8 +14,8 @@ from paddock.render.lines import lines
 from paddock.tui.asking import Question, one_of
 from paddock.tui.screens.car_page import CarPage, words_board
 from paddock.tui.widgets.board import Board
-from paddock.tui.widgets.entry_line import EntryLine
 from paddock.tui.widgets.grid import Grid
+from paddock.tui.widgets.keys import EntryLine
 
 if TYPE_CHECKING:
     from paddock.entry.codes import CodeTable

@@ -54,7 +54,7 @@ stood on hot ground reads more than any of this says.
         return [head, *_what_if(answer, width), *self._curve(found, width), *_fits(found, width)]
 
     def _curve(self, found: Heat, width: int) -> list[TextLine]:
-        from paddock.render.drawn import lines_plot
+        from paddock.render.lines import lines_plot
 
         lines = [rule("from now through the next run and after it", width)]
         if not found.curves:

@@ -18,8 +18,8 @@ from paddock.store.places import typed
 from paddock.tui.bringing import Bringing, Reader, clipboard, of_file, of_text
 from paddock.tui.reader import ReaderPage, leaf_names
 from paddock.tui.widgets.board import Board
-from paddock.tui.widgets.entry_line import EntryLine
 from paddock.tui.widgets.grid import Grid
+from paddock.tui.widgets.keys import EntryLine
 
 if TYPE_CHECKING:
     from paddock.folders.importing import ImportTold

@@ -64,7 +64,7 @@ opens the car's values, where the set-up off the trailer is written.
 
     def show_event(self) -> None:
         """Every setting."""
-        from paddock.pages.setup_sheet import sheet_table
+        from paddock.pages.changes import sheet_table
 
         self.grid.show_table(sheet_table(self._sheet))
         under_short(self.grid, self.query_one("#under", Board), self.grid.row_count, self.size.height)
@@ -76,7 +76,7 @@ opens the car's values, where the set-up off the trailer is written.
         self.query_one("#under", Board).show(self._words(self.columns))
 
     def _words(self, width: int) -> list[TextLine]:
-        from paddock.pages.setup_sheet import NOTHING, line_head, line_page
+        from paddock.pages.changes import NOTHING, line_head, line_page
 
         found, desk = self._picked(), self.desk
         if found is None:
@@ -97,7 +97,7 @@ opens the car's values, where the set-up off the trailer is written.
         self._ask(value)
 
     def _ask(self, value: str) -> None:
-        from paddock.pages.setup_sheet import line_name
+        from paddock.pages.changes import line_name
 
         found = self._picked()
         if self.nobody():

@@ -246,7 +246,7 @@ def _pool(folder: Path, here: Event) -> SeasonSeen:
 def _replay(folder: Path, here: Event, told: Callable[[int, int], None]) -> Document:
     """What was said in them, and what came."""
     from paddock.engine.field.hindsight import hindsight
-    from paddock.pages.hindsight import hindsight_page
+    from paddock.pages.chances import hindsight_page
 
     events = sorted(_beside(folder, here), key=lambda event: event.settings.days)
     return hindsight_page(hindsight(events, told), len(events))

@@ -11,8 +11,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from paddock.engine.pressure.learned import Levels, Sample, fitted, learn
-from paddock.engine.stats.algebra import gram, inverse
-from paddock.engine.stats.fits import least_squares, rounding_variance, step_of, within
+from paddock.engine.stats.fits import gram, inverse, least_squares, rounding_variance, step_of, within
 
 
 def test_norris() -> None:

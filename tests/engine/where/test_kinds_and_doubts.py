@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from paddock.engine.field.effect import Effect, RunUsed
-from paddock.engine.where.kinds import kind_deltas
+from paddock.engine.where.answer import kind_deltas
 from paddock.folders.reading import check, load
 from tests.small import FILES, small_event
 

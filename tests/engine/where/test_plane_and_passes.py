@@ -13,9 +13,8 @@ from geographiclib.geodesic import Geodesic
 from hypothesis import given
 from hypothesis import strategies as st
 
-from paddock.engine.where.line import DrivenLine, in_order, line_of
+from paddock.engine.where.line import DrivenLine, Plane, in_order, line_of, radii_m
 from paddock.engine.where.passes import gate_times
-from paddock.engine.where.plane import Plane, radii_m
 from tests.receivers import RECEIVERS, Course, Receiver
 
 
