@@ -61,7 +61,7 @@ async def test_a_day_of_practice_from_home_to_the_tyres(tmp_path: Path) -> None:
     assert found["class"]["why"] == "day 2 is practice: nothing counts"
     assert found["class"]["waiting"] == []
     tables = answer("standings", tmp_path / "event")["tables"]
-    assert all(row["score_ms"] is None for table in tables for row in table["rows"])
+    assert all(row["score_ms"] is None for table in tables for row in table["rows"])  # type: ignore[attr-defined]
     assert answer("next", tmp_path / "event", "--number", "7", "--at", "2026-06-14T13:10")["action"] in ("set", "hold")
 
 
