@@ -35,6 +35,7 @@ def test_mine_by_name_rivals_by_letter_in_the_files_order() -> None:
         ("ask Marsh, then Kit O'Dell", "ask rival A, then rival B"),
         ("ODELL? no", "ODELL? no"),
         ("45 says she changes nothing", "rival A says she changes nothing"),
+        ("done. 45 other cars tell the course", "done. 45 other cars tell the course"),
         ("quick. 45 was quicker", "quick. rival A was quicker"),
         ("car 45 and #4 and no. 7", "rival A and rival B and rival C"),
         ("45 psi at the rear. 4 mm out; 7 clicks", "45 psi at the rear. 4 mm out; 7 clicks"),

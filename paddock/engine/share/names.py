@@ -12,6 +12,7 @@ from paddock.model.rows import NoteRow
 _SPOKEN = r"(?<![\w.])(?P<word>car|number|no\.|nr\.|entry|driver|#)(?P<gap>\s*){number}(?![\w.])"
 _UNITS = (
     r"psi|kpa|bar|mm|cm|m|c|f|k|s|sec\w*|min\w*|hours?|days?|runs?|cones?|degrees?|clicks?|holes?|turns?|of|to|or|and|n"
+    r"|other|cars|controls|events|tyres|changes|tests|readings|years?|heats?|times"
 )
 _FIRST = rf"(?P<start>^|[.;:!?]\s+){{number}}(?=\s+(?!(?:{_UNITS})\b)[a-z])"
 

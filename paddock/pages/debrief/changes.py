@@ -8,7 +8,7 @@ from paddock.engine.field.verdict import judge_all
 from paddock.engine.share.names import Names
 from paddock.model.event import Event
 from paddock.model.rows import SetupChange
-from paddock.pages.debrief.parts import Figure, Section, grid, line
+from paddock.pages.debrief.parts import Figure, Section, grid
 from paddock.pages.document import PageTable, Ranges
 from paddock.words import plural
 
@@ -24,17 +24,18 @@ def changes(event: Event, names: Names) -> Section | None:
     if not rows:
         return None
     undone = {row.undoes: row for row in rows if row.undoes}
+    by_id = {row.id: row for row in rows}
     asked = [row for row in rows if row.undoes is None and row.kind != "repair"]
     judged = list(zip(asked, judge_all(event, asked), strict=True))
-    said = [_verdict(names, effect) for _, effect in judged]
+    said = [names.clean(effect.sentence) for _, effect in judged]
     table = grid(
-        ("id", "from", "entry", "what", "before", "after", "why", "expected", "then"),
-        tuple(_row(names, row, undone.get(row.id)) for row in rows),
+        ("from", "entry", "what", "before", "after", "why", "expected", "then"),
+        tuple(_row(names, row, undone.get(row.id), by_id.get(row.undoes or "")) for row in rows),
     )
-    return Section(
-        "Changes", (_DOUBT,) if judged else (), _figure(names, [effect for _, effect in judged]), (table,), tuple(said),
-        summary=tuple(names.clean(text) for text in _in_short([effect for _, effect in judged])),
-    )  # fmt: skip
+    effects = [effect for _, effect in judged]
+    doubts = _doubts([effect.controls for effect in effects])
+    summary = tuple(names.clean(text) for text in _in_short(effects))
+    return Section("Changes", doubts, _figure(names, effects), (table,), tuple(said), summary=summary)
 
 
 def _in_short(effects: list[Effect]) -> list[str]:
@@ -46,27 +47,26 @@ def _in_short(effects: list[Effect]) -> list[str]:
     return [*heads, *([left] if rest else [])]
 
 
-def _row(names: Names, row: SetupChange, undo: SetupChange | None) -> tuple[str, ...]:
-    when = f"{row.day or '?'}.{row.run or '?'}"
+def _row(names: Names, row: SetupChange, undo: SetupChange | None, undoes: SetupChange | None) -> tuple[str, ...]:
     then = {"keep": "kept", "revert": "to go back", None: "open"}[row.decision]
-    if row.undoes:
-        then = f"takes back {row.undoes}"
+    if undoes is not None:
+        then = f"takes back that of {_when(undoes)}"
     elif undo is not None:
-        then = f"taken back by {undo.id}"
+        then = f"taken back at {_when(undo)}"
     texts = (row.item or row.setting, row.before, row.after, row.reason, row.expect)
-    return (row.id, when, row.number or "", *(names.clean(text) for text in texts), then)
+    return (_when(row), row.number or "", *(names.clean(text) for text in texts), then)
 
 
-def _verdict(names: Names, effect: Effect) -> str:
-    parts = [effect.sentence]
-    if effect.controls:
-        parts.append(f"{effect.controls} other cars tell the course.")
-    parts.append(_stop(effect.next_test) if effect.next_test else "")
-    return names.clean(line(*parts, between=" "))
+def _when(row: SetupChange) -> str:
+    return f"{row.day or '?'}.{row.run or '?'}"
 
 
-def _stop(text: str) -> str:
-    return text if text.endswith((".", "!", "?")) else f"{text}."
+def _doubts(controls: list[int]) -> tuple[str, ...]:
+    if not controls:
+        return ()
+    least, most = min(controls), max(controls)
+    told = plural(most, "other car") if least == most else f"{least} to {most} other cars"
+    return (_DOUBT, f"{told} of each day {'tells' if most == 1 else 'tell'} the course.") if most else (_DOUBT,)
 
 
 def _figure(names: Names, effects: list[Effect]) -> tuple[Figure, ...]:

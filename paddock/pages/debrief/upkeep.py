@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 from paddock.engine.share.names import Names
@@ -10,7 +11,7 @@ from paddock.engine.tyres.wear import EDGES
 from paddock.engine.work.due import Due, due, with_car
 from paddock.engine.work.rechecks import CAUTION
 from paddock.model.event import Event
-from paddock.model.rows import WorkRow
+from paddock.model.rows import SetupChange, WorkRow
 from paddock.pages.debrief.parts import Section, grid, line
 from paddock.words import by_edge, plural, runs_left, torque
 
@@ -48,15 +49,23 @@ def work(event: Event, names: Names) -> Section | None:
     done = [row for row in event.of(WorkRow) if row.done]
     if not open_ and not done:
         return None
-    said = tuple(_due(names, item) for item in open_.values())
+    said = tuple(_due(event, names, item) for item in open_.values())
     rows = tuple(
-        tuple(names.clean(text) for text in (row.item, row.opened, row.reason, row.done, row.note)) for row in done
+        tuple(names.clean(text) for text in (row.item, row.opened, _why(event, row.reason), row.done, row.note))
+        for row in done
     )
     tables = (grid(("done", "opened", "why", "when", "found"), rows),) if rows else ()
     words = (f"{plural(len(said), 'job')} open. {CAUTION}",) if said else ("Nothing is open.",)
     return Section("Work", words, grids=tables, items=said)
 
 
-def _due(names: Names, item: Due) -> str:
+def _due(event: Event, names: Names, item: Due) -> str:
     what = item.item if item.torque_nm is None else f"{item.item}, {torque(item.torque_nm)}"
-    return names.clean(line(f"{item.when}: {what}", f"({item.why})" if item.why else None, between=" "))
+    why = _why(event, item.why)
+    return names.clean(line(f"{item.when}: {what}", f"({why})" if why else None, between=" "))
+
+
+def _why(event: Event, reason: str | None) -> str:
+    """The change it comes from by its run: a reader has no ids to look up."""
+    at = {row.id: f", {row.day or '?'}.{row.run or '?'}" for row in event.of(SetupChange)}
+    return re.sub(r" \(change (\w+)\)", lambda found: at.get(found[1], found[0]), reason or "")
