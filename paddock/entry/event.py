@@ -172,7 +172,7 @@ def read_class(text: str, code: str = "") -> ClassLine:
 
 def read_code(text: str) -> str:
     """A code of a class or of the index table. ValueError's sentence."""
-    if _CODE.fullmatch(text) is None or not text.isprintable():
+    if _CODE.fullmatch(text) is None or not text.isprintable() or not any(map(str.isalnum, text)):
         raise ValueError(f"{shown(text)!r} is no code: up to 24 letters or digits without a space")
     if text.casefold() in (*_RESERVED, "edition"):
         raise ValueError(f"{text!r} can't be a code: it is the name of a table of its own")

@@ -8,6 +8,7 @@ import pytest
 from textual import events
 
 from paddock.tui.app import PaddockApp
+from paddock.tui.widgets.grid import Grid
 from tests.small import EVENT, NOW
 from tests.small import small_event as whole_event
 from tests.tui.pilot import Hand, driving
@@ -172,3 +173,28 @@ async def test_from_nothing_to_a_first_run_in_few_keys(tmp_path: Path, monkeypat
         assert "1,1,58,46.512" in hand.file("times.csv")
         assert "runs_per_day = 4" in hand.file("event.toml")
         assert hand.keys <= 40
+
+
+async def test_each_value_says_what_is_wrong_and_keeps_what_was_typed(tmp_path: Path) -> None:
+    """Nonsense on every line of the event's page and of the car's: refused with a sentence, still there, nothing saved."""
+    async with driving(tmp_path) as hand:
+        files = {path: path.read_bytes() for path in hand.folder.rglob("*.toml")}
+        named = {"name", "site", "index.edition", "car:7", "car:24", "class:ASH", "class:OAK", "class:ELM"}
+        for key, by, takes_any_words in (("@", 1, named), ("semicolon", 6, {"name", "setup.rear_toe"})):
+            await hand.press(key)
+            await hand.settle()
+            page = hand.page
+            grid, taken = page.query_one(Grid), set()
+            for _ in range(0, grid.row_count, by):
+                page.put("?? 9e9x §")
+                page.enter()
+                if page.words.said.startswith("saved"):
+                    taken.add(grid.picked)
+                    page.action_undo()
+                else:
+                    assert page.words.loud, grid.picked
+                    assert page.entry.value == "?? 9e9x §", grid.picked
+                    page.clear()
+                grid.move(by)
+            assert taken == takes_any_words
+        assert files == {path: path.read_bytes() for path in hand.folder.rglob("*.toml")}
