@@ -1,14 +1,16 @@
 """How far a verdict can be trusted: twelve kinds of day, the truth known.
 
-Run: python docs/studies/field_study.py [DAYS]
+Run: python docs/studies/field_study.py [DAYS] [RACES] [LINE ...]
 
-Prints the table of docs/studies/field.md, with each bar that is missed by more than two simulation errors. Seeded.
+Prints the tables of docs/studies/field.md, with each bar that is missed by more than two simulation errors; with LINEs
+(from 1) those kinds of day alone, and no chances. Seeded: a line is the same alone and among the others.
 """
 
 from __future__ import annotations
 
 import math
 import random
+import re
 import sys
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -159,6 +161,7 @@ class Row:
     """One kind of day held against every bar."""
 
     name: str
+    days: int
     answered: float
     range_: Bar
     plain: float
@@ -182,15 +185,17 @@ class Row:
         def right(of: tuple[int, Bar]) -> str:
             return f"{100 * of[1].value:.0f} % of {of[0]}" if of[0] else "none said"
 
+        range_, null = self.range_, self.null_very
         return [
-            self.name, f"{100 * self.answered:.0f} %", f"{100 * self.range_.value:.0f} %", f"{100 * self.plain:.0f} %",
-            right(self.very), right(self.probably), f"{100 * self.null_very.value:.1f} %",
-            f"{100 * self.null_probably:.0f} %", f"{self.error.value:.2f}", f"{100 * self.bold:.0f} %",
-            ", ".join(self.missed) or "none",
+            self.name, f"{self.days}", f"{100 * self.answered:.0f} %",
+            f"{100 * range_.value:.0f} ± {100 * range_.error:.0f} %", f"{100 * self.plain:.0f} %",
+            right(self.very), right(self.probably), f"{100 * null.value:.1f} ± {100 * null.error:.1f} %",
+            f"{100 * self.null_probably:.0f} %", f"{self.error.value:.2f} ± {self.error.error:.2f}",
+            f"{100 * self.bold:.0f} %", ", ".join(self.missed) or "none",
         ]  # fmt: skip
 
 
-HEAD = ("day", "answered", "80 % range holds", "by the day alone", "very likely: right", "probably: right",
+HEAD = ("day", "days", "answered", "80 % range holds", "by the day alone", "very likely: right", "probably: right",
         "very likely of nothing", "probably or surer of nothing", "error against saying nothing", "very likely said",
         "bars missed")  # fmt: skip
 BESIDE = ("day", "answered", "80 % range holds", "very likely: right", "very likely of nothing",
@@ -201,6 +206,7 @@ def beside(before: Row, now: Row) -> list[str]:
     """The plain difference and the model, side by side."""
     at = [HEAD.index(name) for name in BESIDE]
     old, new = before.cells(), now.cells()
+    old, new = ([re.sub(r" ± [\d.]+", "", cell) for cell in row] for row in (old, new))
     return [new[0], *(f"{old[i]} → {new[i]}" for i in at[1:])]
 
 
@@ -215,7 +221,7 @@ def row_of(kind: Kind, count: int, judge_day: Callable[[Day], Said | None] = ans
     error = math.sqrt(sum(squares) / len(told)) / size
     limit = 1.10 if kind.own_learning_s is not None else 1.0
     return Row(
-        kind.name, len(told) / (len(told) + unsaid),
+        kind.name, count, len(told) / (len(told) + unsaid),
         _share(sum(item.low <= item.truth <= item.high for item in told), len(told), 0.76, 0.88),
         sum(item.plain[0] <= item.truth <= item.plain[1] for item in told) / len(told),
         (len(very), _share(sum(item.right for item in very), len(very), 0.93)),
@@ -266,20 +272,22 @@ def chance_rows(asked: Sequence[tuple[float, bool]]) -> list[list[str]]:
     return [*rows, ["Brier score", f"{len(asked)}", f"{brier:.3f}", f"base {often * (1 - often):.3f}"]]
 
 
-def main(count: int = DAYS, races: int = DAYS) -> None:
+def main(count: int = DAYS, races: int = DAYS, *lines: int) -> None:
     """The gate's table line by line as it comes; the plain difference beside it; the chances."""
     print(table(HEAD, []), flush=True)
     rows = []
-    for kind in (*KINDS, *BOLD):
-        rows.append((kind, row_of(kind, count)))
-        print("| " + " | ".join(rows[-1][1].cells()) + " |", flush=True)
+    for at, kind in enumerate((*KINDS, *BOLD), 1):
+        if not lines or at in lines:
+            rows.append((kind, row_of(kind, count)))
+            print("| " + " | ".join(rows[-1][1].cells()) + " |", flush=True)
     print()
     print(
         table(BESIDE, [beside(row_of(kind, count, plain), now) for kind, now in rows if kind.events == 1]), flush=True
     )
-    print()
-    print(table(("chance said", "how many", "on average", "came true"), chance_rows(chances_asked(races))))
+    if not lines:
+        print()
+        print(table(("chance said", "how many", "on average", "came true"), chance_rows(chances_asked(races))))
 
 
 if __name__ == "__main__":
-    main(*(int(word) for word in sys.argv[1:3]))
+    main(*(int(word) for word in sys.argv[1:]))

@@ -51,16 +51,14 @@ def data(effect: Effect) -> dict[str, Any]:
 
 def run(args: Namespace) -> Answer:
     """The verdict with every figure behind it."""
-    from paddock.engine.field.season import habits_of
     from paddock.engine.field.verdict import judge
     from paddock.engine.where.answer import kind_deltas
-    from paddock.folders.seasons import season_beside
+    from paddock.folders.seasons import habits_beside
     from paddock.pages.effect import figures_page
     from paddock.render.lines import text
 
     event, moment = load_as_of(args)
-    habits = habits_of(season_beside(args.folder, event), event.settings.mine.numbers)
-    effect = judge(event, args.change, habits)
+    effect = judge(event, args.change, habits_beside(args.folder, event))
     return Answer(
         data(effect) | {"by_kind": plain(kind_deltas(event, effect)), "as_of": moment.iso} | faults_data(event, moment),
         lambda: text(figures_page(event, effect)) + faults_line(event, moment),

@@ -17,9 +17,10 @@ from paddock.commands.common import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from paddock.engine.pressure.answer import Moment
+    from paddock.engine.pressure.plan import ColdPlan
     from paddock.model.event import Event
     from paddock.pages.document import Block
 
@@ -64,7 +65,7 @@ def run(args: Namespace) -> Answer:
     past = earlier_events(args.folder, event)
     moment = moment_of(event, number, clock, past=past)
     whole = moment.as_json(args.unit or "psi") | faults_data(event, clock)
-    return Answer(whole, lambda: _text(event, moment, args) + faults_line(event, clock))
+    return Answer(whole, lambda: _text(event, moment, args, past) + faults_line(event, clock))
 
 
 def _checked(args: Namespace) -> None:
@@ -75,14 +76,14 @@ def _checked(args: Namespace) -> None:
         air_state(15.0 if value is None else value, args.altitude_m)
 
 
-def _text(event: Event, moment: Moment, args: Namespace) -> str:
+def _text(event: Event, moment: Moment, args: Namespace, past: Sequence[Event]) -> str:
     from paddock.pages.document import Document
     from paddock.render.lines import text
 
-    return text(Document("next", tuple(_blocks(event, moment, args))))
+    return text(Document("next", tuple(_blocks(event, moment, args, past))))
 
 
-def _blocks(event: Event, moment: Moment, args: Namespace) -> Iterator[Block]:
+def _blocks(event: Event, moment: Moment, args: Namespace, past: Sequence[Event]) -> Iterator[Block]:
     from paddock.engine.pressure.plan import next_event_plan
     from paddock.pages.document import paragraphs, words
     from paddock.pages.pressure import later_words, next_line, plan_line, why_blocks
@@ -92,11 +93,15 @@ def _blocks(event: Event, moment: Moment, args: Namespace) -> Iterator[Block]:
     offset = moment.known.gauge.offset_psi
     yield words((next_line(moment, unit), "strong"))
     if args.altitude_m is not None and args.air_c is not None:
-        yield words(plan_line(
-            next_event_plan(event, moment.number, args.altitude_m, args.air_c, hottest_c=args.hottest_c), unit, offset
-        ))  # fmt: skip
-    elif moment.name in {"before", "cold-read", "day-done"}:
-        yield words(plan_line(moment.known.plan, unit, offset))
+        plan: ColdPlan | None = next_event_plan(
+            event, moment.number, args.altitude_m, args.air_c, hottest_c=args.hottest_c
+        )
+    else:
+        plan = moment.known.plan if moment.name in {"before", "cold-read", "day-done"} else None
+    if plan is not None:
+        from paddock.engine.field.hindsight import cold_record
+
+        yield words(plan_line(plan, unit, offset, cold_record((*past, event), moment.number).wider))
     yield from paragraphs([f"{text[:1].upper()}{text[1:]}." for text in later_words(moment, unit)])
     yield from paragraphs(moment.cautions, bullet="- ")
     if args.why:

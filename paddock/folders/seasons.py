@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
 from pathlib import Path
@@ -24,6 +24,7 @@ from paddock.store.places import typed
 from paddock.store.tables_out import SEASON_FILE, event_folders, season_file
 
 if TYPE_CHECKING:
+    from paddock.engine.field.case import Habits
     from paddock.engine.field.hindsight import ForecastRecord
 
 # event folders that are one and the same event: a copy beside it is no second one
@@ -131,6 +132,15 @@ def own_record_beside(folder: Path, event: Event, number: str) -> OwnRecord:
     season = season_beside(folder, event)
     past = [other for other in season if other.settings.days < event.settings.days]
     return OwnRecord(season, own_record([*past, event], number))
+
+
+def habits_beside(folder: Path, event: Event) -> Habits:
+    """What the other events of the season say of mine: learning, how far changes go, how wide my runs scatter."""
+    from paddock.engine.field.hindsight import own_scatter
+    from paddock.engine.field.season import habits_of
+
+    season, numbers = season_beside(folder, event), event.settings.mine.numbers
+    return replace(habits_of(season, numbers), scatter=own_scatter(season, numbers))
 
 
 def stamp_beside(folder: Path) -> object:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from paddock.engine.field.chances import Chances, TableChance, chances
-from paddock.engine.field.hindsight import UNITS, WIDE_FROM, ForecastRecord
+from paddock.engine.field.hindsight import COLD, NEXT_RUN, UNITS, WIDE_FROM, ForecastRecord
 from paddock.errors import PaddockError
 from paddock.model.event import Event
 from paddock.pages.document import Block, Column, Document, Heading, PageTable, Piece, TableRow, Words, words
@@ -192,11 +192,17 @@ def _before(records: Sequence[ForecastRecord]) -> PageTable:
     return PageTable(columns, rows, empty="no chance could be held against an outcome yet")
 
 
+_USED = {
+    NEXT_RUN: "; chances and verdicts are reckoned with that",
+    COLD: "; the cold plan of paddock next is told with that",
+}
+
+
 def _follows(records: Sequence[ForecastRecord]) -> list[Words]:
     said = []
     for item in records:
         if item.wider > 1.0:
-            used = "; my chances are reckoned with that" if UNITS[item.kind] == "ms" and "run" in item.kind else ""
+            used = _USED.get(item.kind, "")
             said.append(words(f"{item.kind}: ranges were too narrow, take them {item.wider:.1f} times as wide{used}."))
     few = [item.kind for item in records if 0 < item.n < WIDE_FROM]
     if few:

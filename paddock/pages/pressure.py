@@ -114,7 +114,7 @@ def corner_words(found: Corners, unit: str, walk: tuple[str, ...] = WALK) -> str
     return "  ".join(f"{name.upper()} {words.reading(known[name], unit)}" for name in walk if known[name] is not None)
 
 
-def _planned(plan: AxlePlan, unit: str, offset_psi: float) -> str:
+def _planned(plan: AxlePlan, unit: str, offset_psi: float, wider: float) -> str:
     def shown(psi: float | None) -> str:
         return words.reading(None if psi is None else psi + offset_psi, unit)
 
@@ -122,16 +122,20 @@ def _planned(plan: AxlePlan, unit: str, offset_psi: float) -> str:
         return f"{plan.axle}: {said_in(plan.why, unit)}"
     spread = ""
     if plan.low_psi is not None and plan.high_psi is not None and not plan.capped:
-        spread = f" ({shown(plan.low_psi)} to {shown(plan.high_psi)})"
+        low, high = (plan.cold_psi + wider * (end - plan.cold_psi) for end in (plan.low_psi, plan.high_psi))
+        spread = f" ({shown(low)} to {shown(high)})"
     why = f" ({said_in(plan.why, unit)})" if plan.why else ""
     return f"{plan.axle} {shown(plan.cold_psi)} cold{spread} for {shown(plan.hot_psi)} hot{why}"
 
 
-def plan_line(plan: ColdPlan, unit: str = "psi", offset_psi: float = 0.0) -> str:
-    """The cold plan in one line; ``offset_psi``: what the gauge in use reads too high."""
+def plan_line(plan: ColdPlan, unit: str = "psi", offset_psi: float = 0.0, wider: float = 1.0) -> str:
+    """The cold plan in one line; ``offset_psi``: what the gauge in use reads too high; ``wider``: how many times wider
+    its ranges are told, for so the own record of first runs says.
+    """
     air = plain_number(plan.air_c, 0)
-    axles = ", ".join(_planned(plan.of(axle), unit, offset_psi) for axle in AXLES)
-    return f"First run at {air} C: {axles} {pressure_label(unit)}."
+    axles = ", ".join(_planned(plan.of(axle), unit, offset_psi, wider) for axle in AXLES)
+    said = f" Ranges {wider:.1f} times as wide: by your own record they were too narrow." if wider > 1.0 else ""
+    return f"First run at {air} C: {axles} {pressure_label(unit)}.{said}"
 
 
 def heat_lines(heat: CarHeat, unit: str = "psi") -> list[str]:

@@ -236,11 +236,13 @@ LEAST_RUNS = 2
 @dataclass(frozen=True, slots=True)
 class Habits:
     """What my own seasons say. ``learning``: by number, mean and sd of learning beyond the field, and days it rests on;
-    ``priors``: by kind of change, how far mine usually went, as a factor on the default.
+    ``priors``: by kind of change, how far mine usually went, as a factor on the default; ``scatter``: by number, how
+    many times wider my runs scatter than they are taken to, for so the ranges of my next runs were too narrow.
     """
 
     learning: Mapping[str, tuple[float, float, int]] = field(default_factory=dict)
     priors: Mapping[str, float] = field(default_factory=dict)
+    scatter: Mapping[str, float] = field(default_factory=dict)
 
     def prior(self, change: SetupChange) -> ChangePrior:
         """How far such a change usually goes."""
@@ -386,6 +388,7 @@ def own_runs(case: Case, found: Field, habits: Habits, alone: bool = False) -> O
         np.array([me, *(changes.get(name, 0.2) for name, _ in case.of.others), *[me / 2] * len(mates)]),
         np.array([row[6] for row in rows]),
         tuple(habits.learning[n][:2] if n in habits.learning else None for n in (case.number, *mates)),
+        tuple(habits.scatter.get(n, 1.0) for n in (case.number, *mates)),
     )  # fmt: skip
 
 

@@ -158,7 +158,8 @@ class Effect:
     ``told_share``: 1 - posterior over prior variance. ``own_learning_ms``: how much my learning beyond the field's is
     taken to have moved the runs with the change. ``power``: chance that the next test calls the hoped effect
     (``hoped_ms``) "probably" or surer. ``not_separable``: ids of changes on in the same runs. ``rank``: my place among
-    mine and the controls' changes, 1 gained most. ``df`` is never meant: the posterior is no t.
+    mine and the controls' changes, 1 gained most. ``df`` is never meant: the posterior is no t. ``scatter_wider``: how
+    many times wider than the field's my scatter was taken, by my own record of earlier ranges.
     """
 
     change_id: str
@@ -188,6 +189,7 @@ class Effect:
     own_learning_ms: float | None = None
     own_learning_interval80_ms: tuple[float, float] | None = None
     learning_days: int = 0
+    scatter_wider: float = 1.0
     not_separable: tuple[str, ...] = ()
     rank: int | None = None
     runs_used: tuple[RunUsed, ...] = ()

@@ -20,6 +20,7 @@ from paddock.engine.clock import AsOf, as_of, cut, minutes, stands_at
 from paddock.engine.field.chances import Chances, expected
 from paddock.engine.field.course import course_evolution
 from paddock.engine.field.frame import SCALE, groups_of
+from paddock.engine.field.response import numbers_of
 from paddock.engine.field.scores import ScoreTable, score_field
 from paddock.engine.pressure.corners import AXLES
 from paddock.engine.pressure.moment import moment_of
@@ -108,6 +109,22 @@ def own_record(events: Sequence[Event], number: str, most: int = 24) -> tuple[Fo
     return tuple(_record(kind, found[kind]) for kind in (NEXT_RUN, CLASS, INDEX))
 
 
+def own_scatter(events: Sequence[Event], numbers: Sequence[str]) -> dict[str, float]:
+    """By number how many times wider my runs scatter than they were taken to, those that do."""
+    found = {number: own_record(events, number)[0].wider for number in numbers}
+    return {number: wider for number, wider in found.items() if wider > 1.0}
+
+
+def cold_record(events: Sequence[Event], number: str) -> ForecastRecord:
+    """First runs' readings of the car that ``number`` drives in the last of ``events``, whatever its number there."""
+    car = events[-1].car_name_of(number)
+    asked = [
+        item for at, event in enumerate(events) for theirs in numbers_of(event, number, car)
+        for item in readings_replayed(event, theirs, events[:at], first=True) if item.kind == COLD
+    ]  # fmt: skip
+    return _record(COLD, asked)
+
+
 def replayed(event: Event, number: str) -> Iterator[AskedForecast]:
     """Every answer after each run of ``number`` but the last of a day."""
     for day, run in _moments(event, number):
@@ -159,14 +176,18 @@ def _by_run(event: Event, day: int, run: int) -> Event:
     return replace(event, tables=tables)
 
 
-def readings_replayed(event: Event, number: str, past: Sequence[Event] = ()) -> Iterator[AskedForecast]:
-    """What each axle would read after a run of ``number``, asked just before it as the car was set, psi."""
+def readings_replayed(
+    event: Event, number: str, past: Sequence[Event] = (), first: bool = False
+) -> Iterator[AskedForecast]:  # fmt: skip
+    """What each axle would read after a run of ``number``, asked just before it as the car was set, psi. ``first``: of
+    the car's first run of a day alone.
+    """
     log = car_log(event, number)
     after = {(item.timed.day, item.timed.run, item.timed.number): item for item in log.readings
              if item.moment == "after"}  # fmt: skip
     for at, item in enumerate(log.items):
         run = item.what
-        if not isinstance(run, TimedRun) or run.number != number:
+        if not isinstance(run, TimedRun) or run.number != number or (first and item.runs_today):
             continue
         read = after.get((run.day, run.run, number))
         if read is None:

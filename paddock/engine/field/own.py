@@ -84,6 +84,7 @@ class OwnRuns:
     ``told``: the log says it was no mistake; ``contrast``: its weight in "with less without". ``changes``: runs by
     changes, 1 with it, the judged one first; ``sds``: how far each change usually goes. ``learning``: mean and sd of
     what each driver usually learns more than the field (run 1 against the last of many), None: nothing known.
+    ``scatter``: how many times wider than the field's each driver's is taken; empty: as wide.
     """
 
     driver: Ints
@@ -96,6 +97,7 @@ class OwnRuns:
     sds: Floats
     contrast: Floats
     learning: tuple[tuple[float, float] | None, ...] = ()
+    scatter: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -157,8 +159,9 @@ class _Chains:
         self.spread = np.array(
             [np.where(self._usual(d)[1] > 0, self._usual(d)[1] ** 2, field) for d, _ in self.pairs]
         ).T
-        self.field_scatter = hyper.scatter * self._around(max(hyper.runs - 2.0 * hyper.drivers, 0.0) + 4.0)
-        self.scatter = np.tile(self.field_scatter[:, None], (1, self.drivers))
+        field_scatter = hyper.scatter * self._around(max(hyper.runs - 2.0 * hyper.drivers, 0.0) + 4.0)
+        self.usual_scatter = np.outer(field_scatter, np.square(own.scatter or np.ones(self.drivers)))
+        self.scatter = self.usual_scatter.copy()
         self.tails = np.ones((chains, count))
         self.prior_bad = np.where(own.told, priors.TOLD_SHARE, hyper.spoilt)
         self.bad = self.random.random((chains, count)) < self.prior_bad
@@ -252,7 +255,7 @@ class _Chains:
         rest = np.where(self.bad, shift, error) ** 2
         self.tails = random.gamma((self.nu + 1) / 2, 1.0, error.shape) / ((self.nu + rest / of_run) / 2)
         freedom = hyper.freedom + self.member.sum(0)
-        squares = hyper.freedom * self.field_scatter[:, None] + (self.tails * rest / self.wider) @ self.member
+        squares = hyper.freedom * self.usual_scatter + (self.tails * rest / self.wider) @ self.member
         self.scatter = squares / random.chisquare(freedom, self.scatter.shape)
         alike = priors.OWN_LEARNING_FREEDOM
         self.narrow = random.gamma((alike + 1) / 2, 1.0, learnt.shape) / ((alike + learnt**2 / self.spread) / 2)

@@ -104,7 +104,7 @@ def pressure_curves(events: Sequence[Event], number: str) -> dict[str, PressureC
     found = [
         (event, theirs, days)
         for event in events
-        for theirs in _numbers(event, number, car)
+        for theirs in numbers_of(event, number, car)
         if (days := list(_days(event, theirs)))
     ]
     runs = [run for *_, days in found for day in days for run in day]
@@ -114,7 +114,7 @@ def pressure_curves(events: Sequence[Event], number: str) -> dict[str, PressureC
     return _fitted(found, runs, moved) if moved else {}
 
 
-def _numbers(event: Event, number: str, car: str | None) -> list[str]:
+def numbers_of(event: Event, number: str, car: str | None) -> list[str]:
     """Mine of the same car; where no car is named, the same number."""
     names = {mine: event.car_name_of(mine) for mine in event.settings.mine.numbers}
     return [mine for mine, name in names.items() if (name == car if name and car else mine == number)]

@@ -293,14 +293,11 @@ def _drawn(item: Estimate, parts: Sequence[tuple[float, float, float]], grid: Se
     return total
 
 
-def judged(event: Event, season: Sequence[Event] = ()) -> tuple[Effect, ...]:
-    """Every change of mine judged, newest first; rows without a number and without [mine] are passed over.
-
-    ``season``: other events of mine, for my usual learning and how far my changes usually go.
-    """
+def judged(event: Event, habits: Habits = NO_HABITS) -> tuple[Effect, ...]:
+    """Every change of mine judged, newest first; rows without a number and without [mine] are passed over."""
     rows = [row for row in event.of(SetupChange) if row.number or event.settings.mine.numbers]
     rows.sort(key=lambda row: (row.day or 0, row.run or 0, row.at or ""), reverse=True)
-    return judge_all(event, rows, habits_of(season, event.settings.mine.numbers))
+    return judge_all(event, rows, habits)
 
 
 @dataclass(frozen=True, slots=True)

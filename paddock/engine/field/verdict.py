@@ -148,6 +148,7 @@ def _judged(case: Case, base: Effect, found: Field, habits: Habits, seen: Judged
         rank=1 + sum(value < mine for value in changes), co_drivers=co_drivers(case, field / case.time_ms),
         own_learning_ms=seen.learnt.mean * ms, own_learning_interval80_ms=_scaled(seen.learnt.range80(), ms),
         learning_days=habits.learning[case.number][2] if case.number in habits.learning else 0,
+        scatter_wider=habits.scatter.get(case.number, 1.0),
     )  # fmt: skip
     if case.of.mixed_with:
         return replace(base, sentence=_together(case, base.extra_ms, reach))
@@ -179,6 +180,11 @@ def _cautions(case: Case, found: Effect) -> tuple[str, ...]:
         said.append(
             f"your own learning beyond the field's is taken to have {'gained' if learnt < 0 else 'lost'} "
             f"{seconds(learnt)} of it (range {span(*reach)}), {whose}"
+        )
+    if found.scatter_wider > 1.0:
+        said.append(
+            f"your scatter is taken {found.scatter_wider:.1f} times as wide: "
+            "by your own record the ranges were too narrow"
         )
     if found.controls < _FEW:
         said.append(f"only {found.controls} other car{'s' if found.controls > 1 else ''} tell the course")

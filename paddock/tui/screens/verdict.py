@@ -20,6 +20,7 @@ from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Cells, Col, Grid
 
 if TYPE_CHECKING:
+    from paddock.engine.field.case import Habits
     from paddock.engine.field.effect import Effect
     from paddock.model.event import Event
     from paddock.pages.effect import SeasonSeen
@@ -65,11 +66,11 @@ what it would have said at every moment of these events, held against what came.
 
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
-        self._others: tuple[Event, ...] = ()
+        self._habits: Habits | None = None
         self._season: SeasonSeen | str | None = None
         self._record: Document | str | None = None
         self._left: int | None = None
-        self._seen: tuple[tuple[int, int], tuple[Effect, ...]] | None = None
+        self._seen: tuple[tuple[int, bool], tuple[Effect, ...]] | None = None
 
     def body(self) -> Iterable[Widget]:
         """The names of the leaves; the list and a leaf."""
@@ -93,21 +94,21 @@ what it would have said at every moment of these events, held against what came.
 
     async def _learn(self) -> None:
         """My usual learning, where the folder lies in a season."""
-        from paddock.folders.seasons import season_beside
+        from paddock.folders.seasons import habits_beside
 
         try:
-            self._others = await asyncio.to_thread(season_beside, self.desk.folder, self.desk.event)
+            self._habits = await asyncio.to_thread(habits_beside, self.desk.folder, self.desk.event)
         except PaddockError as error:
             self.tell(str(error))
-        if self._others:
+        if self._habits is not None:
             self.refresh_page()
 
     def _effects(self) -> tuple[Effect, ...]:
         from paddock.engine.field.season import judged
 
-        key = (self.desk.open_session.version, len(self._others))
+        key = (self.desk.open_session.version, self._habits is not None)
         if self._seen is None or self._seen[0] != key:
-            self._seen = (key, judged(self.desk.event, self._others))
+            self._seen = (key, judged(self.desk.event, *([] if self._habits is None else [self._habits])))
         return self._seen[1]
 
     def _picked(self) -> Effect | None:

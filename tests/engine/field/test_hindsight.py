@@ -8,6 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from paddock.engine.field import hindsight as hindsight_module
+from paddock.engine.field.case import Habits
 from paddock.engine.field.hindsight import (
     COLD,
     KINDS,
@@ -17,12 +19,15 @@ from paddock.engine.field.hindsight import (
     ForecastRecord,
     _record,
     as_it_was,
+    cold_record,
     hindsight,
     own_record,
+    own_scatter,
     readings_replayed,
     replayed,
     tread_replayed,
 )
+from paddock.engine.field.verdict import judge
 from paddock.folders.reading import load
 from paddock.model.event import Event
 from paddock.model.rows import FittedRow, PressureRow, TreadRow, WeatherRow
@@ -156,3 +161,36 @@ def test_my_own_record_counts_days_that_are_over_only() -> None:
 def test_an_event_without_me_has_no_record() -> None:
     nobody = Event("x", settings(mine={"numbers": []}), {})
     assert all(item.n == 0 for item in hindsight([nobody]))
+
+
+def _too_narrow(kind: str) -> ForecastRecord:
+    return ForecastRecord(kind, 24, 100.0, 0.5, widen=1.8)
+
+
+def test_a_first_run_is_asked_once_a_day_and_the_car_is_followed_over_its_numbers(tmp_path: Path) -> None:
+    made = load(small_event(tmp_path / "e"))
+    days = {row.day for row in made.of(PressureRow) if row.number == "7" and row.moment == "after"}
+    found = cold_record([made, made], "7")
+    assert 0 < found.n <= 2 * 2 * len(days)
+    assert found.kind == COLD
+    assert (
+        list(readings_replayed(made, "7", first=True))
+        == [item for item in readings_replayed(made, "7") if item.kind == COLD][: found.n // 2]
+    )
+
+
+def test_my_scatter_is_widened_only_where_my_next_runs_were_told_too_narrow(monkeypatch: pytest.MonkeyPatch) -> None:
+    found = drawn(3, controls=6, run_count=4)
+    assert own_scatter([found], ["26"]) == {}, "too few answers"
+    record = (_too_narrow(NEXT_RUN),)
+    monkeypatch.setattr(hindsight_module, "own_record", lambda *_: record)
+    assert own_scatter([found], ["26"]) == {"26": 1.8}
+
+
+def test_a_verdict_is_wider_by_my_own_record_and_says_so() -> None:
+    found = drawn(3, controls=8, run_count=6)
+    usual, wider = judge(found, "c1"), judge(found, "c1", Habits(scatter={"26": 2.0}))
+    assert (wider.se_ms or 0) > 1.3 * (usual.se_ms or 0)
+    assert "your scatter is taken 2.0 times as wide" in " ".join(wider.cautions)
+    assert "scatter is taken" not in " ".join(usual.cautions)
+    assert judge(found, "c1", Habits(scatter={"27": 2.0})) == usual

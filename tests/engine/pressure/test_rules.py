@@ -370,6 +370,9 @@ def test_the_cold_plan_ends_at_the_hot_target() -> None:
     assert plan.rear.cold_psi is not None
     assert plan.rear.cold_psi < 44.0
     assert "front 32.1 cold (31.7 to 32.4) for 34.0 hot" in plan_line(plan)
+    wider = plan_line(plan, wider=2.0)
+    assert "front 32.1 cold (31.4 to 32.7) for 34.0 hot" in wider
+    assert "2.0 times as wide: by your own record" in wider
 
 
 def test_the_cold_plan_never_passes_the_maximum_or_goes_under_the_minimum() -> None:
