@@ -11,8 +11,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-ROLES = ("strong", "quiet", "warn", "head", "band", "key", "hand")
-
 
 class Piece(NamedTuple):
     """A stretch of text with one role. ``tag``: the action a tap runs; "" = none."""

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, ClassVar, cast
 
 from textual import events
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import ActiveBinding, Binding, BindingType
 from textual.containers import Horizontal
 from textual.keys import key_to_character
 from textual.screen import Screen
@@ -131,10 +131,11 @@ class Page(Screen[None]):
 
     def on_mount(self) -> None:
         """Show what there is."""
+        if self._laid_out:  # a page with more to do when it is put up has called this already
+            return
+        self._laid_out = True
         note(f"page {self.NAME} at {self.size.width}x{self.size.height}")
-        first, self._laid_out = not self._laid_out, True
-        if first:  # a page with more to do when it is put up runs this twice
-            self.put(self.desk.drafts.pop(self.NAME, ""))
+        self.put(self.desk.drafts.pop(self.NAME, ""))
         self.set_label(self.label)
         self.refresh_page()
 
@@ -192,7 +193,7 @@ class Page(Screen[None]):
         known = {
             found.binding.id: (key, found.binding, found.node is self.app)
             for key, found in reversed(self.active_bindings.items())
-            if self.acts(key)
+            if self.acts(key, found)
         }
         order = self._hint_order(known)
         hints = [*_TEXT_HINTS] if self.takes_words else []
@@ -222,18 +223,17 @@ class Page(Screen[None]):
         Once the line holds anything all is text. On an empty line all is text where words are taken, but the sign of
         the palette; where figures are taken whatever is no command there.
         """
-        return bool(self.entry.value) or self._begins(key, letter)
+        return bool(self.entry.value) or self._begins(letter, self.active_bindings.get(key))
 
-    def _begins(self, key: str, letter: str) -> bool:
-        found = self.active_bindings.get(key)
+    def _begins(self, letter: str, found: ActiveBinding | None) -> bool:
         if self.takes_words:
             return letter.isalnum() or found is None or found.binding.id != "app.actions"
         return found is None
 
-    def acts(self, key: str) -> bool:
-        """Whether a key is a command on the empty line."""
+    def acts(self, key: str, found: ActiveBinding) -> bool:
+        """Whether a key is a command on the empty line. ``found``: what it is bound to now."""
         letter = key if len(key) == 1 else key_to_character(key)
-        return letter is None or not (letter.isprintable() and self._begins(key, letter))
+        return letter is None or not (letter.isprintable() and self._begins(letter, found))
 
     async def take_key(self, event: events.Key) -> bool:
         """Do what a key means here, at once; False where it is nothing of ours."""

@@ -48,7 +48,7 @@ def help_lines(page: Page, width: int) -> list[TextLine]:
         if name is None:
             continue
         keys_of = seen.setdefault(name, [])
-        if page.acts(key):
+        if page.acts(key, found):
             keys_of.append(page.app.get_key_display(found.binding.with_key(key)))
         words[name] = found.binding.tooltip or found.binding.description
     for name in sorted(
@@ -69,7 +69,7 @@ def help_text(page: Page) -> str:
 
 def _keyed(page: Page, words: str) -> str:
     keys: dict[str, str] = {}
-    for key, found in sorted(page.active_bindings.items(), key=lambda item: not page.acts(item[0])):
+    for key, found in sorted(page.active_bindings.items(), key=lambda item: not page.acts(*item)):
         keys.setdefault(found.binding.id or "", page.app.get_key_display(found.binding.with_key(key)))
     return NAMED.sub(lambda named: keys.get(named[1], named[1]), words)
 

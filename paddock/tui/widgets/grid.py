@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import ClassVar
 
 from rich.cells import cell_len
+from rich.style import Style
 from textual import events
 from textual.geometry import Region, Size
 from textual.message import Message
@@ -22,6 +22,7 @@ from paddock.tui.widgets.painted import Painted
 
 Cells = tuple[str | Piece, ...]
 _GAP = " "
+_HEAD = Style(bold=True, underline=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,10 +39,7 @@ class Col:
 class Grid(Painted):
     """Rows under a header. ``cursor``: index of the row in hand, -1 for none."""
 
-    COMPONENT_CLASSES: ClassVar[set[str]] = {"grid--head"}
-    DEFAULT_CSS = """
-    Grid { height: 1fr; overflow: auto; & > .grid--head { text-style: bold underline; } }
-    """
+    DEFAULT_CSS = "Grid { height: 1fr; overflow: auto; }"
     cursor: reactive[int] = reactive(-1, repaint=False)
 
     @dataclass
@@ -199,7 +197,7 @@ class Grid(Painted):
         total = max(width - held, sum(cell_len(piece.text) for piece in moving))
         right = self.strip_of(tuple(moving), total + self.scroll_offset.x, over)
         strip = Strip.join([left, right.crop(self.scroll_offset.x, self.scroll_offset.x + max(0, width - held))])
-        return strip.apply_style(self.get_component_rich_style("grid--head", partial=True)) if head else strip
+        return strip.apply_style(_HEAD) if head else strip
 
     def _whole_figures(self, moving: list[Piece], room: int) -> list[Piece]:
         """A figure that the edge would cut is absent until the table is moved: no digit is ever left out."""

@@ -2,33 +2,44 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from dataclasses import dataclass
 
 from rich.segment import Segment
 from rich.style import Style
+from textual.color import Color
 from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
 from paddock.clean import clean
-from paddock.pages.document import ROLES, TextLine
+from paddock.pages.document import TextLine
+
+
+@dataclass(frozen=True, slots=True)
+class _Role:
+    """``color``, ``back``: the theme's variable for letters and ground, blank for the widget's own."""
+
+    color: str = ""
+    back: str = ""
+    bold: bool = False
+    reverse: bool = False
+
+
+# no component classes: a page has some fifty of them in its boards, and each costs a walk through all of the style
+_ROLES = {
+    "strong": _Role(bold=True),
+    "quiet": _Role("quiet"),
+    "warn": _Role("warning", bold=True),
+    "head": _Role("primary"),
+    "band": _Role("band-text", "band", bold=True),
+    "key": _Role("primary", bold=True),
+    "hand": _Role(reverse=True),
+}
 
 
 class Painted(ScrollView, can_focus=False):
     """Base of the board and the table: roles to styles, tags to taps."""
 
-    COMPONENT_CLASSES: ClassVar[set[str]] = {f"role--{role}" for role in ROLES}
-    DEFAULT_CSS = """
-    Painted {
-        background: $background; color: $foreground; scrollbar-size: 1 1;
-        & > .role--strong { text-style: bold; }
-        & > .role--quiet { color: $quiet; }
-        & > .role--warn { color: $warning; text-style: bold; }
-        & > .role--head { color: $primary; }
-        & > .role--band { background: $band; color: $band-text; text-style: bold; }
-        & > .role--key { color: $primary; text-style: bold; }
-        & > .role--hand { text-style: reverse; }
-    }
-    """
+    DEFAULT_CSS = "Painted { background: $background; color: $foreground; scrollbar-size: 1 1; }"
 
     def __init__(self, *, name_id: str | None = None, classes: str | None = None) -> None:
         super().__init__(id=name_id, classes=classes)
@@ -43,9 +54,14 @@ class Painted(ScrollView, can_focus=False):
         """The style of a role under the present theme."""
         found = self._styles.get(role)
         if found is None:
-            found = self.rich_style + self.get_component_rich_style(f"role--{role}") if role else self.rich_style
+            found = self.rich_style + self._of_theme(_ROLES[role]) if role else self.rich_style
             self._styles[role] = found
         return found
+
+    def _of_theme(self, role: _Role) -> Style:
+        colours = self.app.theme_variables
+        front, back = (Color.parse(colours[name]).rich_color if name else None for name in (role.color, role.back))
+        return Style(color=front, bgcolor=back, bold=role.bold or None, reverse=role.reverse or None)
 
     def strip_of(self, pieces: TextLine, width: int, over: str = "") -> Strip:
         """A line of exactly ``width`` cells; ``over``: a role laid over the whole line."""
