@@ -25,7 +25,7 @@ class Actions(Provider):
         page = self.screen
         seen: dict[str, tuple[str, Any]] = {}
         for key, found in page.active_bindings.items():
-            acts = key if not isinstance(page, Page) or page.acts(key) else ""
+            acts = key if not isinstance(page, Page) or page.acts(key, found) else ""
             if found.binding.id is not None and not seen.get(found.binding.id, ("", None))[0]:
                 seen[found.binding.id] = (acts, found)
         for key, found in sorted(seen.values(), key=lambda item: (item[1].binding.id or "").startswith(_COMMON)):

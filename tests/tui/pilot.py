@@ -10,6 +10,8 @@ from datetime import datetime
 from pathlib import Path
 
 from textual import events
+from textual.drivers.headless_driver import HeadlessDriver
+from textual.geometry import Size
 from textual.keys import _character_to_key, key_to_character
 from textual.pilot import Pilot
 
@@ -53,6 +55,17 @@ class Hand:
     async def type(self, text: str) -> None:
         """Characters, one key each."""
         await self.press(*("space" if char == " " else char for char in text))
+
+    async def resize(self, width: int, height: int) -> None:
+        """Another window, laid out."""
+        size = Size(width, height)
+        assert isinstance(self.app._driver, HeadlessDriver)
+        self.app._driver._size = size
+        self.app.post_message(events.Resize(size, size))
+        await self.dealt_with()
+        self.app._check_resize()  # the program itself waits a hundredth of a second for a hand that drags on
+        await self.dealt_with()
+        assert self.app.screen._compositor.size == size
 
     async def settle(self) -> None:
         """Wait for what runs in the background."""

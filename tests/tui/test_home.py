@@ -163,11 +163,11 @@ async def test_a_name_with_brackets_is_shown_as_it_is(tmp_path: Path) -> None:
 async def test_too_small_is_said_and_nothing_typed_is_lost(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         await hand.type("459")
-        await hand.pilot.resize_terminal(30, 8)
+        await hand.resize(30, 8)
         await hand.dealt_with()
         assert "30x8" in hand.text
         assert "LF" not in hand.text
-        await hand.pilot.resize_terminal(40, 20)
+        await hand.resize(40, 20)
         await hand.dealt_with()
         assert "459" in hand.text
 

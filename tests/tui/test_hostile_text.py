@@ -44,7 +44,7 @@ async def test_no_name_or_note_reaches_the_screen_as_more_than_text(tmp_path: Pa
     (folder / "notes.csv").write_bytes(f"id,day,topic,text\n{notes}".encode("utf-8", "replace"))
     async with driving(tmp_path, source=folder) as hand:
         for size in ((80, 24), (40, 20)):
-            await hand.pilot.resize_terminal(*size)
+            await hand.resize(*size)
             await hand.app.go(room)
             await hand.pilot.pause()
             await hand.settle()

@@ -9,7 +9,6 @@ import pytest
 
 from paddock.store.personal import remember
 from paddock.tui.app import PaddockApp
-from paddock.tui.rooms import ROOMS
 from tests.small import NOW, small_event
 from tests.tui.pilot import Hand, driving
 
@@ -230,17 +229,6 @@ async def test_a_tap_on_the_screen_finds_its_piece(tmp_path: Path) -> None:
         await hand.pilot.click(offset=(lines[row].index("[ 4 ]") + 2, row))
         await hand.dealt_with()
         assert hand.page.entry.value == "4"
-
-
-@pytest.mark.parametrize("room", [room.name for room in ROOMS])
-@pytest.mark.parametrize("size", [(80, 24), (40, 20), (120, 40)])
-async def test_every_room_opens_at_every_size(tmp_path: Path, room: str, size: tuple[int, int]) -> None:
-    async with driving(tmp_path, size) as hand:
-        await hand.app.go(room)
-        await hand.dealt_with()
-        assert room == hand.page.NAME
-        assert "help" in hand.text
-        assert "all actions" in hand.text
 
 
 async def test_a_draft_waits_where_it_was_left(tmp_path: Path) -> None:

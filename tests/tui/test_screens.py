@@ -16,6 +16,7 @@ from tests.tui.pilot import EXAMPLE, EXAMPLE_NOW, Hand, driving
 
 KEPT = Path(__file__).parent / "screens"
 SIZES = ((80, 24), (40, 20))
+WIDEST = (120, 40)
 WIDE = ("home", "standings", "heat", "verdict", "sheet")
 """The pages that show more where there is room."""
 POSTED = """\
@@ -27,14 +28,19 @@ No;Driver;Run 1;Run 2;Run 3;Run 4
 at_every_size = pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
 
 
-def compare(name: str, text: str) -> None:
-    """Against the kept screen, or keep this one; the row of keys is left out, it grows with every room."""
+def differs(name: str, text: str) -> list[str]:
+    """Its name, where it is not the kept screen; or keep this one. The row of keys is left out, it grows with every room."""
     text = "\n".join(text.splitlines()[:-1]) + "\n"
     path = KEPT / f"{name}.txt"
     if os.environ.get("PADDOCK_KEEP_SCREENS"):
         path.parent.mkdir(exist_ok=True)
         path.write_text(text, "utf-8")
-    assert text == path.read_text("utf-8"), f"{path.name} differs"
+    return [] if text == path.read_text("utf-8") else [f"{path.name}:\n{text}"]
+
+
+def compare(name: str, text: str) -> None:
+    """Held against the kept screen."""
+    assert differs(name, text) == []
 
 
 def showing(tmp_path: Path, size: tuple[int, int]) -> AbstractAsyncContextManager[Hand]:
@@ -42,21 +48,20 @@ def showing(tmp_path: Path, size: tuple[int, int]) -> AbstractAsyncContextManage
     return driving(tmp_path, size, source=EXAMPLE, now=EXAMPLE_NOW)
 
 
-@at_every_size
-@pytest.mark.parametrize("room", [room.name for room in ROOMS])
-async def test_a_room(tmp_path: Path, room: str, size: tuple[int, int]) -> None:
+@pytest.mark.parametrize("size", [*SIZES, WIDEST], ids=lambda size: f"{size[0]}x{size[1]}")
+async def test_every_room(tmp_path: Path, size: tuple[int, int]) -> None:
+    """Opened one after another: each is there, has help and all actions in reach, and looks as it was kept."""
+    differ, lacking = [], []
     async with showing(tmp_path, size) as hand:
-        await hand.app.go(room)
-        await hand.settle()
-        compare(f"{room}-{size[0]}x{size[1]}", hand.text)
-
-
-@pytest.mark.parametrize("room", WIDE)
-async def test_a_room_with_room_to_spare(tmp_path: Path, room: str) -> None:
-    async with showing(tmp_path, (120, 40)) as hand:
-        await hand.app.go(room)
-        await hand.settle()
-        compare(f"{room}-120x40", hand.text)
+        for room in ROOMS:
+            await hand.app.go(room.name)
+            await hand.settle()
+            keys = hand.text.splitlines()[-1]
+            if room.name != hand.page.NAME or "help" not in keys or "all actions" not in keys:
+                lacking.append((room.name, hand.page.NAME, keys))
+            if size != WIDEST or room.name in WIDE:
+                differ += differs(f"{room.name}-{size[0]}x{size[1]}", hand.text)
+    assert (lacking, differ) == ([], [])
 
 
 @at_every_size
