@@ -35,7 +35,7 @@ def differs(name: str, text: str) -> list[str]:
     if os.environ.get("PADDOCK_KEEP_SCREENS"):
         path.parent.mkdir(exist_ok=True)
         path.write_text(text, "utf-8")
-    return [] if text == path.read_text("utf-8") else [f"{path.name}:\n{text}"]
+    return [] if path.exists() and text == path.read_text("utf-8") else [f"{path.name}:\n{text}"]
 
 
 def compare(name: str, text: str) -> None:
