@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from paddock.actions.rows import one_row
 from paddock.engine.clock.schedule import last_run
+from paddock.engine.where.noted import element_named
+from paddock.engine.where.splits import course_of
 from paddock.engine.work.due import NEXT, PLAN, QUESTIONS, ClosingQuestion, answer, closing_note, plan_note
 from paddock.entry.weather import WeatherLine
 from paddock.ids import new_id
 from paddock.model.edit import AddRow, Batch, ChangeRow
 from paddock.model.event import Event
-from paddock.model.rows import NoteRow, WeatherRow
+from paddock.model.rows import CourseRow, NoteRow, WeatherRow
 
 
 def topic_of(text: str) -> tuple[str | None, str]:
@@ -21,12 +23,32 @@ def topic_of(text: str) -> tuple[str | None, str]:
 
 
 def add_note(event: Event, number: str, day: int, at: str, text: str) -> Batch:
-    """A note of this moment, with the run just done."""
-    topic, said = topic_of(text)
+    """A note of this moment, with the run just done; of an element of the day's course where its head names one."""
+    course = course_of(event, day)
+    head, colon, rest = (part.strip() for part in text.partition(":"))
+    element = element_named(course, head) if colon and rest else None
+    topic, said = ("course", rest) if element is not None else topic_of(text)
     cells = {
-        "id": new_id(), "day": day, "run": last_run(event, number, day), "at": at, "topic": topic, "text": said
+        "id": new_id(), "day": day, "run": last_run(event, number, day), "at": at, "topic": topic, "text": said,
+        "element": element,
     }  # fmt: skip
-    return Batch(f"note: {text}", (AddRow(NoteRow.FILE, cells),))
+    where = next((f" at {label_of(row)}" for row in course if row.element == element), "")
+    label = f"note{where}: {said if where else text}"
+    return Batch(label, (AddRow(NoteRow.FILE, {name: cell for name, cell in cells.items() if cell is not None}),))
+
+
+def note_of_element(event: Event, day: int, text: str) -> bool:
+    """Whether a line is a note on an element: its number or name, a colon, words."""
+    head, colon, rest = text.partition(":")
+    return (
+        bool(colon and rest.strip() and not rest[:1].isdigit())
+        and element_named(course_of(event, day), head) is not None
+    )
+
+
+def label_of(row: CourseRow) -> str:
+    """``4 second slalom``."""
+    return f"{row.element} {row.name or row.kind or ''}".strip()
 
 
 def add_weather(event: Event, day: int, at: str, said: WeatherLine, text: str = "") -> Batch:

@@ -19,6 +19,7 @@ from paddock.entry.pressures import WALK
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, WeatherRow
 from paddock.pages.gap import Find, find, freshness
+from paddock.pages.notes import element_words
 from paddock.pages.pressure import headline
 
 if TYPE_CHECKING:
@@ -70,6 +71,8 @@ class Home:
     """The readings after the run to come are there already: it is driven, and not typed yet."""
     bell: int = 0
     """Minutes before my run at which a bell rings; 0: none."""
+    noted: tuple[str, ...] = ()
+    """Notes on the course's elements, where there is room."""
 
 
 def home(
@@ -104,6 +107,7 @@ def home(
         setup=tuple(item for item in setup_in_force(event, number) if "pressure" not in item.key),
         testing=tuple(_change(row.item, row.before, row.after) for row in open_changes(event, number)),
         due=due_lines(event, number) if number else (),
+        noted=element_words(event, day),
         advice=headline(moment, unit, walk) if moment is not None else (),
         as_of=words.as_of(moment.known.clock) if moment is not None else "",
         faults=sum(problem.level == "fault" for problem in event.problems),

@@ -4,9 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from paddock.actions.notes import label_of
+from paddock.engine.where.answer import where
+from paddock.engine.where.noted import notes_by_element
+from paddock.engine.where.splits import course_of
+from paddock.errors import PaddockError
 from paddock.model.event import Event
 from paddock.model.rows import NoteRow, WeatherRow
-from paddock.pages.document import Block, Column, Document, Heading, PageTable, TableRow, Words, words
+from paddock.pages.document import Block, Column, Document, Heading, PageTable, TableRow, Words, paragraphs, words
+from paddock.words import hundredths
 
 
 def _has(row: NoteRow, wanted: Sequence[str]) -> bool:
@@ -35,9 +41,37 @@ def notes_page(event: Event, wanted: str, others: Sequence[tuple[str, Sequence[N
     return Document("notes", (*blocks, *(beside or [Heading("no such note in the events beside this one")])))
 
 
+def element_words(event: Event, day: int, number: str = "") -> tuple[str, ...]:
+    """A line an element with notes: ``4 second slalom (0.12 lost on average): brake where the paint ends``.
+
+    ``number``: whose loss there stands beside it, as far as splits tell.
+    """
+    lost = _lost(event, day, number) if number else {}
+    names = {row.element: label_of(row) for row in course_of(event, day)}
+    lines = []
+    for element, rows in notes_by_element(event, day).items():
+        said = "; ".join(dict.fromkeys(row.text or "" for row in rows))
+        lines.append(f"{names.get(element, f'element {element}')}{lost.get(element, '')}: {said}")
+    return tuple(lines)
+
+
+def _lost(event: Event, day: int, number: str) -> dict[int, str]:
+    try:
+        over = where(event, number, day).over_runs
+    except PaddockError:
+        return {}
+    return {item.element: f" ({hundredths(item.mean_lost_ms)} on average)" for item in over}
+
+
+def element_blocks(event: Event, day: int, number: str = "") -> tuple[Block, ...]:
+    """The notes of each element under a heading; nothing where there is none."""
+    lines = element_words(event, day, number)
+    return (Heading("noted at the elements"), *paragraphs(lines, bullet="- ")) if lines else ()
+
+
 def _note(row: NoteRow) -> Words:
     when = " ".join(part for part in (f"day {row.day}" if row.day else "", f"run {row.run}" if row.run else "") if part)
-    topic = f" {row.topic}:" if row.topic else ""
+    topic = f" element {row.element}:" if row.element is not None else f" {row.topic}:" if row.topic else ""
     return words((f"{when} {(row.at or '')[:5]}".strip(), "quiet"), f"{topic} {row.text or ''}")
 
 

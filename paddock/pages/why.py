@@ -18,6 +18,7 @@ from paddock.entry.pressures import WALK
 from paddock.model.edit import Batch
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow
+from paddock.pages.notes import element_words
 from paddock.pages.pressure import later_words, next_line
 
 
@@ -35,7 +36,8 @@ class Corner:
 class Why:
     """``line``: the answer in one line; ``later``: what will be read next and what would change the answer.
 
-    ``moves``: pressures to set as the gauge reads, psi; empty: nothing is to be set.
+    ``moves``: pressures to set as the gauge reads, psi; empty: nothing is to be set. ``noted``: notes on the course's
+    elements.
     """
 
     moment: Moment
@@ -44,6 +46,7 @@ class Why:
     later: tuple[str, ...]
     moves: Mapping[str, float]
     as_of: str = ""
+    noted: tuple[str, ...] = ()
 
 
 def _way(now: float | None, to: float | None) -> str:
@@ -65,7 +68,8 @@ def why(event: Event, number: str, now: datetime, walk: tuple[str, ...] = WALK) 
         for name in walk
     )  # fmt: skip
     later, when = later_words(moment, unit, walk), words.as_of(moment.known.clock)
-    return Why(moment, next_line(moment, unit), corners, later, moment.moves, when)
+    noted = element_words(event, moment.known.clock.day, number)
+    return Why(moment, next_line(moment, unit), corners, later, moment.moves, when, noted)
 
 
 def _state(moment: Moment) -> dict[str, Any]:

@@ -38,7 +38,8 @@ def home_lines(home: Home, width: int, height: int = 0, picked: int | None = Non
     spare = _stacked(home, width, picked, 2, 8)
     room = height - len(spare)
     if height and room > 0:
-        return _stacked(home, width, picked, 2 + room, 8)
+        whole = _stacked(home, width, picked, 2 + room, 8)
+        return [*whole, *noted_lines(home, width)[: height - len(whole)]]
     if height and width >= NARROW and len(spare) > height:
         return _stacked(home, width, picked, 1 if len(spare) - height > 1 else 2, 5, tight=True)
     return spare
@@ -57,10 +58,16 @@ def _stacked(
     ]
 
 
+def noted_lines(home: Home, width: int) -> list[TextLine]:
+    """What was noted at the course's elements: for the way to the line, once all else has its room."""
+    return [cut(line(("at ", "quiet"), text), width) for text in home.noted]
+
+
 def _two_columns(home: Home, width: int, picked: int | None, roomy: bool = False) -> list[TextLine]:
     """``roomy``: every due job and the whole set-up, folded; else a line each."""
     room = width - _LEFT - 3
     left = [*_runs(home, _LEFT, picked, 8), (), *car_lines(home, _LEFT, False, roomy)]
+    left += [(), *noted_lines(home, _LEFT)] if roomy and home.noted else []
     right = [*_finds(home, room), (), *(_due_whole(home, room) if roomy else _due(home, room, 6))]
     height = max(len(left), len(right))
     left += [()] * (height - len(left))

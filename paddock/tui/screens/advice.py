@@ -28,7 +28,8 @@ class AdvicePage(ReaderPage):
     HELP: ClassVar[str] = """
 The answer on home in full. First what to set, corner by corner as your gauge reads, then the cautions, then every sign
 of the last run, then every rule that was tried before this one and why it was passed over. The first rule that fits
-answers; disagree with it where you know better: nothing is set but by you.
+answers; disagree with it where you know better: nothing is set but by you. Notes on elements of the course stand here
+too: they are what to think of on the way to the line.
 
 {advice.do} logs the pressures of the answer as set, now; {any.undo} takes that back. The maker's figures and the cold
 maximum on the tyre stand above it.
@@ -51,6 +52,7 @@ maximum on the tyre stand above it.
         return [
             line((f" {self.desk.number} ", "hand", "switch_entry"), f" what to set next, {self.desk.unit}"),
             *_answer(found, width),
+            *_noted(found, width),
             *_cautions(found, width),
             *_signs(found, width),
             *_passed(found, width),
@@ -86,6 +88,13 @@ def _answer(found: Why, width: int) -> list[TextLine]:
     for text in found.later:
         lines += wrapped(text, width)
     return lines
+
+
+def _noted(found: Why, width: int) -> list[TextLine]:
+    if not found.noted:
+        return []
+    said = [item for text in found.noted for item in wrapped(f"- {text}", width, indent="  ")]
+    return [rule("noted at the elements", width), *said]
 
 
 def _cautions(found: Why, width: int) -> list[TextLine]:

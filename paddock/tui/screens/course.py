@@ -9,7 +9,7 @@ from paddock.errors import PaddockError
 from paddock.tui.reader import ReaderPage
 
 if TYPE_CHECKING:
-    from paddock.pages.document import Sketch, TextLine
+    from paddock.pages.document import Block, Sketch, TextLine
     from paddock.tui.desk import Desk
 
 Key = tuple[int, int, str]
@@ -24,7 +24,7 @@ class CoursePage(ReaderPage):
     HELP: ClassVar[str] = """
 The elements in the order driven. Type an element's number, what it is and its name: 2 slalom at the wall. What it is
 puts splits together: slalom, gate, sweeper, box, turnaround, straight; the last one is the finish: 6 finish. 2 out
-takes element 2 out with its splits, as 1 takes over the course of day 1.
+takes element 2 out with its splits, as 1 takes over the course of day 1. 2: brake at the paint is a note on element 2.
 
 With a track in hand, 2 at 15.10 puts the mark of element 2 where that run was after 15.10 s, as your video tells; start
 and finish are put there too, and the splits of all the day's tracks are worked out again.
@@ -38,18 +38,19 @@ and finish are put there too, and the splits of all the day's tracks are worked 
         """The day's elements, the line they are on under them."""
         from paddock.actions.where import line_in_hand
         from paddock.engine.where.splits import course_of, official_ms, timed_runs
+        from paddock.pages.notes import element_blocks
         from paddock.pages.where import course_page
         from paddock.render.lines import lines
 
         event, day = self.desk.event, self.desk.day
         key = line_in_hand(event, self.desk.folder, day, self.desk.number)
-        more = []
+        more: list[Block] = [*element_blocks(event, day, self.desk.number)]
         version = self.desk.open_session.version
         if key is not None:
             if self._drawn is None or self._drawn[:2] != (version, key):
                 self._drawn = (version, key, self._drawn[2] if self._drawn else None)
                 self.run_worker(self._draw(version, key, official_ms(event, *key) or 0), group="course")
-            more = [self._drawn[2]] if self._drawn[2] else []
+            more += [self._drawn[2]] if self._drawn[2] else []
         named = f"run {key[1]} of {key[2]}" if key else ""
         page = course_page(course_of(event, day), day, named, len(timed_runs(event, day)), *more)
         return lines(page, width)
@@ -65,9 +66,13 @@ and finish are put there too, and the splits of all the day's tracks are worked 
 
     def accept(self, text: str) -> None:
         """Do what the line says; tracks are read beside the screen."""
+        from paddock.actions.notes import note_of_element
         from paddock.entry.said import Wrong
         from paddock.entry.splits import read_course
 
+        if note_of_element(self.desk.event, self.desk.day, text):
+            self.save_note(text)
+            return
         found = read_course(text)
         if isinstance(found, Wrong):
             self.tell(found.sentence, loud=True)
@@ -87,6 +92,14 @@ and finish are put there too, and the splits of all the day's tracks are worked 
             self.tell(str(error), loud=True)
             return
         if self.do(edit).kept and self.entry.value.strip() == text:
+            self.clear()
+
+    def save_note(self, text: str) -> None:
+        """A note on an element."""
+        from paddock.actions.notes import add_note
+
+        desk = self.desk
+        if self.do(add_note(desk.event, desk.number, desk.day, desk.clock, text)).kept:
             self.clear()
 
     def accept_empty(self) -> None:

@@ -24,7 +24,9 @@ class NotesPage(ReaderPage):
     HINTS: ClassVar[tuple[str, ...]] = ("any.back", "notes.search", "notes.beside", "any.undo")
     HELP: ClassVar[str] = """
 Type a note, Enter saves it: it is stamped with the time and the run just done. A first word with a colon is its topic:
-tyres: left front grains. Backspace on the empty line goes home, {any.undo} takes the last entry back.
+tyres: left front grains. An element of the day's course does as well, by number or name: 4: brake at the paint, or
+last box: wait; it is shown on the course and where pages beside that element, and before the run.
+Backspace on the empty line goes home, {any.undo} takes the last entry back.
 
 {notes.search} searches as you type, words in any order, and ends the search again; {notes.beside} takes in the events
 that lie beside this one.
@@ -71,7 +73,8 @@ that lie beside this one.
         from paddock.actions.notes import add_note
 
         desk = self.desk
-        done = desk.apply(add_note(desk.event, desk.number, desk.day, desk.clock, text), "note")
+        edit = add_note(desk.event, desk.number, desk.day, desk.clock, text)
+        done = desk.apply(edit, edit.label if edit.label.startswith("note at ") else "note")
         if done.kept:
             self.clear()
             self.refresh_page()

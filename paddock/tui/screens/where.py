@@ -34,7 +34,8 @@ it against: the best of each element, your other runs, other entries with splits
 
 Marks are read off your own video, a run on one line: its number, then each mark with the player's clock, s for the
 start and f for the finish: 3 s 12.40 1 15.10 2 19.86 f 58.47. Where the player stood at the start doesn't matter. A
-mark is passed when the front axle passes its cone. {where.track} brings in a receiver's or phone's track of a run.
+mark is passed when the front axle passes its cone.
+4: brake at the paint is a note on element 4, shown here. {where.track} brings in a receiver's or phone's track.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("a", "against", "against", id="where.against", tooltip="Hold the run against the next one"),
@@ -94,6 +95,7 @@ mark is passed when the front axle passes its cone. {where.track} brings in a re
         return found or [(None, None)]
 
     def _answer_lines(self, width: int) -> list[TextLine]:
+        from paddock.pages.notes import element_blocks
         from paddock.pages.where import where_page
         from paddock.render.lines import lines
 
@@ -106,7 +108,8 @@ mark is passed when the front axle passes its cone. {where.track} brings in a re
             self._lines[key] = None
             self.run_worker(self._draw(key, found.official_ms), group="where")
         drawn = self._lines[key]
-        return lines(where_page(found, *([drawn] if drawn else [])), width)
+        more = [*element_blocks(self.desk.event, found.day), *([drawn] if drawn else [])]
+        return lines(where_page(found, *more), width)
 
     async def _draw(self, key: tuple[int, int, str], official_ms: int) -> None:
         """The track is read beside the screen."""
@@ -146,10 +149,16 @@ mark is passed when the front axle passes its cone. {where.track} brings in a re
 
     def accept_line(self, value: str) -> None:
         """A run's marks."""
+        from paddock.actions.notes import add_note, note_of_element
         from paddock.actions.where import AskedError, log_marks
         from paddock.entry.said import Wrong
         from paddock.entry.splits import read_marks
 
+        desk = self.desk
+        if note_of_element(desk.event, self._day(), value):
+            if self.do(add_note(desk.event, desk.number, self._day(), desk.clock, value)).kept:
+                self.clear()
+            return
         found = read_marks(value)
         if isinstance(found, Wrong):
             self.tell(found.sentence, loud=True)
