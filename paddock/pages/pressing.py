@@ -15,7 +15,7 @@ from paddock.engine.clock import as_of
 from paddock.engine.pressure.air import ZERO_C, AirState, carry
 from paddock.engine.pressure.answer import Moment, Offer
 from paddock.engine.pressure.corners import Corners
-from paddock.engine.pressure.limits import MAX_AT_LEAST_C, cold_maximum
+from paddock.engine.pressure.limits import cold_maximum, parked_hot_c
 from paddock.engine.pressure.moment import moment_of
 from paddock.entry import PressureLine
 from paddock.model.event import Event
@@ -163,17 +163,13 @@ def _tyre_c(found: Taking, corner: str, psi: float, measured_c: float | None) ->
     return (psi - s.gauge.offset_psi + s.outside.ambient_pa / PSI_PA) / air.mass - ZERO_C
 
 
-def _parked_c(moment: Moment) -> float:
-    return max(MAX_AT_LEAST_C, moment.known.outside.hottest_c)
-
-
 def over_cold(found: Taking, corner: str, psi: float, tyre_c: float | None) -> tuple[float | None, str]:
     """What a reading reads parked in the hottest air expected, as the gauge shows it, and why it is over the maximum.
 
     The reading itself is compared where the tyre's temperature isn't known.
     """
     s, unit = found.moment.known, found.moment.known.event.settings.pressure_unit or "psi"
-    off, parked = s.gauge.offset_psi, AirState(_parked_c(found.moment), s.outside.ambient_pa)
+    off, parked = s.gauge.offset_psi, AirState(parked_hot_c(s.outside.hottest_c), s.outside.ambient_pa)
     cold = None if tyre_c is None else carry(psi - off, AirState(tyre_c, s.outside.ambient_pa), parked)
     shown = None if cold is None else cold + off
     tyre = s.tyres.get(corner)

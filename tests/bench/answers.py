@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import datetime
 from time import process_time
 
@@ -10,6 +11,8 @@ from paddock.engine.clock import as_of
 from paddock.engine.pressure.heat_fit import fit_axle
 from paddock.engine.pressure.moment import moment_of
 from paddock.folders.reading import load
+from paddock.model.event import Event
+from paddock.model.rows import PressureRow
 from tests.bench import bench_car, bench_effect
 from tests.bench.report import Figure
 from tests.bench.saving import in_turn
@@ -29,12 +32,20 @@ def _pressures() -> dict[str, tuple[_Task, float | None]]:
         )  # type: ignore[misc]
         for number in event.settings.mine.numbers
     }
+    found["next, example, 58, its readings new"] = (lambda: _anew(event, "58"), None)
     return found | {
         f"heat fit of {len(points)} readings": (
             lambda: [fit_axle("front", points), fit_axle("rear", points)],
             20.0,
         )
     }
+
+
+def _anew(event: Event, number: str) -> object:
+    """The answer where every reading is another row: the heat is fitted again, as after a reading that was just saved."""
+    rows = tuple(row.model_copy() for row in event.of(PressureRow))
+    told = replace(event, tables={**event.tables, PressureRow.FILE: rows})
+    return moment_of(told, number, as_of(told, datetime(2040, 1, 1)))
 
 
 def _effects() -> dict[str, tuple[_Task, float | None]]:

@@ -35,7 +35,7 @@ from paddock.engine.pressure.heat_fit import (
 )
 from paddock.engine.pressure.mass import Track
 from paddock.model.event import Event
-from paddock.model.rows import PressureRow, Row, RunRow, TimeRow
+from paddock.model.rows import FittedRow, PressureRow, Row, RunRow, TimeRow, WeatherRow
 from tests.engine.test_heat import PLAIN, made, told
 from tests.factories import entrant, event, settings
 
@@ -364,3 +364,31 @@ def test_one_axle_without_a_fit_is_said() -> None:
     front_only = dataclasses.replace(whole, tables=dict(whole.tables) | {"pressures.csv": tuple(rows)})
     assert heat_of(front_only, "26").axles["rear"].fit is None
     assert heat_of(whole, "26").axles["rear"].fit is not None
+
+
+# --- worked out once ----------------------------------------------------------------------------------------------
+
+
+def test_the_heat_is_worked_out_anew_only_where_its_own_rows_changed() -> None:
+    """A rival's run leaves it; another reading, run, weather, fitting or setting of the car gives another."""
+    whole = told()
+    first = heat_of(whole, "26")
+    times = (*whole.times, TimeRow(day=1, run=1, number="5", time_ms=45_000))
+    rival = dataclasses.replace(whole, tables={**whole.tables, TimeRow.FILE: times})
+    assert heat_of(rival, "26") is first
+    assert heat_of(whole, "26", ranges=False) is first
+    last = whole.of(PressureRow)[-1]
+    more = last.model_copy(update={"lf_psi": (last.lf_psi or 0.0) + 1.0})
+    other = dataclasses.replace(whole, tables={**whole.tables, PressureRow.FILE: (*whole.of(PressureRow)[:-1], more)})
+    found = heat_of(other, "26")
+    assert found.track.latest is not None
+    assert found.track.latest.psi["lf"] == more.lf_psi
+    for row in (WeatherRow(day=1, at="09:00", air_c=3.0), FittedRow(day=1, run=9, number="26", corner="lf", tyre="a")):
+        assert heat_of(event_with(whole, row), "26") is not first
+    moved = whole.settings.model_copy(update={"altitude_m": 2000.0})
+    assert heat_of(dataclasses.replace(whole, settings=moved), "26") is not first
+    assert heat_of(whole, "26") is first
+
+
+def event_with(whole: Event, row: Row) -> Event:
+    return dataclasses.replace(whole, tables={**whole.tables, row.FILE: (*whole.of(type(row)), row)})

@@ -13,7 +13,7 @@ from paddock.engine.pressure.proposal import Proposal
 from paddock.engine.pressure.situation import Situation
 from paddock.engine.pressure.thresholds import thresholds_of
 from paddock.engine.pressure.timeline import TimedRun
-from paddock.engine.work.due import due
+from paddock.engine.work.due import faults_due
 from paddock.model.event import Event
 from paddock.model.kinds import plain_number
 from paddock.model.rows import CORNERS, WorkRow
@@ -324,10 +324,8 @@ def road_figures(s: Situation) -> str:
 
 def _faults(s: Situation) -> Iterator[str]:
     """Noises and faults written down and still to be found before the car runs again."""
-    for line in due(s.event, s.number):
-        words = line.item.replace(": ", " ")
-        if line.written and line.now and words.lower().startswith("find "):
-            yield f"Open: {words}, {line.when}."
+    for line in faults_due(s.event, s.number):
+        yield f"Open: {line.item.replace(': ', ' ')}, {line.when}."
 
 
 def cautions(s: Situation, to: Corners, more: tuple[str, ...], moment: str) -> tuple[str, ...]:

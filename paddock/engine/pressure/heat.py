@@ -7,9 +7,11 @@ a day after a change whose minutes aren't known. Minutes come from the clocks; w
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections import deque
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from operator import is_
 
 from paddock.engine.pressure.air import ZERO_C
 from paddock.engine.pressure.corners import AXLE_OF, AXLES, SIDE_OF, Corners
@@ -30,7 +32,7 @@ from paddock.engine.pressure.readings import Reading, car_log
 from paddock.engine.pressure.timeline import RUN_MIN, Timed, TimedRun
 from paddock.engine.stats.fits import rounding_variance, step_of
 from paddock.model.event import Event
-from paddock.model.rows import CORNERS
+from paddock.model.rows import CORNERS, FittedRow, PressureRow, RunRow, SetupChange, TimeRow, WeatherRow, WorkRow
 from paddock.model.units import PSI_PA
 
 _APART = 0.02
@@ -253,11 +255,36 @@ def _axle(track: Track, axle: str, fit: HeatFit | str) -> AxleHeat:
     return AxleHeat(axle, own, rise, "")
 
 
+_Inputs = tuple[object, ...]
+_KEPT: deque[tuple[tuple[str, ...], bool, _Inputs, CarHeat]] = deque(maxlen=8)
+"""The last heats worked out, each with the very rows it rests on: rows are frozen, the same ones give the same heat."""
+
+
+def _rests_on(event: Event, numbers: Sequence[str]) -> _Inputs:
+    """All that the heat of the car of ``numbers`` is made from; another driver's runs are not among it."""
+    driven: tuple[TimeRow | RunRow | PressureRow, ...] = (*event.times, *event.of(RunRow), *event.of(PressureRow))
+    own = (row for row in driven if row.number in numbers)
+    tables = (event.tables.get(kind.FILE) for kind in (WeatherRow, FittedRow, SetupChange, WorkRow))
+    return (event.settings, *tables, *own)
+
+
 def heat_of(event: Event, number: str, ranges: bool = True) -> CarHeat:
     """The heat of the car that ``number`` drives, from the event's own readings, and the track that goes with it.
 
     ``ranges`` False: quicker, without the 80 % ranges.
     """
+    numbers = event.numbers_of_car(number)
+    inputs = _rests_on(event, numbers)
+    for drivers, ranged, rows, heat in tuple(_KEPT):
+        same = len(rows) == len(inputs) and all(map(is_, rows, inputs))
+        if same and drivers == numbers and ranged >= ranges:
+            return heat
+    heat = _worked_out(event, number, ranges)
+    _KEPT.appendleft((numbers, ranges, inputs, heat))
+    return heat
+
+
+def _worked_out(event: Event, number: str, ranges: bool) -> CarHeat:
     log = car_log(event, number)
     track = follow(log, falls=False)
     fits = {axle: _fit(track, axle, ranges) for axle in AXLES}

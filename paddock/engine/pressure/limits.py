@@ -28,14 +28,6 @@ RUN_RISE_K, SPRAYED_K = 30.0, 5.0
 
 
 @dataclass(frozen=True, slots=True)
-class Weather:
-    """Hottest and coldest air expected before the next setting, C; None = not known."""
-
-    hottest_c: float | None = None
-    coldest_c: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
 class Likely:
     """Between which temperatures the air in a tyre is, C; both the same where it is known."""
 
@@ -122,6 +114,21 @@ def placard(car: Car | None, axle: str) -> float | None:
     return found
 
 
+def parked_hot_c(*airs_c: float) -> float:
+    """The air that a cold maximum is compared with: the hottest expected, never under 20 C."""
+    return max(MAX_AT_LEAST_C, *airs_c)
+
+
+def most_psi(top: float, hottest_c: float, state: AirState) -> float:
+    """What a tyre in ``state`` may read so that parked in the hottest air it is at its cold maximum ``top``, psi."""
+    return carry(top, AirState(hottest_c, state.ambient_pa), state)
+
+
+def least_psi(floor: float, coldest_c: float, state: AirState) -> float:
+    """What a tyre in ``state`` must read so that it is not under ``floor``, now or parked in the coldest air, psi."""
+    return max(floor, carry(floor, AirState(coldest_c, state.ambient_pa), state))
+
+
 def likely_temps(
     reading: Reading, temps: Mapping[str, float | None], typical: Mapping[str, float | None], air_c: float
 ) -> dict[str, Likely]:
@@ -151,8 +158,7 @@ def bounds(
 
     ``ceilings``: where no cold maximum is known, psi per kelvin that no raise goes beyond, None = never a raise.
     """
-    coldest = AirState(weather[0], ambient_pa)
-    hottest = AirState(max(MAX_AT_LEAST_C, weather[1]), ambient_pa)
+    coldest_c, hottest_c = weather[0], parked_hot_c(weather[1])
     found = {}
     for corner in CORNERS:
         cool, warm = (AirState(value, ambient_pa) for value in (likely[corner].cool_c, likely[corner].warm_c))
@@ -161,11 +167,11 @@ def bounds(
         soft = road if floor is None else None
         ceiling = ceilings.get(corner)
         found[corner] = Bound(
-            low=None if floor is None else max(floor, carry(floor, coldest, warm)),
-            under=None if floor is None else max(floor, carry(floor, coldest, cool)),
-            soft_low=None if soft is None else max(soft, carry(soft, coldest, warm)),
-            high=None if top is None else carry(top, hottest, cool),
-            over=None if top is None or not likely[corner].known else carry(top, hottest, warm),
+            low=None if floor is None else least_psi(floor, coldest_c, warm),
+            under=None if floor is None else least_psi(floor, coldest_c, cool),
+            soft_low=None if soft is None else least_psi(soft, coldest_c, warm),
+            high=None if top is None else most_psi(top, hottest_c, cool),
+            over=None if top is None or not likely[corner].known else most_psi(top, hottest_c, warm),
             ceiling=None if top is not None or ceiling is None else ceiling * cool.kelvin - cool.ambient_psi,
             no_lower="" if floor is not None or soft is not None
             else f"no minimum and no placard is known for the {axle}",

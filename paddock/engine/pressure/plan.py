@@ -11,7 +11,15 @@ from typing import Literal
 from paddock.engine.pressure.air import AirState, ambient_pa, carry
 from paddock.engine.pressure.corners import AXLES
 from paddock.engine.pressure.heat import CarHeat, heat_of
-from paddock.engine.pressure.limits import MAX_AT_LEAST_C, cold_maximum, fitted_tyres, minimum, placard
+from paddock.engine.pressure.limits import (
+    cold_maximum,
+    fitted_tyres,
+    least_psi,
+    minimum,
+    most_psi,
+    parked_hot_c,
+    placard,
+)
 from paddock.engine.pressure.mass import Step, Track
 from paddock.engine.pressure.readings import REST_MIN
 from paddock.engine.pressure.timeline import TimedRun
@@ -92,14 +100,14 @@ def _limited(
     wanted = cold(rise.k)
     maxima = (cold_maximum(car, tyres.get(corner)) for corner in AXLES[axle])
     known = [value for value in maxima if value is not None]
-    hottest = max(MAX_AT_LEAST_C, MAX_AT_LEAST_C if hottest_c is None else hottest_c, state.temp_c)
-    high = carry(min(known), AirState(hottest, state.ambient_pa), state) if known else None
+    hottest = parked_hot_c(state.temp_c, *([] if hottest_c is None else [hottest_c]))
+    high = most_psi(min(known), hottest, state) if known else None
     least = minimum(car, axle, *(tyres.get(corner) for corner in AXLES[axle]))
+    coldest = state.temp_c if coldest_c is None else min(coldest_c, state.temp_c)
     whose = "car file's" if least == minimum(car, axle) else "tyre's"
-    low, low_why = least, f"held up by the {whose} minimum"
-    if least is not None and coldest_c is not None and coldest_c < state.temp_c:
-        low = carry(least, AirState(coldest_c, state.ambient_pa), state)
-        low_why += f" at {plain_number(coldest_c, 1)} °C, the coldest air"
+    low, low_why = None if least is None else least_psi(least, coldest, state), f"held up by the {whose} minimum"
+    if coldest < state.temp_c:
+        low_why += f" at {plain_number(coldest, 1)} °C, the coldest air"
     if low is not None and high is not None and low > high:
         return AxlePlan(axle, hot, None, rise, "minimum and cold maximum can't both be met: look at [limits]")
     road = placard(car, axle)

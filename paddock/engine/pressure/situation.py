@@ -433,7 +433,7 @@ def _ways(
         wait = min(REST_MIN, _START_WITHIN_MIN * round((start - read.timed.clock) / _START_WITHIN_MIN))
     runs = [run.minutes for run in log.run_rows() if run.time is not None and run.time.time_ms is not None]
     then = air_c if asked.air_c is None else asked.air_c
-    found = {}
+    read_min, found = typical_wait(heat.track, "after", _AFTER_MIN), {}
     for corner in CORNERS:
         sunny = read is not None and read.sun == SIDE_OF[corner]
         found[corner] = way_ahead(
@@ -441,7 +441,7 @@ def _ways(
             {
                 "wait_min": max(0.0, wait), "end_c": run_end_c(heat, read, corner),
                 "break": told, "run_min": runs[-1] if runs else RUN_MIN,
-                "read_min": typical_wait(heat.track, "after", _AFTER_MIN), "cooling": asked.cooling, "sunny": sunny,
+                "read_min": read_min, "cooling": asked.cooling, "sunny": sunny,
             },
         )  # fmt: skip
     return found

@@ -230,13 +230,28 @@ def _torque(row: WorkRow, event: Event, number: str) -> float | None:
     return next(iter(found)) if len(found) == 1 else None
 
 
-def _rows(event: Event, number: str) -> list[tuple[WorkRow, bool]]:
-    rows = [(row, True) for row in event.of(WorkRow) if not row.is_done and is_theirs(row, event, number)]
-    return rows + [(row, False) for row in implied_work(event, event.numbers_of_car(number))]
+def _open(row: WorkRow, event: Event, number: str) -> bool:
+    return not row.is_done and is_theirs(row, event, number)
 
 
 def due(event: Event, number: str) -> tuple[Due, ...]:
     """All open work on the car of ``number``: written down, or made by its changes; what is due now stands first."""
+    rows = [(row, True) for row in event.of(WorkRow) if _open(row, event, number)]
+    rows += [(row, False) for row in implied_work(event, event.numbers_of_car(number))]
+    return _in_order(event, number, rows)
+
+
+def _is_fault(row: WorkRow) -> bool:
+    return (row.item or "").replace(": ", " ").lower().startswith("find ")
+
+
+def faults_due(event: Event, number: str) -> tuple[Due, ...]:
+    """Noises and faults written down, still to be found before the car runs again: rows that begin with "find"."""
+    rows = [(row, True) for row in event.of(WorkRow) if _is_fault(row) and _open(row, event, number)]
+    return tuple(item for item in _in_order(event, number, rows) if item.now) if rows else ()
+
+
+def _in_order(event: Event, number: str, rows: Sequence[tuple[WorkRow, bool]]) -> tuple[Due, ...]:
     numbers = event.numbers_of_car(number)
     runs = car_runs(event, numbers)
     found: Sequence[tuple[tuple[bool, int], Due]] = [
@@ -253,7 +268,7 @@ def due(event: Event, number: str) -> tuple[Due, ...]:
                 written,
             ),
         )
-        for row, written in _rows(event, number)
+        for row, written in rows
         for when in (when_due(row, event, runs, numbers),)
     ]
     return tuple(item for _, item in sorted(found, key=lambda pair: pair[0]))
