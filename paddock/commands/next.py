@@ -58,13 +58,14 @@ def run(args: Namespace) -> Answer:
     """The advice of the contract."""
     from paddock.engine.pressure.moment import moment_of
     from paddock.folders.seasons import earlier_events
+    from paddock.pages.pressure import as_json
 
     event, clock = load_as_of(args)
     number = entered(event, args.number)
     _checked(args)
     past = earlier_events(args.folder, event)
     moment = moment_of(event, number, clock, past=past)
-    whole = moment.as_json(args.unit or "psi") | faults_data(event, clock)
+    whole = as_json(moment, args.unit or "psi") | faults_data(event, clock)
     return Answer(whole, lambda: _text(event, moment, args, past) + faults_line(event, clock))
 
 
@@ -86,10 +87,9 @@ def _text(event: Event, moment: Moment, args: Namespace, past: Sequence[Event]) 
 def _blocks(event: Event, moment: Moment, args: Namespace, past: Sequence[Event]) -> Iterator[Block]:
     from paddock.engine.pressure.plan import next_event_plan
     from paddock.pages.document import paragraphs, words
-    from paddock.pages.pressure import later_words, next_line, plan_line, why_blocks
+    from paddock.pages.pressure import later_words, next_line, plan_line, told, why_blocks
 
     unit = args.unit or event.settings.pressure_unit or "psi"
-    moment = moment.told_in(unit)
     offset = moment.known.gauge.offset_psi
     yield words((next_line(moment, unit), "strong"))
     if args.altitude_m is not None and args.air_c is not None:
@@ -103,7 +103,7 @@ def _blocks(event: Event, moment: Moment, args: Namespace, past: Sequence[Event]
 
         yield words(plan_line(plan, unit, offset, cold_record((*past, event), moment.number).wider))
     yield from paragraphs([f"{text[:1].upper()}{text[1:]}." for text in later_words(moment, unit)])
-    yield from paragraphs(moment.cautions, bullet="- ")
+    yield from paragraphs(told(moment, unit).cautions, bullet="- ")
     if args.why:
         yield from why_blocks(moment, unit)
     if args.plot:

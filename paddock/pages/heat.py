@@ -17,7 +17,7 @@ from paddock.entry.pressures import WALK
 from paddock.entry.what_if import WhatIfLine
 from paddock.model.event import Event
 from paddock.model.units import from_psi
-from paddock.pages.pressure import corner_words, headline, heat_lines, later_words, plan_line
+from paddock.pages.pressure import corner_words, headline, heat_lines, later_words, plan_line, reason_words
 
 _WAIT_MIN = 10.0
 
@@ -87,7 +87,7 @@ def told(
     wait = wait_min if line.wait_min is None else line.wait_min
     asked = Asked(line.air_c, line.altitude_m, wait, line.front_psi, line.rear_psi, line.cooling or "none")
     found = what_if(event, number, as_of(event, now), asked)
-    lead = () if found.moment.fresh or line.altitude_m is not None else (found.moment.reason,)
+    lead = () if found.moment.fresh or line.altitude_m is not None else (reason_words(found.moment, unit),)
     return HeatTold(
         asked_words(line, wait, unit), lead, _parked(found, unit, line.altitude_m), *_set(found, unit, walk)
     )

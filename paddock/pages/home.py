@@ -91,7 +91,7 @@ def home(
     day = day or day_in_hand(event, now.date())
     settings = event.settings
     unit = settings.pressure_unit or "psi"
-    moment = moment_of(event, number, as_of(event, now)).told_in(unit) if number else None
+    moment = moment_of(event, number, as_of(event, now)) if number else None
     return Home(
         event=settings.name or event.name,
         day=day_words(event, day),

@@ -21,6 +21,7 @@ from paddock.entry import PressureLine
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS
 from paddock.model.units import PSI_PA
+from paddock.pages.reasons import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +93,7 @@ def readings_due(moment: Moment) -> tuple[Offer, ...]:
 
 def taking(event: Event, number: str, now: datetime, turn: int = 0, kind: str | None = None) -> Taking:
     """The readings to be taken. ``turn``: how often another kind was asked for; ``kind``: one that was named."""
-    moment = moment_of(event, number, as_of(event, now)).told_in(event.settings.pressure_unit or "psi")
+    moment = moment_of(event, number, as_of(event, now))
     offers = readings_due(moment)
     offer = offers[turn % len(offers)]
     if kind is not None:
@@ -118,6 +119,13 @@ def taking_on_home(event: Event, number: str, now: datetime, line: PressureLine)
         due = next(offer for offer in readings_due(found.moment) if offer.run_due)
         found = replace(found, kind=due.kind, run=due.run, due=True)
     return replace(found, run=line.run, due=False) if line.run and found.kind != "cold" else found
+
+
+def no_plan_words(found: Taking) -> str:
+    """Why there is no cold plan to read against."""
+    plan = found.moment.known.plan
+    why = plan.front.why or plan.rear.why
+    return "" if why is None else say(why)
 
 
 def _plan(moment: Moment) -> Corners:

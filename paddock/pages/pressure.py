@@ -1,20 +1,83 @@
-"""Every sentence about pressures and tyre heat, written once: the setting, the plan, what the heat is."""
+"""The answer about pressures laid out: the setting, the plan, what the heat is; ``reasons`` has the sentences."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from typing import Any
+
 from paddock import words
-from paddock.engine.pressure.answer import Moment, PassedOver
+from paddock.engine.pressure.answer import Moment
 from paddock.engine.pressure.corners import AXLES, Corners
 from paddock.engine.pressure.heat import CarHeat
 from paddock.engine.pressure.plan import AxlePlan, ColdPlan
-from paddock.engine.pressure.signs import Sign
 from paddock.entry.pressures import WALK
 from paddock.model.kinds import plain_number
-from paddock.model.units import pressure_label, said_in
+from paddock.model.units import from_psi, pressure_label, said_in
 from paddock.pages.document import Block, Column, PageTable, TableRow, paragraphs
 from paddock.pages.document import words as words_line
+from paddock.pages.reasons import RULE_WORDS, say, sign_says
 
 _MARKS = {"mark": "roll-over mark", "middle": "middle of the tread"}
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """The words of an answer, its pressures in one unit. ``answered_by``: the rule in words.
+
+    ``signs``: as in the JSON; ``passed``: name, words and why of every rule that did not answer.
+    """
+
+    reason: str
+    answered_by: str
+    cautions: tuple[str, ...]
+    signs: tuple[dict[str, Any], ...]
+    passed: tuple[tuple[str, str, str], ...]
+
+
+def told(moment: Moment, unit: str = "psi") -> Told:
+    """Everything an answer says, in ``unit``."""
+    return Told(
+        reason_words(moment, unit),
+        RULE_WORDS[moment.rule],
+        tuple(dict.fromkeys(said_in(say(item), unit) for item in moment.cautions)),
+        tuple(
+            {
+                "sign": item.kind, "axle": item.axle, "value": said_in(item.value, unit),
+                "says": said_in(sign_says(item), unit), "counts": item.counts,
+            }
+            for item in moment.signs
+        ),
+        tuple((item.name, RULE_WORDS[item.name], said_in(say(item.why), unit)) for item in moment.passed_over),
+    )  # fmt: skip
+
+
+def reason_words(moment: Moment, unit: str = "psi") -> str:
+    """Why the answer is what it is."""
+    return said_in(say(moment.reason), unit)
+
+
+def as_json(moment: Moment, unit: str = "psi") -> dict[str, Any]:
+    """What ``paddock next`` says in JSON; all pressures, those of its sentences too, in ``unit``."""
+    said = told(moment, unit)
+
+    def there(psi: float) -> float:
+        return from_psi(psi, unit)
+
+    return {
+        "action": moment.action,
+        "moment": moment.name,
+        "fresh": moment.fresh,
+        "as_of": moment.as_of,
+        "unit": unit,
+        "now": None if moment.now is None else moment.now.map(there).as_dict(),
+        "set": None if moment.set is None else moment.set.map(there).as_dict(),
+        "rule": moment.rule,
+        "reason": said.reason,
+        "signs": list(said.signs),
+        "passed_over": [{"rule": rule, "name": name, "why": why} for rule, name, why in said.passed],
+        "cautions": list(said.cautions),
+        "confidence": moment.confidence,
+    }
 
 
 def _pair(values: Corners | None, axle: str, unit: str) -> str:
@@ -39,7 +102,7 @@ def _axle(moment: Moment, axle: str, unit: str) -> str:
 
 def next_line(moment: Moment, unit: str = "psi") -> str:
     """The whole answer in one line; left and right of an axle apart by a stroke, in ``unit``."""
-    reason = words.capital(moment.reason)
+    reason = words.capital(reason_words(moment, unit))
     if moment.action == "stop":
         return f"STOP. {reason}."
     if moment.action == "read":
@@ -73,16 +136,17 @@ def set_words(moment: Moment, unit: str, walk: tuple[str, ...] = WALK) -> str:
 
 def headline(moment: Moment, unit: str, walk: tuple[str, ...] = WALK) -> tuple[str, str]:
     """What to do, and why, each short enough for a line: the first thing a page says."""
+    reason = reason_words(moment, unit)
     if moment.action == "stop":
-        return "STOP and look first", moment.reason
+        return "STOP and look first", reason
     if moment.moves:
         lead = "set cold" if moment.action == "plan" else "set now"
-        return f"{lead}: {set_words(moment, unit, walk)}", f"{moment.reason} (confidence {moment.confidence})"
+        return f"{lead}: {set_words(moment, unit, walk)}", f"{reason} (confidence {moment.confidence})"
     if moment.action == "read":
-        return "read the four corners", moment.reason
+        return "read the four corners", reason
     if moment.action == "plan":
-        return "no cold plan", moment.reason
-    return {"none": "nothing to set", "hold": "hold"}.get(moment.action, moment.action), moment.reason
+        return "no cold plan", reason
+    return {"none": "nothing to set", "hold": "hold"}.get(moment.action, moment.action), reason
 
 
 def later_words(moment: Moment, unit: str, walk: tuple[str, ...] = WALK) -> tuple[str, ...]:
@@ -119,12 +183,12 @@ def _planned(plan: AxlePlan, unit: str, offset_psi: float, wider: float) -> str:
         return words.reading(None if psi is None else psi + offset_psi, unit)
 
     if plan.cold_psi is None:
-        return f"{plan.axle}: {said_in(plan.why, unit)}"
+        return f"{plan.axle}: {said_in(say(plan.why), unit) if plan.why else ''}"
     spread = ""
     if plan.low_psi is not None and plan.high_psi is not None and not plan.capped:
         low, high = (plan.cold_psi + wider * (end - plan.cold_psi) for end in (plan.low_psi, plan.high_psi))
         spread = f" ({shown(low)} to {shown(high)})"
-    why = f" ({said_in(plan.why, unit)})" if plan.why else ""
+    why = f" ({said_in(say(plan.why), unit)})" if plan.why else ""
     return f"{plan.axle} {shown(plan.cold_psi)} cold{spread} for {shown(plan.hot_psi)} hot{why}"
 
 
@@ -144,8 +208,10 @@ def heat_lines(heat: CarHeat, unit: str = "psi") -> list[str]:
     for axle, item in heat.axles.items():
         fit = item.fit
         if fit is None:
-            rise = "" if item.last_rise_psi is None else said_in(f" ({item.last_rise_psi:+.1f} psi)", unit)
-            found.append(f"{axle}: {item.why}{rise}")
+            rise = "and no rise in a run has been read"
+            if item.last_rise_psi is not None:
+                rise = said_in(f"the last rise stands in ({item.last_rise_psi:+.1f} psi)", unit)
+            found.append(f"{axle}: {say(item.why) if item.why else ''}; {rise}")
             continue
         high = "no upper end" if fit.tau_high is None else f"{fit.tau_high:.0f}"
         cools = f"cools by two thirds in {fit.tau_min:.0f} min ({fit.tau_low:.0f} to {high})"
@@ -154,29 +220,30 @@ def heat_lines(heat: CarHeat, unit: str = "psi") -> list[str]:
     return found
 
 
-def sign_rows(signs: tuple[Sign, ...]) -> tuple[tuple[str, str, str], ...]:
+def sign_rows(said: Told) -> tuple[tuple[str, str, str], ...]:
     """Every sign: where, what was seen, what it says; those that are too faint to count say so."""
     return tuple(
         (
-            " ".join(filter(None, (item.axle, _MARKS.get(item.kind, item.kind)))),
-            item.value,
-            item.says + ("" if item.counts else "; doesn't count"),
+            " ".join(filter(None, (item["axle"], _MARKS.get(item["sign"], item["sign"])))),
+            item["value"],
+            item["says"] + ("" if item["counts"] else "; doesn't count"),
         )
-        for item in signs
+        for item in said.signs
     )
 
 
-def passed_rows(passed: tuple[PassedOver, ...]) -> tuple[tuple[str, str], ...]:
+def passed_rows(said: Told) -> tuple[tuple[str, str], ...]:
     """Every rule that was tried before the one that answered, and why not."""
-    return tuple((item.words, item.why) for item in passed)
+    return tuple((name, why) for _, name, why in said.passed)
 
 
 def why_blocks(moment: Moment, unit: str = "psi") -> tuple[Block, ...]:
     """Every sign, every rule that was passed over, and the heat the answer rests on."""
-    signs = tuple(TableRow(row) for row in sign_rows(moment.signs))
-    passed = tuple(TableRow(row) for row in passed_rows(moment.passed_over))
+    said = told(moment, unit)
+    signs = tuple(TableRow(row) for row in sign_rows(said))
+    passed = tuple(TableRow(row) for row in passed_rows(said))
     return (
-        words_line(f"The moment is {moment.name}; answered by: {moment.rule_words}."),
+        words_line(f"The moment is {moment.name}; answered by: {said.answered_by}."),
         PageTable(
             (Column("sign"), Column("value"), Column("says")), signs, empty="No signs were logged for the last run."
         ),

@@ -19,7 +19,7 @@ from paddock.model.edit import Batch
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow
 from paddock.pages.notes import element_words
-from paddock.pages.pressure import later_words, next_line
+from paddock.pages.pressure import Told, later_words, next_line, told
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,13 +34,15 @@ class Corner:
 
 @dataclass(frozen=True, slots=True)
 class Why:
-    """``line``: the answer in one line; ``later``: what will be read next and what would change the answer.
+    """``told``: the answer's words; ``line``: all of it in one line; ``later``: what will be read next and what would
+    change the answer.
 
     ``moves``: pressures to set as the gauge reads, psi; empty: nothing is to be set. ``noted``: notes on the course's
     elements.
     """
 
     moment: Moment
+    told: Told
     line: str
     corners: tuple[Corner, ...]
     later: tuple[str, ...]
@@ -57,7 +59,7 @@ def _way(now: float | None, to: float | None) -> str:
 
 def why(event: Event, number: str, now: datetime, walk: tuple[str, ...] = WALK) -> Why:
     """The answer for a number and the whole of its reasons."""
-    moment = moment_of(event, number, as_of(event, now)).told_in(event.settings.pressure_unit or "psi")
+    moment = moment_of(event, number, as_of(event, now))
     unit = event.settings.pressure_unit or "psi"
     read, to = (None if one is None else one.as_dict() for one in (moment.now, moment.set))
     corners = tuple(
@@ -69,7 +71,7 @@ def why(event: Event, number: str, now: datetime, walk: tuple[str, ...] = WALK) 
     )  # fmt: skip
     later, when = later_words(moment, unit, walk), words.as_of(moment.known.clock)
     noted = element_words(event, moment.known.clock.day, number)
-    return Why(moment, next_line(moment, unit), corners, later, moment.moves, when, noted)
+    return Why(moment, told(moment, unit), next_line(moment, unit), corners, later, moment.moves, when, noted)
 
 
 def _state(moment: Moment) -> dict[str, Any]:

@@ -5,12 +5,14 @@ from __future__ import annotations
 from paddock.engine.pressure.answer import Moment
 from paddock.engine.pressure.cautions import MAKER
 from paddock.pages.pressure import next_line
+from paddock.pages.reasons import say
 from tests.engine.example_log import ARGUED, answers, example
 from tests.engine.pressure.situations import SITUATIONS, now, story
+from tests.engine.said import cautions
 
 
 def _cautions(found: Moment) -> str:
-    said = [text for text in found.cautions if text != MAKER]
+    said = [text for text in cautions(found) if text != say(MAKER)]
     return f" *{' '.join(said)}*" if said else ""
 
 

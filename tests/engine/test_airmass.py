@@ -14,6 +14,7 @@ from paddock.engine.pressure.timeline import timeline
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, Row, RunRow, WeatherRow
 from tests.engine.pressure.situations import ME, after, before, car, cold, logged, now, put
+from tests.engine.said import cautions
 from tests.factories import entrant, event, runs, settings
 
 GAUGES = [{"id": "dial", "step_psi": 0.5, "repeat_psi": 0.3}, {"id": "high", "offset_psi": 1.0}]
@@ -98,7 +99,8 @@ def test_a_missing_corner_is_worked_out_and_named() -> None:
     assert step.psi["rf"] == pytest.approx(hot)
     assert any("right front was not read" in str(item) for item in found.doubts)
     assert any(
-        "Worked out, not read: right front" in text for text in now(told(cold(30, 30, 38, 38), logged(1), row)).cautions
+        "Worked out, not read: right front" in text
+        for text in cautions(now(told(cold(30, 30, 38, 38), logged(1), row)))
     )
 
 
@@ -122,7 +124,7 @@ DOUBTS = [
 def test_bad_input_is_asked_about_and_named_in_the_answer(row: PressureRow, asked: str) -> None:
     whole = told(cold(30, 30, 39, 39), logged(1), row)
     assert any(asked in str(doubt) for doubt in mass_track(whole, ME).doubts)
-    assert any(asked in text for text in now(whole).cautions)
+    assert any(asked in text for text in cautions(now(whole)))
     assert row in whole.of(PressureRow)
 
 
@@ -151,7 +153,7 @@ def test_gauges_that_read_high_are_put_right_and_the_answer_reads_as_the_gauge()
     answer = now(whole)
     assert answer.now is not None
     assert (answer.now["lf"], answer.moves["lf"]) == (37.5, pytest.approx(35.0))
-    assert any("reads 1 psi high" in text for text in answer.cautions)
+    assert any("reads 1 psi high" in text for text in cautions(answer))
 
 
 def test_rows_without_clocks_follow_the_run_and_the_file() -> None:

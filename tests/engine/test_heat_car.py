@@ -34,6 +34,7 @@ from paddock.engine.pressure.heat_fit import (
     warmed,
 )
 from paddock.engine.pressure.mass import Track
+from paddock.engine.pressure.reasons import because
 from paddock.model.event import Event
 from paddock.model.rows import FittedRow, PressureRow, Row, RunRow, TimeRow, WeatherRow
 from tests.engine.test_heat import PLAIN, made, told
@@ -122,7 +123,7 @@ def day(tau: float, rise: float, *parts: float) -> list[Point]:
 def test_four_changes_are_enough_and_three_are_not() -> None:
     assert FEWEST == 4
     few = fit_axle("front", day(20, 10, 0, 15, 0))
-    assert few == "too few readings (3 of 4 changes in a row with times and air temperatures)"
+    assert few == because("too-few-readings", count=3, fewest=4)
     found = fit_axle("front", day(20, 10, 0, 15, 0, 20))
     assert isinstance(found, HeatFit)
     assert (found.pairs, found.axle) == (4, "front")
@@ -130,7 +131,7 @@ def test_four_changes_are_enough_and_three_are_not() -> None:
     assert found.rise_k == pytest.approx(10, rel=1e-3)
     assert found.noise_k == pytest.approx(0, abs=1e-3)
     waits = [Point(cold=True), *(Point(10.0, (), 0.99, 293.15, 293.15) for _ in range(9))]
-    assert "too few" in str(fit_axle("front", waits))
+    assert fit_axle("front", waits) == because("too-few-readings", count=9, fewest=4)
 
 
 def test_a_cold_reading_starts_the_heat_anew() -> None:

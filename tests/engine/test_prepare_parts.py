@@ -10,6 +10,7 @@ import pytest
 
 from paddock.engine.car.setup_sheet import Fastest, SheetLine, setup_at, sheet
 from paddock.engine.pressure.cold import ColdSet, SitePlace
+from paddock.engine.pressure.reasons import Reason, because
 from paddock.engine.season.carry import Carried, _like, carry, cold_words, without_index
 from paddock.model.car import Car
 from paddock.model.edit import AddRow, SetKey
@@ -124,11 +125,18 @@ def test_words_for_what_there_is() -> None:
 
 def test_cold_pressures_in_words() -> None:
     assert cold_words([]) == ""
-    sets = [cold_set("front", 8.0, 31.84), cold_set("rear", 8.0, None, "no target"), cold_set("front", 12.5, 32.0)]
-    assert cold_words(sets) == "at 8 °C front 31.8, rear ? (no target); at 12.5 °C front 32.0 psi cold"
+    sets = [
+        cold_set("front", 8.0, 31.84),
+        cold_set("rear", 8.0, None, because("no-target", target="dry")),
+        cold_set("front", 12.5, 32.0, because("plan-held-down", air_c=30.0)),
+    ]
+    assert (
+        cold_words(sets)
+        == "at 8 °C front 31.8, rear ? (no target); at 12.5 °C front 32.0 (held down by the cold maximum) psi cold"
+    )
 
 
-def cold_set(axle: str, air_c: float, psi: float | None, limit: str = "") -> ColdSet:
+def cold_set(axle: str, air_c: float, psi: float | None, limit: Reason | None = None) -> ColdSet:
     from dataclasses import MISSING, fields
 
     given: dict[str, Any] = {"axle": axle, "air_c": air_c, "set_psi": psi, "limit": limit}

@@ -11,6 +11,7 @@ from paddock.engine.pressure.air import AirState, carry
 from paddock.engine.pressure.follow import follow
 from paddock.engine.pressure.heat import mass_track
 from paddock.engine.pressure.mass import CornerAir, Step, Track, will_read
+from paddock.engine.pressure.reasons import because
 from paddock.model.rows import PressureRow
 from tests.engine.test_heat_car import of, ran, read, track
 
@@ -102,7 +103,7 @@ def test_what_was_bled_and_added() -> None:
     at = hot(30, 45)
     found = track(COLD, RUN, after(at), read("set", "09:04", (at, at - 1, at + 0.5, at), 2))
     assert events(found) == [("bleed", "rf", 1.0), ("add", "lr", 0.5)]
-    assert [item.why for item in found.events] == ["logged", "logged"]
+    assert [item.why.name for item in found.events] == ["logged", "logged"]
     assert events(track(COLD, RUN, after(at), ran(2, "09:30"), read("set", "09:33", 31.0, 3))) == []
     blind = track(RUN, after(34.0), read("set", "09:30", 33.0, 2))
     assert events(blind) == [("bleed", corner, 1.0) for corner in ("lf", "rf", "lr", "rr")]
@@ -124,15 +125,13 @@ def test_air_gone_unlogged() -> None:
     bound = 20 - 3 - 0.6 / mass
     temp = (28 + 14.695949) / mass - 273.15
     assert low.events[0].psi == pytest.approx((bound - temp) * mass)
-    assert low.events[0].why == "left front reads less than its air can at any likely temperature: bled and not logged"
+    assert low.events[0].why == because("reads-too-little", corner="lf")
     high = track(COLD, RUN, after(hot(30, 131)))
     assert [(kind, corner) for kind, corner, _ in events(high)] == [
         ("gain", corner) for corner in ("lf", "rf", "lr", "rr")
     ]
     assert high.events[0].psi == pytest.approx(mass)
-    assert (
-        high.events[0].why == "left front reads more than its air can at any likely temperature: filled and not logged"
-    )
+    assert high.events[0].why == because("reads-too-much", corner="lf")
     assert events(track(COLD, RUN, after(hot(30, 129.9)))) == []
 
 
@@ -150,7 +149,7 @@ def test_cold_against_cold() -> None:
     assert sorted(item.corner for item in two.leaks) == ["lf", "rf"]
     alike = next_morning(29.0, 29.0, 29.0, 29.0)
     assert [item.kind for item in alike.events] == ["loss"] * 4
-    assert alike.events[0].why == "all fell alike: bled and not logged, another gauge or colder air"
+    assert alike.events[0].why == because("all-fell-alike")
 
 
 def test_a_leak_is_the_corners_own_fall_and_not_its_mates_rise() -> None:

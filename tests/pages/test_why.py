@@ -74,9 +74,9 @@ def test_an_old_reading_gives_its_age_and_no_setting() -> None:
 
 def test_every_sign_and_every_rule_passed_over_has_its_row() -> None:
     whole = day(MORNING, after(1, 36.5, 36.5, 44.0, 44.0), logged(1, "-1 0 0 0"), *rubber(1, "front", "on"))
-    moment = why(whole, "26", NOW).moment
-    rows = sign_rows(moment.signs)
-    assert len(rows) == len(moment.signs)
+    found = why(whole, "26", NOW)
+    rows = sign_rows(found.told)
+    assert len(rows) == len(found.moment.signs)
     assert ("front roll-over mark", "on", "about right") in rows
-    assert [words for words, _ in passed_rows(moment.passed_over)][:2] == ["unsafe", "outside the limits"]
+    assert [words for words, _ in passed_rows(found.told)][:2] == ["unsafe", "outside the limits"]
     assert any(says.endswith("doesn't count") for _, _, says in rows)

@@ -9,13 +9,13 @@ from paddock.engine.clock import Stamp, minutes, stamp_of
 from paddock.engine.pressure.air import ZERO_C
 from paddock.engine.pressure.corners import AXLE_OF, AXLES, CORNER_NAMES, Corners
 from paddock.engine.pressure.limits import cold_maximum, minimum, placard
-from paddock.engine.pressure.proposal import Proposal
+from paddock.engine.pressure.proposal import Proposal, Tested
+from paddock.engine.pressure.reasons import Reason, because
 from paddock.engine.pressure.situation import Situation
 from paddock.engine.pressure.thresholds import thresholds_of
 from paddock.engine.pressure.timeline import TimedRun
 from paddock.engine.work.due import faults_due
 from paddock.model.event import Event
-from paddock.model.kinds import plain_number
 from paddock.model.rows import CORNERS, WorkRow
 from paddock.model.units import PSI_PA
 
@@ -67,15 +67,7 @@ def unsafe_seen(run: TimedRun) -> str | None:
     return None if seen in _NOTHING else seen
 
 
-def _impossible(s: Situation) -> str:
-    corners = [corner for corner in CORNERS if corner in s.bound and s.bound[corner].impossible]
-    if not corners:
-        return ""
-    names = ", ".join(CORNER_NAMES[corner] for corner in corners)
-    return f"minimum and cold maximum can't both be met ({names}): look at the tyre, the limits and the forecast"
-
-
-def _suspect(s: Situation) -> Iterator[str]:
+def _suspect(s: Situation) -> Iterator[Reason]:
     """Corners that lost air suddenly or read out of line twice alike since the last run, until work on them is done."""
     step = s.step
     if step is None or step.reading.timed.runs_before != len(s.car_log.runs):
@@ -83,23 +75,18 @@ def _suspect(s: Situation) -> Iterator[str]:
     said = {}
     for fall in s.heat.track.falls:
         if fall.reading is step.reading and fall.psi > s.thresholds.sudden_fall_psi:
-            by = plain_number(fall.psi, 1)
-            said[fall.corner] = (
-                f"{CORNER_NAMES[fall.corner]} fell {by} psi against its mate: look for a cut, a nail, the valve"
-            )
+            said[fall.corner] = because("fell-against-mate", corner=fall.corner, psi=fall.psi)
     for corner, odd in step.odd.items():
-        by, name = plain_number(abs(odd.psi), 1), CORNER_NAMES[corner]
         if odd.fell:
-            said[corner] = f"{name} fell {by} psi beyond its mate: look for a cut, a nail, the valve"
+            said[corner] = because("fell-beyond-mate", corner=corner, psi=abs(odd.psi))
         elif odd.twice:
-            side = "over" if odd.psi > 0 else "under"
-            said[corner] = f"{name} read twice alike, {by} psi {side} what its mate's change gives"
-    for corner, text in said.items():
+            said[corner] = because("odd-twice", corner=corner, psi=odd.psi)
+    for corner, reason in said.items():
         name = CORNER_NAMES[corner]
         seen = f"{name} {corner} puncture leak valve sudden fall"
         if corner in s.fresh or (s.last is not None and _worked_on(s, s.last, corner, seen)):
             continue
-        yield text
+        yield reason
 
 
 def _worked_on(s: Situation, run: TimedRun, corner: str, seen: str) -> bool:
@@ -116,35 +103,34 @@ def _text(row: WorkRow) -> str:
     return " ".join(part for part in (row.item, row.reason, row.note) if part).lower()
 
 
-def suspect(s: Situation) -> Proposal | str:
+def suspect(s: Situation) -> Tested:
     """A tyre that lost air, or two readings that can't both be right: stop and inspect."""
-    found = next(_suspect(s), "")
-    return Proposal("stop", f"stop and inspect: {found}", {}) if found else "no corner fell or was found odd twice"
+    found = next(_suspect(s), None)
+    return Proposal("stop", because("inspect", what=found), {}) if found is not None else because("no-corner-fell")
 
 
-def stop(s: Situation) -> Proposal | str:
+def stop(s: Situation) -> Tested:
     """Rule 1."""
     run = next((item for item in reversed(s.car_log.run_rows()) if item.log is not None), None)
     seen = unsafe_seen(run) if run else None
     if run and seen and not work_done(s.event, run, seen):
-        return Proposal("stop", f"unsafe: {seen}. Stop and inspect; no setup advice until its worklist row is done", {})
-    found = _impossible(s)
-    if found:
-        return Proposal("stop", f"stop and inspect: {found}", {})
+        return Proposal("stop", because("unsafe", seen=seen), {})
+    corners = tuple(corner for corner in CORNERS if corner in s.bound and s.bound[corner].impossible)
+    if corners:
+        return Proposal("stop", because("inspect", what=because("limits-impossible", corners=corners)), {})
     return _off(s, [item for item in s.car_log.run_rows() if unsafe_seen(item)])
 
 
-def _off(s: Situation, unsafe: Sequence[TimedRun]) -> str:
+def _off(s: Situation, unsafe: Sequence[TimedRun]) -> Reason:
     """Why nothing stops: never logged, worked off, or driven since without it."""
     if not unsafe:
-        return "nothing unsafe was logged"
+        return because("nothing-unsafe")
     run = unsafe[-1]
-    seen = unsafe_seen(run) or ""
+    seen, day = unsafe_seen(run) or "", None if run.day == s.clock.day else run.day
     done = worked_off(s.event, run, seen)
-    of = f"run {run.run}" if run.day == s.clock.day else f"day {run.day} run {run.run}"
     if done is None:
-        return f"{of}'s {seen}: not logged again since, but the work on it isn't ticked off"
-    return f"{of}'s {seen}: done" + (f" {done}" if any(char.isdecimal() for char in done) else "")
+        return because("unsafe-not-again", day=day, run=run.run, seen=seen)
+    return because("unsafe-done", day=day, run=run.run, seen=seen, done=done)
 
 
 def _inside(s: Situation, corner: str, now: float) -> float:
@@ -172,88 +158,73 @@ def _outside(s: Situation, corner: str, now: float) -> str:
     return "under" if under is not None and now < under - 1e-9 else ""
 
 
-def limits(s: Situation) -> Proposal | str:
+def limits(s: Situation) -> Tested:
     """Outside the limits: inside them. A raise without a known cold maximum is never suggested: stop."""
     now = {corner: psi for corner, psi in s.now.known().items() if s.step is None or corner not in s.step.odd}
     if s.rested:
         now = {corner: psi for corner, psi in now.items() if s.plan.cold_of(corner) is None}
     out = {corner: side for corner, psi in now.items() if (side := _outside(s, corner, psi))}
-    blocked = [corner for corner, side in out.items() if side == "under" and s.bound[corner].no_raise]
+    blocked = tuple(corner for corner, side in out.items() if side == "under" and s.bound[corner].no_raise)
     if blocked:
-        reason = f"under the minimum ({_names(blocked)}) and no cold maximum is known: read the sidewall, then add"
-        return Proposal("stop", reason, {})
+        return Proposal("stop", because("no-way-to-add", corners=blocked), {})
     if not out:
-        return "inside the limits as far as they are known" if s.now.known() else "nothing has been read"
-    limit = {"over": "cold maximum", "under": "minimum"}
-    words = [
-        f"{side} the {limit[side]} ({_names(corner for corner in out if out[corner] == side)})"
-        for side in limit if side in out.values()
-    ]  # fmt: skip
+        return because("inside-limits" if s.now.known() else "nothing-read")
+    over, under = (tuple(corner for corner in out if out[corner] == side) for side in ("over", "under"))
     wanted = {corner: _inside(s, corner, now[corner]) for corner in out}
-    return Proposal("limits", f"{' and '.join(words)}: inside the limits first", wanted)
+    return Proposal("limits", because("outside-limits", over=over, under=under), wanted)
 
 
-def _names(corners: Iterable[str]) -> str:
-    return ", ".join(CORNER_NAMES[corner] for corner in corners)
+MAKER = because("maker")
 
 
-MAKER = "The maker's figures and the cold maximum on the sidewall stand above this answer."
-
-
-def _missing(s: Situation) -> Iterator[str]:
+def _missing(s: Situation) -> Iterator[Reason]:
     if s.car is None:
-        yield "No car file is known for this number: no target and no limit either."
+        yield because("no-car-file")
         return
     least = {axle: minimum(s.car, axle, *(s.tyres.get(corner) for corner in AXLES[axle])) for axle in AXLES}
-    axles = [axle for axle in AXLES if least[axle] is None and placard(s.car, axle) is None]
+    axles = tuple(axle for axle in AXLES if least[axle] is None and placard(s.car, axle) is None)
     if axles:
-        yield f"No minimum and no placard for the {' and '.join(axles)}: never a lower new setting."
-    if any(cold_maximum(s.car, s.tyres.get(corner)) is None for corner in CORNER_NAMES):
-        yield (
-            "No cold maximum is known (read the sidewall): never above the cold plan, the placard or a cold setting "
-            "logged before."
-        )
+        yield because("no-floor", axles=axles)
+    if any(cold_maximum(s.car, s.tyres.get(corner)) is None for corner in CORNERS):
+        yield because("no-maximum")
     if s.target is None:
-        yield f"No {s.surface.target} target in the car file."
+        yield because("no-target-said", target=s.surface.target)
 
 
-def _readings(s: Situation) -> Iterator[str]:
+def _readings(s: Situation) -> Iterator[Reason]:
     track = s.heat.track
     for doubt in track.doubts:
         if doubt.row.day == s.clock.day:
-            yield f"{doubt}."
+            yield because("doubt", text=str(doubt))
     for leak in track.leaks:
-        yield f"Leak? {leak.why}."
+        yield because("leak", why=leak.why)
     for event in track.events:
         if event.kind in {"loss", "gain"} and s.step is not None and event.reading is s.step.reading:
-            yield f"{event.why}."
-    new = [CORNER_NAMES[corner] for corner in s.fresh]
-    if new:
-        yield f"Fitted or mended since it was read: {', '.join(new)}; set it cold as the plan says."
+            yield because("air-event", why=event.why)
+    if s.fresh:
+        yield because("fresh-tyre", corners=s.fresh)
     if s.clock.later:
-        yield f"{s.clock.later} rows bear a time later than now: they count as now."
-    worked = [CORNER_NAMES[corner] for corner, psi in s.now.items() if psi is not None and not _read(s, corner)]
+        yield because("later-rows", count=s.clock.later)
+    worked = tuple(corner for corner, psi in s.now.items() if psi is not None and not _read(s, corner))
     if worked and not s.unread:
-        yield f"Worked out, not read: {', '.join(worked)}."
+        yield because("worked-out", corners=worked)
 
 
 def _read(s: Situation, corner: str) -> bool:
     return s.step is not None and s.step.corners[corner].read
 
 
-def _gauge(s: Situation) -> Iterator[str]:
+def _gauge(s: Situation) -> Iterator[Reason]:
     if s.gauge.offset_psi:
-        way = "high" if s.gauge.offset_psi > 0 else "low"
-        off = plain_number(abs(s.gauge.offset_psi), 2)
-        yield f"Gauge {s.gauge.id} reads {off} psi {way}: both figures are as it reads."
+        yield because("gauge-off", gauge=s.gauge.id, psi=s.gauge.offset_psi)
     used = {reading.gauge.id for reading in s.car_log.readings if reading.timed.day == s.clock.day}
     if len(used) > 1:
-        yield "Today's readings are from different gauges: use one."
+        yield because("different-gauges")
     if s.step is not None and not s.car_log.around.ambient_known(s.step.reading.timed.day):
-        yield "No altitude and no station pressure: sea level is assumed."
+        yield because("sea-level")
 
 
-def _parked(s: Situation, to: Corners) -> Iterator[str]:
+def _parked(s: Situation, to: Corners) -> Iterator[Reason]:
     """A hot tyre let out: what it will read in the coldest air expected."""
     if s.step is None or s.rested:
         return
@@ -262,23 +233,22 @@ def _parked(s: Situation, to: Corners) -> Iterator[str]:
         now, likely = s.now[corner], s.likely[corner]
         if now is not None and psi < now:
             cold = (psi + outside) * (coldest + ZERO_C) / (likely.warm_c + ZERO_C) - outside
-            found.append(f"{corner.upper()} {plain_number(cold + s.gauge.offset_psi, 1)}")
+            found.append((corner, cold + s.gauge.offset_psi))
     if found:
-        yield f"Let out hot: parked at {plain_number(coldest, 0)} °C it will read {', '.join(found)} psi."
+        yield because("let-out-hot", coldest_c=coldest, parked=tuple(found))
 
 
-def _over(s: Situation) -> Iterator[str]:
+def _over(s: Situation) -> Iterator[Reason]:
     """Reads over the cold maximum and may be as hot as that: nothing is let out for it, but it is said."""
-    corners = [
+    corners = tuple(
         corner for corner, psi in s.now.known().items()
         if not s.likely[corner].known and (top := cold_maximum(s.car, s.tyres.get(corner))) is not None and psi > top
-    ]  # fmt: skip
+    )  # fmt: skip
     if corners:
-        names = ", ".join(CORNER_NAMES[corner] for corner in corners)
-        yield f"Over the cold maximum as read ({names}); how hot they are is not known: measure it, or let them cool."
+        yield because("over-as-read", corners=corners)
 
 
-def _placards(s: Situation, to: Corners) -> Iterator[str]:
+def _placards(s: Situation, to: Corners) -> Iterator[Reason]:
     """A return that parks under a placard that only stands in for a blank minimum."""
     if s.step is None or s.rested:
         return
@@ -290,51 +260,46 @@ def _placards(s: Situation, to: Corners) -> Iterator[str]:
         and psi < min(now, soft)
     }
     if axles:
-        yield f"Parked cold the {' and '.join(sorted(axles))} will be under the placard, and no minimum is written."
+        yield because("parks-under-placard", axles=tuple(sorted(axles)))
 
 
-def _dries(s: Situation, to: Corners) -> Iterator[str]:
+def _dries(s: Situation, to: Corners) -> Iterator[Reason]:
     """It was damp or wet today and is not now: the way back that was planned, where it isn't made yet."""
     if s.surface.word not in {"dry", "drying"} or not s.surface.from_wet or s.target is None:
         return
-    off = [
-        f"{axle} {plain_number(wanted, 1)}"
+    off = tuple(
+        (axle, wanted)
         for axle, wanted in (("front", s.target.front_psi), ("rear", s.target.rear_psi))
         if wanted is not None and (psi := to.axle(axle)) is not None and abs(psi - wanted) > s.min_psi and not s.rested
-    ]
+    )
     if off:
-        yield f"It dries: the way back to the dry target is still to be made ({', '.join(off)} psi hot)."
+        yield because("dries", hot=off)
 
 
-def road(s: Situation) -> tuple[str, ...]:
+def road(s: Situation) -> tuple[Reason, ...]:
     """After the day's last run, where the car is driven home: back to the road pressures; what it parks at if not."""
-    if s.event.settings.mine.driven_home is False:
-        return ()
-    figures = road_figures(s)
-    by = f" ({figures} by the placard)" if figures else ""
-    return (f"Before driving home on these tyres: back to the maker's road pressures, cold{by}.",)
+    return () if s.event.settings.mine.driven_home is False else (because("road-caution", road=road_figures(s)),)
 
 
-def road_figures(s: Situation) -> str:
-    """``front 32.5, rear 33.5 psi``: the placard as the gauge in use reads; "" = none is known."""
+def road_figures(s: Situation) -> tuple[tuple[str, float], ...]:
+    """The placard of each axle as the gauge in use reads, psi; empty: none is known."""
     off = s.gauge.offset_psi
-    known = [f"{axle} {plain_number(psi + off, 1)}" for axle in AXLES if (psi := placard(s.car, axle)) is not None]
-    return f"{', '.join(known)} psi" if known else ""
+    return tuple((axle, psi + off) for axle in AXLES if (psi := placard(s.car, axle)) is not None)
 
 
-def _faults(s: Situation) -> Iterator[str]:
+def _faults(s: Situation) -> Iterator[Reason]:
     """Noises and faults written down and still to be found before the car runs again."""
     for line in faults_due(s.event, s.number):
-        yield f"Open: {line.item.replace(': ', ' ')}, {line.when}."
+        yield because("fault-open", item=line.item, when=line.when)
 
 
-def cautions(s: Situation, to: Corners, more: tuple[str, ...], moment: str) -> tuple[str, ...]:
-    """Everything worth saying once, the maker's word last.
+def cautions(s: Situation, to: Corners, more: tuple[Reason, ...], moment: str) -> tuple[Reason, ...]:
+    """Everything worth saying, the maker's word last.
 
     ``to``: what is suggested, true psi; ``more``: what the rule itself says.
     """
-    _, advice = thresholds_of(s.car)
+    _, doubted = thresholds_of(s.car)
+    advice = (because("threshold", text=text) for text in doubted)
     about = (*_readings(s), *advice, *_missing(s), *_gauge(s), *_parked(s, to), *_over(s), *_placards(s, to))
     dries = () if moment in {"event-done", "day-done"} else _dries(s, to)
-    found = (*more, *_faults(s), *about, *dries, MAKER)
-    return tuple(dict.fromkeys(found))
+    return tuple(dict.fromkeys((*more, *_faults(s), *about, *dries, MAKER)))

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from paddock.engine.pressure.plan import AxlePlan, next_event_plan
+from paddock.engine.pressure.reasons import Reason
 from paddock.model.event import Event
 
 LADDER_C = (5.0, 15.0, 25.0)
@@ -35,7 +36,7 @@ class SitePlace:
 class ColdSet:
     """One axle at one air temperature. ``now_psi``: what is in would read there, None: not known.
 
-    ``set_psi`` None: can't be told; ``limit`` says what held it, blank: nothing did.
+    ``set_psi`` None: can't be told; ``limit`` says what held it, None: nothing did.
     """
 
     axle: str
@@ -44,7 +45,7 @@ class ColdSet:
     rise_k: float | None
     now_psi: float | None
     set_psi: float | None
-    limit: str = ""
+    limit: Reason | None = None
 
 
 def _set(plan: AxlePlan, air_c: float, now_psi: float | None) -> ColdSet | None:

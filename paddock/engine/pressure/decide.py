@@ -6,8 +6,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from paddock.engine.pressure.answer import Action, Confidence, PassedOver
-from paddock.engine.pressure.corners import AXLES, CORNER_NAMES, Corners
-from paddock.engine.pressure.proposal import Proposal
+from paddock.engine.pressure.corners import AXLES, Corners
+from paddock.engine.pressure.proposal import Proposal, Tested
+from paddock.engine.pressure.reasons import Reason, because
+from paddock.engine.pressure.returns import no_plan
 from paddock.engine.pressure.rules import RULES, Rule, new_setting_stops, unread_signs
 from paddock.engine.pressure.situation import Situation
 from paddock.model.rows import CORNERS
@@ -19,13 +21,16 @@ class Decided:
 
     action: Action
     rule: str
-    words: str
-    reason: str
+    reason: Reason
     set: Corners | None = None
     passed: tuple[PassedOver, ...] = ()
-    cautions: tuple[str, ...] = ()
+    cautions: tuple[Reason, ...] = ()
     confidence: Confidence = "fair"
     now: bool = True
+
+
+Cut = tuple[Reason, ...]
+"""Why a setting was cut short, corner by corner; empty: it wasn't."""
 
 
 def allowed(s: Situation, corner: str, psi: float, kind: str) -> float:
@@ -36,14 +41,14 @@ def allowed(s: Situation, corner: str, psi: float, kind: str) -> float:
     return bound.lowered(psi, now, new=kind == "new") if psi < now else bound.raised(psi, now)
 
 
-def settled(s: Situation, proposal: Proposal, skip: Sequence[str] = ()) -> tuple[dict[str, float | None], str] | str:
-    """What to set and what was cut short; or why the limits leave nothing of it. ``skip``: corners left alone."""
+def settled(s: Situation, proposal: Proposal, skip: Sequence[str] = ()) -> tuple[dict[str, float | None], Cut] | Reason:
+    """What to set and what cut it short; or why the limits leave nothing of it. ``skip``: corners left alone."""
     found = s.now.as_dict() | dict.fromkeys(skip)
     wanted = {corner: psi for corner, psi in proposal.wanted.items() if corner not in skip}
     if proposal.kind in {"stop", "none"}:
-        return found, ""
+        return found, ()
     if not wanted:
-        return f"{proposal.reason}, but the corners it is about have not been read"
+        return because("but", first=proposal.reason, why=because("corners-not-read"))
     to = {corner: allowed(s, corner, psi, proposal.kind) for corner, psi in wanted.items()}
     if proposal.kind == "new":
         least = min((to[corner] - (s.now[corner] or 0.0) for corner in wanted), key=abs)
@@ -56,26 +61,21 @@ def settled(s: Situation, proposal: Proposal, skip: Sequence[str] = ()) -> tuple
     found.update(to)
     short = [corner for corner, psi in wanted.items() if abs(to[corner] - psi) > 0.05 and s.now[corner] is not None]
     short = [corner for corner in short if abs(wanted[corner] - (s.now[corner] or 0.0)) > s.min_psi]
-    why = "; ".join(sorted({_forbidden(s, corner, wanted[corner]) for corner in short}))
+    why = tuple(dict.fromkeys(_forbidden(s, corner, wanted[corner]) for corner in short))
     if any(found[corner] != s.now[corner] for corner in wanted):
         return found, why
-    return f"{proposal.reason}, but {why or 'that is under what the gauge can tell'}"
+    return because("but", first=proposal.reason, why=because("cut", by=why) if why else because("under-the-gauge"))
 
 
-def _forbidden(s: Situation, corner: str, psi: float) -> str:
+def _forbidden(s: Situation, corner: str, psi: float) -> Reason:
     now, bound, likely = s.now[corner] or 0.0, s.bound[corner], s.likely[corner]
-    name = CORNER_NAMES[corner]
-    unknown = "" if likely.known else f", for its temperature is not known (up to {likely.warm_c:.0f} °C likely)"
     if psi > now:
-        top = "the cold maximum" if bound.high is not None else "what is known to be safe: no cold maximum is known"
-        return bound.no_raise or f"{name} held down by {top}"
-    return (
-        bound.no_lower
-        or f"{name} held up: parked at {s.outside.coldest_c:.0f} °C it would be under its minimum{unknown}"
-    )
+        return bound.no_raise or because("held-down", corner=corner, maximum=bound.high is not None)
+    warm_c = None if likely.known else likely.warm_c
+    return bound.no_lower or because("held-up", corner=corner, coldest_c=s.outside.coldest_c, warm_c=warm_c)
 
 
-def _tried(s: Situation) -> Iterator[tuple[Rule, Proposal | str]]:
+def _tried(s: Situation) -> Iterator[tuple[Rule, Tested]]:
     waits = unread_signs(s)
     for rule in RULES:
         yield rule, waits if rule.signs and waits else rule.test(s)
@@ -85,13 +85,13 @@ def by_rules(s: Situation, skip: Sequence[str] = ()) -> Decided:
     """First match in order; what the gate or the limits stop is passed over with the reason."""
     passed: list[PassedOver] = []
     for rule, proposal in _tried(s):
-        if isinstance(proposal, str):
-            passed.append(PassedOver(rule.name, rule.words, proposal))
+        if isinstance(proposal, Reason):
+            passed.append(PassedOver(rule.name, proposal))
             continue
         stops = new_setting_stops(s, proposal.signs, proposal.step_psi) if proposal.kind == "new" else ()
-        found = f"held: {'; '.join(stops)}" if stops else settled(s, proposal, skip)
-        if isinstance(found, str):
-            passed.append(PassedOver(rule.name, rule.words, found))
+        found = because("held", stops=stops) if stops else settled(s, proposal, skip)
+        if isinstance(found, Reason):
+            passed.append(PassedOver(rule.name, found))
             continue
         values, short = found
         return _made(s, rule, proposal, Corners.of(values), tuple(passed), short, skip)
@@ -99,22 +99,22 @@ def by_rules(s: Situation, skip: Sequence[str] = ()) -> Decided:
 
 
 def _made(
-    s: Situation, rule: Rule, proposal: Proposal, to: Corners, passed: tuple[PassedOver, ...], short: str,
+    s: Situation, rule: Rule, proposal: Proposal, to: Corners, passed: tuple[PassedOver, ...], short: Cut,
     skip: Sequence[str],
 ) -> Decided:  # fmt: skip
     planned: Action = "plan" if s.rested else "set"
     action: Action = planned if proposal.kind == "plan" else "set" if proposal.wanted else "hold"
     if proposal.kind == "stop":
-        return Decided("stop", rule.name, rule.words, proposal.reason, None, passed, proposal.cautions, "high")
+        return Decided("stop", rule.name, proposal.reason, None, passed, proposal.cautions, "high")
     if (
         proposal.kind == "plan"
         and s.now.known()
         and all(to[corner] is None or to[corner] == s.now[corner] for corner in CORNERS if corner not in skip)
     ):
         action = "none"
-    reason = proposal.reason + (f"; cut short: {short}" if short else "")
+    reason = because("cut-short", first=proposal.reason, by=short) if short else proposal.reason
     return Decided(
-        action, rule.name, rule.words, reason, None if action == "none" else to, passed, proposal.cautions,
+        action, rule.name, reason, None if action == "none" else to, passed, proposal.cautions,
         _confidence(s, rule, proposal),
     )  # fmt: skip
 
@@ -135,18 +135,17 @@ def _confidence(s: Situation, rule: Rule, proposal: Proposal) -> Confidence:
 
 
 def _held(s: Situation, passed: list[PassedOver], skip: Sequence[str]) -> Decided:
-    held = next((item for item in passed if item.why.startswith("held: ")), None)
-    blocked = next((item.why for item in passed if ", but " in item.why), None)
+    held = next((item for item in passed if item.why.name == "held"), None)
+    blocked = next((item.why for item in passed if item.why.name in {"but", "opposite-faint"}), None)
     leaks = s.heat.track.leaks
-    reason = "no rule calls for a change"
+    reason = because("no-rule")
     if held is not None:
-        reason = f"{held.words}, but {held.why.removeprefix('held: ')}"
+        reason = because("rule-held", rule=held.name, why=held.why)
     elif blocked or leaks:
-        reason = blocked or f"find the leak first: {leaks[0].why}"
+        reason = blocked or because("leak-first", leak=leaks[0].why)
     elif s.target is None and s.surface.word in {"damp", "wet", "standing"}:
-        stands = "standing water" if s.surface.word == "standing" else s.surface.word
-        reason = f"{stands}, and no {s.surface.target} target in the car file to go to"
+        reason = because("no-target-to-go-to", surface=s.surface.word, target=s.surface.target)
     elif s.rested:
-        reason = s.plan.front.why or s.plan.rear.why or reason
+        reason = no_plan(s)
     to = Corners.of(s.now.as_dict() | dict.fromkeys(skip))
-    return Decided("hold", "hold", "hold", reason, to, tuple(passed), (), "low" if leaks else "fair")
+    return Decided("hold", "hold", reason, to, tuple(passed), (), "low" if leaks else "fair")

@@ -9,10 +9,11 @@ from typing import Literal
 
 from paddock.engine.pressure import compare
 from paddock.engine.pressure.air import ZERO_C
-from paddock.engine.pressure.corners import AXLES, CORNER_NAMES, MATE, Corners
+from paddock.engine.pressure.corners import AXLES, MATE, Corners
 from paddock.engine.pressure.doubts import ReadingDoubt
 from paddock.engine.pressure.mass import AirEvent, CornerAir, Fall, Odd, Step, TempFrom, Track
 from paddock.engine.pressure.readings import CarLog, Reading, Renewed
+from paddock.engine.pressure.reasons import because
 from paddock.model.kinds import plain_number
 from paddock.model.rows import CORNERS
 from paddock.model.units import PSI_PA
@@ -235,7 +236,7 @@ def _logged(
     same = previous is not None and previous.reading.timed.runs_before == reading.timed.runs_before
     if same and there is not None and abs(psi - there) > 1e-9:
         kind: Literal["add", "bleed"] = "add" if psi > there else "bleed"
-        state.events.append(AirEvent(kind, corner, abs(psi - there), reading, "logged"))
+        state.events.append(AirEvent(kind, corner, abs(psi - there), reading, because("logged")))
 
 
 def _hot_after_all(state: _State, reading: Reading) -> bool:
@@ -268,17 +269,13 @@ def _cold(state: _State, reading: Reading) -> dict[str, CornerAir]:
 
 
 def _note(state: _State, reading: Reading, corner: str, psi: float, leaking: bool) -> None:
-    name = CORNER_NAMES[corner]
     if psi > 0:
-        event = AirEvent("gain", corner, psi, reading, f"{name}: air added and not logged, or not quite cold")
+        event = AirEvent("gain", corner, psi, reading, because("air-gained", corner=corner))
     elif leaking:
-        why = f"{name} lost {plain_number(-psi, 1)} psi between two cold readings"
-        event = AirEvent("leak", corner, -psi, reading, why)
+        event = AirEvent("leak", corner, -psi, reading, because("lost-between-colds", corner=corner, psi=-psi))
         state.leaks = [item for item in state.leaks if item.corner != corner] + [event]
     else:
-        event = AirEvent(
-            "loss", corner, -psi, reading, "all fell alike: bled and not logged, another gauge or colder air"
-        )
+        event = AirEvent("loss", corner, -psi, reading, because("all-fell-alike"))
     state.events.append(event)
 
 
@@ -288,7 +285,7 @@ def _mate_leaks(state: _State, reading: Reading, own: Mapping[str, float] = Mapp
     for corner, psi in compare.against_mate(state.base, reading):
         if own.get(corner, psi) <= psi / 2:
             continue
-        why = f"{CORNER_NAMES[corner]} lost {plain_number(psi, 1)} psi against its axle mate since the last setting"
+        why = because("lost-against-mate", corner=corner, psi=psi)
         claims.append(AirEvent("leak", corner, psi, reading, why))
         if not any(item.corner == corner for item in state.leaks):
             state.events.append(claims[-1])
@@ -341,11 +338,10 @@ def _inferred(state: _State, reading: Reading, corner: str, psi: float) -> float
         return None
     bound = low if gas_c < low else _HOTTEST_C
     off = abs(gas_c - bound) * mass
-    name, why = CORNER_NAMES[corner], "than its air can at any likely temperature"
     if gas_c < low:
-        state.events.append(AirEvent("loss", corner, off, reading, f"{name} reads less {why}: bled and not logged"))
+        state.events.append(AirEvent("loss", corner, off, reading, because("reads-too-little", corner=corner)))
     else:
-        state.events.append(AirEvent("gain", corner, off, reading, f"{name} reads more {why}: filled and not logged"))
+        state.events.append(AirEvent("gain", corner, off, reading, because("reads-too-much", corner=corner)))
     return None
 
 

@@ -29,6 +29,7 @@ from paddock.engine.pressure.heat_fit import (
 )
 from paddock.engine.pressure.mass import Step, Track
 from paddock.engine.pressure.readings import Reading, car_log
+from paddock.engine.pressure.reasons import Reason
 from paddock.engine.pressure.timeline import RUN_MIN, Timed, TimedRun
 from paddock.engine.stats.fits import rounding_variance, step_of
 from paddock.model.event import Event
@@ -208,7 +209,7 @@ class AxleHeat:
     axle: str
     fit: HeatFit | None
     last_rise_psi: float | None
-    why: str
+    why: Reason | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,36 +224,35 @@ class CarHeat:
         return self.axles[AXLE_OF[corner]].fit
 
 
-def _fit(track: Track, axle: str, ranges: bool) -> HeatFit | str:
+def _fit(track: Track, axle: str, ranges: bool) -> HeatFit | Reason:
     """The fit of an axle, spray and sun of its own where the log has three such readings."""
     points = list(points_of(track, axle))
     fit = fit_axle(axle, sprayed_by(points, SPRAY_FACTOR), ranges)
-    if isinstance(fit, str):
+    if isinstance(fit, Reason):
         return fit
     spray = fit_spray(fit, points)
     return replace(fit, spray=spray) if spray is not None else fit
 
 
-def _cools(fits: Mapping[str, HeatFit | str]) -> Cools:
+def _cools(fits: Mapping[str, HeatFit | Reason]) -> Cools:
     """How tyres cool by these fits; not known for an axle without one."""
 
     def cools(corner: str, temp_c: float, reading: Reading, minutes: float) -> float | None:
         fit = fits[AXLE_OF[corner]]
-        if isinstance(fit, str) or reading.air_c is None:
+        if isinstance(fit, Reason) or reading.air_c is None:
             return None
         return cooled(fit, temp_c, reading.air_c, max(0.0, minutes))
 
     return cools
 
 
-def _axle(track: Track, axle: str, fit: HeatFit | str) -> AxleHeat:
+def _axle(track: Track, axle: str, fit: HeatFit | Reason) -> AxleHeat:
     rise = last_rise(track, axle)
-    if isinstance(fit, str):
-        stand_in = "the last rise stands in" if rise is not None else "and no rise in a run has been read"
-        return AxleHeat(axle, None, rise, f"{fit}; {stand_in}")
+    if isinstance(fit, Reason):
+        return AxleHeat(axle, None, rise, fit)
     suns = sun_differences(track)
     own = replace(fit, sun_k=sum(suns) / len(suns)) if len(suns) >= _SUNS else fit
-    return AxleHeat(axle, own, rise, "")
+    return AxleHeat(axle, own, rise, None)
 
 
 _Inputs = tuple[object, ...]

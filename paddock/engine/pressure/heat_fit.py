@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 from functools import cache
 
 from paddock.engine.pressure.air import ZERO_C
+from paddock.engine.pressure.reasons import Reason, because
 from paddock.engine.pressure.timeline import RUN_MIN
 from paddock.engine.stats.fits import scatter
 from paddock.engine.stats.quantiles import t_quantile
@@ -243,7 +244,7 @@ def _t80(df: int) -> float:
     return t_quantile(0.9, df)
 
 
-def fit_axle(axle: str, points: Sequence[Point], ranges: bool = True) -> HeatFit | str:
+def fit_axle(axle: str, points: Sequence[Point], ranges: bool = True) -> HeatFit | Reason:
     """Time constant and rise per run of one axle, or why there is none.
 
     ``ranges`` False: quicker, the ranges are left at the figures themselves.
@@ -251,15 +252,15 @@ def fit_axle(axle: str, points: Sequence[Point], ranges: bool = True) -> HeatFit
     count = sum(1 for point in points if point.ratio is not None)
     ran = any(point.since for point in points if point.ratio is not None)
     if count < FEWEST or not ran:
-        return f"too few readings ({count} of {FEWEST} changes in a row with times and air temperatures)"
+        return because("too-few-readings", count=count, fewest=FEWEST)
     best = _search(points)
     if best.rise <= 0.0:
-        return "the readings show no warming in a run"
+        return because("no-warming")
     df = count - 2
     variance = scatter(best.squares, df, _rounding(points, count))
     limit = best.squares + _t80(df) ** 2 * variance + 1e-12
     if all(_profile(points, math.log(bound)).squares <= limit for bound in _TAU):
-        return "the readings can't tell how fast the tyre cools: read again after a wait"
+        return because("cooling-not-told")
     edges = [_edge(points, best, math.log(bound), limit) for bound in _TAU] if ranges else [best.log_tau] * 2
     fit = _made(axle, points, best, edges, _t80(df) * math.sqrt(variance / best.weight))
     return replace(fit, pairs=count, noise_k=math.sqrt(variance))

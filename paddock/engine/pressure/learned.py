@@ -144,15 +144,6 @@ class Learned:
     runs: int
     spread_psi: float
 
-    @property
-    def evidence(self) -> str:
-        """The evidence in words."""
-        towards = "oversteer" if self.slope > 0 else "understeer"
-        return (
-            f"learned from {self.runs} runs over {self.spread_psi:.1f} psi: {self.axle} +1 psi brings "
-            f"{abs(self.slope):.2f} of a step to {towards} (90 %: {self.low:+.2f} to {self.high:+.2f})"
-        )
-
 
 def _after_of(log: CarLog) -> dict[tuple[int, int, str], Reading]:
     return {

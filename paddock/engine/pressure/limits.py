@@ -13,8 +13,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from paddock.engine.pressure.air import AirState, carry
-from paddock.engine.pressure.corners import AXLE_OF, CORNER_NAMES
+from paddock.engine.pressure.corners import AXLE_OF
 from paddock.engine.pressure.readings import Reading
+from paddock.engine.pressure.reasons import Reason, because
 from paddock.model.car import Car
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, FittedRow, TyreRow
@@ -48,7 +49,7 @@ class Bound:
     reading beyond these is outside the limits for sure; a tyre of unknown temperature is never over the maximum so.
     ``soft_low``: ``low`` of a placard that stands in for a minimum: it stops new settings only. ``ceiling``: the most
     to raise to where no cold maximum is known. ``no_lower``, ``no_raise``: why a lower new setting, or any raise, may
-    not be suggested; "" = may.
+    not be suggested; None = may.
     """
 
     low: float | None = None
@@ -57,8 +58,8 @@ class Bound:
     over: float | None = None
     soft_low: float | None = None
     ceiling: float | None = None
-    no_lower: str = ""
-    no_raise: str = ""
+    no_lower: Reason | None = None
+    no_raise: Reason | None = None
 
     @property
     def impossible(self) -> bool:
@@ -173,9 +174,7 @@ def bounds(
             high=None if top is None else most_psi(top, hottest_c, cool),
             over=None if top is None or not likely[corner].known else most_psi(top, hottest_c, warm),
             ceiling=None if top is not None or ceiling is None else ceiling * cool.kelvin - cool.ambient_psi,
-            no_lower="" if floor is not None or soft is not None
-            else f"no minimum and no placard is known for the {axle}",
-            no_raise="" if top is not None or ceiling is not None
-            else f"no cold maximum is known for the {CORNER_NAMES[corner]} tyre",
+            no_lower=None if floor is not None or soft is not None else because("no-minimum-known", axle=axle),
+            no_raise=None if top is not None or ceiling is not None else because("no-maximum-known", corner=corner),
         )  # fmt: skip
     return found

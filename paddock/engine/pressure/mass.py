@@ -16,6 +16,7 @@ from paddock.engine.pressure.air import ZERO_C
 from paddock.engine.pressure.corners import Corners
 from paddock.engine.pressure.doubts import ReadingDoubt
 from paddock.engine.pressure.readings import CarLog, Reading
+from paddock.engine.pressure.reasons import Reason
 from paddock.model.units import PSI_PA
 
 TempFrom = Literal["air", "measured", "inferred"]
@@ -54,7 +55,7 @@ class AirEvent:
     corner: str
     psi: float
     reading: Reading
-    why: str
+    why: Reason
 
 
 @dataclass(frozen=True, slots=True)

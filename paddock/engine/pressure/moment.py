@@ -13,14 +13,14 @@ from paddock.engine.clock import AsOf
 from paddock.engine.pressure.air import ZERO_C
 from paddock.engine.pressure.answer import Action, Moment, Offer
 from paddock.engine.pressure.cautions import cautions, limits, road, road_figures, stop, suspect
-from paddock.engine.pressure.corners import AXLE_OF, CORNER_NAMES, MATE, Corners
+from paddock.engine.pressure.corners import AXLE_OF, MATE, Corners
 from paddock.engine.pressure.decide import Decided, by_rules, settled
 from paddock.engine.pressure.mass import Odd
 from paddock.engine.pressure.proposal import Proposal
 from paddock.engine.pressure.readings import REST_MIN
+from paddock.engine.pressure.reasons import Reason, because
 from paddock.engine.pressure.situation import Asked, Situation, situation
 from paddock.model.event import Event
-from paddock.model.kinds import plain_number
 from paddock.model.rows import CORNERS, PressureRow
 
 
@@ -34,13 +34,13 @@ class MomentKind:
 
 
 def _unsafe(s: Situation) -> bool:
-    return not isinstance(stop(s), str)
+    return isinstance(stop(s), Proposal)
 
 
 def _stop(s: Situation) -> Decided:
     found = stop(s)
-    reason = found if isinstance(found, str) else found.reason
-    return Decided("stop", "unsafe", "unsafe", reason, confidence="high")
+    reason = found if isinstance(found, Reason) else found.reason
+    return Decided("stop", "unsafe", reason, confidence="high")
 
 
 def _over(s: Situation) -> bool:
@@ -48,25 +48,19 @@ def _over(s: Situation) -> bool:
 
 
 def _done(s: Situation) -> Decided:
-    reason = f"no run is left: nothing to set for the course{_for_the_road(s)}"
-    return Decided("none", "event-done", "no run left", reason, cautions=road(s), confidence="high", now=False)
+    reason = because("event-done", **_for_the_road(s))
+    return Decided("none", "event-done", reason, cautions=road(s), confidence="high", now=False)
 
 
 def _tomorrow(s: Situation) -> Decided:
     found = _cold_answer(s)
-    reason = f"no run is left today{_for_the_road(s)}; for tomorrow: {found.reason}"
-    return replace(found, rule="day-done", words="no run left today", reason=reason, now=False,
-                   cautions=(*road(s), *found.cautions))  # fmt: skip
+    reason = because("day-done", **_for_the_road(s), tomorrow=found.reason)
+    return replace(found, rule="day-done", reason=reason, now=False, cautions=(*road(s), *found.cautions))
 
 
-def _for_the_road(s: Situation) -> str:
-    """The setting after the last run of a car that goes home on its own wheels; asked for where nobody said so."""
-    driven, figures = s.event.settings.mine.driven_home, road_figures(s)
-    if driven is False or (driven is None and not figures):
-        return ""
-    if driven is None:
-        return f"; if it is driven home {figures} first (the event's page has a line for that)"
-    return f"; for the road {figures or 'the pressures of the placard'}, cold"
+def _for_the_road(s: Situation) -> dict[str, object]:
+    """Whether it goes home on its own wheels (None: nobody said so), and on which pressures."""
+    return {"driven": s.event.settings.mine.driven_home, "road": road_figures(s)}
 
 
 def _unread_since(s: Situation) -> bool:
@@ -78,7 +72,7 @@ def _unread_since(s: Situation) -> bool:
 
 
 def _odd(s: Situation) -> bool:
-    return s.step is not None and not _unread_since(s) and (bool(_out_of_line(s)) or not isinstance(suspect(s), str))
+    return s.step is not None and not _unread_since(s) and (bool(_out_of_line(s)) or isinstance(suspect(s), Proposal))
 
 
 def _out_of_line(s: Situation) -> dict[str, Odd]:
@@ -88,29 +82,20 @@ def _out_of_line(s: Situation) -> dict[str, Odd]:
 
 def _odd_corner(s: Situation) -> Decided:
     found = suspect(s)
-    if not isinstance(found, str):
-        return Decided("stop", "odd-corner", "one corner out of line", found.reason, confidence="high")
+    if isinstance(found, Proposal):
+        return Decided("stop", "odd-corner", found.reason, confidence="high")
     odd = _out_of_line(s)
     skip = tuple(dict.fromkeys(name for corner in odd for name in (corner, MATE[corner])))
-    said = "; ".join(
-        f"{CORNER_NAMES[corner]} reads {plain_number(abs(item.psi), 1)} psi {'over' if item.psi > 0 else 'under'} what "
-        "its mate's change gives"
-        for corner, item in odd.items()
-    )
-    again = f"{said}: read that corner again" if len(odd) == 1 else f"{said}: read those corners again"
-    rest = by_rules(s, skip)
+    out, rest = tuple((corner, item.psi) for corner, item in odd.items()), by_rules(s, skip)
     if rest.action not in {"set", "plan"}:
-        return Decided("read", "odd-corner", "one corner out of line", again, None, rest.passed, (), "low")
-    reason = f"{again}; the other axle: {rest.reason}"
-    return replace(rest, rule="odd-corner", words="one corner out of line", reason=reason, confidence="low")
+        return Decided("read", "odd-corner", because("odd-corner", corners=out), None, rest.passed, (), "low")
+    reason = because("odd-corner", corners=out, other=rest.reason)
+    return replace(rest, rule="odd-corner", reason=reason, confidence="low")
 
 
 def _read_first(s: Situation) -> Decided:
-    run = f"run {s.last.run}" if s.last is not None else "the run"
-    reason = f"nothing read since {run}: read the four corners"
-    if s.unread:
-        reason = "the newest reading can't be used: read the four corners again"
-    return Decided("read", "ran", "a run, nothing read since", reason, confidence="high", now=False)
+    reason = because("unread") if s.unread else because("ran", run=s.last.run if s.last is not None else None)
+    return Decided("read", "ran", reason, confidence="high", now=False)
 
 
 def _hot(s: Situation) -> bool:
@@ -127,11 +112,10 @@ def _with_fresh(s: Situation, found: Decided) -> Decided:
     if not plan or s.rested or found.action not in {"set", "hold", "none"}:
         return found
     to = Corners.of((found.set or s.now).as_dict() | plan)
-    names = ", ".join(CORNER_NAMES[corner] for corner in plan)
-    reason = f"{names}: another tyre or a mended one, cold as planned"
+    reason = because("another-tyre", corners=tuple(plan), first=found.reason if found.action == "set" else None)
     if found.action == "set":
-        return replace(found, set=to, reason=f"{found.reason}; {reason}")
-    return replace(found, action="set", set=to, rule="cold-plan", words="the cold plan", reason=reason)
+        return replace(found, set=to, reason=reason)
+    return replace(found, action="set", set=to, rule="cold-plan", reason=reason)
 
 
 def _gauge_first(s: Situation) -> bool:
@@ -149,9 +133,7 @@ def _stale(s: Situation) -> bool:
 
 
 def _read_again(s: Situation) -> Decided:
-    age = f"{s.age_min or 0.0:.0f} min"
-    reason = f"read {age} ago: the tyres have cooled, read the four corners again; they count as cold then"
-    return Decided("read", "stale", "an old reading", reason, confidence="high")
+    return Decided("read", "stale", because("stale", age_min=s.age_min or 0.0), confidence="high")
 
 
 def _was_set(s: Situation) -> bool:
@@ -208,32 +190,29 @@ def _turned_since(s: Situation) -> Decided | None:
 
 def _after_setting(s: Situation) -> Decided:
     found = limits(s)
-    if not isinstance(found, str):
+    if isinstance(found, Proposal):
         inside = settled(s, found)
         if found.kind == "stop":
-            return Decided("stop", "limits", "outside the limits", found.reason, confidence="high")
-        if not isinstance(inside, str):
-            return Decided(
-                "set", "limits", "outside the limits", found.reason, Corners.of(inside[0]), confidence="high"
-            )
+            return Decided("stop", "limits", found.reason, confidence="high")
+        if not isinstance(inside, Reason):
+            return Decided("set", "limits", found.reason, Corners.of(inside[0]), confidence="high")
     turned = _turned_since(s)
     if turned is not None:
         return turned
     advised = _advised(s)
     if advised is None or not advised.moves:
-        return Decided("none", "set", "set", "set; nothing more to do before the run", confidence="fair")
+        return Decided("none", "set", because("set"), confidence="fair")
     moment = advised
     wanted = _still_to_set(s, moment)
     if not wanted:
-        words = "set as advised; nothing to do"
-        return Decided("none", moment.rule, moment.rule_words, words, passed=moment.passed_over,
+        return Decided("none", moment.rule, because("set-as-advised"), passed=moment.passed_over,
                        confidence=moment.confidence)  # fmt: skip
     left = settled(s, Proposal("return", moment.reason, wanted))
-    if isinstance(left, str):
-        return Decided("none", "set", "set", f"set; {left}", passed=moment.passed_over)
+    if isinstance(left, Reason):
+        return Decided("none", "set", because("set-but", why=left), passed=moment.passed_over)
     action: Action = "plan" if s.rested else "set"
-    reason = f"set, the remaining step: {moment.reason}"
-    return Decided(action, moment.rule, moment.rule_words, reason, Corners.of(left[0]), moment.passed_over, (),
+    reason = because("remaining-step", why=moment.reason)
+    return Decided(action, moment.rule, reason, Corners.of(left[0]), moment.passed_over, (),
                    moment.confidence)  # fmt: skip
 
 
@@ -244,13 +223,10 @@ def _cold_answer(s: Situation) -> Decided:
     if found.action == "stop":
         return found
     to = found.set if found.set is not None else Corners()
-    reason = "the newest reading can't be used: read the four corners again" if s.unread else found.reason
-    rule, words = (found.rule, found.words) if found.action == "plan" else ("cold-plan", "the cold plan")
+    rule = found.rule if found.action == "plan" else "cold-plan"
     if s.unread:
-        return replace(
-            found, action="read", set=None, rule=rule, words=words, reason=reason, confidence="low", now=False
-        )
-    return replace(found, action="plan", set=to, rule=rule, words=words, reason=reason, now=False)
+        return replace(found, action="read", set=None, rule=rule, reason=because("unread"), confidence="low", now=False)
+    return replace(found, action="plan", set=to, rule=rule, now=False)
 
 
 def _cold_reading(s: Situation) -> bool:
@@ -322,7 +298,7 @@ def _shown(s: Situation, name: str, answer: Decided) -> Moment:
     cold = name in {"before", "day-done"} or s.rested
     expected, may = _expected(s, name, answer)
     found = Moment(
-        number=s.number, name=name, action=answer.action, now=now, set=to, rule=answer.rule, rule_words=answer.words,
+        number=s.number, name=name, action=answer.action, now=now, set=to, rule=answer.rule,
         reason=answer.reason, known=s, signs=s.signs, passed_over=answer.passed,
         cautions=cautions(s, answer.set or s.now, answer.cautions, name), confidence=answer.confidence, fresh=fresh,
         aim=held.map(there), aim_is="" if not held.known() else "cold plan" if cold else "hot target",

@@ -22,10 +22,10 @@ from paddock.engine.pressure.limits import (
 )
 from paddock.engine.pressure.mass import Step, Track
 from paddock.engine.pressure.readings import REST_MIN
+from paddock.engine.pressure.reasons import Reason, because
 from paddock.engine.pressure.timeline import TimedRun
 from paddock.model.car import Car, FirstRun, Target
 from paddock.model.event import Event
-from paddock.model.kinds import plain_number
 from paddock.model.rows import TyreRow
 
 USUAL_RISE_K = {"dry": (20.0, 8.0), "damp": (8.0, 4.0), "wet": (5.0, 3.0)}
@@ -55,18 +55,18 @@ class AxlePlan:
     """``cold_psi``: set it at air temperature, None = can't be told (``why``); ``hot_psi``: wanted after the first run.
 
     ``low_psi``, ``high_psi``: the cold figures that the rise's range would ask for. ``capped``: a limit stood in the
-    way, ``why`` says which. ``caution``: a placard it is under, "" = none.
+    way, ``why`` says which. ``caution``: a placard it is under, None = none.
     """
 
     axle: str
     hot_psi: float | None
     cold_psi: float | None
     rise: Rise | None
-    why: str = ""
+    why: Reason | None = None
     capped: bool = False
     low_psi: float | None = None
     high_psi: float | None = None
-    caution: str = ""
+    caution: Reason | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,22 +104,20 @@ def _limited(
     high = most_psi(min(known), hottest, state) if known else None
     least = minimum(car, axle, *(tyres.get(corner) for corner in AXLES[axle]))
     coldest = state.temp_c if coldest_c is None else min(coldest_c, state.temp_c)
-    whose = "car file's" if least == minimum(car, axle) else "tyre's"
-    low, low_why = None if least is None else least_psi(least, coldest, state), f"held up by the {whose} minimum"
-    if coldest < state.temp_c:
-        low_why += f" at {plain_number(coldest, 1)} °C, the coldest air"
+    low = None if least is None else least_psi(least, coldest, state)
     if low is not None and high is not None and low > high:
-        return AxlePlan(axle, hot, None, rise, "minimum and cold maximum can't both be met: look at [limits]")
+        return AxlePlan(axle, hot, None, rise, because("plan-impossible"))
     road = placard(car, axle)
-    caution = ""
+    caution = None
     if least is None and road is not None and wanted < road:
-        caution = f"under the {axle} placard of {plain_number(road, 1)} psi, and no minimum is written"
+        caution = because("under-placard", axle=axle, psi=road)
     found = AxlePlan(axle, hot, wanted, rise, low_psi=cold(rise.high_k), high_psi=cold(rise.low_k), caution=caution)
     if high is not None and wanted > high:
-        why = f"held down by the cold maximum, parked at {plain_number(hottest, 1)} °C"
-        return AxlePlan(axle, hot, high, rise, why, True, caution=caution)
+        return AxlePlan(axle, hot, high, rise, because("plan-held-down", air_c=hottest), True, caution=caution)
     if low is not None and wanted < low:
-        return AxlePlan(axle, hot, low, rise, low_why, True)
+        tyres_own = least != minimum(car, axle)
+        why = because("plan-held-up", tyres=tyres_own, coldest_c=coldest if coldest < state.temp_c else None)
+        return AxlePlan(axle, hot, low, rise, why, True)
     return found
 
 
@@ -146,7 +144,7 @@ def cold_plan(
         hot: float | None = getattr(target, f"{axle}_psi")
         if hot is None:
             plans[axle] = AxlePlan(
-                axle, None, None, rises.get(axle), f"no {like_surface(surface)} target in the car file"
+                axle, None, None, rises.get(axle), because("no-target", target=like_surface(surface))
             )
         else:
             plans[axle] = _limited(axle, hot + more, rises[axle], state, car, tyres or {}, hottest_c, coldest_c)

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
+from paddock.engine.pressure.reasons import Reason
 from paddock.engine.pressure.signs import Sign
 
 Kind = Literal["stop", "limits", "plan", "return", "new", "none"]
@@ -19,12 +20,12 @@ class Proposal:
     """
 
     kind: Kind
-    reason: str
+    reason: Reason
     wanted: Mapping[str, float]
     signs: tuple[Sign, ...] = ()
     step_psi: float = 0.0
-    cautions: tuple[str, ...] = ()
+    cautions: tuple[Reason, ...] = ()
 
 
-Tested = Proposal | str
+Tested = Proposal | Reason
 """A proposal, or why the rule is passed over."""

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from paddock.engine.pressure.corners import AXLE_OF
-from paddock.engine.pressure.plan import Rise
 from paddock.engine.pressure.proposal import Proposal, Tested
+from paddock.engine.pressure.reasons import Reason, because
 from paddock.engine.pressure.situation import Situation
 from paddock.model.rows import CORNERS
 
@@ -30,46 +30,46 @@ def standing_water(s: Situation) -> Tested:
     """To the wet target plus 1 to 2, once, with the way down planned."""
     more = s.thresholds.standing_psi
     if s.surface.word != "standing":
-        return "no standing water"
+        return because("no-standing-water")
     if s.target is None:
-        return "no wet target in the car file"
+        return because("no-target", target="wet")
     if s.rested:
-        return "the cold plan is for standing water"
+        return because("plan-is-for-standing-water")
     if s.standing_done:
-        return "done once since the water stood"
+        return because("standing-water-done")
     wanted = _back(s)
     if not wanted:
-        return "already there"
-    plan = f"When the water has gone, {more:g} psi down again, to the wet target."
-    return Proposal("return", f"standing water: the wet target plus {more:g} psi", wanted, cautions=(plan,))
+        return because("already-there")
+    down = because("when-the-water-has-gone", psi=more)
+    return Proposal("return", because("standing-water", psi=more), wanted, cautions=(down,))
 
 
-def _drift_blocked(s: Situation) -> str:
-    marks = [f"{axle} {item.mark}" for axle, item in s.axles.items() if item.mark in {"past", "short"}]
+def _drift_blocked(s: Situation) -> Reason | None:
+    marks = tuple((axle, item.mark) for axle, item in s.axles.items() if item.mark in {"past", "short"})
     if marks:
-        return f"not heat alone: the {' and '.join(marks)} the mark"
+        return because("not-heat-marks", marks=marks)
     if any(abs(value) > 1 for value in s.balance.values()) and not (s.log and s.log.mistake):
-        return "not heat alone: the balance is more than 1 from neutral"
+        return because("not-heat-balance")
     if s.heat.track.leaks:
-        return "a leak is not ruled out"
-    return ""
+        return because("a-leak")
+    return None
 
 
 def heat_drift(s: Situation) -> Tested:
     """Off the target by heat alone: back to it."""
     if s.rested:
-        return "before a first run the cold plan answers"
+        return because("plan-answers")
     if s.target is None:
-        return f"no {s.surface.target} target in the car file"
+        return because("no-target", target=s.surface.target)
     if s.surface.word in {"damp", "wet"} and not s.target_done and _turned(s):
-        return f"the surface has turned {s.surface.word}: not heat alone"
+        return because("turned", surface=s.surface.word)
     wanted = _back(s)
     if not wanted:
-        return "within the gauge's noise of the target"
+        return because("within-noise")
     blocked = _drift_blocked(s)
-    if blocked:
+    if blocked is not None:
         return blocked
-    return Proposal("return", f"heat drift only: back to the {_target_words(s)}", wanted)
+    return Proposal("return", because("heat-drift", **_target_of(s)), wanted)
 
 
 def _turned(s: Situation) -> bool:
@@ -81,18 +81,18 @@ def damp(s: Situation) -> Tested:
     """Damp without pooling: to the target, once; bar softer."""
     word = s.surface.word
     if word not in {"damp", "wet"}:
-        return "not damp"
+        return because("not-damp")
     if s.rested:
-        return f"the cold plan is for the {s.surface.target}"
+        return because("plan-is-for", target=s.surface.target)
     if s.target is None:
-        return f"no {s.surface.target} target in the car file"
+        return because("no-target", target=s.surface.target)
     if s.target_done:
-        return f"done once since it turned {word}"
+        return because("turned-done", surface=word)
     wanted = _back(s)
     if not wanted:
-        return f"already at the {s.surface.target} target"
-    reason = f"{word}: to the {s.surface.target} target, bar softer"
-    return Proposal("return", reason, wanted, cautions=("When it dries, back to the dry target and the dry bar.",))
+        return because("at-target", target=s.surface.target)
+    reason = because("damp", surface=word, target=s.surface.target)
+    return Proposal("return", reason, wanted, cautions=(because("when-it-dries"),))
 
 
 def _clean_ms(s: Situation) -> list[int]:
@@ -117,14 +117,13 @@ def _fading(s: Situation) -> bool:
 def fading(s: Situation) -> Tested:
     """Grip fading and the tread hot: cool, back to target."""
     if s.tread_c is None or s.tread_c < s.thresholds.tread_hot_c:
-        return "the tread is not known to be hot"
+        return because("tread-not-hot")
     if not _fading(s):
-        return "grip is not fading: no two clean runs in a row each slower than the one before"
+        return because("not-fading")
     wanted = _back(s)
-    reason = "grip fading with a hot tread: cool the tyres"
     if not wanted:
-        return Proposal("none", reason, {})
-    return Proposal("return", f"{reason}, back to the {s.surface.target} target", wanted)
+        return Proposal("none", because("fading"), {})
+    return Proposal("return", because("fading-return", target=s.surface.target), wanted)
 
 
 def cold_plan_rule(s: Situation) -> Tested:
@@ -132,59 +131,51 @@ def cold_plan_rule(s: Situation) -> Tested:
     if s.found_warm:
         return _found_warm(s)
     if not s.rested:
-        return "not before a first run"
+        return because("not-a-first-run")
     wanted = {corner: psi for corner in CORNERS if (psi := s.plan.cold_of(corner)) is not None}
     if not wanted:
-        return s.plan.front.why or s.plan.rear.why
+        return no_plan(s)
     return Proposal("plan", plan_reason(s), wanted, cautions=plan_cautions(s))
 
 
 def _found_warm(s: Situation) -> Tested:
     wanted = {corner: aim for corner in s.now.known() if (aim := s.aim(corner)) is not None}
     if not wanted:
-        return f"no {s.surface.target} target in the car file"
+        return because("no-target", target=s.surface.target)
     if s.heat.track.leaks:
-        return "a leak is not ruled out"
-    target = _target_words(s)
+        return because("a-leak")
     if not _back(s):
-        return Proposal("none", f"as found before the run it ends on the {target}", {})
-    return Proposal("plan", f"found warm before the run: what ends it on the {target}", wanted)
+        return Proposal("none", because("found-warm-right", **_target_of(s)), {})
+    return Proposal("plan", because("found-warm", **_target_of(s)), wanted)
 
 
-def _target_words(s: Situation) -> str:
-    more = f" plus {s.more_psi:g} psi" if s.more_psi else ""
-    return f"{s.surface.target} target{more}"
+def _target_of(s: Situation) -> dict[str, object]:
+    return {"target": s.surface.target, "more_psi": s.more_psi}
 
 
-def plan_reason(s: Situation) -> str:
+def no_plan(s: Situation) -> Reason:
+    """Why there is no cold plan."""
+    return s.plan.front.why or s.plan.rear.why or because("no-rule")
+
+
+def plan_reason(s: Situation) -> Reason:
     """What the cold plan is for and what it rests on."""
-    rise = s.rises["front"], s.rises["rear"]
-    on = " and ".join(dict.fromkeys(_source(item) for item in rise))
-    warms = "/".join(f"{item.k:.0f}" for item in rise) if rise[0].k != rise[1].k else f"{rise[0].k:.0f}"
-    air = f"{s.outside.air_c:.0f} °C" + (" assumed" if s.outside.assumed else "")
-    which = s.surface.word or "dry"
     spread = [
         (item.high_psi - item.low_psi) / 2 for item in (s.plan.front, s.plan.rear)
         if item.low_psi is not None and item.high_psi is not None
     ]  # fmt: skip
-    within = f", good to {max(spread):.1f} psi" if spread else ""
-    held = next((f"; {item.why}" for item in (s.plan.front, s.plan.rear) if item.capped), "")
-    return f"cold plan for a {which} first run at {air}: it warms the tyres {warms} K ({on}){within}{held}"
+    return because(
+        "cold-plan", surface=s.surface.word or "dry", air_c=s.outside.air_c, assumed=s.outside.assumed,
+        rises=(s.rises["front"], s.rises["rear"]), within_psi=max(spread, default=None),
+        held=next((item.why for item in (s.plan.front, s.plan.rear) if item.capped), None),
+    )  # fmt: skip
 
 
-def _source(rise: Rise) -> str:
-    return {
-        "read": f"read after {rise.runs} of its first runs" if rise.runs > 1 else "read after one first run",
-        "car": "from the car file", "earlier": "read at an earlier event", "fit": "from the heat fit",
-        "usual": "usual, this car's own is not known",
-    }[rise.source]  # fmt: skip
-
-
-def plan_cautions(s: Situation) -> tuple[str, ...]:
+def plan_cautions(s: Situation) -> tuple[Reason, ...]:
     """What the plan is under, and what is assumed."""
-    found = [f"The plan is {item.caution}." for item in (s.plan.front, s.plan.rear) if item.caution]
+    found = [because("plan-under", why=item.caution) for item in (s.plan.front, s.plan.rear) if item.caution]
     if s.outside.assumed:
-        found.append(f"No air temperature is known: {s.outside.air_c:.0f} °C is assumed. Log the weather.")
+        found.append(because("air-assumed", air_c=s.outside.air_c))
     if s.surface.word == "standing":
-        found.append(f"When the water has gone, {s.thresholds.standing_psi:g} psi down again, to the wet target.")
+        found.append(because("when-the-water-has-gone", psi=s.thresholds.standing_psi))
     return tuple(found)

@@ -13,13 +13,16 @@ from dataclasses import dataclass
 from paddock.engine.field.response import Way, quicker_way
 from paddock.engine.pressure.cautions import limits, stop
 from paddock.engine.pressure.corners import AXLES
+from paddock.engine.pressure.learned import Learned
 from paddock.engine.pressure.proposal import Proposal, Tested
 from paddock.engine.pressure.readings import CarLog
+from paddock.engine.pressure.reasons import Reason, because
 from paddock.engine.pressure.returns import (
     cold_plan_rule,
     damp,
     fading,
     heat_drift,
+    no_plan,
     plan_cautions,
     plan_reason,
     standing_water,
@@ -80,75 +83,69 @@ def open_change(event: Event, number: str, log: CarLog) -> SetupChange | None:
 
 def standing_gates(
     event: Event, number: str, log: CarLog, mine: RunRow | None, surface: SurfaceNow, leads: bool | None
-) -> tuple[str, ...]:
+) -> tuple[Reason, ...]:
     """The gates that hold whatever the proposal is."""
     return tuple(_standing(event, number, log, mine, surface, leads))
 
 
 def _standing(
     event: Event, number: str, log: CarLog, mine: RunRow | None, surface: SurfaceNow, leads: bool | None
-) -> Iterator[str]:
+) -> Iterator[Reason]:
     if mine is not None and mine.mistake:
-        yield "the run was marked a mistake"
+        yield because("mistake")
     change = open_change(event, number, log)
     if change is not None:
-        yield f"another change is open and not yet run twice ({change.item or change.setting or change.id})"
+        yield because("open-change", what=change.item or change.setting or change.id)
     if surface.changing:
-        yield "the surface changes faster than the tyre"
+        yield because("surface-changes")
     if leads if leads is not None else leads_with_one_left(event, number):
-        yield "you lead with one run left"
+        yield because("you-lead")
 
 
-def move_gates(signs: Sequence[Sign], move_psi: float, min_psi: float) -> tuple[str, ...]:
+def move_gates(signs: Sequence[Sign], move_psi: float, min_psi: float) -> tuple[Reason, ...]:
     """The gates that hang on the proposal: signs that agree, and the size of its step."""
     found = []
     if len(signs) < SIGNS_WANTED:
-        said = "no sign agrees" if not signs else f"only one sign agrees ({_spoken(signs[0])})"
-        found.append(f"{said}, two are wanted")
+        found.append(because("too-few-signs", sign=signs[0] if signs else None))
     if abs(move_psi) < min_psi - 1e-9:
-        found.append(f"a step of {abs(move_psi):g} psi is under what the gauge can tell ({min_psi:g} psi)")
+        found.append(because("step-too-small", psi=abs(move_psi), least_psi=min_psi))
     return tuple(found)
-
-
-def _spoken(sign: Sign) -> str:
-    return " ".join(part for part in (sign.axle, sign.kind, sign.value) if part)
 
 
 def first_run(s: Situation) -> Tested:
     """A cold or damp first run: the rear under the plan, only where it is known to be over its best."""
     if not s.rested:
-        return "not before a first run"
+        return because("not-a-first-run")
     cold = s.outside.air_c < s.thresholds.cold_air_c
     damp = s.surface.word in {"damp", "wet", "standing"}
     if not cold and not damp:
-        return "neither cold nor damp"
+        return because("neither-cold-nor-damp")
     learned = s.learned.get("rear")
     timed = timed_way(s, "rear", s.target.rear_psi if s.target else None)
     if not s.axles["rear"].over and (learned is None or learned.slope <= 0) and (timed is None or timed.up):
-        return "the rear is not known to be over its best"
+        return because("rear-not-over")
     size = s.thresholds.max_step_psi if cold and damp else s.thresholds.step_psi
     signs = supporting(s.signs, "rear", up=False, side=1)
     stops = new_setting_stops(s, signs, size)
     if stops:
-        return f"held: {'; '.join(stops)}"
+        return because("held", stops=stops)
     plan = {corner: psi for corner in CORNERS if (psi := s.plan.cold_of(corner)) is not None}
     if not any(corner in plan for corner in AXLES["rear"]):
-        return s.plan.rear.why
+        return s.plan.rear.why or no_plan(s)
     wanted = {}
     for corner, psi in plan.items():
         rear = corner in AXLES["rear"]
         wanted[corner] = s.bound[corner].lowered(psi - size, psi, new=True) if rear else psi
     least = max(wanted[corner] - plan[corner] for corner in AXLES["rear"] if corner in wanted)
     if abs(least) < s.min_psi - 1e-9:
-        return "the limits leave nothing of it"
+        return because("limits-leave-nothing")
     wanted |= {corner: plan[corner] + least for corner in AXLES["rear"] if corner in wanted}
-    why = learned.evidence if learned and learned.slope > 0 else "rear short of the mark with a hot middle"
-    why = timed.evidence if timed is not None and not timed.up else why
-    words = "cold and damp" if cold and damp else "cold" if cold else "damp"
-    after = f"Rear {abs(least):g} psi up again after the first run, as grip comes."
-    reason = (
-        f"{words} first run with the rear over its best ({why}): rear {abs(least):g} psi under the {plan_reason(s)}"
-    )
+    shown = learned if learned and learned.slope > 0 else None
+    reason = because(
+        "first-run", cold=cold, damp=damp, shown=timed if timed is not None and not timed.up else shown,
+        psi=abs(least), plan=plan_reason(s),
+    )  # fmt: skip
+    after = because("rear-up-after", psi=abs(least))
     return Proposal("plan", reason, wanted, signs, least, (after, *plan_cautions(s)))
 
 
@@ -157,13 +154,12 @@ def opposed(s: Situation) -> Tested:
     tight = {name: value for name, value in s.balance.items() if value <= -1}
     loose = {name: value for name, value in s.balance.items() if value >= 1}
     if not tight or not loose:
-        return "no phases of opposite sign" if s.balance else "no balance was logged"
+        return because("not-opposite" if s.balance else "no-balance")
     if max(map(abs, (*tight.values(), *loose.values()))) < 2:
-        return "phases of opposite sign, but all faint"
+        return because("opposite-faint")
     if s.log is not None and s.log.mistake:
-        return "the run was marked a mistake: it proves nothing"
-    reason = f"understeer ({', '.join(tight)}) and oversteer ({', '.join(loose)}): look at driver, dampers, toe"
-    return Proposal("none", reason, {})
+        return because("mistake-proves-nothing")
+    return Proposal("none", because("opposite-phases", understeer=tuple(tight), oversteer=tuple(loose)), {})
 
 
 def only_on_power(s: Situation) -> Tested:
@@ -171,14 +167,13 @@ def only_on_power(s: Situation) -> Tested:
     fault = s.balance.get("exit", 0)
     others = [value for name, value in s.balance.items() if name != "exit"]
     if abs(fault) < 2 or any(abs(value) >= 2 for value in others):
-        return "the fault is not on the exit alone" if s.balance else "no balance was logged"
+        return because("not-the-exit-alone" if s.balance else "no-balance")
     if s.log is not None and s.log.mistake:
-        return "the run was marked a mistake: it proves nothing"
-    side = "understeer" if fault < 0 else "oversteer"
-    return Proposal("none", f"{side} on power alone: throttle or shift plan first", {})
+        return because("mistake-proves-nothing")
+    return Proposal("none", because("exit-alone", side="understeer" if fault < 0 else "oversteer"), {})
 
 
-def new_setting_stops(s: Situation, signs: tuple[Sign, ...], step_psi: float) -> tuple[str, ...]:
+def new_setting_stops(s: Situation, signs: tuple[Sign, ...], step_psi: float) -> tuple[Reason, ...]:
     """The hold gate: why a new setting is not made now; empty: it may be."""
     held_by = standing_gates(s.event, s.number, s.car_log, s.log, s.surface, s.leads)
     return (*move_gates(signs, step_psi, s.min_psi), *held_by)
@@ -202,14 +197,14 @@ def _changed(s: Situation, axle: str) -> float:
 
 
 def _move(
-    s: Situation, axle: str, psi: float, reason: str, signs: tuple[Sign, ...], cautions: tuple[str, ...] = ()
+    s: Situation, axle: str, psi: float, reason: Reason, signs: tuple[Sign, ...], cautions: tuple[Reason, ...] = ()
 ) -> Tested:
     """A new setting of one axle; none where it was set since the run the signs are from."""
     if _changed(s, axle) >= s.min_psi:
-        return f"the {axle} was set since that run: run it first"
+        return because("set-since", axle=axle)
     wanted = {corner: now + psi for corner in AXLES[axle] if (now := s.now[corner]) is not None}
     if not wanted:
-        return f"the {axle} has not been read"
+        return because("axle-not-read", axle=axle)
     return Proposal("new", reason, wanted, signs, psi, cautions)
 
 
@@ -223,106 +218,102 @@ def timed_way(s: Situation, axle: str, psi: float | None) -> Way | None:
     return quicker_way((*s.past, s.event), s.number, axle, psi)
 
 
-def _directed(s: Situation, axle: str, up: bool, side: int, reason: str, wide: bool = False) -> Tested:
+def _directed(s: Situation, axle: str, up: bool, side: int, seen: str, wide: bool = False) -> Tested:
     """Move an axle by the default direction, by the learned one where there is one, by my own times where they tell.
 
-    ``side``: -1 against understeer, +1 against oversteer.
+    ``side``: -1 against understeer, +1 against oversteer; ``seen``: name of what was seen.
     """
     learned, timed = s.learned.get(axle), timed_way(s, axle, s.now.axle(axle))
-    source = "common practice"
+    shown: Learned | Way | None = None
     if learned is not None:
-        up, source = (learned.slope > 0) == (side < 0), learned.evidence
+        up, shown = (learned.slope > 0) == (side < 0), learned
     if timed is not None:
-        up, source = timed.up, timed.evidence
+        up, shown = timed.up, timed
     signs = supporting(s.signs, axle, up, side)
     size = _size(s, signs) if wide and up else s.thresholds.step_psi
-    word = "up" if up else "down"
-    return _move(s, axle, size if up else -size, f"{reason}: {axle} {word} {size:g} psi ({source})", signs)
+    reason = because("directed", seen=seen, axle=axle, up=up, psi=size, shown=shown)
+    return _move(s, axle, size if up else -size, reason, signs)
 
 
 def front_past(s: Situation) -> Tested:
     if not s.axles["front"].under or not s.understeer:
-        return "no front past the mark with understeer"
-    return _directed(s, "front", True, -1, "front past the mark with understeer", wide=True)
+        return because("no-front-past")
+    return _directed(s, "front", True, -1, "front-past", wide=True)
 
 
 def front_short(s: Situation) -> Tested:
     if not s.axles["front"].over or not s.understeer:
-        return "no front short of the mark, hot in the middle, with understeer"
-    return _directed(s, "front", False, -1, "front short of the mark, hot in the middle, with understeer")
+        return because("no-front-short")
+    return _directed(s, "front", False, -1, "front-short")
 
 
 def front_right(s: Situation) -> Tested:
     """leave the front; the other axle where its direction is learned or known, else hold."""
     if s.axles["front"].mark != "on" or s.balance.get("mid", 0) > -2:
-        return "no front right at its mark with mid-corner understeer of 2"
+        return because("no-front-right")
     learned, rear = s.learned.get("rear"), s.axles["rear"]
     if s.oversteers:
-        return "it oversteers as well"
+        return because("oversteers-too")
     if learned is None and not rear.over:
-        reason = "front mark right, understeer mid-corner: leave the front; which way the rear goes is not known"
-        return Proposal("none", reason, {})
+        return Proposal("none", because("front-right-rear-unknown"), {})
     up = learned.slope > 0 if learned else True
-    source = learned.evidence if learned else "the rear is over its best: common practice"
     signs = supporting(s.signs, "rear", not up, -1, marks=("front on",))
     size = s.thresholds.step_psi if up else -s.thresholds.step_psi
-    word = "up" if up else "down"
-    reason = f"front mark right, understeer mid-corner: leave the front, rear {word} {abs(size):g} psi ({source})"
+    reason = because("front-right", up=up, psi=abs(size), shown=learned)
     return _move(s, "rear", size, reason, signs)
 
 
 def rear_past(s: Situation) -> Tested:
     if not s.axles["rear"].under or not s.oversteer:
-        return "no rear past the mark with oversteer"
-    return _directed(s, "rear", True, 1, "rear past the mark with oversteer")
+        return because("no-rear-past")
+    return _directed(s, "rear", True, 1, "rear-past")
 
 
 def rear_short(s: Situation) -> Tested:
     if not s.axles["rear"].over or not s.oversteer:
-        return "no rear short of the mark, hot in the middle, with oversteer"
-    return _directed(s, "rear", False, 1, "rear short of the mark, hot in the middle, with oversteer")
+        return because("no-rear-short")
+    return _directed(s, "rear", False, 1, "rear-short")
 
 
-def unread_signs(s: Situation) -> str:
-    """Why no rule that rests on the last run's signs can answer; "" = they can."""
+def unread_signs(s: Situation) -> Reason | None:
+    """Why no rule that rests on the last run's signs can answer; None: they can."""
     last = s.last
     if last is None:
-        return "no run has been logged"
+        return because("no-run")
     if last.implied is not None or (last.log is None and last.time is None):
-        return f"waits for the line of run {last.run}"
+        return because("waits-for-the-line", run=last.run)
     if last.number != s.number:
-        return f"the car's last run was {last.number}'s"
-    return ""
+        return because("not-my-run", number=last.number)
+    return None
 
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """``name`` for scripts, ``words`` for people; ``test`` gives a proposal, or why it is passed over.
+    """``name`` (its words stand in ``paddock.pages.reasons``); ``test`` gives a proposal, or why it is passed over.
 
     ``signs``: it rests on what the last run showed.
     """
 
     name: str
-    words: str
     test: Callable[[Situation], Tested]
     signs: bool = False
 
 
 RULES: tuple[Rule, ...] = (
-    Rule("unsafe", "unsafe", stop),
-    Rule("limits", "outside the limits", limits),
-    Rule("first-run", "cold or damp first run", first_run),
-    Rule("cold-plan", "the cold plan", cold_plan_rule),
-    Rule("standing-water", "standing water", standing_water),
-    Rule("heat-drift", "heat drift only", heat_drift),
-    Rule("damp", "damp", damp),
-    Rule("opposite-phases", "phases of opposite sign", opposed, signs=True),
-    Rule("exit-alone", "only on power", only_on_power, signs=True),
-    Rule("front-past", "front past the mark, understeer", front_past, signs=True),
-    Rule("front-short", "front short with a hot middle, understeer", front_short, signs=True),
-    Rule("front-right", "front right, understeer mid-corner", front_right, signs=True),
-    Rule("rear-past", "oversteer, rear past the mark", rear_past, signs=True),
-    Rule("rear-short", "oversteer, rear short with a hot middle", rear_short, signs=True),
-    Rule("fading", "grip fading, tread hot", fading, signs=True),
+    Rule("unsafe", stop),
+    Rule("limits", limits),
+    Rule("first-run", first_run),
+    Rule("cold-plan", cold_plan_rule),
+    Rule("standing-water", standing_water),
+    Rule("heat-drift", heat_drift),
+    Rule("damp", damp),
+    Rule("opposite-phases", opposed, signs=True),
+    Rule("exit-alone", only_on_power, signs=True),
+    Rule("front-past", front_past, signs=True),
+    Rule("front-short", front_short, signs=True),
+    Rule("front-right", front_right, signs=True),
+    Rule("rear-past", rear_past, signs=True),
+    Rule("rear-short", rear_short, signs=True),
+    Rule("fading", fading, signs=True),
 )
 """In the order they are tried; the place is the number. After the last of them: hold."""

@@ -99,12 +99,14 @@ _ROLL = {"short": 0, "on": 1, "past": 2}
 
 @dataclass(frozen=True, slots=True)
 class Sign:
-    """``kind``: mark, middle or a phase; ``axle`` None for a phase. ``counts``: enough to count for the hold gate."""
+    """``kind``: mark, middle or a phase; ``axle`` None for a phase. ``counts``: enough to count for the hold gate.
+
+    ``value``: ``past``, ``hot``, ``+2``; what it says stands in ``paddock.pages.reasons``.
+    """
 
     kind: str
     axle: str | None
     value: str
-    says: str
     counts: bool
 
 
@@ -175,29 +177,16 @@ def hottest_tread(rows: Iterable[TreadTempRow]) -> float | None:
     return max(means, default=None)
 
 
-_MARK_SAYS = {
-    "past": "under its best pressure",
-    "short": "stiff enough or over; counts as over only with a hot middle",
-    "on": "about right",
-}
-_MIDDLE_SAYS = {"hot": "leans to over its best", "cool": "leans to under its best", "even": "says nothing"}
-
-
-def _phase_sign(name: str, value: int) -> Sign:
-    side = "neutral" if value == 0 else "understeer" if value < 0 else "oversteer"
-    faint = "" if abs(value) >= 2 or value == 0 else ", faint"
-    return Sign(name, None, f"{value:+d}" if value else "0", side + faint, abs(value) >= 2)
-
-
 def all_signs(axles: Mapping[str, AxleSigns], balance: Mapping[str, int]) -> tuple[Sign, ...]:
     """Every sign of the run, for the second page."""
     found = []
     for axle, signs in axles.items():
         if signs.mark:
-            found.append(Sign("mark", axle, signs.mark, _MARK_SAYS[signs.mark], True))
+            found.append(Sign("mark", axle, signs.mark, True))
         if signs.middle:
-            found.append(Sign("middle", axle, signs.middle, _MIDDLE_SAYS[signs.middle], signs.middle != "even"))
-    return (*found, *(_phase_sign(name, value) for name, value in balance.items()))
+            found.append(Sign("middle", axle, signs.middle, signs.middle != "even"))
+    felt = (Sign(name, None, f"{value:+d}" if value else "0", abs(value) >= 2) for name, value in balance.items())
+    return (*found, *felt)
 
 
 def supporting(signs: Iterable[Sign], axle: str, up: bool, side: int, marks: Iterable[str] = ()) -> tuple[Sign, ...]:

@@ -267,13 +267,19 @@ def _plan(event: Event, new_id: Callable[[], str]) -> Iterator[AddRow]:
         yield plan_note(new_id(), plan.test, plan.expect, topic=CARRIED_PLAN)
 
 
+_HELD = {
+    "plan-held-down": "held down by the cold maximum", "plan-held-up": "held up by the minimum",
+    "no-target": "no target", "plan-impossible": "minimum and cold maximum can't both be met",
+}  # fmt: skip
+
+
 def cold_words(sets: Sequence[ColdSet]) -> str:
     """``at 8 °C front 27.4, rear 25.6 psi``, one phrase an air temperature; what can't be told says why."""
     phrases = []
     for air in dict.fromkeys(item.air_c for item in sets):
         parts = [
             f"{item.axle} {'?' if item.set_psi is None else f'{item.set_psi:.1f}'}"
-            + (f" ({item.limit})" if item.limit else "")
+            + (f" ({_HELD.get(item.limit.name, item.limit.name)})" if item.limit else "")
             for item in sets if item.air_c == air
         ]  # fmt: skip
         phrases.append(f"at {air:g} °C {', '.join(parts)}")

@@ -66,7 +66,7 @@ maximum on the tyre stand above it.
         found = self._why() if desk.session is not None else None
         logged = as_said(found.moment, desk.day, desk.clock) if found is not None else None
         if logged is None:
-            self.tell("there is nothing to set" + (f": {found.moment.reason}" if found is not None else ""))
+            self.tell("there is nothing to set" + (f": {found.told.reason}" if found is not None else ""))
             return
         done = desk.apply(logged.edit, logged.said)
         self.refresh_page()
@@ -99,7 +99,7 @@ def _noted(found: Why, width: int) -> list[TextLine]:
 
 def _cautions(found: Why, width: int) -> list[TextLine]:
     lines = [rule("cautions", width)]
-    for text in found.moment.cautions:
+    for text in found.told.cautions:
         lines += wrapped(f"- {text}", width, indent="  ")
     return lines
 
@@ -107,7 +107,7 @@ def _cautions(found: Why, width: int) -> list[TextLine]:
 def _signs(found: Why, width: int) -> list[TextLine]:
     from paddock.pages.pressure import sign_rows
 
-    rows = sign_rows(found.moment.signs)
+    rows = sign_rows(found.told)
     none = "none was logged for the last run: the mark on the shoulder, the balance, tread temperatures would help"
     return [rule("signs of the last run", width), *(table_lines(rows, width) or wrapped(none, width))]
 
@@ -115,9 +115,9 @@ def _signs(found: Why, width: int) -> list[TextLine]:
 def _passed(found: Why, width: int) -> list[TextLine]:
     from paddock.pages.pressure import passed_rows
 
-    rows = passed_rows(found.moment.passed_over)
+    rows = passed_rows(found.told)
     return [
         rule("tried before it", width),
         *(table_lines(rows, width) or wrapped("nothing: the first answered", width)),
-        *wrapped(f"answered by: {found.moment.rule_words}; the moment is {found.moment.name}", width, "strong"),
+        *wrapped(f"answered by: {found.told.answered_by}; the moment is {found.moment.name}", width, "strong"),
     ]

@@ -118,7 +118,7 @@ shoulder (short, on, past); f past r on marks both axles.
             self.set_label(f"{self._found.kind}{run}")
 
     def _paint(self, psi: dict[str, float], tyre_c: float | None, given: frozenset[str] = frozenset()) -> None:
-        from paddock.pages.pressing import pressing, taking_words
+        from paddock.pages.pressing import no_plan_words, pressing, taking_words
 
         found = self._found
         if found is None:
@@ -138,7 +138,7 @@ shoulder (short, on, past); f past r on marks both axles.
             else ""
         )
         if found.kind == "cold" and not psi:
-            how = found.moment.known.plan.front.why or found.moment.known.plan.rear.why
+            how = no_plan_words(found)
         head: list[TextLine] = [cut(first, width), cut(line((f" {desk.unit} {how}".rstrip(), "quiet")), width)]
         self.query_one("#corners", Board).show([*head, *corner_lines(corners, self.walk, self.hand, desk.unit, width)])
 

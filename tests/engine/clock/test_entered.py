@@ -18,6 +18,7 @@ from paddock.errors import Problem
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, Row, RunRow, TimeRow, WeatherRow
 from paddock.pages.home import weather_words
+from tests.engine.said import cautions
 from tests.factories import entrant, event, settings
 
 
@@ -85,7 +86,7 @@ def test_the_answer_stands_on_the_new_reading_and_says_so() -> None:
     told = moment_of(found, "26", as_of(found, datetime(2026, 5, 9, 9, 56)))
     assert told.now is not None
     assert set(told.now.as_dict().values()) == {36}
-    said = [text for text in told.cautions if "clock" in text]
+    said = [text for text in cautions(told) if "clock" in text]
     assert len(said) == 2
     assert "09:54 is before 10:40 of a row entered earlier: taken as later" in said[1]
 

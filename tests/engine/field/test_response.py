@@ -16,6 +16,7 @@ from paddock.model.rows import PressureRow, RunRow
 from tests.engine.field.made import of
 from tests.engine.pressure.situations import HOT, ME, MORNING, after, clock, logged, now, rubber
 from tests.engine.pressure.test_rules import told
+from tests.engine.said import reason
 
 
 def season(seed: int, levels: tuple[float, ...], best: float = 30.0, hill: float = 0.06, days: int = 3) -> list[Event]:
@@ -125,4 +126,4 @@ def test_my_own_times_give_the_direction_of_the_next_pressure_where_they_tell_on
     past = season(3, (40.0, 41.0, 43.0, 45.0, 46.0, 48.0), best=38.0, hill=0.05, days=2)
     timed = moment_of(whole, ME, clock(whole), past=past)
     assert (timed.rule, timed.moves["lr"]) == ("rear-past", 43.0)
-    assert "my times over 12 runs: less is quicker by" in timed.reason
+    assert "my times over 12 runs: less is quicker by" in reason(timed)

@@ -13,6 +13,7 @@ from paddock.engine.pressure.air import ambient_psi
 from paddock.engine.pressure.cold import LADDER_C, ColdSet, SitePlace, cold_sets
 from paddock.engine.pressure.moment import moment_of
 from paddock.engine.pressure.plan import next_event_plan
+from paddock.engine.pressure.reasons import because
 from paddock.model.car import Car, FirstRun
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow
@@ -50,7 +51,7 @@ def test_the_target_is_carried_down_by_the_cars_own_rise() -> None:
     outside = ambient_psi(1600.0)
     assert found.rise_k == pytest.approx(10.67, abs=0.01)
     assert found.set_psi == pytest.approx((34.0 + outside) * 278.15 / 288.82 - outside, abs=0.01)
-    assert found.limit == ""
+    assert found.limit is None
 
 
 def test_what_is_in_now_is_carried_to_the_new_place() -> None:
@@ -65,14 +66,14 @@ def test_without_a_forecast_a_ladder_of_airs() -> None:
 
 def test_the_cold_maximum_holds_parked_in_the_hottest_air() -> None:
     found = _sets(SitePlace(0.0, 5.0, 30.0), limits=LIMITS | {"max_cold_psi": 41.0})["rear", 5.0]
-    assert found.limit == "held down by the cold maximum, parked at 30 °C"
+    assert found.limit == because("plan-held-down", air_c=30.0)
     parked = (found.set_psi or 0) + ambient_psi(0.0)
     assert parked * 303.15 / 278.15 - ambient_psi(0.0) == pytest.approx(41.0)
 
 
 def test_the_minimum_holds_in_the_coldest_air() -> None:
     found = _sets(SitePlace(0.0, 5.0, 30.0), limits=LIMITS | {"front_min_psi": 33.0})["front", 30.0]
-    assert found.limit == "held up by the car file's minimum at 5 °C, the coldest air"
+    assert found.limit == because("plan-held-up", tyres=False, coldest_c=5.0)
     assert ((found.set_psi or 0) + ambient_psi(0.0)) * 278.15 / 303.15 - ambient_psi(0.0) == pytest.approx(33.0)
 
 
@@ -114,7 +115,7 @@ def test_the_rise_goes_along_in_the_car_file_or_comes_from_the_events_before() -
 def test_limits_that_contradict_give_no_pressure() -> None:
     found = _sets(SitePlace(0.0, 5.0, 30.0), limits=LIMITS | {"max_cold_psi": 30.0, "rear_min_psi": 40.0})["rear", 5.0]
     assert found.set_psi is None
-    assert "can't both be met" in found.limit
+    assert found.limit == because("plan-impossible")
 
 
 def test_no_hot_reading_no_target_or_no_car_is_said_and_not_guessed() -> None:

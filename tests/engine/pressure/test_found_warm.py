@@ -14,6 +14,7 @@ from paddock.engine.pressure.moment import moment_of
 from paddock.model.event import Event
 from paddock.model.rows import GridRow, TimeRow
 from tests.engine.pressure.days import COLD, ME, SET, Day, air, gauge, run, whole
+from tests.engine.said import reason
 from tests.factories import entrant, event, settings
 
 MORNING = (COLD, SET, *run(1, "09:00"), gauge("after", "09:02", 34.0, 34.0, 44.0, 44.0, run=1, tyre_c=34.0, air_c=16.0))
@@ -42,7 +43,7 @@ def test_a_car_found_warm_before_its_run_is_held_to_the_plan_and_never_to_heat_d
 def test_a_car_found_as_it_should_be_is_left_alone_in_plain_words() -> None:
     one = found(35.0, 35.0, 45.0, 45.0)
     assert (one.rule, one.action, one.moves) == ("cold-plan", "hold", {})
-    assert one.reason == "as found before the run it ends on the dry target"
+    assert reason(one) == "as found before the run it ends on the dry target"
 
 
 def test_a_damp_run_after_a_break_is_not_taken_to_end_as_hot_as_the_last_dry_one() -> None:
@@ -99,17 +100,17 @@ def test_the_way_home_is_said_where_nothing_is_left_to_set() -> None:
     rows = (COLD, SET, *run(1, "09:00"), gauge("after", "09:02", 34.0, 34.0, 44.0, 44.0, run=1, air_c=16.0))
     told = whole(Day("home", rows, (), per_day=1))
 
-    def reason(driven: bool | None) -> str:
+    def with_home(driven: bool | None) -> str:
         mine = told.settings.mine.model_copy(update={"driven_home": driven})
         one = moment_of(dataclasses.replace(told, settings=told.settings.model_copy(update={"mine": mine})), ME,
                         as_of(told, datetime(2027, 1, 1)))  # fmt: skip
         assert (one.name, one.set) == ("event-done", None)
-        return one.reason
+        return reason(one)
 
-    assert reason(True).endswith("for the road front 33, rear 32 psi, cold")
-    assert "if it is driven home front 33, rear 32 psi first" in reason(None)
-    assert "road" not in reason(False)
-    assert "driven home" not in reason(False)
+    assert with_home(True).endswith("for the road front 33, rear 32 psi, cold")
+    assert "if it is driven home front 33, rear 32 psi first" in with_home(None)
+    assert "road" not in with_home(False)
+    assert "driven home" not in with_home(False)
 
 
 # --- the running order --------------------------------------------------------------------------------------------------

@@ -9,10 +9,13 @@ import pytest
 from paddock.engine.clock import Stamp, stamp_of
 from paddock.engine.pressure.cautions import _before, limits, stop, work_done
 from paddock.engine.pressure.readings import car_log
+from paddock.engine.pressure.reasons import Reason, because
 from paddock.engine.pressure.rules import leads_with_one_left, move_gates, open_change
 from paddock.engine.pressure.signs import Sign
+from paddock.engine.pressure.situation import Situation
 from paddock.engine.pressure.timeline import TimedRun
 from paddock.model.rows import SetupChange, TimeRow, WorkRow
+from paddock.pages.reasons import say
 from tests.engine.pressure.situations import HOT, ME, MORNING, after, before, car, cold, logged, now, put
 from tests.engine.pressure.test_parts import seen
 from tests.engine.pressure.test_rules import told
@@ -22,12 +25,12 @@ from tests.factories import entrant, event, runs, settings
 
 
 def test_two_signs_and_a_step_the_gauge_can_tell() -> None:
-    mark, phase = Sign("mark", "front", "past", "", True), Sign("entry", None, "-2", "", True)
+    mark, phase = Sign("mark", "front", "past", True), Sign("entry", None, "-2", True)
     assert move_gates((mark, phase), 1.0, 0.6) == ()
-    assert move_gates((mark,), 1.0, 0.6) == ("only one sign agrees (front mark past), two are wanted",)
-    assert move_gates((), 1.0, 0.6) == ("no sign agrees, two are wanted",)
+    assert move_gates((mark,), 1.0, 0.6) == (because("too-few-signs", sign=mark),)
+    assert move_gates((), 1.0, 0.6) == (because("too-few-signs", sign=None),)
     assert move_gates((mark, phase), -0.6, 0.6) == ()
-    assert move_gates((mark, phase), -0.5, 0.6) == ("a step of 0.5 psi is under what the gauge can tell (0.6 psi)",)
+    assert move_gates((mark, phase), -0.5, 0.6) == (because("step-too-small", psi=0.5, least_psi=0.6),)
 
 
 def change(**more: Any) -> SetupChange:
@@ -113,14 +116,20 @@ def test_work_done_on_what_was_seen(rows: list[WorkRow], done: bool) -> None:
 
 
 def test_why_nothing_stops() -> None:
-    assert stop(seen(MORNING, after(1, *HOT), logged(1))) == "nothing unsafe was logged"
+    assert stop(seen(MORNING, after(1, *HOT), logged(1))) == because("nothing-unsafe")
     mended = seen(MORNING, after(1, *HOT), logged(1, unsafe="vibration"), work(item="vibration", done="yes"))
-    assert stop(mended) == "run 1's vibration: done"
+    assert said(mended) == "run 1's vibration: done"
     when = work(item="vibration", done="day 1 10:12")
     since = seen(MORNING, after(1, *HOT), logged(1, unsafe="vibration"), logged(2), when)
-    assert stop(since) == "run 1's vibration: done day 1 10:12"
+    assert said(since) == "run 1's vibration: done day 1 10:12"
     still = seen(MORNING, after(1, *HOT), logged(1, unsafe="vibration"), logged(2))
-    assert stop(still) == "run 1's vibration: not logged again since, but the work on it isn't ticked off"
+    assert said(still) == "run 1's vibration: not logged again since, but the work on it isn't ticked off"
+
+
+def said(s: Situation) -> str:
+    found = stop(s)
+    assert isinstance(found, Reason)
+    return say(found)
 
 
 @pytest.mark.parametrize(("psi", "stops"), [(41.1, False), (40.9, True)])
@@ -137,7 +146,7 @@ BARE = car().model_copy(update={"targets": {}})
 def test_over_the_maximum_is_brought_inside_by_what_the_gauge_can_tell(psi: float, wanted: float | None) -> None:
     """Parked at 30 C the cold maximum is 51; 51.2 less the least change of 0.6 is 50.6."""
     found = limits(seen(cold(30.0, 30.0, 39.0, psi, air_c=30.0), times=(), of=BARE))
-    assert (None if isinstance(found, str) else found.wanted) == (
+    assert (None if isinstance(found, Reason) else found.wanted) == (
         None if wanted is None else {"rr": pytest.approx(wanted)}
     )
 
@@ -145,7 +154,7 @@ def test_over_the_maximum_is_brought_inside_by_what_the_gauge_can_tell(psi: floa
 @pytest.mark.parametrize(("psi", "wanted"), [(25.8, 26.4), (25.0, 26.0), (26.0, None)])
 def test_under_the_minimum_is_brought_inside_likewise(psi: float, wanted: float | None) -> None:
     found = limits(seen(cold(psi, 30.0, 39.0, 39.0), times=(), of=BARE))
-    assert (None if isinstance(found, str) else found.wanted) == (
+    assert (None if isinstance(found, Reason) else found.wanted) == (
         None if wanted is None else {"lf": pytest.approx(wanted)}
     )
 

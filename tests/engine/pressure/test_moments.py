@@ -17,8 +17,10 @@ from paddock.engine.pressure.plan import known_rises
 from paddock.model.car import Car, FirstRun
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, FittedRow, Row, TimeRow, TyreRow, WeatherRow
+from paddock.pages.pressure import told as told_words
 from tests.engine.pressure.situations import HOT, ME, MORNING, after, before, car, clock, cold, logged, now, put, rubber
 from tests.engine.pressure.test_rules import told
+from tests.engine.said import cautions, reason
 from tests.engine.test_heat import told as fitted_day
 from tests.factories import entrant, event, runs, settings
 
@@ -54,10 +56,10 @@ def test_the_drive_home_has_its_caution_and_no_setting() -> None:
     one = settings(altitude_m=412.0, runs_per_day=1, days=[settings().days[0]])
     home = dataclasses.replace(event([entrant(ME)], runs(ME, 1, "47"), one, *rows), cars={"estate": car()})
     assert (now(home).name, now(home).set) == ("event-done", None)
-    assert any("driving home" in text and "front 33, rear 32" in text for text in now(home).cautions)
+    assert any("driving home" in text and "front 33, rear 32" in text for text in cautions(now(home)))
     mine = one.mine.model_copy(update={"driven_home": False})
     trailered = dataclasses.replace(home, settings=one.model_copy(update={"mine": mine}))
-    assert not any("driving home" in text for text in now(trailered).cautions)
+    assert not any("driving home" in text for text in cautions(now(trailered)))
 
 
 def test_tomorrow_is_planned_for_its_own_forecast() -> None:
@@ -74,7 +76,7 @@ def test_tomorrow_is_planned_for_its_own_forecast() -> None:
 def test_a_misread_corner_moves_neither_tyre_of_its_axle() -> None:
     found = now(told(MORNING, after(1, 34.0, 43.0, 46.0, 46.0), logged(1)))
     assert (found.name, set(found.moves), found.confidence) == ("odd-corner", {"lr", "rr"}, "low")
-    assert "right front" in found.reason
+    assert "right front" in reason(found)
     assert found.set is not None
     assert (found.set["lf"], found.set["rf"]) == (None, None)
     right = now(
@@ -86,14 +88,14 @@ def test_a_misread_corner_moves_neither_tyre_of_its_axle() -> None:
 def test_a_corner_that_stands_still_while_its_mate_rises_is_seen() -> None:
     found = now(told(MORNING, after(1, 30.0, 33.0, 43.0, 43.0), logged(1)))
     assert found.name == "odd-corner"
-    assert "left front reads 3" in found.reason
+    assert "left front reads 3" in reason(found)
 
 
 def test_a_fall_beyond_the_mate_stops_even_where_it_reads_over_the_morning() -> None:
     rows = (MORNING, after(1, 35.0, 35.0, 45.0, 45.0), logged(1), logged(2), after(2, 35.5, 31.0, 45.5, 45.5))
     found = now(told(*rows, times=("47", "47")))
     assert (found.name, found.action) == ("odd-corner", "stop")
-    assert "right front fell" in found.reason
+    assert "right front fell" in reason(found)
 
 
 def test_of_unknown_temperature_nothing_is_let_out_under_the_minimum() -> None:
@@ -103,7 +105,7 @@ def test_of_unknown_temperature_nothing_is_let_out_under_the_minimum() -> None:
     outside = 96468.0 / 6894.757
     parked = (found.moves["lf"] + outside) * (12.0 + 273.15) / (48.0 + 273.15) - outside
     assert parked == pytest.approx(28.0, abs=0.05)
-    assert "cut short" in found.reason
+    assert "cut short" in reason(found)
 
 
 @pytest.mark.parametrize(
@@ -141,7 +143,7 @@ def test_a_row_later_than_the_clock_counts_as_now_and_is_told() -> None:
     whole = told(MORNING, after(1, 36.5, 36.5, 44.0, 44.0, at="09:20"), logged(1))
     found = moment_of(whole, ME, as_of(whole, datetime(2026, 5, 9, 9, 10)))
     assert (found.name, found.known.age_min) == ("read", 0.0)
-    assert any("a time later than now" in text for text in found.cautions)
+    assert any("a time later than now" in text for text in cautions(found))
 
 
 # --- every moment, every surface, what is known -------------------------------------------------------------------------
@@ -212,13 +214,13 @@ def test_every_moment_has_its_shape(
     estate = car() if limits else car(**blank)
     estate = estate if targets else estate.model_copy(update={"targets": {}})
     found = now(told(*rows, of=estate, **more), at=at)
-    assert found.name == name, found.reason
+    assert found.name == name, reason(found)
     actions = {
         "unsafe": {"stop"}, "event-done": {"none"}, "day-done": {"plan"}, "odd-corner": {"read", "set", "stop"},
         "ran": {"read"}, "gauge-first": {"set", "hold"}, "stale": {"read"}, "set": {"none", "set"}, "read": {"set", "hold"},
         "cold-read": {"plan", "none", "hold"}, "before": {"plan"},
     }  # fmt: skip
-    assert found.action in actions[name] or (name == "cold-read" and found.rule == "limits"), found.reason
+    assert found.action in actions[name] or (name == "cold-read" and found.rule == "limits"), reason(found)
     assert (found.set is None) == (found.action in {"stop", "read", "none"})
     assert (found.now is None) == (name in {"event-done", "day-done", "ran", "before"})
     assert found.fresh == (name in {"odd-corner", "gauge-first", "set", "read", "cold-read", "unsafe"})
@@ -267,5 +269,5 @@ def test_the_asking_drivers_signs_count_only_where_the_last_run_was_his() -> Non
     mine = told(*rows, mine={"numbers": [ME, "5"]})
     assert now(mine).rule == "front-past"
     assert now(mine, "5").rule == "hold"
-    assert any("last run was 26's" in item.why for item in now(mine, "5").passed_over)
+    assert any("last run was 26's" in text for _, _, text in told_words(now(mine, "5")).passed)
     assert clock(mine).source == "rows"

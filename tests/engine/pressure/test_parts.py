@@ -12,6 +12,7 @@ from paddock.engine.pressure.air import AirState, carry
 from paddock.engine.pressure.corners import Corners
 from paddock.engine.pressure.limits import Bound, Likely
 from paddock.engine.pressure.plan import cold_plan
+from paddock.engine.pressure.reasons import because
 from paddock.engine.pressure.rules import _changed
 from paddock.engine.pressure.situation import Situation, situation
 from paddock.model.rows import FittedRow, Row, TyreRow, WeatherRow
@@ -122,8 +123,8 @@ def test_a_move_is_cut_short_at_the_limits_and_never_turned_round() -> None:
     assert held.lowered(28.0, 29.0, new=False) == 29.0
     assert [held.raised(psi, 36.0) for psi in (39.0, 41.0)] == [39.0, 40.0]
     assert held.raised(42.0, 41.0) == 41.0
-    assert Bound(no_raise="no").raised(40.0, 30.0) == 30.0
-    assert Bound(no_lower="no").lowered(28.0, 30.0, new=True) == 30.0
+    assert Bound(no_raise=because("no-car-file")).raised(40.0, 30.0) == 30.0
+    assert Bound(no_lower=because("no-car-file")).lowered(28.0, 30.0, new=True) == 30.0
 
 
 def test_limits_of_a_tyre_of_unknown_temperature() -> None:
@@ -150,7 +151,7 @@ def test_without_a_maximum_the_ceiling_is_the_highest_that_is_known_to_be_safe()
     set_before = seen(MORNING, put(1, 35.0, 35.0, 41.0, 41.0, at="07:50", air_c=12.0), of=car(**blank), times=())
     assert set_before.bound["lf"].ceiling == pytest.approx(35.0)
     none = seen(MORNING, of=car(**blank, placard_front_psi=None).model_copy(update={"targets": {}}))
-    assert none.bound["lf"].no_raise == "no cold maximum is known for the left front tyre"
+    assert none.bound["lf"].no_raise == because("no-maximum-known", corner="lf")
 
 
 # --- the line ------------------------------------------------------------------------------------------------------
@@ -183,9 +184,9 @@ def test_a_plan_within_its_limits() -> None:
     free = cold_plan(estate, "dry", state, rise(20.0, 20.0))
     assert (free.front.cold_psi, free.front.capped) == (pytest.approx(wanted), False)
     low = cold_plan(car(front_min_psi=31.5), "dry", state, rise(20.0, 20.0)).front
-    assert (low.cold_psi, low.capped, low.why) == (31.5, True, "held up by the car file's minimum")
+    assert (low.cold_psi, low.capped, low.why) == (31.5, True, because("plan-held-up", tyres=False, coldest_c=None))
     high = cold_plan(car(max_cold_psi=31.0), "dry", state, rise(20.0, 20.0), hottest_c=30.0).front
     assert (high.cold_psi, high.capped) == (pytest.approx(carry(31.0, AirState(30.0), state)), True)
     mild = cold_plan(car(max_cold_psi=31.0), "dry", state, rise(20.0, 20.0), hottest_c=15.0).front
     assert mild.cold_psi == pytest.approx(carry(31.0, AirState(20.0), state))
-    assert cold_plan(None, None, state, rise(20.0, 20.0)).front.why == "no dry target in the car file"
+    assert cold_plan(None, None, state, rise(20.0, 20.0)).front.why == because("no-target", target="dry")

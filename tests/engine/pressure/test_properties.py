@@ -22,8 +22,9 @@ from paddock.model.car import Car
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, FittedRow, PressureRow, Row, RunRow, TreadTempRow, TyreRow, WeatherRow
 from paddock.model.units import from_psi
-from paddock.pages.pressure import headline, heat_lines, later_words, next_line, plan_line
+from paddock.pages.pressure import as_json, headline, heat_lines, later_words, next_line, plan_line
 from tests.engine.pressure.situations import now
+from tests.engine.said import cautions, reason
 from tests.factories import entrant, event, runs, settings
 
 ME = "26"
@@ -266,7 +267,7 @@ def test_an_action_has_its_figures(found: Event) -> None:
     tried = [item.name for item in moment.passed_over]
     assert tried == names[: len(tried)]
     assert moment.rule not in tried or moment.name in {"set", "read", "gauge-first", "before", "day-done"}
-    assert len(set(moment.cautions)) == len(moment.cautions)
+    assert len(set(cautions(moment))) == len(cautions(moment))
     assert moment.offer.advised == bool(moment.offer.kind == "set" and moment.moves)
     assert moment.offer.kind != "set" or moment.offer.psi == moment.moves
 
@@ -298,7 +299,7 @@ def test_a_return_leaves_left_and_right_alike(found: Event) -> None:
             before = [moment.now[corner] or 0.0 for corner in pair] if moment.now else []
             aims = [s.aim(corner) or 0.0 for corner in pair]
             sides = {value > aim for value, aim in zip(before, aims, strict=True)}
-            assert abs(left - right) < 1e-6 or len(sides) == 2 or "cut short" in moment.reason
+            assert abs(left - right) < 1e-6 or len(sides) == 2 or "cut short" in reason(moment)
 
 
 def _other_side(row: Row) -> Row:
@@ -332,7 +333,7 @@ def test_mirrored_inputs_give_mirrored_answers(found: Event) -> None:
 @effort(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 def test_units_are_interchangeable_in_the_json(found: Event, unit: str) -> None:
     moment = now(found)
-    plain, other = moment.as_json(), moment.as_json(unit)
+    plain, other = as_json(moment), as_json(moment, unit)
     for which in ("now", "set"):
         assert (plain[which] is None) == (other[which] is None)
         for corner, value in (plain[which] or {}).items():
@@ -370,7 +371,7 @@ def strict(found: dict[str, Any]) -> None:
 @given(events())
 @effort(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 def test_the_json_has_the_keys_of_the_contract(found: Event) -> None:
-    strict(now(found).as_json())
+    strict(as_json(now(found)))
 
 
 @hard

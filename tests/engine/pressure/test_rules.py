@@ -13,13 +13,17 @@ from paddock.engine.pressure.corners import Corners
 from paddock.engine.pressure.learned import Sample, learn
 from paddock.engine.pressure.limits import cold_maximum, fitted_tyres, minimum
 from paddock.engine.pressure.plan import Rise, cold_plan, next_event_plan
+from paddock.engine.pressure.reasons import because
 from paddock.engine.pressure.rules import RULES, leads_with_one_left
 from paddock.engine.pressure.signs import axle_signs
 from paddock.engine.pressure.thresholds import Thresholds, thresholds_of
 from paddock.model.event import Event
 from paddock.model.rows import FittedRow, Row, RunRow, SetupChange, TyreRow, WeatherRow, WorkRow
 from paddock.pages.pressure import next_line, plan_line
+from paddock.pages.pressure import told as told_words
+from paddock.pages.reasons import learned_words
 from tests.engine.pressure.situations import HOT, ME, MORNING, after, before, car, cold, logged, now, put, rubber
+from tests.engine.said import cautions, reason, why
 from tests.factories import entrant, event, runs, settings
 
 TIGHT = "-2 -2 0 0"
@@ -45,10 +49,6 @@ def asked(*rows: Row, **more: Any) -> Moment:
     return now(told(*rows, **more))
 
 
-def why(found: Moment, rule: str) -> str:
-    return next(item.why for item in found.passed_over if item.name == rule)
-
-
 PAST = (MORNING, after(1, *HOT), logged(1, TIGHT), *rubber(1, "front", "past"))
 
 
@@ -68,7 +68,7 @@ def test_a_placard_stands_in_for_a_blank_minimum_but_stops_no_return() -> None:
     blank = car(front_min_psi=None)
     back = asked(MORNING, after(1, 38.0, 38.0, 44, 44), logged(1), of=blank)
     assert back.moves["lf"] == pytest.approx(34.0)
-    assert any("under the placard" in text for text in back.cautions)
+    assert any("under the placard" in text for text in cautions(back))
     new = asked(MORNING, after(1, *HOT), logged(1, "0 -2 0 0"), *rubber(1, "front", "short", 6), of=blank)
     assert not new.moves
 
@@ -132,7 +132,7 @@ def test_a_hot_reading_over_the_maximum_is_fine_when_it_is_under_it_parked() -> 
     assert asked(MORNING, after(1, *HOT), logged(1), of=hot).action == "hold"
     blind = asked(after(1, 34.0, 34.0, 50.0, 50.0), logged(1), of=hot)
     assert blind.action == "hold"
-    assert any("how hot they are is not known" in text for text in blind.cautions)
+    assert any("how hot they are is not known" in text for text in cautions(blind))
     measured = asked(after(1, 34.0, 34.0, 50.0, 50.0, tyre_c=40.0), logged(1), of=hot)
     assert (measured.rule, measured.moves["lr"] < 47.0) == ("limits", True)
 
@@ -167,7 +167,7 @@ def test_a_sudden_fall_stands_above_the_limits_and_bows_to_work_done() -> None:
     rows = (MORNING, before(1, *HOT), after(1, 35, 35, 46, 41), logged(1))
     found = asked(*rows)
     assert (found.action, found.name) == ("stop", "odd-corner")
-    assert "right rear" in found.reason
+    assert "right rear" in reason(found)
     done = WorkRow(id="w", opened="day 1 run 1", item="RR valve core", done="yes")
     assert asked(*rows, done).action != "stop"
 
@@ -242,7 +242,7 @@ def test_the_weather_log_can_turn_it_damp() -> None:
 
 def test_an_open_change_holds_until_it_was_run_twice() -> None:
     change = SetupChange(id="c", day=1, run=1, number=ME, kind="test", item="rear bar")
-    assert "rear bar" in asked(*PAST, change).reason
+    assert "rear bar" in reason(asked(*PAST, change))
     twice = (
         MORNING,
         after(2, *HOT, at="09:30"),
@@ -264,7 +264,7 @@ def test_a_coarse_gauge_holds_small_steps() -> None:
         gauges=[{"id": "dial", "step_psi": 2.0, "repeat_psi": 0.3}],
     )  # fmt: skip
     assert found.action == "hold"
-    assert "gauge" in found.reason
+    assert "gauge" in reason(found)
 
 
 def test_the_lead_with_one_run_left_can_be_told() -> None:
@@ -309,7 +309,7 @@ def test_the_car_teaches_a_direction_of_its_own() -> None:
     ]
     found = learn(samples, 6, 2.0)
     assert found["front"].slope == pytest.approx(0.4, abs=0.05)
-    assert "learned from 8 runs" in found["front"].evidence
+    assert "learned from 8 runs" in learned_words(found["front"])
     assert not learn(samples[:5], 6, 2.0)
     flat = [dataclasses.replace(item, front_psi=34.0 + 0.1 * place) for place, item in enumerate(samples)]
     assert not learn(flat, 6, 2.0)
@@ -331,9 +331,9 @@ def learned_rows(slope: float) -> list[Row]:
 def test_a_learned_response_replaces_the_default_direction() -> None:
     last = [logged(9, TIGHT), after(9, *HOT), *rubber(9, "front", "past")]
     up = now(told(*learned_rows(0.5), *last, times=("47",) * 9, runs_per_day=12))
-    assert (up.rule, "learned from" in up.reason, up.moves["lf"]) == ("front-past", True, 36.0)
+    assert (up.rule, "learned from" in reason(up), up.moves["lf"]) == ("front-past", True, 36.0)
     down = now(told(*learned_rows(-0.5), *last, times=("47",) * 9, runs_per_day=12))
-    assert (down.rule, "learned from" in down.reason, down.moves["lf"]) == ("front-past", True, 33.0)
+    assert (down.rule, "learned from" in reason(down), down.moves["lf"]) == ("front-past", True, 33.0)
 
 
 # thresholds, words, plan ----------------------------------------------------------------------------------------
@@ -389,7 +389,7 @@ def test_the_cold_plan_goes_by_the_written_target_without_a_maximum_or_a_minimum
     blank = car(max_cold_psi=None, wheel_max_psi=None, front_min_psi=None)
     plan = cold_plan(blank, "dry", AirState(10.0), rise(12.0, 9.0))
     assert (plan.rear.capped, plan.front.capped) == (False, False)
-    assert "under the front placard" in plan.front.caution
+    assert plan.front.caution == because("under-placard", axle="front", psi=33.0)
 
 
 def test_plans_from_a_days_log() -> None:
@@ -408,25 +408,25 @@ def test_nothing_logged_plans_and_says_what_is_missing() -> None:
     found = now(event([entrant(ME)], []))
     assert (found.action, found.rule, found.name) == ("plan", "cold-plan", "before")
     assert (found.now, found.set) == (None, Corners())
-    assert any("No car file" in text for text in found.cautions)
+    assert any("No car file" in text for text in cautions(found))
 
 
 def test_every_rule_has_a_name_and_is_passed_over_with_a_reason() -> None:
     found = asked(MORNING, after(1, *HOT), logged(1))
     assert found.rule == "hold"
     assert [item.name for item in found.passed_over] == [rule.name for rule in RULES]
-    assert all(item.why and item.words for item in found.passed_over)
+    assert all(name and text for _, name, text in told_words(found).passed)
 
 
 def test_road_pressures_are_said_after_the_last_run() -> None:
     over = asked(*PAST, runs_per_day=1)
     assert over.name == "day-done"
-    assert any("driving home" in text and "front 33, rear 32" in text for text in over.cautions)
-    assert not any("driving home" in text for text in asked(*PAST).cautions)
+    assert any("driving home" in text and "front 33, rear 32" in text for text in cautions(over))
+    assert not any("driving home" in text for text in cautions(asked(*PAST)))
 
 
 def test_an_open_fault_stands_among_the_cautions() -> None:
     made = {"id": "w", "opened": "day 1 09:10", "item": "find the clonk: front left", "due": "before next run"}
     said = "Open: find the clonk front left, before the next run."
-    assert said in asked(*PAST, WorkRow(**made)).cautions
-    assert said not in asked(*PAST, WorkRow(**made, done="day 1 09:20")).cautions
+    assert said in cautions(asked(*PAST, WorkRow(**made)))
+    assert said not in cautions(asked(*PAST, WorkRow(**made, done="day 1 09:20")))

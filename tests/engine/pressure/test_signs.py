@@ -21,6 +21,7 @@ from paddock.engine.pressure.signs import (
 )
 from paddock.model.event import Event
 from paddock.model.rows import Row, TreadTempRow, WeatherRow
+from paddock.pages.reasons import learned_words, sign_says
 from tests.engine.pressure.situations import HOT, ME, after, logged
 from tests.engine.pressure.test_rules import told
 
@@ -87,7 +88,7 @@ def test_every_sign_and_whether_it_counts() -> None:
         ("mark", "front", "past", True), ("middle", "front", "even", False), ("middle", "rear", "cool", True),
         ("entry", None, "-2", True), ("mid", None, "+1", False), ("exit", None, "0", False),
     ]  # fmt: skip
-    assert [sign.says for sign in found[3:]] == ["understeer", "oversteer, faint", "neutral"]
+    assert [sign_says(sign) for sign in found[3:]] == ["understeer", "oversteer, faint", "neutral"]
 
 
 def test_which_signs_agree() -> None:
@@ -152,7 +153,7 @@ def test_a_response_by_hand() -> None:
         pytest.approx(0.5 + half),
     )
     assert (front.runs, front.spread_psi) == (7, 4.0)
-    assert front.evidence.startswith(
+    assert learned_words(front).startswith(
         "learned from 7 runs over 4.0 psi: front +1 psi brings 0.50 of a step to oversteer"
     )
     assert learn(samples, 8, 2.0) == {}
