@@ -17,6 +17,9 @@ from paddock.model.rows import EntrantRow, GridRow
 def put_entrant(event: Event, number: str, cells: Mapping[str, Any]) -> Batch:
     """An entrant made, or what is said of one; a class that is not there yet is made with it."""
     made = _classes(event, [str(cells["class_"])] if cells.get("class_") else [])
+    row = event.entrant(number)
+    if row is not None and row.status == "carried" and "status" not in cells:
+        cells = {**cells, "status": None}
     entered = one_row(event, EntrantRow, {"number": number}, cells)
     new = f", class {cells['class_']} made" if made else ""
     return Batch(f"entrant {number}{new}", (*made, entered))
@@ -66,8 +69,13 @@ def take_entrants(event: Event, found: Entries, day: int) -> Batch:
         if known is None:
             edits.append(AddRow(EntrantRow.FILE, {"number": item.number, **item.cells}))
             added += 1
-        elif item.number in moved or any(getattr(known, name) != cell for name, cell in item.cells.items()):
-            edits.append(ChangeRow(EntrantRow.FILE, (item.number,), dict(item.cells)))
+        elif (
+            item.number in moved
+            or known.status == "carried"
+            or any(getattr(known, name) != cell for name, cell in item.cells.items())
+        ):
+            here: dict[str, Any] = {"status": None} if known.status == "carried" else {}
+            edits.append(ChangeRow(EntrantRow.FILE, (item.number,), here | dict(item.cells)))
             changed += 1
         if item.grid:
             place: dict[str, Any] = {**item.grid}

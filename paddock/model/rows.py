@@ -120,7 +120,10 @@ Surface = Annotated[
 
 
 class EntrantRow(Row):
-    """One entry. ``index`` None: the class's own code. ``control`` False: known to have changed something."""
+    """One entry. ``index`` None: the class's own code. ``control`` False: known to have changed something.
+
+    ``status`` carried: entered at the event before, not seen at this one yet.
+    """
 
     FILE = "entrants.csv"
     KEY = ("number",)
@@ -132,7 +135,7 @@ class EntrantRow(Row):
     drive: Annotated[Literal["front", "rear", "all"] | None, _of("front", "rear", "all")] = None
     tyre_kind: Text = None
     control: Flag = None
-    status: Annotated[Literal["dsq", "withdrawn"] | None, _of("dsq", "withdrawn")] = None
+    status: Annotated[Literal["dsq", "withdrawn", "carried"] | None, _of("dsq", "withdrawn", "carried")] = None
 
 
 class GridRow(Row):

@@ -152,14 +152,15 @@ def _all_waiting(gap: Gap, decimals: int) -> list[str]:
 
 def freshness(seen: Freshness, now: datetime | None) -> str:
     """How much of the field is entered: a gap from half-entered rivals lies. ``now`` None: no age is given."""
+    carried = f"; {seen.carried} carried from the event before, not seen here yet" if seen.carried else ""
     if seen.of < 2:
-        return "nobody else is entered" if seen.of else ""
+        return f"nobody else is entered{carried}" if seen.of else ""
     if seen.entrants == 0:
-        return f"no rival's run entered yet ({seen.of} in class)"
+        return f"no rival's run entered yet ({seen.of} in class){carried}"
     missing = f" (not {', '.join(seen.missing)})" if 0 < len(seen.missing) <= _FEW else ""
     text = f"times in: {seen.entrants} of {seen.of}{missing}"
     text += f", through run {seen.through_run}" if seen.through_run else ""
     if seen.newest:
         since = -1.0 if now is None else minutes_since(seen.newest, now)
         text += f", newest {seen.newest[:5]}" + (f", {ago(since)}" if since >= 0 else "")
-    return text
+    return text + carried

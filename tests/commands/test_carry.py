@@ -127,7 +127,7 @@ def test_words_units_columns_and_comments_of_ones_own_stay(old: Path) -> None:
     assert "# holes" in (folder / "cars/estate.toml").read_text(encoding="utf-8")
     assert (folder / "tread.csv").read_text().splitlines()[0] == "day,tyre,inner_32nds,middle_32nds,outer_32nds"
     assert (folder / "tyres.csv").read_text().splitlines()[1] == "A,24,shop,350"
-    assert (folder / "entrants.csv").read_text().splitlines()[0] == "number;driver;class;colour"
+    assert (folder / "entrants.csv").read_text().splitlines()[0] == "number;driver;class;colour;status"
     assert (folder / "times.csv").read_text() == "day;run;number;time\n"
 
 

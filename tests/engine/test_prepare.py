@@ -152,7 +152,7 @@ def test_my_entry_goes_on_and_its_disqualification_does_not() -> None:
     found = _added(_carry(replace(event, tables=tables)), "entrants.csv")
     assert found == [
         {"number": "26", "driver": "Driver 26", "class_": "PINE"},
-        {"number": "45", "driver": "Driver 45", "class_": "PINE"},
+        {"number": "45", "driver": "Driver 45", "class_": "PINE", "status": "carried"},
     ]
 
 

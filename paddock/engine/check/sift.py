@@ -26,7 +26,7 @@ from paddock.model import rows as r
 from paddock.model.car import Car
 from paddock.model.event import Event
 from paddock.model.kinds import format_time, plain_number
-from paddock.model.rows import EntrantRow, Row, TimeRow, key_of
+from paddock.model.rows import EntrantRow, GridRow, Row, TimeRow, key_of
 from paddock.model.settings import Settings
 
 # values that are possible and unlikely: a warning asks, it never forbids
@@ -266,6 +266,7 @@ def sift(
         keyed = repeated(rows, _time_key) if file == TimeRow.FILE else repeated(rows)  # type: ignore[arg-type]
         kept[file], said_now = _left(rows, _day_faults(rows, len(settings.days)), _number_faults(rows, known), keyed)
         found += said_now
+    entrants = kept[EntrantRow.FILE] = _seen_here(entrants, kept)
     if settings.practice_days:
         kept[TimeRow.FILE] = tuple(_as_driven(row, settings) for row in kept.get(TimeRow.FILE, ()))
     if warned:
@@ -279,6 +280,23 @@ def sift(
     found += said_now
     event = Event(name, settings, kept, whole, checklists or {})
     return replace(event, problems=tuple(sorted((*found, *(_left_open(event) if warned else ())))))
+
+
+def _seen_here(entrants: tuple[Row, ...], kept: Mapping[str, tuple[Row, ...]]) -> tuple[Row, ...]:
+    """Who was carried from the event before counts as entered once a run or a place in the order is there."""
+    if not any(isinstance(row, EntrantRow) and row.status == "carried" for row in entrants):
+        return entrants
+    here = {
+        row.number
+        for row in (*kept.get(TimeRow.FILE, ()), *kept.get(GridRow.FILE, ()))
+        if isinstance(row, TimeRow | GridRow)
+    }
+    return tuple(
+        row.model_copy(update={"status": None})
+        if isinstance(row, EntrantRow) and row.status == "carried" and row.number in here
+        else row
+        for row in entrants
+    )
 
 
 def _as_driven(row: Row, settings: Settings) -> Row:

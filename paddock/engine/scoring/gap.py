@@ -35,7 +35,7 @@ class WaitingRival:
 class Freshness:
     """How fresh a table is on the day: entrants with a run entered, of how many, through which run.
 
-    ``missing``: the rivals without one.
+    ``missing``: the rivals without one; ``carried``: how many of the event before are not seen here yet.
     """
 
     entrants: int
@@ -43,6 +43,7 @@ class Freshness:
     through_run: int | None
     newest: str | None
     missing: tuple[str, ...] = field(default=(), compare=False)
+    carried: int = field(default=0, compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -272,7 +273,10 @@ def _seen(event: Event, table: StandingsTable, latest: _Latest, me: str) -> Fres
     through = min((run for run, _ in rivals), default=None)
     absent = members - inside - {me}
     missing = tuple(row.number for row in table.rows if row.number in absent)
-    return Freshness(len(inside), len(members), through, max((at for _, at in rivals), default="") or None, missing)
+    known = {item.number for item in event.entrants if item.status == "carried"}
+    carried = sum(row.number in known and row.number not in members for row in table.rows)
+    newest = max((at for _, at in rivals), default="") or None
+    return Freshness(len(inside), len(members), through, newest, missing, carried)
 
 
 def _still(

@@ -208,7 +208,7 @@ def _entrants(event: Event) -> Iterator[AddRow]:
     mine = event.settings.mine.numbers
     for row in sorted(event.entrants, key=lambda row: row.number not in mine):
         cells = row.model_dump(exclude={"line", "status"}, exclude_none=True)
-        yield AddRow(row.FILE, cells)
+        yield AddRow(row.FILE, cells if row.number in mine else cells | {"status": "carried"})
 
 
 def _tyres(event: Event, found: Inventory) -> Iterator[AddRow | ChangeRow]:
@@ -352,7 +352,7 @@ def _words(event: Event, found: Inventory, edits: Sequence[CarriedEdit], index: 
     if mine:
         yield f"my {'entry' if len(mine) == 1 else 'entries'} {', '.join(mine)}"
     if rivals := count["entrants.csv"] - len(mine):
-        yield f"{count_of(rivals, 'rival')} in their classes: take out who doesn't come"
+        yield f"{count_of(rivals, 'rival')} in their classes, carried: they count once they are seen here"
     for edit in colds:
         yield f"cold pressures: {edit.cells['text']}"
 

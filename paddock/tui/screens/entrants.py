@@ -132,7 +132,7 @@ are brought in. A list takes nobody out, and {any.undo} takes all of it back.
             return
         codes = ", ".join(item.code for item in self.desk.event.settings.classes)
         drives = one_of(front="front", rear="rear", all="all")
-        status = one_of(dsq="dsq", withdrawn="withdrawn")
+        status = one_of(dsq="dsq", withdrawn="withdrawn", here="here")
         control = {True: "yes", False: "no", None: ""}[row.control]
         self.ask([
             Question("driver", f"{row.number} driver", usual=row.driver or ""),
@@ -143,7 +143,8 @@ are brought in. A list takes nobody out, and {any.undo} takes all of it back.
             Question("tyre_kind", "tyres", "like street", usual=row.tyre_kind or ""),
             Question("control", "changed nothing", "no: known to have changed something", usual=control,
                      read=one_of(yes="yes", no="no")),
-            Question("status", "status", "dsq or withdrawn", usual=row.status or "", read=status),
+            Question("status", "status", "dsq, withdrawn, or here", read=status,
+                     usual="here" if row.status in (None, "carried") else row.status),
         ])  # fmt: skip
 
     def _class(self, text: str) -> str:
@@ -169,6 +170,7 @@ are brought in. A list takes nobody out, and {any.undo} takes all of it back.
         elif said:
             if "control" in said:
                 said["control"] = said["control"] == "yes"
+            said["status"] = None if said.get("status") in (None, "here") else said["status"]
             self.do(put_entrant(self.desk.event, number, said))
         self._insisted = ""
 
