@@ -22,6 +22,7 @@ VERBS: dict[str, tuple[str, str]] = {
     "export": ("export", "the folder as a zip with checksums"),
     "hindsight": ("hindsight", "what the program said over a directory of events, held against what came"),
     "season": ("season", "points, runs and changes over a directory of events"),
+    "archive": ("archive", "season tables over many seasons, on this machine or on several"),
     "serve": ("serve", "the screens in a browser"),
     "describe": ("describe", "what a folder's files hold: for you, or as a schema for an editor"),
     "completion": ("completion", "completion for a shell"),

@@ -184,7 +184,7 @@ class SeasonView:
     @cached_property
     def held(self) -> tuple[ScoredEvent, ...]:
         """Events with results; days scored apart one by one."""
-        return tuple(item for folder, event in self.events for item in _held(folder, event, self.rules))
+        return tuple(item for folder, event in self.events for item in scored(folder, event, self.rules))
 
     @cached_property
     def tables(self) -> tuple[SeasonTable, ...]:
@@ -264,8 +264,8 @@ def _partly(folder: str, event: Event) -> Problem:
     return Problem(folder, 0, f"{_faults(event)} faulty lines left out: see paddock check", "warning")
 
 
-def _held(folder: str, event: Event, rules: Season) -> Iterator[ScoredEvent]:
-    """The plain scorer: at the size of an event polars gains nothing and costs its import."""
+def scored(folder: str, event: Event, rules: Season) -> Iterator[ScoredEvent]:
+    """What gives points of an event, by the plain scorer: at its size polars gains nothing and costs its import."""
     apart = event.settings.rules.days == "separate"
     for day in days_run(event) if apart else (None,):
         item = held(folder, event, standings(event, day), rules)

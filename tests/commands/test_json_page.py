@@ -19,6 +19,7 @@ from paddock.commands.common import exact, plain
 from paddock.commands.says import SAYS, type_of
 from paddock.commands.says.shape import made
 from paddock.commands.verbs import VERBS
+from paddock.folders.archiving import take
 from tests.renew.said import described, paths, unit_of
 from tests.seasonfiles import write_event
 from tests.store.folders import small_folder
@@ -108,12 +109,13 @@ def lines(home: Path) -> dict[str, list[object]]:
         "gears": [car, "--hold", 2, "--from-kmh", 60, "--length-m", 90], "export": [may, "-o", home / "x.zip"],
         "new": [home / "fresh"], "import": [may, home / "posted.csv", "--day", 1],
         "merge": [may, home / "other", "--into", home / "joined"], "season": [home / "season"], "hindsight": [home / "season"],
-        "completion": ["bash"], "describe": ["folder"],
+        "completion": ["bash"], "describe": ["folder"], "archive": [home / "archive"],
     }  # fmt: skip
 
 
 @pytest.fixture(scope="module")
 def answers(place: Path) -> dict[str, dict[str, Any]]:
+    take(place / "archive", [place / "season"])
     return {verb: answer(verb, *words) for verb, words in lines(place).items()}
 
 

@@ -28,6 +28,7 @@ SAYS: dict[str, tuple[str, str]] = {
     "completion": ("files", "CompletionSaid"),
     "describe": ("files", "DescribeSaid"),
     "season": ("season", "SeasonSaid"),
+    "archive": ("season", "ArchiveSaid"),
 }
 """Where the type of a verb's answer stands; ``serve`` has none."""
 

@@ -182,3 +182,51 @@ class SeasonSaid:
     events: Annotated[tuple[SeasonEventSaid, ...], "the events read"]
     outlook: Annotated[tuple[SeasonOutlookSaid, ...], "what is still open for each of my drivers in each table"]
     problems: Problems
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ArchiveTakenSaid:
+    """``taken[]`` of ``paddock archive``."""
+
+    source: Annotated[str, "the zip or folder"]
+    event: Annotated[str, "the event's id, else its name and first day"]
+    season: Annotated[str, "the season it is counted in"]
+    state: Annotated[str, "`new`, `held`, `other` (held with other results), `replaced`, `empty` (no results yet)"]
+    file: Annotated[str | None, "where its scores stand, null for `empty`"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ArchiveRowSaid:
+    """``seasons[].tables[].rows[]`` of ``paddock archive``."""
+
+    rank: Annotated[int, "place, ties shared"]
+    driver: Annotated[str, "name, or `number N`"]
+    points: Annotated[float, "points of the scores that count"]
+    counted: Annotated[int, "how many scores count"]
+    events: Annotated[int, "how many events they ran"]
+    runs: Annotated[int, "how many runs or scores that is"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ArchiveTableSaid:
+    """``seasons[].tables[]`` of ``paddock archive``."""
+
+    name: Annotated[str, "a class, `index` or `raw`"]
+    rows: Annotated[tuple[ArchiveRowSaid, ...], "the drivers, the first at the top"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ArchiveSeasonSaid:
+    """``seasons[]`` of ``paddock archive``."""
+
+    season: Annotated[str, "its name"]
+    tables: Annotated[tuple[ArchiveTableSaid, ...], "one object a table"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ArchiveSaid:
+    """What ``paddock archive`` says."""
+
+    taken: Annotated[tuple[ArchiveTakenSaid, ...], "with `--take`: what became of each event"]
+    seasons: Annotated[tuple[ArchiveSeasonSaid, ...], "without `--take`: one object a season"]
+    problems: Problems

@@ -35,7 +35,11 @@ def season_points(runs: pl.LazyFrame, rule: Points, cone_ms: int, limit: int | N
 
     ``limit``: how many scores count, None: all. Ties share a rank (1-2-2-4); weights are 1.
     """
-    scores = event_scores(runs, cone_ms)
+    return points_of(event_scores(runs, cone_ms), rule, limit)
+
+
+def points_of(scores: pl.LazyFrame, rule: Points, limit: int | None = None) -> pl.LazyFrame:
+    """The same from one row a driver, event and class: ``EVENT``, ``driver``, ``score_ms``, ``runs``."""
     points = (_by_ratio if rule.rule == "ratio" else _by_place)(scores, rule)
     per_driver = points.group_by(*SEASON, "driver").agg(
         pl.col("scaled").sort(descending=True).head(_all(limit)).sum().alias("scaled"),

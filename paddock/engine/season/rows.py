@@ -1,7 +1,7 @@
 """All my runs, changes and tyres over events, as plain rows: one dict a row, the same keys in the same order.
 
-``RUNS``, ``CHANGES`` and ``TYRES`` name the columns and their types (of ``str int float bool date``); a value
-that was not recorded is None. Units are in the names; times are whole milliseconds.
+``RUNS``, ``CHANGES``, ``TYRES`` and ``SCORES`` name the columns and their types (of ``str int float bool date``);
+a value that was not recorded is None. Units are in the names; times are whole milliseconds.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from datetime import date
 from typing import Any
 
 from paddock.engine.scoring.plain import ScoredRun, scored_runs
+from paddock.engine.season.points import ScoredEvent
 from paddock.engine.tyres.counts import car_key, uses
 from paddock.model.event import Event
 from paddock.model.rows import FittedRow, RunRow, SetupChange, TreadRow, TyreRow
@@ -33,6 +34,11 @@ TYRES: Mapping[str, type] = {
     "season": str, "event": str, "name": str, "date": date, "tyre": str, "set": str, "kind": str, "size": str,
     "car": str, "runs": int, "runs_before": int, "inner_mm": float, "middle_mm": float, "outer_mm": float,
 }  # fmt: skip
+SCORES: Mapping[str, type] = {
+    "season": str, "event": str, "name": str, "date": date, "class": str, "driver": str, "number": str, "place": int,
+    "score_ms": int, "runs": int, "weight": float,
+}  # fmt: skip
+"""Everybody's scores; ``class``: the table, ``index`` and ``raw`` too; ``event`` has ``:day`` where days are apart."""
 _LOG = ("mistake", "unsafe", "entry", "mid", "exit", "slalom", "surface", "lost_s", "lost_where", "note")
 _CHANGE = ("id", "number", "kind", "item", "before", "after", "reason", "expect", "undoes", "decision")
 
@@ -54,6 +60,21 @@ def _run(season: str, folder: str, event: Event, item: ScoredRun, log: RunRow | 
         "misses": row.misses or 0, "status": row.status, "total_ms": item.total_ms, "index_ms": item.index_ms,
     }  # fmt: skip
     return _where(season, folder, event, row.day) | own | {name: getattr(log, name, None) for name in _LOG}
+
+
+def score_rows(season: str, event: str, held: ScoredEvent) -> SeasonRows:
+    """``SCORES`` of what gives points once. ``event``: what it is known by."""
+    key = event if held.day is None else f"{event}:{held.day}"
+    own = {
+        "season": season, "event": key, "name": held.name, "date": held.days[0] if held.days else None,
+        "weight": float(held.weight),
+    }  # fmt: skip
+    return [
+        own | {"class": table, "driver": row.driver, "number": row.number, "place": row.place,
+               "score_ms": row.score_ms, "runs": 1}
+        for table, rows in held.tables.items()
+        for row in rows
+    ]  # fmt: skip
 
 
 def change_rows(season: str, folder: str, event: Event) -> SeasonRows:
