@@ -15,8 +15,8 @@ import numpy as np
 
 from paddock.engine.where.line import Plane
 from paddock.engine.where.splits import official_ms
-from paddock.folders.reading import load
 from paddock.folders.tracking import bring_track
+from paddock.session.loading import load
 from paddock.session.opened import Session
 from tests.receivers import Course, Receiver, Run
 from tests.track_files import gpx

@@ -29,7 +29,7 @@ def _summary(problems: tuple[Problem, ...]) -> str:
 
 def run(args: Namespace) -> Answer:
     """Findings in order of file and line; exit code 1 where one is a fault."""
-    from paddock.folders.reading import check
+    from paddock.session.loading import check
 
     problems = check(args.folder)
 

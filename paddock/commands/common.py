@@ -38,7 +38,7 @@ def add_at(parser: ArgumentParser) -> None:
 
 def load(folder: Path) -> Event:
     """The event of a folder with its faults, not with what is only in doubt; FolderError where it can't be read."""
-    from paddock.folders.reading import load as read
+    from paddock.session.loading import load as read
 
     return read(folder, warned=False)
 

@@ -177,7 +177,7 @@ def _of_folder(what: str, folder: Path) -> Iterator[str]:
 def _column(folder: Path, file: str, name: str) -> Iterator[str]:
     """The cells of a column that are no blanks and hold in one word of a shell's line."""
     from paddock.store import disk
-    from paddock.store.places import inside
+    from paddock.store.disk import inside
 
     try:
         text = (disk.read(inside(folder, file), 8_000_000) or b"").decode("utf-8-sig")

@@ -7,8 +7,7 @@ from typing import Any
 
 from paddock.commands.common import Answer
 from paddock.model.car import Car
-from paddock.model.settings import Settings
-from paddock.model.toml_base import TomlModel
+from paddock.model.settings import Settings, TomlModel
 from paddock.model.units import FAMILIES, Measured, measured_in
 
 HELP = "Print the description of an event folder, or the JSON Schema of event.toml or of a car file for your editor."

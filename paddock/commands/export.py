@@ -66,8 +66,7 @@ def _text(packed: Packed, written: list[str]) -> str:
 def _write_tables(args: Namespace) -> list[str]:
     if args.parquet is None and args.xlsx is None:
         return []
-    from paddock.folders.reading import load
-    from paddock.session.loading import need_polars
+    from paddock.session.loading import load, need_polars
     from paddock.store.tables_out import event_frames, write_parquet, write_spreadsheet
 
     need_polars("writing tables")
@@ -82,7 +81,7 @@ def _write_tables(args: Namespace) -> list[str]:
 
 
 def _unpack(args: Namespace) -> Answer:
-    from paddock.store.unpack import unpack
+    from paddock.store.archive import unpack
 
     if args.parquet is not None or args.xlsx is not None:
         raise UsageError("--unpack reads a zip back and writes no tables: leave --parquet and --xlsx out")

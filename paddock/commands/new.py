@@ -76,9 +76,9 @@ def carry(
     """
     from paddock.engine.season.carry import carry as carry_event
     from paddock.engine.season.carry import without_index
-    from paddock.folders.reading import load
     from paddock.folders.seasons import earlier_events
     from paddock.ids import new_id
+    from paddock.session.loading import load
     from paddock.store.plan import write_carried
 
     event, given = load(old), given or {}

@@ -16,7 +16,7 @@ from paddock.errors import UsageError
 from paddock.model.event_values import CHOICES
 from paddock.model.settings import FIRST_DAY, LAST_DAY, Forecast, Settings
 from paddock.model.units import Measured, measured
-from paddock.store.places import typed
+from paddock.store.disk import typed
 
 _CODE = re.compile(r"[^\s\"=]{1,24}")
 _NUMBER = re.compile(r"([+-]?\d+(?:[.,]\d+)?|[+-]?[.,]\d+)\s*([a-zA-Z°]*)")

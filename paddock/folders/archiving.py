@@ -22,14 +22,13 @@ from urllib.parse import quote, unquote
 from paddock.engine.season.points import counted_limit
 from paddock.engine.season.rows import SCORES, SeasonRows, score_rows
 from paddock.errors import FolderError, Problem, UsageError
-from paddock.folders.reading import load
 from paddock.folders.seasons import open_season, scored
 from paddock.model.event import Event
 from paddock.model.season import Season
-from paddock.store.archive import write_whole
+from paddock.session.loading import load
+from paddock.store.archive import unpack, write_whole
 from paddock.store.folder import why
 from paddock.store.tables_out import frame, season_file
-from paddock.store.unpack import unpack
 
 if TYPE_CHECKING:
     import polars as pl

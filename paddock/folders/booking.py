@@ -11,10 +11,9 @@ from paddock.errors import RefusedError
 from paddock.model.edit import Batch, SetKey
 from paddock.model.season import Season
 from paddock.store import disk
-from paddock.store.places import inside, most_bytes
+from paddock.store.disk import FileFault, inside, most_bytes
 from paddock.store.plan import with_key
 from paddock.store.tables_out import SEASON_FILE
-from paddock.store.text import FileFault
 from paddock.store.tomlfile import TomlFile
 
 _TRIES = 20

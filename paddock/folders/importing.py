@@ -19,8 +19,8 @@ from paddock.model.rows import ROWS, CellGrid, EntrantRow, NoteRow, Row
 from paddock.session import Saved, Session
 from paddock.store.archive import Packed, outside, pack_contents
 from paddock.store.folder import Broken, read_docs
+from paddock.store.nearby import remember, remembered
 from paddock.store.plan import plan
-from paddock.store.remembered import remember, remembered
 
 # the folder zipped to share: rivals under their letters, in the tables and in what was written about the day
 

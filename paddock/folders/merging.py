@@ -13,8 +13,8 @@ from paddock.errors import FolderError, UsageError
 from paddock.model.rows import ROWS
 from paddock.store import merge as store
 from paddock.store.aside import InTheWayError, ready
+from paddock.store.disk import is_document
 from paddock.store.merge import CopiedFile, MergedFile, begun_conflicts, write_joined
-from paddock.store.places import is_document
 
 _HEADER = ("file", "row", "column", "kept", "other")
 ConflictLine = tuple[str, ...]

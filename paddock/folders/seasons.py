@@ -15,12 +15,12 @@ from paddock.engine.season.points import ScoredEvent, SeasonTable, held, remaini
 from paddock.engine.season.rows import change_rows, run_rows, tyre_rows
 from paddock.engine.season.stakes import Outlook, outlook
 from paddock.errors import FolderError, Problem
-from paddock.folders.reading import load
 from paddock.model.event import Event
 from paddock.model.rows import FittedRow
 from paddock.model.season import Booking, Season
+from paddock.session.loading import load
+from paddock.store.disk import typed
 from paddock.store.folder import no_collecting
-from paddock.store.places import typed
 from paddock.store.tables_out import SEASON_FILE, event_folders, season_file
 
 if TYPE_CHECKING:

@@ -12,12 +12,11 @@ from paddock.engine.where.placed import PlacedRun, place
 from paddock.engine.where.splits import course_of, official_ms
 from paddock.errors import FolderError, SaveError, UsageError
 from paddock.model.edit import AddRow, Batch, ChangeRow, PutTrack, RemoveRow
-from paddock.model.event import Event
+from paddock.model.event import Event, Track
 from paddock.model.rows import CourseRow, SplitRow
-from paddock.model.track import Track
 from paddock.session.opened import Saved, Session
-from paddock.store.places import inside
-from paddock.store.trackdoc import digest_of, keep_copy
+from paddock.store.disk import inside
+from paddock.store.folder import digest_of, keep_copy
 from paddock.store.trackread import Progress, read_track
 
 MOST_ZONE_H = 14

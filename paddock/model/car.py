@@ -10,7 +10,7 @@ from pydantic import BeforeValidator
 
 from paddock.model.car_axle import Axle, Bar
 from paddock.model.car_drive import Engine, Gearbox
-from paddock.model.toml_base import TomlModel
+from paddock.model.settings import TomlModel
 from paddock.model.units import Measured, measured_in, out_of_bounds
 
 

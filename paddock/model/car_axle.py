@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from paddock.model.toml_base import TomlModel
+from paddock.model.settings import TomlModel
 from paddock.model.units import Measured
 
 

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TypeVar, cast
+from typing import TYPE_CHECKING, TypeVar, cast
 
 from paddock.errors import Problem
 from paddock.model import rows
 from paddock.model.car import Car
 from paddock.model.rows import Row
 from paddock.model.settings import Settings
+
+if TYPE_CHECKING:
+    import polars as pl
+
 
 R = TypeVar("R", bound=Row)
 
@@ -61,3 +65,14 @@ class Event:
         mine = self.settings.mine.numbers or (number,)
         same = tuple(item for item in mine if item == number or (car and self.car_name_of(item) == car))
         return same if number in same else (number, *same)
+
+
+@dataclass(frozen=True, slots=True)
+class Track:
+    """``fixes``: ``t_s`` (seconds; of 1970 where ``dated``), ``lat``, ``lon`` (degrees), ``speed_mps`` (null: none),
+    in the file's order. ``skipped``: fixes and sentences that could not be used."""
+
+    name: str
+    fixes: pl.DataFrame
+    dated: bool
+    skipped: int

@@ -9,8 +9,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from paddock.model.settings import ExactNumber
-from paddock.model.toml_base import TomlModel
+from paddock.model.settings import ExactNumber, TomlModel
 
 Positive = Annotated[ExactNumber, Field(ge=0, le=Decimal(1_000_000))]
 

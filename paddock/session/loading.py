@@ -11,11 +11,14 @@ from paddock.engine.scoring import plain
 from paddock.engine.scoring.gap import GapAnswer, gap
 from paddock.engine.scoring.tables import Standings
 from paddock.errors import FolderError, Problem, UsageError
+from paddock.model.car import Car
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, RawFolder
 from paddock.model.settings import Settings
+from paddock.store import disk
 from paddock.store.csvfile import CsvFile
-from paddock.store.folder import Doc, assemble, read_docs
+from paddock.store.disk import most_bytes
+from paddock.store.folder import REQUIRED, Broken, Doc, assemble, parse, read_docs
 from paddock.store.machine import why_not_polars
 from paddock.store.tomlfile import TomlFile
 
@@ -48,15 +51,6 @@ def need_polars(what: str) -> None:
     why = why_not_polars()
     if why is not None:
         raise UsageError(f"{what} needs polars: {why}")
-
-
-def load(path: Path) -> Event:
-    """The event at ``path``, read and checked; writes nothing.
-
-    Raises FolderError where the folder can't be read or ``event.toml`` can't be used at all.
-    """
-    docs = read_docs(path)
-    return event_of(path.resolve().name, docs)
 
 
 def event_of(
@@ -96,3 +90,53 @@ def _unusable(raw: RawFolder) -> str:
 def _line_in(doc: Doc | None) -> Callable[[Sequence[str]], int]:
     """A place in ``event.toml`` to its line, 0 where the file can't be used."""
     return doc.line_of if isinstance(doc, TomlFile) else lambda _path: 0
+
+
+def check(folder: Path) -> tuple[Problem, ...]:
+    """Every finding of a folder. Raises FolderError where there is no folder to read."""
+    from paddock.store.journal import refused_in  # an answer reads neither journal nor merge
+    from paddock.store.merge import broken_off
+
+    docs = read_docs(folder)
+    name = folder.resolve().name
+    beside = (*refused_in(folder), *broken_off(folder))
+    if _settings_of(docs.get("event.toml")) is None:  # without classes and days the rest can't be judged
+        return tuple(sorted(assemble(name, docs, beside).problems))
+    return event_of(name, docs, more=beside).problems
+
+
+def _settings_of(doc: Doc | None) -> Settings | None:
+    return doc.model if isinstance(doc, TomlFile) and isinstance(doc.model, Settings) else None
+
+
+def load(folder: Path, warned: bool = True) -> Event:
+    """The event of a folder, faulty rows left out. Raises FolderError where a required file can't be used.
+
+    ``warned`` False: without what is only in doubt, which is quicker.
+    """
+    docs = read_docs(folder)
+    name = folder.resolve().name
+    for file in REQUIRED:
+        doc = docs.get(file)
+        if doc is None or isinstance(doc, Broken) or (file == "event.toml" and _settings_of(doc) is None):
+            said = sorted(assemble(name, docs).problems)
+            found = next((item for item in said if item.file == file), Problem(file, 0, "can't be used"))
+            raise FolderError(f"{folder}: {found.file}:{found.line}: {found.message}")
+    return event_of(name, docs, warned=warned)
+
+
+def load_car(path: Path) -> tuple[Car, tuple[Problem, ...]]:
+    """One car file, with what is wrong in it. FolderError where there is none, UsageError for no car file."""
+    try:
+        data = disk.read(path, most_bytes(path.name))
+    except OSError as error:
+        raise FolderError(f"{path}: {(error.strerror or str(error)).lower()}") from None
+    if data is None:
+        raise FolderError(f"{path}: no such file or directory")
+    if path.suffix != ".toml":
+        raise UsageError(f"{path} is no car file: it ends in .toml")
+    doc = parse(f"cars/{path.name}", data)
+    if isinstance(doc, TomlFile) and isinstance(doc.model, Car):
+        return doc.model, doc.problems
+    said = "; ".join(f"line {item.line}: {item.message}" for item in doc.problems)
+    raise FolderError(f"{path}: {said or 'no car in it'}")

@@ -11,8 +11,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from paddock.store import disk
-from paddock.store.disk import TEMP_MARK
-from paddock.store.places import belongs
+from paddock.store.disk import TEMP_MARK, belongs
 
 _LAST = "event.toml"
 _DAY_S = 86_400

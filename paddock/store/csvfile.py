@@ -12,9 +12,19 @@ from typing import Any, NamedTuple
 from paddock.errors import Problem
 from paddock.model.columns import TableSpec, spec_of
 from paddock.model.rows import Row, key_of
-from paddock.store.layout import Layout, layout_of, named
-from paddock.store.records import DELIMITERS, Split, cells_of, ending_of, lines_in, render, split
-from paddock.store.text import BOM, FileFault, decode
+from paddock.store.disk import BOM, FileFault, decode
+from paddock.store.layout import (
+    DELIMITERS,
+    Layout,
+    Split,
+    cells_of,
+    ending_of,
+    layout_of,
+    lines_in,
+    named,
+    render,
+    split,
+)
 
 _CUT = "the last line ends in the middle: the file is cut off here; complete the line or take it out"
 

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from paddock.store import disk
-from paddock.store.places import inside
+from paddock.store.disk import inside
 
 _MOST_BYTES = 2_000_000
 _SIGNS = (",", ";", "\t")

@@ -15,10 +15,10 @@ from typing import Any, Literal
 
 from paddock.errors import Problem
 from paddock.store import disk
-from paddock.store.places import belongs, is_document, is_table, kept
-from paddock.store.records import DELIMITERS
+from paddock.store.disk import belongs, is_document, is_table, kept
+from paddock.store.folder import forget_copies, is_sum, is_track
+from paddock.store.layout import DELIMITERS
 from paddock.store.rowsteps import ColumnStep, FileStep, KeyStep, RowStep, SavedStep, TrackStep
-from paddock.store.trackdoc import forget_copies, is_sum, is_track
 
 _KINDS: dict[str, type[Any]] = {
     "row": RowStep,

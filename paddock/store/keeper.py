@@ -15,13 +15,11 @@ from typing import Any
 from paddock.errors import FolderError, LockedError, RefusedError, SaveError
 from paddock.store import disk
 from paddock.store.csvfile import CsvFile
-from paddock.store.folder import Broken, Doc, file_names, parse, read_bytes, read_docs
+from paddock.store.disk import FileFault, inside, kept, most_bytes
+from paddock.store.folder import Broken, Doc, data_of, file_names, is_track, parse, put, read_bytes, read_docs
 from paddock.store.journal import History, Journal, JournalEntry
 from paddock.store.merge import Conflict, conflict_of, keep
-from paddock.store.places import inside, kept, most_bytes
 from paddock.store.rowsteps import Docs, RowStep, apply, inverse, place_of, taken_back
-from paddock.store.text import FileFault
-from paddock.store.trackdoc import data_of, is_track, put
 
 _ROUNDS = 100
 _LOCK_WAIT_S = 5.0

@@ -17,13 +17,11 @@ from paddock.model.columns import spec_of
 from paddock.model.rows import ROWS
 from paddock.store import aside, disk
 from paddock.store.csvfile import CsvFile
+from paddock.store.disk import BOM, DOCUMENTS, AstrayError, FileFault, decode, inside, kept
 from paddock.store.folder import Doc, why
 from paddock.store.journal import JournalEntry
-from paddock.store.layout import layout_of
-from paddock.store.places import DOCUMENTS, AstrayError, inside, kept
-from paddock.store.records import DELIMITERS, cells_of, ending_of, key_name, render, split
+from paddock.store.layout import DELIMITERS, cells_of, ending_of, key_name, layout_of, render, split
 from paddock.store.rowsteps import KeyStep, RowStep, SavedStep, named_cells
-from paddock.store.text import BOM, FileFault, decode
 from paddock.store.tomlfile import TomlFile
 from paddock.store.tomlread import loads
 

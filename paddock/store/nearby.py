@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -11,8 +12,8 @@ from pathlib import Path
 from paddock.errors import UsageError
 from paddock.model.rows import ROWS
 from paddock.store import disk
+from paddock.store.disk import kept, typed
 from paddock.store.merge import CONFLICTS
-from paddock.store.places import kept, typed
 
 _ENDINGS = frozenset((".csv", ".tsv", ".txt", ".htm", ".html"))
 _NAME = "import-source.txt"
@@ -99,4 +100,39 @@ def keep_source(folder: Path, source: Path) -> None:
         place.parent.mkdir(exist_ok=True)
         disk.replace(place, f"{source.resolve()}\n".encode())
     except (OSError, ValueError):
+        return
+
+
+_NAME_REMEMBERED = "import.json"
+_MOST_REMEMBERED = 50
+_MOST_BYTES_REMEMBERED = 1_000_000
+
+
+def remembered(folder: Path) -> dict[str, dict[str, str]]:
+    """Table signature to role and column label; empty where nothing usable is kept."""
+    try:
+        found = json.loads(disk.read(kept(folder, _NAME_REMEMBERED), _MOST_BYTES_REMEMBERED) or b"{}")
+    except (OSError, ValueError, RecursionError):
+        return {}
+    if not isinstance(found, dict):
+        return {}
+    return {kind: roles for kind, roles in found.items() if _is_map(roles)}
+
+
+def _is_map(roles: object) -> bool:
+    return isinstance(roles, dict) and all(isinstance(text, str) for pair in roles.items() for text in pair)
+
+
+def remember(folder: Path, signature: str, roles: Mapping[str, str]) -> None:
+    """Keep a confirmed map; says nothing when it can't, for it is only a convenience."""
+    before = remembered(folder)
+    if before.get(signature) == dict(roles):
+        return
+    before.pop(signature, None)
+    maps = dict(list(before.items())[1 - _MOST_REMEMBERED :]) | {signature: dict(roles)}
+    try:
+        place = kept(folder, _NAME_REMEMBERED)
+        place.parent.mkdir(exist_ok=True)
+        disk.replace(place, json.dumps(maps, indent=1).encode())
+    except OSError:
         return

@@ -26,10 +26,10 @@ from paddock.model.rows import (
 )
 from paddock.store import disk
 from paddock.store.csvfile import CsvFile
+from paddock.store.disk import belongs, is_document, most_bytes
 from paddock.store.folder import Broken, Doc, read_doc
 from paddock.store.fresh import default_checklists, new_folder
-from paddock.store.places import belongs, is_document, most_bytes
-from paddock.store.records import key_name, row_name
+from paddock.store.layout import key_name, row_name
 from paddock.store.rowsteps import (
     ColumnStep,
     Docs,

@@ -12,11 +12,11 @@ from pathlib import Path
 from paddock.errors import RefusedError, SaveError
 from paddock.store import disk
 from paddock.store.aside import InTheWayError, built
+from paddock.store.disk import kept
+from paddock.store.folder import TrackDoc
 from paddock.store.journal import JournalEntry
 from paddock.store.merge import conflict_of
-from paddock.store.places import kept
 from paddock.store.rowsteps import Docs
-from paddock.store.trackdoc import TrackDoc
 
 # a whole event written to another place, when its own can't be written any more
 

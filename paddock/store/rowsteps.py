@@ -11,11 +11,9 @@ from paddock.errors import RefusedError
 from paddock.model.columns import spec_of
 from paddock.model.rows import Row, key_of
 from paddock.store.csvfile import CsvFile, Record
-from paddock.store.folder import Broken, Doc, parse
-from paddock.store.layout import layout_of, named
-from paddock.store.records import cells_of, ending_of, row_name
+from paddock.store.folder import Broken, Doc, TrackDoc, parse
+from paddock.store.layout import cells_of, ending_of, layout_of, named, row_name
 from paddock.store.tomlfile import TomlFile
-from paddock.store.trackdoc import TrackDoc
 
 _MANY = 8
 """From this many steps of one file on, one pass over it is made."""

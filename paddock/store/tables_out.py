@@ -19,9 +19,8 @@ from paddock.model.rows import ROWS
 from paddock.model.season import Season
 from paddock.store import disk
 from paddock.store.archive import write_whole
+from paddock.store.disk import FileFault, inside, most_bytes
 from paddock.store.folder import REQUIRED, why
-from paddock.store.places import inside, most_bytes
-from paddock.store.text import FileFault
 from paddock.store.tomlread import loads, read_season
 
 if TYPE_CHECKING:

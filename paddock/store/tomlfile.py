@@ -11,7 +11,7 @@ from paddock.errors import Problem
 from paddock.model.car import Car
 from paddock.model.season import Season
 from paddock.model.settings import Settings
-from paddock.store.text import BOM
+from paddock.store.disk import BOM
 from paddock.store.tomlread import line_of, loads, read_car, read_checklists, read_season, read_settings
 
 TomlContent = Settings | Car | Season | Mapping[str, tuple[str, ...]]

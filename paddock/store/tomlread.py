@@ -13,9 +13,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from paddock.errors import Problem
 from paddock.model.car import Car
 from paddock.model.season import Season
-from paddock.model.settings import Settings
-from paddock.model.toml_base import TomlModel
-from paddock.store.text import BOM, FileFault, decode
+from paddock.model.settings import Settings, TomlModel
+from paddock.store.disk import BOM, FileFault, decode
 
 if TYPE_CHECKING:
     from pydantic_core import ErrorDetails

@@ -15,8 +15,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from paddock.errors import FolderError, UsageError
-from paddock.model.track import Track
-from paddock.store.trackdoc import MOST_BYTES
+from paddock.model.event import Track
+from paddock.store.folder import MOST_BYTES
 
 if TYPE_CHECKING:
     import polars as pl

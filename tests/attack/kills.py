@@ -50,7 +50,7 @@ def read_once() -> None:
     import paddock.folders.starting
     import paddock.folders.tracking
     import paddock.render.debrief
-    import paddock.store.unpack  # noqa: F401
+    import paddock.store.archive  # noqa: F401
 
 
 def _rounds(own: Path, name: str, seed: int, most: int) -> Iterator[list[str]]:

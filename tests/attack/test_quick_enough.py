@@ -14,8 +14,8 @@ from paddock.__main__ import main
 from paddock.engine.merge.tables import columns_of
 from paddock.folders.starting import open_car
 from paddock.model.columns import spec_of
+from paddock.store.disk import FileFault
 from paddock.store.pages import page_grids
-from paddock.store.text import FileFault
 from paddock.store.tomlread import loads
 from tests.store.folders import EVENT, small_folder
 

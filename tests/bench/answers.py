@@ -10,9 +10,9 @@ from time import process_time
 from paddock.engine.clock import as_of
 from paddock.engine.pressure.heat_fit import fit_axle
 from paddock.engine.pressure.moment import moment_of
-from paddock.folders.reading import load
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow
+from paddock.session.loading import load
 from tests.bench import bench_car, bench_effect
 from tests.bench.report import Figure
 from tests.bench.saving import in_turn

@@ -11,7 +11,7 @@ from paddock.engine.clock import as_of
 from paddock.engine.pressure.heat import heat_of
 from paddock.engine.pressure.heat_fit import fit_axle
 from paddock.engine.pressure.moment import moment_of
-from paddock.folders.reading import load
+from paddock.session.loading import load
 from tests.engine.test_heat import made
 
 EXAMPLE = Path(__file__).parents[2] / "example_event"

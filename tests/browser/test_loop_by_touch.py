@@ -17,8 +17,8 @@ import pytest
 
 from paddock.engine.scoring.gap import gap
 from paddock.engine.scoring.plain import standings
-from paddock.folders.reading import load
 from paddock.model.rows import PressureRow, RunRow
+from paddock.session.loading import load
 from tests.browser.conftest import Watched
 
 ROOT = Path(__file__).resolve().parents[2]

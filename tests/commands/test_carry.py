@@ -14,8 +14,8 @@ import pytest
 from paddock.commands import new
 from paddock.commands import new as verb
 from paddock.errors import FolderError, UsageError
-from paddock.folders.reading import check, load
 from paddock.model.rows import FittedRow, TreadRow, TyreRow, WorkRow
+from paddock.session.loading import check, load
 
 EVENT = """# my own words
 format = 1

@@ -9,8 +9,8 @@ import pytest
 
 from paddock import answer
 from paddock.errors import UsageError
-from paddock.folders.reading import check, load
 from paddock.folders.seasons import season_beside
+from paddock.session.loading import check, load
 from tests.seasonfiles import write_event
 
 TIMES = {"26": ("47.250", "46.512"), "7": ("48.003",)}

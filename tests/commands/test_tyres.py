@@ -10,7 +10,7 @@ import pytest
 
 from paddock.commands import tyres
 from paddock.commands.common import Answer
-from paddock.folders.reading import check
+from paddock.session.loading import check
 
 EVENT = """format = 1
 name = "Spring"

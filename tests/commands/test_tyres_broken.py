@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from paddock.__main__ import main
-from paddock.folders.reading import check
+from paddock.session.loading import check
 from tests.store.broken import BROKEN, CROSS_FILE
 from tests.store.folders import every_byte, small_folder
 

@@ -8,8 +8,8 @@ from datetime import date
 import pytest
 
 from paddock.commands.new import carry
-from paddock.folders.reading import load
 from paddock.model.rows import TreadRow
+from paddock.session.loading import load
 from tests.renew.blocks import ROOT, carried, in_a_season, rears
 
 TYRES = (ROOT / "docs/methods/tyres.md").read_text(encoding="utf-8")

@@ -12,9 +12,9 @@ from paddock.engine.clock import as_of as as_of_clock
 from paddock.engine.clock import minutes
 from paddock.engine.pressure.answer import Moment
 from paddock.engine.pressure.moment import moment_of
-from paddock.folders.reading import load
 from paddock.model.event import Event
 from paddock.model.rows import Row, RunRow, WorkRow
+from paddock.session.loading import load
 
 LATER = datetime(2040, 1, 1)
 LATER_MIN = 4.0

@@ -12,7 +12,7 @@ import pytest
 from paddock.__main__ import main
 from paddock.engine.where.answer import where
 from paddock.engine.where.line import Plane
-from paddock.folders.reading import check, load
+from paddock.session.loading import check, load
 from paddock.session.opened import Session
 from tests.receivers import RECEIVERS, Run
 from tests.track_files import MORNING, csv, gpx, nmea, sentence
@@ -181,8 +181,8 @@ def test_the_antimeridian_is_no_edge(folder: Path) -> None:
     import polars as pl
 
     from paddock.engine.where.placed import place
+    from paddock.model.event import Track
     from paddock.model.rows import CourseRow
-    from paddock.model.track import Track
     from tests.track_files import degrees
     from tests.where_event import COURSE
 

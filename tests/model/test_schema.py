@@ -87,7 +87,7 @@ def test_an_editor_marks(name: str, text: str, says: str) -> None:
 @pytest.mark.parametrize("name", ["event", "car"])
 def test_every_measured_value_is_described_with_its_bounds(name: str) -> None:
     from paddock.commands.describe import SCHEMAS, _all
-    from paddock.model.toml_base import TomlModel
+    from paddock.model.settings import TomlModel
 
     whole = schema_of(name)
     kinds = {kind.__name__: kind for kind in _all(TomlModel)}

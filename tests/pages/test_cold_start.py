@@ -8,12 +8,12 @@ from pathlib import Path
 
 import pytest
 
-from paddock.folders.reading import load
 from paddock.folders.starting import new_event
 from paddock.model.car import FirstRun
 from paddock.model.event import Event
 from paddock.pages.home import home
 from paddock.pages.pressing import pressing, taking
+from paddock.session.loading import load
 from tests.engine.pressure.situations import car, cold
 from tests.factories import entrant, event, settings
 

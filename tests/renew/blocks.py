@@ -17,9 +17,9 @@ from paddock.__main__ import main
 from paddock.commands.new import carry
 from paddock.commands.says import SAYS
 from paddock.engine.field.verdict import judge
-from paddock.folders.reading import load
 from paddock.model.rows import RunRow, SetupChange, WorkRow
 from paddock.pages.effect import closing_words
+from paddock.session.loading import load
 from tests.engine.field.made import change, of
 from tests.engine.shown import example_log, situations
 from tests.renew.said import keys_table

@@ -16,10 +16,10 @@ import pytest
 import tinycss2
 
 from paddock.clean import clean
-from paddock.folders.reading import load
 from paddock.model.rows import EntrantRow, NoteRow, PressureRow, RunRow, SetupChange, WorkRow
 from paddock.pages.debrief.build import PARTS, Report, build
 from paddock.render.debrief import POST_LETTERS, page, summary
+from paddock.session.loading import load
 from tests import factories
 
 EXAMPLE = Path(__file__).resolve().parents[2] / "example_event"

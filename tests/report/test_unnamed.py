@@ -10,8 +10,8 @@ import pytest
 
 from paddock.errors import FolderError, UsageError
 from paddock.folders.importing import pack_unnamed
-from paddock.folders.reading import check, load
-from paddock.store.unpack import unpack
+from paddock.session.loading import check, load
+from paddock.store.archive import unpack
 
 EXAMPLE = Path(__file__).resolve().parents[2] / "example_event"
 

@@ -12,9 +12,9 @@ from pathlib import Path
 import pytest
 
 from paddock.folders.merging import merge_folders
-from paddock.folders.reading import check, load
 from paddock.folders.starting import carry_on, copy_example, new_event
 from paddock.session import Session
+from paddock.session.loading import check, load
 from paddock.store import disk
 from tests.session.failing import Dead, failing_disk, killed_at
 from tests.store.folders import EVENT, TIMES, every_byte, small_folder

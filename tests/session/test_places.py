@@ -12,9 +12,9 @@ from typing import Any
 import pytest
 
 from paddock.errors import PaddockError, RefusedError
-from paddock.folders.reading import check
 from paddock.model.edit import AddRow, SetKey
 from paddock.session import Session
+from paddock.session.loading import check
 from paddock.store.folder import read_docs
 from paddock.store.journal import Journal
 from paddock.store.rowsteps import apply, inverse
@@ -130,8 +130,7 @@ def test_a_cars_folder_that_leads_outside_is_not_gone_into(tmp_path: Path) -> No
 
 @pytest.mark.parametrize("name", ["journal", "lock", "conflicts.csv", "import.json", "import.new", "import-source.txt"])
 def test_what_the_program_keeps_for_itself_follows_no_link(tmp_path: Path, name: str) -> None:
-    from paddock.store.nearby import keep_source
-    from paddock.store.remembered import remember
+    from paddock.store.nearby import keep_source, remember
 
     folder = small_folder(tmp_path / "event")
     victim = tmp_path / "victim"
@@ -147,8 +146,7 @@ def test_what_the_program_keeps_for_itself_follows_no_link(tmp_path: Path, name:
 
 
 def test_a_place_of_its_own_that_is_a_link_is_not_gone_into(tmp_path: Path) -> None:
-    from paddock.store.nearby import keep_source
-    from paddock.store.remembered import remember
+    from paddock.store.nearby import keep_source, remember
 
     folder = small_folder(tmp_path / "event")
     (tmp_path / "victim").mkdir()

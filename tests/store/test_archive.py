@@ -16,9 +16,8 @@ from hypothesis import strategies as st
 
 from paddock.errors import FolderError, UsageError
 from paddock.store import archive
-from paddock.store import unpack as reader
-from paddock.store.archive import MANIFEST, SUMS, pack
-from paddock.store.unpack import unpack
+from paddock.store import archive as reader
+from paddock.store.archive import MANIFEST, SUMS, pack, unpack
 
 
 @pytest.fixture

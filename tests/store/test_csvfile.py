@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from paddock.model.rows import PressureRow, TimeRow
 from paddock.store.csvfile import CsvFile
-from paddock.store.records import cells_of, render, split
+from paddock.store.layout import cells_of, render, split
 
 DELIMITERS = st.sampled_from([",", ";", "\t"])
 ENDINGS = st.sampled_from(["\n", "\r\n", "\r"])

@@ -11,7 +11,7 @@ from pathlib import Path, PureWindowsPath
 import pytest
 
 from paddock.store import aside, disk
-from paddock.store.places import portable
+from paddock.store.disk import portable
 
 
 @pytest.fixture

@@ -9,13 +9,13 @@ from pathlib import Path
 import pytest
 
 from paddock.errors import FolderError, RefusedError
-from paddock.folders.reading import check, load_car
 from paddock.model.edit import AddRow
 from paddock.session import Session
+from paddock.session.loading import check, load_car
 from paddock.store import disk
+from paddock.store.disk import AstrayError, most_bytes
 from paddock.store.folder import parse
 from paddock.store.glance import glance
-from paddock.store.places import AstrayError, most_bytes
 from paddock.store.tables_out import season_file
 from tests.store.folders import EVENT, small_folder
 

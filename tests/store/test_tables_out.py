@@ -15,7 +15,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from paddock.errors import UsageError
-from paddock.folders.reading import load
+from paddock.session.loading import load
 from paddock.store.tables_out import event_frames, frame, inert, write_parquet, write_partitioned, write_spreadsheet
 from tests.seasonfiles import write_event
 

@@ -8,7 +8,7 @@ import pytest
 
 from paddock.model.car import Car
 from paddock.model.settings import Settings
-from paddock.store.text import FileFault
+from paddock.store.disk import FileFault
 from paddock.store.tomlfile import TomlFile
 from paddock.store.tomlread import line_of
 from tests.store.folders import CAR, EVENT

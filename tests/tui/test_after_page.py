@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from paddock.errors import FolderError
-from paddock.folders.reading import load
+from paddock.session.loading import load
 from paddock.tui.screens.after import AfterPage
 from tests.tui.pilot import Hand, driving
 

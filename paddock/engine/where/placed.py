@@ -10,8 +10,8 @@ from paddock.engine.stats.quantiles import normal_quantile
 from paddock.engine.where.line import MOST_LATITUDE, NEAR_M, DrivenLine, Plane, line_of, travelled
 from paddock.engine.where.passes import gate_times
 from paddock.errors import UsageError
+from paddock.model.event import Track
 from paddock.model.rows import CourseRow
-from paddock.model.track import Track
 
 if TYPE_CHECKING:
     import numpy as np

@@ -226,8 +226,8 @@ are brought in. A list takes nobody out, and {any.undo} takes all of it back.
 
     def _open(self, text: str) -> None:
         from paddock.actions.entrants import take_from_event
-        from paddock.folders.reading import load
         from paddock.folders.seasons import found_near
+        from paddock.session.loading import load
         from paddock.tui.bringing import of_file
 
         try:

@@ -250,8 +250,8 @@ classes and rules from an earlier event's folder. A change that would alter the 
 
     def _open(self, text: str) -> None:
         from paddock.errors import UsageError
-        from paddock.folders.reading import load
         from paddock.folders.seasons import found_near
+        from paddock.session.loading import load
         from paddock.tui.bringing import of_file
 
         try:

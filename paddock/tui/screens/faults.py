@@ -10,7 +10,7 @@ from textual.binding import Binding, BindingType
 from paddock.errors import PaddockError
 from paddock.pages.document import TextLine
 from paddock.render.lines import lines
-from paddock.store.places import typed
+from paddock.store.disk import typed
 from paddock.tui.asking import AskingPage, Question
 from paddock.tui.reader import ReaderPage
 

@@ -14,7 +14,7 @@ from textual.widget import Widget
 
 from paddock.errors import PaddockError, UsageError
 from paddock.render.lines import lines
-from paddock.store.places import typed
+from paddock.store.disk import typed
 from paddock.tui.bringing import Bringing, Reader, clipboard, of_file, of_text
 from paddock.tui.reader import ReaderPage, leaf_names
 from paddock.tui.widgets.board import Board

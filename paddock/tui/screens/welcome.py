@@ -14,7 +14,7 @@ from paddock.entry.event import read_days, read_event_value, read_numbers
 from paddock.errors import PaddockError, UsageError
 from paddock.pages.document import TextLine
 from paddock.render.pieces import cut, line, rule, wrapped
-from paddock.store.places import typed
+from paddock.store.disk import typed
 from paddock.tui.asking import AskingPage, Question
 from paddock.tui.widgets.board import Board
 

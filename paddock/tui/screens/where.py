@@ -191,7 +191,7 @@ mark is passed when the front axle passes its cone.
 
     async def _bring(self, run: int, file: str) -> None:
         from paddock.folders.tracking import bring_track
-        from paddock.store.places import typed
+        from paddock.store.disk import typed
         from paddock.words import plural
 
         desk = self.desk

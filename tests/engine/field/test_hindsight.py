@@ -28,9 +28,9 @@ from paddock.engine.field.hindsight import (
     tread_replayed,
 )
 from paddock.engine.field.verdict import judge
-from paddock.folders.reading import load
 from paddock.model.event import Event
 from paddock.model.rows import FittedRow, PressureRow, TreadRow, WeatherRow
+from paddock.session.loading import load
 from tests.engine.field.made import drawn
 from tests.factories import entrant, event, runs, settings
 from tests.small import small_event

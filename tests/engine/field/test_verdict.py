@@ -5,9 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 from paddock.engine.field.verdict import judge, to_test, undecided
-from paddock.folders.reading import load
 from paddock.pages.effect import plan_page
 from paddock.render.lines import text
+from paddock.session.loading import load
 from tests.engine.field.made import change, of
 
 EXAMPLE = Path(__file__).parents[3] / "example_event"

@@ -13,8 +13,8 @@ from paddock.engine.stats.quantiles import expected_least
 from paddock.engine.where.answer import best_together, segments, verdict_of, where
 from paddock.engine.where.splits import Pass, SplitRun
 from paddock.errors import UsageError
-from paddock.folders.reading import load
 from paddock.model.event import Event
+from paddock.session.loading import load
 from tests.small import small_event
 
 COURSE = "day,element,name,kind\n1,1,wall,slalom\n1,2,long left,sweeper\n1,3,box,box\n1,4,end,finish\n"

@@ -8,7 +8,7 @@ import numpy as np
 
 from paddock.engine.field.effect import Effect, RunUsed
 from paddock.engine.where.answer import kind_deltas
-from paddock.folders.reading import check, load
+from paddock.session.loading import check, load
 from tests.small import FILES, small_event
 
 COURSE = "day,element,name,kind\n1,1,a,slalom\n1,2,b,sweeper\n1,3,c,slalom\n1,4,end,finish\n"

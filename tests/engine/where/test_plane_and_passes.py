@@ -138,8 +138,8 @@ def test_a_shift_is_found_and_taken_off() -> None:
 def day(receiver: Receiver, seed: int, runs: int = 6) -> tuple[np.ndarray[Any, Any], np.ndarray[Any, Any]]:
     """(errors of element deltas against run 0, their said half-widths), by simulation."""
     from paddock.engine.where.placed import place
+    from paddock.model.event import Track
     from paddock.model.rows import CourseRow
-    from paddock.model.track import Track
     from tests.receivers import PLANE
     from tests.track_files import degrees
 
