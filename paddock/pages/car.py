@@ -63,6 +63,8 @@ class ValueLine:
     measure: Measured
     findings: tuple[Finding, ...] = ()
     table: bool = False
+    first: bool = False
+    """Missing, and nothing is said of pressures without it."""
 
     @property
     def key(self) -> str:
@@ -72,7 +74,9 @@ class ValueLine:
     @property
     def mark(self) -> str:
         """``!`` can't be, ``?`` missing or doubtful, blank: fine or not needed."""
-        return "" if not self.findings else "!" if any(item.level == "fault" for item in self.findings) else "?"
+        if any(item.level == "fault" for item in self.findings):
+            return "!"
+        return "?" if self.findings or self.first else ""
 
 
 def value_lines(now: CarNow) -> tuple[ValueLine, ...]:
@@ -84,9 +88,21 @@ def value_lines(now: CarNow) -> tuple[ValueLine, ...]:
             lines += _free_lines(now.filed, row, said)
         else:
             path = tuple(row.key.split("."))
-            lines.append(ValueLine(path, value_text(_at(now.filed, path)), row, tuple(said.get(row.key, ()))))
+            text = value_text(_at(now.filed, path))
+            stands_in = _FIRST.get(row.key, ())
+            first = bool(stands_in) and not any(value_text(_at(now.filed, key.split("."))) for key in stands_in)
+            lines.append(ValueLine(path, text, row, tuple(said.get(row.key, ())), first=first))
     return tuple(sorted(lines, key=lambda line: _need_of(line.key)[0]))
 
+
+_FIRST: Mapping[str, tuple[str, ...]] = {
+    "targets.dry.front_psi": ("targets.dry.front_psi",),
+    "targets.dry.rear_psi": ("targets.dry.rear_psi",),
+    "limits.front_min_psi": ("limits.front_min_psi", "limits.placard_front_psi"),
+    "limits.rear_min_psi": ("limits.rear_min_psi", "limits.placard_rear_psi"),
+    "limits.max_cold_psi": ("limits.max_cold_psi", "limits.wheel_max_psi"),
+}
+"""What is needed first, and what stands in for it."""
 
 _NEED: tuple[tuple[str, str, str], ...] = (
     ("targets.dry", "what to set after a run, and cold", "go('pressures')"),

@@ -61,10 +61,14 @@ def event_lines(event: Event) -> tuple[EventLine, ...]:
         text = (
             held if isinstance(held, str) and row.key in ("classes", "index", "gauges") else value_shown(row.key, held)
         )
-        missing = not text and row.key in WANTED
+        missing = not text and (row.key in WANTED or (row.key == "index" and _ranked_by_index(settings)))
         lines.append(EventLine(row.key, row.label, text, row, said.get(row.key, ""), missing))
         lines += _below(event, row)
     return tuple(lines)
+
+
+def _ranked_by_index(settings: Settings) -> bool:
+    return any(item.scored_by == "index" for item in settings.classes)
 
 
 def _held(settings: Settings, key: str) -> Any:
@@ -104,7 +108,7 @@ def _below(event: Event, row: Measured) -> Iterator[EventLine]:
 
 
 _CAR = Measured("Car", "", "Which car this entry drives: two entries may share one.",
-                "Type the name of a car, like estate; one that is not there yet is made.",
+                "Enter, then the name of a car, like estate; one that is not there yet is made.",
                 "No pressures, tyres, torques or set-up for this entry.")  # fmt: skip
 
 
@@ -137,7 +141,9 @@ def value_page(event: Event, line: EventLine) -> Document:
 
 
 def _how(line: EventLine) -> str:
-    kind = line.id.partition(":")[0]
+    kind, one, _ = line.id.partition(":")
+    if not one:
+        return line.measure.how
     return {
         "class": "Type a factor, index or raw, a name, or several of them; - takes the class out.",
         "index": "Type the factor; - takes it out.",

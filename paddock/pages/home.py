@@ -69,6 +69,8 @@ class Home:
     unit: str
     gauged: bool
     """The readings after the run to come are there already: it is driven, and not typed yet."""
+    to_begin: tuple[tuple[str, str], ...] = ()
+    """What a new event has not been told yet: the page that asks for it, and its words."""
     bell: int = 0
     """Minutes before my run at which a bell rings; 0: none."""
     noted: tuple[str, ...] = ()
@@ -114,7 +116,20 @@ def home(
         decimals=settings.rules.decimals,
         unit=unit,
         gauged=gauged(event, number, day),
+        to_begin=_to_begin(event, number),
     )
+
+
+def _to_begin(event: Event, number: str) -> tuple[tuple[str, str], ...]:
+    """Classes, entrants, the car, in the order one asks for them; nothing of it is needed to log a run."""
+    settings = event.settings
+    car = event.car_of(number)
+    asked = (
+        ("event", "days, rules, classes", not settings.classes or [item.code for item in settings.classes] == ["OPEN"]),
+        ("entrants", "who is entered", {row.number for row in event.entrants} <= set(settings.mine.numbers)),
+        ("car", "the car's targets", car is None or "dry" not in car.targets),
+    )
+    return tuple((page, text) for page, text, missing in asked if number and missing)
 
 
 _GONE_MIN = 15

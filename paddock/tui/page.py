@@ -33,7 +33,8 @@ if TYPE_CHECKING:
 
 
 _TEXT_HINTS = (KeyHint("Enter", "take", "enter"), KeyHint("Backspace", "back", "back"))
-"""What a finger needs where words are typed."""
+_BEGUN_HINTS = (_TEXT_HINTS[0], KeyHint("Escape", "empty", "leave"))
+"""What a finger needs where words are typed, and once the line has begun."""
 LEAST = (36, 12)
 """Columns and rows below which a page says so instead of showing half of itself."""
 
@@ -86,6 +87,7 @@ class Page(Screen[None]):
         self._waiting = Waiting()
         self._told_of = ""
         self._laid_out = False
+        self._begun = False
 
     @property
     def paddock(self) -> Doorman:
@@ -190,13 +192,14 @@ class Page(Screen[None]):
 
     def paint_keys(self) -> None:
         """The keys that do something now, the page's own first."""
+        self._begun = bool(self.entry.value)
         known = {
             found.binding.id: (key, found.binding, found.node is self.app)
             for key, found in reversed(self.active_bindings.items())
             if self.acts(key, found)
         }
         order = self._hint_order(known)
-        hints = [*_TEXT_HINTS] if self.takes_words else []
+        hints = [*_BEGUN_HINTS] if self.entry.value else [*_TEXT_HINTS] if self.takes_words else []
         hints += [self._hint(*known[name]) for name in order if known[name][1].show or name in self.HINTS]
         last = [self._hint(*known[name]) for name in ("any.help", "app.actions") if name in known]
         self.query_one(KeyRow).tell(hints, last)
@@ -231,9 +234,10 @@ class Page(Screen[None]):
         return found is None
 
     def acts(self, key: str, found: ActiveBinding) -> bool:
-        """Whether a key is a command on the empty line. ``found``: what it is bound to now."""
+        """Whether a key is a command now. ``found``: what it is bound to."""
         letter = key if len(key) == 1 else key_to_character(key)
-        return letter is None or not (letter.isprintable() and self._begins(letter, found))
+        text = self._begun or (letter is not None and self._begins(letter, found))
+        return letter is None or not (letter.isprintable() and text)
 
     async def take_key(self, event: events.Key) -> bool:
         """Do what a key means here, at once; False where it is nothing of ours."""
@@ -257,7 +261,12 @@ class Page(Screen[None]):
         self.typed(self._told_of)
 
     def on_input_changed(self, event: Input.Changed) -> None:
-        """Pasted or cut: the words below follow. A change the page made itself says nothing new."""
+        """Pasted or cut: the words below follow. A change the page made itself says nothing new.
+
+        The keys in the bottom row follow where the line has begun or is empty again.
+        """
+        if self.stands and self._begun != bool(self.entry.value):
+            self.paint_keys()
         if self.stands and event.value == self.entry.value != self._told_of:
             self._told_of, self.words.stays = event.value, False
             self.typed(event.value)

@@ -199,7 +199,7 @@ async def test_a_run_and_the_answers_of_a_form_are_tapped(tmp_path: Path) -> Non
     async with driving(tmp_path, (100, 30), source=small(tmp_path)) as hand:
         await hand.app.go("pad")
         await hand.settle()
-        for words in ("[   no ]", *(f"[ {digit} ]" for digit in "46512"), "[  +  ]   [ no time?", "[ wet? ]"):
+        for words in ("[   no ]", *(f"[ {digit} ]" for digit in "46512"), "[  +  ] [ no time?", "[ wet? ]"):
             await tap(hand, words)
         assert hand.page.entry.value == "ok 46512 +1 dry"
         await tap(hand, "save the run")

@@ -191,7 +191,7 @@ async def test_themes_change_in_one_key_and_are_kept(tmp_path: Path) -> None:
 
 
 async def test_help_lists_every_key_and_gives_a_digit_back(tmp_path: Path) -> None:
-    async with driving(tmp_path, (80, 76)) as hand:
+    async with driving(tmp_path, (80, 80)) as hand:
         await hand.press("question_mark")
         assert "Log a run" in hand.text
         assert "Take the last entry back" in hand.text

@@ -104,7 +104,7 @@ Each value is saved as it is accepted; comments in the file stay, {any.undo} tak
             return
         hint = "name = value" if found.table else "the value; - takes it out"
         self.ask([Question("value", found.path[-1], hint, needed=True, read=self._read)])
-        self.put("" if found.table else found.text)
+        self.put_old("" if found.table else found.text)
 
     def _read(self, value: str) -> Typed:
         from paddock.entry.car import read_value

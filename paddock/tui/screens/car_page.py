@@ -86,6 +86,12 @@ class CarPage(AskingPage):
         if grid.picked is None and ids:
             grid.go_to(ids[0])
 
+    def put_old(self, text: str) -> None:
+        """The value as it is, to be mended."""
+        self.put(text)
+        if text:
+            self.tell("type on to mend it, Escape empties the line; Enter saves")
+
     def nobody(self) -> bool:
         """Whether no entry of mine is named: nothing can be logged then, and the line says so."""
         if not self.desk.number:

@@ -80,6 +80,8 @@ are brought in. A list takes nobody out, and {any.undo} takes all of it back.
         """Everybody."""
         from paddock.pages.entrants import entrants_table
 
+        if self.asking is None:
+            self.set_label("entrant")
         table = entrants_table(self.desk.event, self.desk.day)
         self.grid.show_table(table)
         self.take_first(self.grid, [row.id for row in table.rows])

@@ -119,7 +119,7 @@ classes and rules from an earlier event's folder. A change that would alter the 
             return
         hint = "a new line" if found.is_list else "the value; - takes it out"
         self.ask([Question("value", found.label.strip().lower(), hint, needed=True, read=self._read)])
-        self.put("" if found.is_list else found.text)
+        self.put_old("" if found.is_list else found.text)
 
     def _read(self, text: str) -> Batch:
         """What was typed as an edit that can be done. Raises ValueError with a sentence."""

@@ -10,7 +10,7 @@ from textual.widget import Widget
 
 from paddock import words
 from paddock.pages.document import Piece, TextLine
-from paddock.render.pieces import line, rule
+from paddock.render.pieces import line, rule, width_of
 from paddock.tui.page import Page
 from paddock.tui.widgets.board import Board
 
@@ -64,7 +64,15 @@ def pad_lines(pad: Pad, width: int, height: int = 0) -> list[TextLine]:
             (),
         ]  # fmt: skip
     lines += [_mistake(pad), (), rule("time and cones", width)]
-    lines += [*_digits(pad), (), _cones(pad), (), _gates(pad), (), line(("[   save the run   ]", "hand", "save"))]
+    lines += [
+        *_digits(pad, width),
+        (),
+        _cones(pad),
+        (),
+        _gates(pad),
+        (),
+        line(("[   save the run   ]", "hand", "save")),
+    ]
     return lines if not height or len(lines) <= height else [item for item in lines if item]
 
 
@@ -76,27 +84,29 @@ def _mistake(pad: Pad) -> TextLine:
     )  # fmt: skip
 
 
-def _digits(pad: Pad) -> list[TextLine]:
+def _digits(pad: Pad, width: int) -> list[TextLine]:
     rows = ("12345", "67890")
     lines: list[TextLine] = []
     for row in rows:
         pieces = [Piece(f"[ {digit} ]", "key", f"digit({digit})") for digit in row]
         lines.append((Piece(" "), *pieces))
     back = Piece("[ back ]", "key", "rub")
-    return [lines[0], (), (*lines[1], Piece("  "), back, Piece(f"  {pad.digits or '_____'}", "strong"))]
+    last = (*lines[1], Piece("  "), back)
+    shown = (*last, Piece(f"  {pad.digits or '_____'}", "strong"))
+    return [lines[0], (), shown if width_of(shown) <= width else last]
 
 
 def _cones(pad: Pad) -> TextLine:
     return line(
         " cones ", ("[  -  ]", "key", "cone(-1)"), (f"  {pad.cones}  ", "strong"), ("[  +  ]", "key", "cone(1)"),
-        ("   [ " + (pad.end or "no time?") + " ]", "key", "end"),
+        (" [ " + (pad.end or "no time?") + " ]", "key", "end"),
     )  # fmt: skip
 
 
 def _gates(pad: Pad) -> TextLine:
     return line(
         " gates ", ("[  -  ]", "key", "gate(-1)"), (f"  {pad.gates}  ", "strong"), ("[  +  ]", "key", "gate(1)"),
-        ("   [ " + (pad.surface or "wet?") + " ]", "key", "surface"),
+        (" [ " + (pad.surface or "wet?") + " ]", "key", "surface"),
     )  # fmt: skip
 
 
