@@ -29,9 +29,10 @@ def _summary(problems: tuple[Problem, ...]) -> str:
 
 def run(args: Namespace) -> Answer:
     """Findings in order of file and line; exit code 1 where one is a fault."""
+    from paddock.folders.merging import half_synced
     from paddock.session.loading import check
 
-    problems = check(args.folder)
+    problems = tuple(sorted((*check(args.folder), *half_synced(args.folder))))
 
     def text() -> str:
         lines = [clean(str(item)) for item in problems]

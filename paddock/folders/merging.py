@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from paddock.engine.merge import Clash, CopiedTable, merge_documents, merge_tables
 from paddock.engine.merge.tables import ClashesSeen
-from paddock.errors import FolderError, UsageError
+from paddock.errors import FolderError, Problem, UsageError
 from paddock.model.rows import ROWS
 from paddock.store import merge as store
 from paddock.store.aside import InTheWayError, ready
 from paddock.store.disk import is_document
+from paddock.store.folder import REQUIRED
 from paddock.store.merge import CopiedFile, MergedFile, begun_conflicts, write_joined
+from paddock.words import plural
 
 _HEADER = ("file", "row", "column", "kept", "other")
 ConflictLine = tuple[str, ...]
@@ -267,6 +269,21 @@ def _cell(line: ConflictLine) -> tuple[Any, ...]:
 def strays(folder: Path) -> tuple[Stray, ...]:
     """A sync program's second copies in an event folder, with how much each would bring."""
     return tuple(_stray(file, path) for file, paths in store.strays_in(folder).items() for path in paths)
+
+
+def half_synced(folder: Path) -> Iterator[Problem]:
+    """What a program that keeps folders alike has not brought yet, or brought twice."""
+    names = sorted(path.name for path in folder.iterdir())
+    for file in REQUIRED:
+        part = next((name for name in names if name[0] in ".~" and file in name), None)
+        if file not in names and part is not None:
+            said = f"{part} looks like a part of it on its way: if the folder is being synced, let that finish"
+            yield Problem(file, 0, said, "warning")
+    for stray in strays(folder):
+        if stray.news:
+            mend = f"paddock merge {folder.name} {folder.name} --copies"
+            more = f"a second copy of {stray.file} with {plural(stray.news, 'thing')} more to say"
+            yield Problem(stray.path.name, 0, f"{more}: {mend} takes them in", "warning")
 
 
 def _stray(file: str, path: Path) -> Stray:

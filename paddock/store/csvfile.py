@@ -26,7 +26,10 @@ from paddock.store.layout import (
     split,
 )
 
-_CUT = "the last line ends in the middle: the file is cut off here; complete the line or take it out"
+_CUT = (
+    "the last line ends in the middle: the file is cut off here; if the folder is being synced, wait for the rest, "
+    "else complete the line or take it out"
+)
 
 
 class Record(NamedTuple):

@@ -370,7 +370,8 @@ def _undecodable(file: str, data: bytes, error: UnicodeDecodeError) -> FileFault
 def decode(file: str, data: bytes) -> str:
     """The whole text, byte-order mark included. Raises FileFault for empty, binary or foreign bytes."""
     if not data.removeprefix(b"\xef\xbb\xbf").strip():
-        raise FileFault(file, 0, "is empty: bring back a copy, or delete it and let the program write it anew")
+        said = "is empty: if the folder is being synced, wait for the rest; else bring back a copy, or delete it and"
+        raise FileFault(file, 0, f"{said} let the program write it anew")
     try:
         text = data.decode("utf-8")
     except UnicodeDecodeError as error:

@@ -59,6 +59,28 @@ def test_joining_again_changes_nothing(one: CopiedTable, other: CopiedTable) -> 
         assert (again.added, again.updated) == (0, 0)
 
 
+@st.composite
+def keyed(draw: st.DrawFn) -> CopiedTable:
+    """A copy that has no key twice: rows of one key twice can't be matched with another copy's."""
+    found = draw(copies())
+    at = [found.headers.index(name) for name in ("day", "run", "number")]
+    rows = {tuple(row[place] for place in at): row for row in found.rows}
+    return CopiedTable(found.headers, tuple(rows.values()))
+
+
+@given(keyed(), keyed(), keyed())
+def test_three_devices_say_the_same_whoever_joins_first_and_end_with_the_same_file(
+    one: CopiedTable, two: CopiedTable, three: CopiedTable
+) -> None:
+    first = merged(merged(one, two).sheet, three).sheet
+    last = merged(one, merged(two, three).sheet).sheet
+    assert cells(first) == cells(last) == cells(merged(one, two, three).sheet)
+    for _ in range(3):
+        one, two = merged(one, two).sheet, merged(two, three).sheet
+        three = merged(three, one).sheet
+    assert one == merged(one, three).sheet == merged(two, one).sheet == merged(three, two).sheet
+
+
 @given(copies(), copies())
 def test_nothing_is_lost(one: CopiedTable, other: CopiedTable) -> None:
     """Every filled cell of every copy is in the result or in the list of clashes."""
