@@ -8,8 +8,7 @@ from paddock.engine.where.noted import element_named
 from paddock.engine.where.splits import course_of
 from paddock.engine.work.due import NEXT, PLAN, QUESTIONS, ClosingQuestion, answer, closing_note, plan_note
 from paddock.entry.weather import WeatherLine
-from paddock.ids import new_id
-from paddock.model.edit import AddRow, Batch, ChangeRow
+from paddock.model.edit import AddRow, Batch, ChangeRow, new_id
 from paddock.model.event import Event
 from paddock.model.rows import CourseRow, NoteRow, WeatherRow
 

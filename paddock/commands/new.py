@@ -77,7 +77,7 @@ def carry(
     from paddock.engine.season.carry import carry as carry_event
     from paddock.engine.season.carry import without_index
     from paddock.folders.seasons import earlier_events
-    from paddock.ids import new_id
+    from paddock.model.edit import new_id
     from paddock.session.loading import load
     from paddock.store.plan import write_carried
 

@@ -11,8 +11,7 @@ from paddock.commands.common import Answer
 from paddock.errors import Problem
 
 if TYPE_CHECKING:
-    from paddock.engine.season.points import SeasonTable
-    from paddock.engine.season.stakes import Need, Outlook
+    from paddock.engine.season.points import Need, Outlook, SeasonTable
     from paddock.folders.seasons import SeasonView
 
 HELP = "Add up a season: points with drops and ties, what each event left could change, all my runs and changes."

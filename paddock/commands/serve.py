@@ -64,7 +64,7 @@ def _server(args: Namespace) -> ScreenServer:
         raise UsageError(f"port {args.port} is none: 1 to 65535, or 0 for any free one")
     import time
 
-    from paddock.serve.passphrase import PassphraseGate
+    from paddock.serve.guard import PassphraseGate
     from paddock.serve.server import ScreenServer, ServedPlace
 
     names = frozenset(name.lower() for name in args.allow_name)
@@ -117,7 +117,7 @@ def _first_line(path: Path) -> str:
 
 
 def _asked(ask: Callable[[str], str], say: Callable[[str], None]) -> str:
-    from paddock.serve.passphrase import made_up
+    from paddock.serve.guard import made_up
 
     given = ask("Passphrase for other devices (blank: make one up): ").strip()
     if not given:

@@ -13,8 +13,7 @@ from typing import Any
 from paddock.engine.pressure.cold import SitePlace
 from paddock.entry.said import shown
 from paddock.errors import UsageError
-from paddock.model.event_values import CHOICES
-from paddock.model.settings import FIRST_DAY, LAST_DAY, Forecast, Settings
+from paddock.model.settings import CHOICES, FIRST_DAY, LAST_DAY, Forecast, Settings
 from paddock.model.units import Measured, measured
 from paddock.store.disk import typed
 

@@ -12,7 +12,8 @@ import re
 from dataclasses import dataclass
 
 from paddock.entry.said import Misread, Wrong, shown, with_spaces
-from paddock.model.units import to_psi
+from paddock.model.settings import Forecast, Settings
+from paddock.model.units import Measured, measured, to_psi
 
 # tread of one corner or axle on a line: ``lf 41 45 52 past`` is inner, middle, outer and the roll-over mark
 
@@ -196,3 +197,74 @@ def reading_psi(word: str, unit: str) -> float:
     if not low <= value <= high:
         raise Misread("pressure", word, f"{shown(word)} is {value:g} {unit}, no tyre reads that: write {_SAMPLE[unit]}")
     return to_psi(value, unit)
+
+
+_FIGURE = r"(-?\d{1,5}(?:[.,]\d{1,2})?)"
+_BEFORE = re.compile(rf"([aw]){_FIGURE}", re.ASCII)
+_BEHIND = re.compile(rf"{_FIGURE}(c|f|min|m|ft)", re.ASCII)
+_MEANT = {
+    "a": "air_c", "c": "air_c", "f": "air_c", "w": "wait_min", "min": "wait_min", "m": "altitude_m", "ft": "altitude_m",
+}  # fmt: skip
+_CAN_BE = {
+    "air_c": (measured(Forecast, "hottest_c"), "air temperature"),
+    "wait_min": (Measured("Wait", "min", low=0, high=600), "wait in minutes"),
+    "altitude_m": (measured(Settings, "altitude_m"), "altitude"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class WhatIfLine:
+    """C, minutes, metres, psi; None: not said. ``cooling``: shade or spray."""
+
+    air_c: float | None = None
+    wait_min: float | None = None
+    altitude_m: float | None = None
+    front_psi: float | None = None
+    rear_psi: float | None = None
+    cooling: str | None = None
+
+
+def read_what_if(text: str, unit: str = "psi") -> WhatIfLine | Wrong:
+    """The line (readings in ``unit``), or the first word that can't be read."""
+    try:
+        return _what_if(text, unit)
+    except Misread as misread:
+        return misread.wrong
+
+
+def _what_if(text: str, unit: str) -> WhatIfLine:
+    said: dict[str, object] = {}
+    wanted: list[float] = []
+    for word in text.lower().split():
+        name, value = _word(word)
+        if name is None:
+            wanted.append(reading_psi(word, unit))
+        elif name in said:
+            raise Misread(name, word, f"{shown(word)}: that is there twice")
+        else:
+            said[name] = value
+    if len(wanted) > 2:
+        raise Misread("wanted", "", f"{len(wanted)} pressures for two axles: one for both, or front and rear")
+    if wanted:
+        said |= {"front_psi": wanted[0], "rear_psi": wanted[-1]}
+    if not said:
+        raise Misread("what if", "", "write what would be different, like 30 28 a8 w20")
+    return WhatIfLine(**said)  # type: ignore[arg-type]
+
+
+def _word(word: str) -> tuple[str | None, object]:
+    if word in ("shade", "spray"):
+        return "cooling", word
+    before, behind = _BEFORE.fullmatch(word), _BEHIND.fullmatch(word)
+    if before is None and behind is None:
+        return None, None
+    letter, digits = (before[1], before[2]) if before else (behind[2], behind[1])  # type: ignore[index]
+    return _MEANT[letter], _value(word, letter, float(digits.replace(",", ".")))
+
+
+def _value(word: str, letter: str, value: float) -> float:
+    value = (value - 32.0) * 5.0 / 9.0 if letter == "f" else value * 0.3048 if letter == "ft" else value
+    bounds, what = _CAN_BE[_MEANT[letter]]
+    if not bounds.fits(value):
+        raise Misread(_MEANT[letter], word, f"{shown(word)} is no {what}")
+    return value

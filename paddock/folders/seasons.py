@@ -11,9 +11,8 @@ from typing import TYPE_CHECKING, Any
 
 from paddock.engine.scoring.plain import standings
 from paddock.engine.scoring.tables import days_run
-from paddock.engine.season.points import ScoredEvent, SeasonTable, held, remaining, season_tables
+from paddock.engine.season.points import Outlook, ScoredEvent, SeasonTable, held, outlook, remaining, season_tables
 from paddock.engine.season.rows import change_rows, run_rows, tyre_rows
-from paddock.engine.season.stakes import Outlook, outlook
 from paddock.errors import FolderError, Problem
 from paddock.model.event import Event
 from paddock.model.rows import FittedRow

@@ -15,13 +15,13 @@ import paddock
 from paddock.engine.car.driveline import read_points
 from paddock.engine.car.findings import Finding, fault
 from paddock.errors import FolderError, Problem
-from paddock.ids import new_id
 from paddock.model.car import Car
+from paddock.model.edit import new_id
 from paddock.model.rows import NoteRow
 from paddock.session.loading import load, load_car
 from paddock.store import disk
+from paddock.store.aside import new_folder, write_fresh
 from paddock.store.disk import FileFault, decode, inside, most_bytes, typed
-from paddock.store.fresh import new_folder, write_fresh
 from paddock.store.tomlread import line_of
 
 if TYPE_CHECKING:

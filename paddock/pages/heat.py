@@ -13,8 +13,7 @@ from paddock.engine.pressure.air import UNCERTAINTY_WHY
 from paddock.engine.pressure.heat import at_start_line, heat_curves
 from paddock.engine.pressure.situation import Asked
 from paddock.engine.pressure.what_if import WhatIf, what_if
-from paddock.entry.pressures import WALK
-from paddock.entry.what_if import WhatIfLine
+from paddock.entry.pressures import WALK, WhatIfLine
 from paddock.model.event import Event
 from paddock.model.units import from_psi
 from paddock.pages.pressure import corner_words, headline, heat_lines, later_words, plan_line, reason_words

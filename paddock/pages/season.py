@@ -8,8 +8,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from paddock.engine.season.points import EventPoints, SeasonRow, SeasonTable
-from paddock.engine.season.stakes import Need, Outlook, Stake
+from paddock.engine.season.points import EventPoints, Need, Outlook, SeasonRow, SeasonTable, Stake
 from paddock.errors import Problem
 from paddock.folders.seasons import SeasonView
 from paddock.model.season import Booking, booked_name

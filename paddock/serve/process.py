@@ -14,7 +14,7 @@ from textual_serve.app_service import AppService
 from textual_serve.download_manager import DownloadManager
 
 import paddock
-from paddock.store.drafts import TAB_VARIABLE, is_tab
+from paddock.store.personal import TAB_VARIABLE, is_tab
 
 SECRET_VARIABLE = "PADDOCK_PASSPHRASE"
 _GRACE_S = 2.0

@@ -20,6 +20,7 @@ from textual_serve.server import Server
 
 from paddock.serve.guard import (
     HEADERS,
+    PassphraseGate,
     code_svg,
     content_policy,
     host_allowed,
@@ -28,7 +29,6 @@ from paddock.serve.guard import (
     reachable,
     url,
 )
-from paddock.serve.passphrase import PassphraseGate
 from paddock.serve.process import KEYS, AppProcess
 
 CONNECTED = 64

@@ -9,9 +9,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal, TypeVar, cast
 
 from paddock.errors import FolderError, LockedError, Problem, RefusedError, SaveError
-from paddock.ids import new_id
 from paddock.log import note
-from paddock.model.edit import AddRow, Batch, ChangeRow, Edit
+from paddock.model.edit import AddRow, Batch, ChangeRow, Edit, new_id
 from paddock.model.event import Event
 from paddock.model.settings import Settings
 from paddock.session.loading import event_of

@@ -1,12 +1,15 @@
-"""Personal settings and recent events: in the user's own folders, never in an event's.
+"""Personal settings, recent events and lines half typed: in the user's own folders, never in an event's.
 
 A settings file that can't be read never stops the program: the defaults stand and a sentence says why.
 """
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
+import re
+import time
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
@@ -125,3 +128,54 @@ def remember(folder: Path, path: Path | None = None) -> None:
         _put(path, json.dumps([str(item) for item in kept], indent=1))
     except OSError:
         return
+
+
+TAB_VARIABLE = "PADDOCK_TAB"
+"""The environment's name for the tab that a process draws for."""
+_TAB = re.compile(r"[a-z0-9]{8,32}")
+_DAY_S = 86_400
+_MOST_BYTES_DRAFTS = 100_000
+
+
+def is_tab(text: str | None) -> bool:
+    """The name of a tab: letters and digits alone, for it becomes a file's."""
+    return text is not None and _TAB.fullmatch(text) is not None
+
+
+def keep(tab: str, folder: Path, page: str, lines: Mapping[str, str]) -> None:
+    """Write down the page in front and the line half typed on each page; nothing typed: what was kept goes."""
+    try:
+        place = _place()
+        for old in place.glob("*.json"):
+            if old.stem == tab or time.time() - old.stat().st_mtime > _DAY_S:
+                old.unlink(missing_ok=True)
+        if lines:
+            text = json.dumps({"folder": f"{folder.resolve()}", "page": page, "lines": dict(lines)})
+            disk.replace(place / f"{tab}.json", text.encode())
+    except OSError:  # a draft is a courtesy: nothing else may fail for it
+        return
+
+
+def take(tab: str, folder: Path) -> tuple[str, dict[str, str]] | None:
+    """The page in front and the lines by page, taken away; None where none were kept for this folder."""
+    try:
+        path = _place() / f"{tab}.json"
+        found = json.loads((disk.read(path, _MOST_BYTES_DRAFTS) or b"null").decode())
+    except (OSError, ValueError, RecursionError):
+        return None
+    if not isinstance(found, dict) or found.get("folder") != f"{folder.resolve()}":
+        return None
+    with contextlib.suppress(OSError):
+        path.unlink(missing_ok=True)
+    page, lines = found.get("page"), found.get("lines")
+    if not isinstance(page, str) or not isinstance(lines, dict):
+        return None
+    return page, {name: text for name, text in lines.items() if isinstance(name, str) and isinstance(text, str)}
+
+
+def _place() -> Path:
+    from platformdirs import user_state_path
+
+    place = user_state_path("paddock") / "drafts"
+    place.mkdir(parents=True, exist_ok=True)
+    return place

@@ -25,10 +25,10 @@ from paddock.model.rows import (
     key_of,
 )
 from paddock.store import disk
+from paddock.store.aside import default_checklists, new_folder
 from paddock.store.csvfile import CsvFile
 from paddock.store.disk import belongs, is_document, most_bytes
 from paddock.store.folder import Broken, Doc, read_doc
-from paddock.store.fresh import default_checklists, new_folder
 from paddock.store.layout import key_name, row_name
 from paddock.store.rowsteps import (
     ColumnStep,

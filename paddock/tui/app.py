@@ -329,7 +329,7 @@ class PaddockApp(App[None], inherit_bindings=False):
 
     def on_exit_app(self) -> None:
         """In a browser: what is half typed waits for the tab that comes back."""
-        from paddock.store.drafts import TAB_VARIABLE, keep
+        from paddock.store.personal import TAB_VARIABLE, keep
 
         tab = os.environ.get(TAB_VARIABLE)
         if tab is None or self.desk is None:
@@ -340,7 +340,7 @@ class PaddockApp(App[None], inherit_bindings=False):
     async def _take_lines(self) -> None:
         """What was half typed before the page was loaded again; the one before may still be ending, so it is looked for
         a few times, and given only to a page where nothing has been typed meanwhile."""
-        from paddock.store.drafts import TAB_VARIABLE, take
+        from paddock.store.personal import TAB_VARIABLE, take
 
         tab, front = os.environ.get(TAB_VARIABLE), self.screen
         if tab is None or self.desk is None or not isinstance(front, Page) or front.half_typed:

@@ -15,7 +15,7 @@ from tests.browser.conftest import Watched
 ROOT = Path(__file__).resolve().parents[2]
 SERVE = """
 import asyncio, sys, time
-from paddock.serve.passphrase import Gate
+from paddock.serve.guard import Gate
 from paddock.serve.server import ScreenServer, ServedPlace
 gate = Gate(sys.argv[1] or None, time.monotonic)
 server = ScreenServer((sys.executable, "-P", sys.argv[2]), ServedPlace(port=0), gate, "Two days")

@@ -9,7 +9,7 @@ from paddock.engine.work.due import checklist, checklists, tick_line, untick_lin
 from paddock.model.edit import AddRow, RemoveRow
 from paddock.model.event import Event
 from paddock.model.rows import TickRow
-from paddock.store.fresh import default_checklists
+from paddock.store.aside import default_checklists
 from tests.engine.tyres.make import car
 
 LISTS = {"grid": ("a", "b", "c", "d"), "after": ("e",)}

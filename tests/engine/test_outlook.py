@@ -7,8 +7,16 @@ from itertools import permutations, product
 
 import pytest
 
-from paddock.engine.season.points import EventResult, ScoredEvent, SeasonTable, remaining, season_tables
-from paddock.engine.season.stakes import Outlook, outlook, win_points
+from paddock.engine.season.points import (
+    EventResult,
+    Outlook,
+    ScoredEvent,
+    SeasonTable,
+    outlook,
+    remaining,
+    season_tables,
+    win_points,
+)
 from paddock.model.season import Season
 
 RULE = {"by_place": [10, 8, 6]}

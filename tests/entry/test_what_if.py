@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from paddock.entry.pressures import WhatIfLine, read_what_if
 from paddock.entry.said import Wrong
-from paddock.entry.what_if import WhatIfLine, read_what_if
 
 
 @pytest.mark.parametrize(

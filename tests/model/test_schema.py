@@ -14,7 +14,7 @@ import pytest
 from paddock import answer
 from paddock.commands.describe import schema_of
 from paddock.model.units import measured_in
-from paddock.store.fresh import template
+from paddock.store.aside import template
 
 ROOT = Path(__file__).parents[2]
 TYPES: dict[str, Any] = {

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from paddock.actions.changes import add_change, take_back
+from paddock.actions.car import add_change, take_back
 from paddock.actions.notes import add_note, topic_of
 from paddock.actions.runs import log_pressures, log_rival, log_run
 from paddock.engine.car.setup_sheet import open_changes, setup_in_force

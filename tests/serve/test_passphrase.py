@@ -7,8 +7,8 @@ import hmac
 import pytest
 
 from paddock.errors import UsageError
-from paddock.serve import passphrase
-from paddock.serve.passphrase import Limit, PassphraseGate, made_up
+from paddock.serve import guard
+from paddock.serve.guard import Limit, PassphraseGate, made_up
 
 RIGHT = "correct horse battery"
 
@@ -128,7 +128,7 @@ def test_the_comparison_is_the_constant_time_one(monkeypatch: pytest.MonkeyPatch
         seen.append((len(left), len(right)))
         return real(left, right)
 
-    monkeypatch.setattr(passphrase.hmac, "compare_digest", compare)  # type: ignore[attr-defined]
+    monkeypatch.setattr(guard.hmac, "compare_digest", compare)  # type: ignore[attr-defined]
     gate = PassphraseGate(RIGHT, Clock())
     gate.enter("x", "a")
     gate.enter("x" * 4000, "a")

@@ -17,7 +17,7 @@ import html5lib
 import pytest
 
 from paddock.serve import process
-from paddock.serve.passphrase import PassphraseGate
+from paddock.serve.guard import PassphraseGate
 from paddock.serve.server import COOKIE, MAX_PAGES, ScreenServer, ServedPlace
 
 RIGHT = "correct horse battery"

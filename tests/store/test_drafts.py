@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from platformdirs import user_state_path
 
-from paddock.store.drafts import is_tab, keep, take
+from paddock.store.personal import is_tab, keep, take
 
 TAB = "abcdef0123"
 

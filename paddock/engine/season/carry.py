@@ -369,7 +369,7 @@ def carry(
     """What ``old`` hands to an event of this name on these days.
 
     ``place``: altitude and forecast of the new place, None: as the old one, no forecast. ``past``: events before
-    ``old``, for the wear of its tyres. ``new_id`` makes row ids (``paddock.ids.new_id``).
+    ``old``, for the wear of its tyres. ``new_id`` makes row ids (``paddock.model.edit.new_id``).
     """
     place = place or SitePlace()
     there = (

@@ -11,15 +11,11 @@ from paddock.engine.scoring.tables import days_run
 from paddock.engine.share.names import Names
 from paddock.model.event import Event
 from paddock.pages.debrief.after import faults, notes, plan, weather
-from paddock.pages.debrief.answer import answers
-from paddock.pages.debrief.changes import changes, set_up
+from paddock.pages.debrief.changes import changes, pressures, set_up, tyres, work
 from paddock.pages.debrief.course import course
 from paddock.pages.debrief.parts import Figure, Section
-from paddock.pages.debrief.pressures import pressures
-from paddock.pages.debrief.results import everybody, results
-from paddock.pages.debrief.runs import runs
-from paddock.pages.debrief.upkeep import tyres, work
-from paddock.pages.debrief.where import where_went
+from paddock.pages.debrief.results import answers, everybody, results
+from paddock.pages.debrief.runs import runs, where_went
 
 Part = Callable[[Event, Names], Section | None]
 

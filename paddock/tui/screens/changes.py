@@ -94,7 +94,7 @@ goes back on now) or open. One change at a time tells more than three at once.
             self._log(answers)
 
     def _log(self, answers: Mapping[str, object]) -> None:
-        from paddock.actions.changes import add_change
+        from paddock.actions.car import add_change
         from paddock.engine.clock.schedule import next_run
 
         desk = self.desk
@@ -129,7 +129,7 @@ goes back on now) or open. One change at a time tells more than three at once.
         return next((row for row in self.desk.event.of(SetupChange) if row.id == self.grid.picked), None)
 
     def _decide(self, word: str) -> None:
-        from paddock.actions.changes import decide, take_back
+        from paddock.actions.car import decide, take_back
 
         desk, found = self.desk, self._picked()
         if found is None:

@@ -9,7 +9,7 @@ from paddock.render.pieces import line, rule, wrapped
 from paddock.tui.reader import ReaderPage, table_lines
 
 if TYPE_CHECKING:
-    from paddock.entry.what_if import WhatIfLine
+    from paddock.entry.pressures import WhatIfLine
     from paddock.pages.heat import Heat, HeatTold
     from paddock.tui.desk import Desk
 
@@ -65,8 +65,8 @@ stood on hot ground reads more than any of this says.
 
     def accept(self, text: str) -> None:
         """A what-if."""
+        from paddock.entry.pressures import read_what_if
         from paddock.entry.said import Wrong
-        from paddock.entry.what_if import read_what_if
 
         found = read_what_if(text, self.desk.unit)
         if isinstance(found, Wrong):
