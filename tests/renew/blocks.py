@@ -17,6 +17,7 @@ from paddock.__main__ import main
 from paddock.commands.new import carry
 from paddock.commands.says import SAYS
 from paddock.engine.field.verdict import judge
+from paddock.engine.season.rows import CHANGES, RUNS, SCORES, TYRES
 from paddock.model.rows import RunRow, SetupChange, WorkRow
 from paddock.pages.effect import closing_words
 from paddock.session.loading import load
@@ -118,6 +119,18 @@ def work() -> str:
     return "\n".join(["| item | due | torque |", "|---|---|---|", *(f"| {' | '.join(row)} |" for row in carried())])
 
 
+def season_columns() -> str:
+    """The columns of the tables that ``paddock season --parquet`` and an archive write."""
+    kinds = {str: "text", int: "whole number", float: "number", bool: "yes or no", date: "date"}
+    lines = ["| table | column | type |", "|---|---|---|"]
+    for table, columns in {"runs": RUNS, "changes": CHANGES, "tyres": TYRES, "scores": SCORES}.items():
+        alike: dict[str, list[str]] = {}
+        for name, kind in columns.items():
+            alike.setdefault(kinds[kind], []).append(f"`{name}`")
+        lines += [f"| {table} | {', '.join(names)} | {kind} |" for kind, names in alike.items()]
+    return "\n".join(lines)
+
+
 BLOCKS: dict[str, Callable[[], str]] = {
     "situations": situations,
     "example log": example_log,
@@ -125,4 +138,5 @@ BLOCKS: dict[str, Callable[[], str]] = {
     "three days": three_days,
     "the rear tyres": rears,
     "carried work": work,
+    "columns of a season": season_columns,
 } | {f"keys of {verb}": partial(keys_table, verb) for verb in SAYS}

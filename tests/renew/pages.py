@@ -13,6 +13,8 @@ from __future__ import annotations
 import os
 import re
 import shlex
+import shutil
+import tempfile
 from contextlib import chdir, redirect_stdout
 from io import StringIO
 from itertools import takewhile
@@ -31,6 +33,8 @@ PAGES = tuple(
     if "```console\n$ paddock" in (text := path.read_text(encoding="utf-8")) or ": made by the program -->" in text
 )
 _CONSOLE = re.compile(r"```console\n(\$ paddock .*?)```", re.DOTALL)
+_SCRIPT = re.compile(r"```python\n(?P<code>.*?)```\n\n```text\n.*?```", re.DOTALL)
+_SHELL = re.compile(r"^paddock ((?:season|export) .+)$", re.MULTILINE)
 _COMMAND = re.compile(r"^\$ paddock (.+)$", re.MULTILINE)
 _DRAWN = re.compile(r"\$ paddock (chances|effect)\b|<!-- (the example's changes|three days):")
 _FIGURE = re.compile(r"\d+\.\d+|\d+(?= %|-\d+ %)")
@@ -46,6 +50,25 @@ def printed(words: str) -> str:
     assert first == "", words
     lines = [line.rstrip() for line in out.getvalue().splitlines()]
     return "".join(f"{line}\n" for line in (takewhile(bool, lines) if piped else lines))
+
+
+def scripts_answered(text: str) -> str:
+    """The text with what its ``python`` blocks print in the ``text`` block after each: one script, in a directory
+    that holds the example, after the commands of the page's ``sh`` blocks."""
+    names: dict[str, object] = {}
+
+    def run(block: re.Match[str]) -> str:
+        out = StringIO()
+        with redirect_stdout(out):
+            exec(compile(block["code"], "docs", "exec"), names)  # the docs' own words
+        return f"```python\n{block['code']}```\n\n```text\n{out.getvalue()}```"
+
+    with tempfile.TemporaryDirectory() as scratch, chdir(scratch):
+        shutil.copytree(ROOT / "example_event", "example_event", ignore=shutil.ignore_patterns(".paddock"))
+        for words in _SHELL.findall(text):
+            with redirect_stdout(StringIO()):
+                assert main(shlex.split(words)) == 0, words
+        return _SCRIPT.sub(run, text)
 
 
 def _answered(block: str) -> str:
@@ -69,4 +92,6 @@ def renewed(page: Path) -> str:
     """The text of the page as it should be."""
     text = page.read_text(encoding="utf-8")
     text = _CONSOLE.sub(lambda block: _as_it_should(block[0], f"```console\n{_answered(block[1])}```"), text)
+    if _SCRIPT.search(text):
+        text = scripts_answered(text)
     return _MARKED.sub(lambda part: _as_it_should(part[0], f"{part[1]}\n{BLOCKS[part['name']]()}\n{part[3]}"), text)
