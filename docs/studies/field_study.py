@@ -145,7 +145,8 @@ class Bar:
     @property
     def holds(self) -> bool:
         """Within two simulation errors."""
-        return self.low - 2 * self.error <= self.value <= self.high + 2 * self.error
+        reach = 2 * self.error + 1e-9
+        return self.low - reach <= self.value <= self.high + reach
 
 
 def _share(hits: int, of: int, low: float = -math.inf, high: float = math.inf) -> Bar:

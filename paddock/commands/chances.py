@@ -39,11 +39,13 @@ def configure(parser: ArgumentParser) -> None:
 
 def data(found: TableChance, record: ForecastRecord) -> dict[str, Any]:
     """One table as the contract has it; ``record``: how earlier chances of its kind did."""
+    from paddock.pages.verdict_words import assumption_words
+
     return {
         "p_lead": found.p_lead, "p_lead_if_banked": found.p_lead_if_banked, "p_lead_if_pushed": found.p_lead_if_pushed,
         "p_range": None if found.p_range is None else list(found.p_range), "brier_own_record": record.brier,
         "n_record": record.n,
-        "assumptions": list(found.assumptions),
+        "assumptions": list(assumption_words(found)),
     }  # fmt: skip
 
 

@@ -35,13 +35,16 @@ def _range(value: tuple[float, float] | None) -> list[int] | None:
 
 def data(effect: Effect) -> dict[str, Any]:
     """The contract's figures: whole milliseconds, None where nothing can be said."""
+    from paddock.pages.verdict_words import caution_words, effect_words, next_test_words
+
     return {
         "field_change_ms": _ms(effect.field_change_ms), "my_change_ms": _ms(effect.my_change_ms),
         "extra_ms": _ms(effect.extra_ms), "se_ms": _ms(effect.se_ms), "df": effect.df,
         "interval80_ms": _range(effect.interval80_ms), "prior_sd_ms": _ms(effect.prior_sd_ms),
         "shrunk_ms": _ms(effect.shrunk_ms), "shrunk_interval80_ms": _range(effect.shrunk_interval80_ms),
         "p_helped": effect.p_helped, "rank": effect.rank, "controls": effect.controls, "verdict": effect.verdict,
-        "sentence": effect.sentence, "next_test": effect.next_test, "cautions": list(effect.cautions),
+        "sentence": effect_words(effect), "next_test": next_test_words(effect.label, effect.plan),
+        "cautions": list(caution_words(effect)),
         "prior_source": effect.prior_source, "told_share": effect.told_share, "power": effect.power,
         "hoped_ms": _ms(effect.hoped_ms), "own_learning_ms": _ms(effect.own_learning_ms),
         "own_learning_interval80_ms": _range(effect.own_learning_interval80_ms),

@@ -9,6 +9,7 @@ from paddock.engine.field.hindsight import COLD, NEXT_RUN, UNITS, WIDE_FROM, For
 from paddock.errors import PaddockError
 from paddock.model.event import Event
 from paddock.pages.document import Block, Column, Document, Heading, PageTable, Piece, TableRow, Words, words
+from paddock.pages.verdict_words import assumption_words
 from paddock.words import plural, seconds
 
 IF_DIFFERENT = {
@@ -37,7 +38,7 @@ def chances_page(found: Chances, records: Sequence[ForecastRecord] = (), practic
         blocks.append(words("a safe run or a push next: no evidence that it changes anything", hang=2))
     for name, table in both:
         if table.p_lead is None:
-            blocks.append(words(f"{name}: can't tell: {table.assumptions[0]}", hang=2))
+            blocks.append(words(f"{name}: can't tell: {assumption_words(table)[0]}", hang=2))
         elif luck_words(table):
             blocks.append(words(f"{name}: {luck_words(table)}", hang=2))
     if any(table.rivals for _, table in known):
@@ -124,10 +125,10 @@ def _record(records: Sequence[ForecastRecord]) -> list[Block]:
 
 def _rests(known: _Named) -> list[Block]:
     """What is common is said once."""
-    said = dict.fromkeys(text for _, table in known for text in table.assumptions)
+    said = dict.fromkeys(text for _, table in known for text in assumption_words(table))
     lines: list[Words] = []
     for text in said:
-        of = [name for name, table in known if text in table.assumptions]
+        of = [name for name, table in known if text in assumption_words(table)]
         name = f"{of[0]}: " if len(of) == 1 and len(known) > 1 else ""
         lines.append(words(f"{name}{text}", bullet="- "))
     return [Heading("it rests on"), *lines] if lines else []

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from paddock.engine.field.course import Evolution, course_evolution, courses, slowed_runs
 from paddock.engine.field.effect import Effect
 from paddock.engine.field.frame import SCALE, groups_of
-from paddock.engine.field.plan import WayToTest, Worth, plan, power_words, ways_to_test, worth_of
+from paddock.engine.field.plan import WayToTest, Worth, plan, ways_to_test, worth_of
 from paddock.engine.field.response import LEAST_RUNS, LEAST_SPREAD_PSI, PressureCurve, pressure_curves
 from paddock.engine.field.season import OwnValue, SeasonChange, own_values, season_changes
 from paddock.engine.field.verdict import to_test
@@ -30,6 +30,7 @@ from paddock.pages.document import (
     paragraphs,
     words,
 )
+from paddock.pages.verdict_words import effect_words, next_test_words, slowed_words, to_test_words
 from paddock.pages.where import kind_words
 from paddock.words import difference, hundredths, plural, seconds
 
@@ -50,7 +51,7 @@ def verdict_page(event: Event, found: Effect | None) -> Document:
         return Document("verdict", (words(_NONE),))
     return Document(
         "verdict",
-        (Heading("verdict"), words((found.sentence, "strong"), hang=2), *paragraphs(_short(found)),
+        (Heading("verdict"), words((effect_words(found), "strong"), hang=2), *paragraphs(_short(found)),
          *paragraphs(closing_words(event, found), "quiet"), words(("Enter", "key", "leaf_of(1)"),
                                                              (" every figure", "", "leaf_of(1)"))),
     )  # fmt: skip
@@ -60,7 +61,7 @@ def figures_page(event: Event, found: Effect | None) -> Document:
     """Every figure, what it rests on, what the course gave meanwhile, and what may come next."""
     if found is None:
         return Document("figures", (words(_NONE),))
-    blocks: list[Block] = [words((found.sentence, "strong"))]
+    blocks: list[Block] = [words((effect_words(found), "strong"))]
     if found.my_change_ms is not None:
         blocks += [Heading("seconds, negative is faster"), _plain_table(_figures(found))]
     blocks += [Heading("rests on"), *paragraphs(tuple(_evidence(event, found)))]
@@ -204,7 +205,7 @@ def closing_words(event: Event, found: Effect) -> tuple[str, ...]:
             f"save {seconds(round(worth.saves_ms))}."
         )
     decision = f"decision: {found.decision or 'open'} (yours; the verdict doesn't make it)"
-    return tuple(text for text in (said, found.next_test, decision, ONE_EVENT) if text)
+    return tuple(text for text in (said, next_test_words(found.label, found.plan), decision, ONE_EVENT) if text)
 
 
 # the course
@@ -239,7 +240,7 @@ def course_page(event: Event, number: str, day: int) -> Document:
         return Document("course", (words(said),))
     runs = sorted({row.run for row in event.times if row.number == number and row.day == day}, reverse=True)
     mine = slowed_runs(event, number, day, tuple((None, run) for run in runs)) if number else ()
-    said_of_me = [item.sentence for item in mine if item is not None]
+    said_of_me = [slowed_words(item) for item in mine if item is not None]
     blocks: list[Block] = [Heading(f"did I slow, or did everyone? day {day}")]
     blocks += [words((text, "" if at else "strong"), hang=2) for at, text in enumerate(said_of_me)]
     for item in found:
@@ -270,10 +271,8 @@ def plan_page(event: Event, found: Effect | None, runs_left: int | None = None) 
     change = _change(event, found)
     made = None if change is None else plan(event, found.number, runs_left, change_id=change.id)
     if change is None or made is None:
-        return Document("next test", (words((found.next_test, "strong")), *_waiting(event)))
-    blocks: list[Block] = [
-        words((f"Next test of {found.label}: {made.sentence}; {power_words(made.power)}.", "strong"), hang=2)
-    ]
+        return Document("next test", (words((next_test_words(found.label, found.plan), "strong")), *_waiting(event)))
+    blocks: list[Block] = [words((next_test_words(found.label, made), "strong"), hang=2)]
     said = {"old": change.before or "as it was", "new": change.after or "as changed", "free": "as you like"}
     days = {item.day for item in made.runs}
     rows = tuple(
@@ -331,7 +330,7 @@ def _ways_table(ways: Sequence[WayToTest]) -> PageTable:
 
 
 def _waiting(event: Event) -> list[Block]:
-    others = [item.sentence for item in to_test(event)]
+    others = to_test_words(to_test(event))
     return [Heading("tests nobody has decided, of every car"), *paragraphs(others)] if others else []
 
 

@@ -18,6 +18,7 @@ from paddock.engine.field.season import habits_of, season_changes
 from paddock.engine.field.verdict import judge
 from paddock.model.event import Event
 from paddock.model.rows import EntrantRow, GridRow, RunRow, SetupChange, TimeRow
+from paddock.pages.verdict_words import assumption_words, effect_words
 from tests.factories import settings as make_settings
 
 NUMBERS = ("26", "83", "40", "41", "42", "43")
@@ -85,7 +86,7 @@ def test_every_change_gets_an_answer(event: Event, other: Event) -> None:
         effect = judge(event, key, habits_of([other], ("26", "83")))
         json.dumps(data(effect), allow_nan=False)
         assert effect.verdict in VERDICTS
-        assert effect.sentence.endswith(".")
+        assert effect_words(effect).endswith(".")
         assert (effect.p_helped is None) <= (effect.verdict == "can't tell")
         assert (effect.extra_ms is None) == (effect.controls == 0)
     assert plan(event, "26", seed=1) == plan(event, "26", seed=1)
@@ -114,7 +115,7 @@ def test_any_table_has_chances(event: Event, left: int | None) -> None:
         found = chances(event, number, left)
         for table in (found.class_, found.index):
             values = (table.p_lead, table.p_lead_if_banked, table.p_lead_if_pushed)
-            assert table.assumptions
+            assert assumption_words(table)
             assert all(0.0 <= value <= 1.0 for value in values if value is not None)
             assert (table.p_lead is None) == (table.p_range is None)
             assert all(0.0 <= rival.p_ahead <= 1.0 for rival in table.rivals)

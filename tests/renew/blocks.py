@@ -20,6 +20,7 @@ from paddock.engine.field.verdict import judge
 from paddock.engine.season.rows import CHANGES, RUNS, SCORES, TYRES
 from paddock.model.rows import RunRow, SetupChange, WorkRow
 from paddock.pages.effect import closing_words
+from paddock.pages.verdict_words import effect_words
 from paddock.session.loading import load
 from tests.engine.field.made import change, of
 from tests.engine.shown import example_log, situations
@@ -50,7 +51,7 @@ def changes() -> str:
     for row in event.of(SetupChange):
         found = judge(event, row.id)
         chance = "-" if found.p_helped is None else f"{found.p_helped:.2f}"
-        lines.append(f"| `{row.id}` | {found.number} | {found.controls} | {chance} | {found.sentence} |")
+        lines.append(f"| `{row.id}` | {found.number} | {found.controls} | {chance} | {effect_words(found)} |")
     return "\n".join(lines)
 
 
@@ -67,7 +68,7 @@ def _told(course: tuple[float, ...], mine: tuple[float, ...], *rows: SetupChange
     logged = [RunRow(day=1, run=run, number="26", mistake=False) for run in range(1, len(mine) + 1)]
     day = of([f"{time:.3f}" for time in mine], others, *rows, *logged, runs_per_day=len(mine))
     closing = closing_words(day, judge(day, rows[0].id))
-    return " ".join([judge(day, rows[0].id).sentence, closing[0]])
+    return " ".join([effect_words(judge(day, rows[0].id)), closing[0]])
 
 
 def three_days() -> str:

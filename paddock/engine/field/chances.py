@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from paddock.engine.field.evidence import Trade, trade_of
 from paddock.engine.field.frame import SCALE, raw_times
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from paddock.engine.field.frame import Bools, Floats
 
 _SHOWN = 5
-_LEAST_RUNS = 2
+LEAST_PACED = 2
 _RIVALS = 30
 """So many of the best in a table can end first; the rest can't."""
 _QUICK = 0.985
@@ -66,9 +66,41 @@ class LuckPace:
     luck_ms: float
 
 
+WhyNoChance = Literal["no class", "nobody ran", "no score", "few runs"]
+"""No class; nobody has run; no score of mine can come any more; fewer than ``LEAST_PACED`` usable runs of mine."""
+
+
+@dataclass(frozen=True, slots=True)
+class MyPace:
+    """My next run: raw time and its scatter in s, cones, share of void runs, from ``usable`` runs of mine; ``wider``:
+    how many times wider than they show my runs are taken to scatter.
+    """
+
+    time_s: float
+    spread_s: float
+    cones: float
+    voids: float
+    usable: int
+    wider: float
+
+
+@dataclass(frozen=True, slots=True)
+class Rests:
+    """``left`` of ``per_day`` runs of ``day`` are mine to come; ``pace`` and ``trade`` None: no run of mine is left.
+    ``unseen``: entered, without a time and left out.
+    """
+
+    day: int
+    left: int
+    per_day: int
+    pace: MyPace | None
+    trade: Trade | None
+    unseen: tuple[str, ...]
+
+
 @dataclass(frozen=True, slots=True)
 class TableChance:
-    """One table. Chances None = can't be said; ``assumptions`` says why or what they rest on.
+    """One table. Chances None = can't be said, ``why`` tells the reason; ``rests``: on what they rest.
 
     ``p_range``: the chance if my pace is at the quick and at the slow end of what my runs show. ``evidence``:
     my own record shows what a safe run does; without it both are as driven so far. ``level``: banked, usual and pushed
@@ -78,7 +110,8 @@ class TableChance:
     p_lead: float | None
     p_lead_if_banked: float | None
     p_lead_if_pushed: float | None
-    assumptions: tuple[str, ...]
+    why: WhyNoChance | None = None
+    rests: Rests | None = None
     p_range: tuple[float, float] | None = None
     evidence: bool = False
     runs_left: int = 0
@@ -179,22 +212,21 @@ def _outlook(
     from paddock.engine.field.fit import fit
     from paddock.engine.field.from_event import placed
 
-    times = raw_times(event)
+    times, days = raw_times(event), days_run(event)
     if not times:
         return None
     done: dict[str, int] = {}
     for row in event.times:
         if row.day == field.day and row.status not in {"rerun", "practice"} and (row.time_ms is not None or row.status):
             done[row.number] = max(done.get(row.number, 0), row.run)
-    days = days_run(event)
     last = max((run for theirs in times.values() for day, run in theirs if day == field.day), default=0)
     ahead = min(_MOST_AHEAD, max(0, field.per_day - last, done.get(number, 0) + _left(field, number) - last))
     found = placed(event, times, days, number, everybody=True, ahead=ahead)
     frame = found.frame
+    if number not in frame.numbers or not frame.slots:
+        return None
     fitted = fit(frame, len(found.groups), len(found.kinds))
     usable = {n: int((~np.isnan(row)).sum()) for n, row in zip(frame.numbers, frame.y, strict=True)}
-    if number not in frame.numbers:
-        return None
     near = _near(fitted.frame.numbers, frame.base, field, number)
     rates = rates_of(event, fault_weights(season))
     step = _next_step(fitted, number, (field.day, done.get(number, 0)))
@@ -289,7 +321,7 @@ def _luck(table: ScoreTable, outlook: _Outlook, number: str) -> LuckPace | None:
     best = min(others, default=None)
     if me.known is None or best is None or me.summed or best[1] not in outlook.at or number not in outlook.at:
         return None
-    if min(outlook.usable.get(number, 0), outlook.usable.get(best[1], 0)) < _LEAST_RUNS:
+    if min(outlook.usable.get(number, 0), outlook.usable.get(best[1], 0)) < LEAST_PACED:
         return None
     times = {n: math.exp(float(outlook.drawn.pace[outlook.at[n]].mean())) for n in (number, best[1])}
     pace = (me.factor * times[number] - table.scores[best[1]].factor * times[best[1]]) * table.days
@@ -297,8 +329,8 @@ def _luck(table: ScoreTable, outlook: _Outlook, number: str) -> LuckPace | None:
     return LuckPace(best[1], gap, pace, gap - pace)
 
 
-def _none(why: str) -> TableChance:
-    return TableChance(None, None, None, (why,))
+def _none(why: WhyNoChance) -> TableChance:
+    return TableChance(None, None, None, why)
 
 
 def _table_chance(
@@ -306,12 +338,12 @@ def _table_chance(
     wide: float = 1.0,
 ) -> TableChance:  # fmt: skip
     if table is None or outlook is None:
-        return _none("no class" if name == "class" else "nobody has run")
+        return _none("no class" if name == "class" else "nobody ran")
     if number not in table.scores:
-        return _none("no score can come any more: a void day, no index, or no run left")
+        return _none("no score")
     me = table.scores[number]
-    if me.left > 0 and outlook.usable.get(number, 0) < _LEAST_RUNS:
-        return _none(f"fewer than {_LEAST_RUNS} usable runs of mine: no pace to reckon with")
+    if me.left > 0 and outlook.usable.get(number, 0) < LEAST_PACED:
+        return _none("few runs")
     rivals = {other: outlook.finish(other, table.scores[other]) for other in _best(table, outlook.level, number)}
     others = list(rivals.values())
     mine = outlook.finish(number, me, wider=wide)
@@ -334,7 +366,7 @@ def _table_chance(
         ("quicker", if_(-step)), ("slower", if_(step)), ("wider", if_(wider=1.5)), ("cones", if_(cones=2.0)),
     ) if moving else ()  # fmt: skip
     return TableChance(
-        float(leads.mean()), banked, pushed, _assumptions(field, table, outlook, number, me, trade, wide),
+        float(leads.mean()), banked, pushed, None, _rests(field, table, outlook, number, me, trade, wide),
         _p_range(leads, drawn.pace[outlook.at[number]]) if moving else (float(leads.mean()),) * 2,
         trade.clear, me.left,
         tuple(ahead[:_SHOWN]), tuple(Sensitivity(what, p) for what, p in cases), _luck(table, outlook, number),
@@ -349,29 +381,20 @@ def _scored(values: Floats) -> Bools:
     return found if found.any() else np.ones_like(found)
 
 
-def _assumptions(
+def _rests(
     field: ScoreField, table: ScoreTable, outlook: _Outlook, number: str, me: Score, trade: Trade, wide: float
-) -> tuple[str, ...]:
-    found = [
-        f"day {field.day} only; I have {me.left} of {field.per_day} runs left, each rival what the sheet leaves them",
-        "the course goes on moving as it has, by a step nobody knows yet, the same for everybody",
-    ]
-    if me.left and number in outlook.at:
+) -> Rests:
+    moving = me.left > 0 and number in outlook.at
+    pace = None
+    if moving:
         at = outlook.at[number]
         time = math.exp(float(outlook.drawn.pace[at].mean())) / 1000
-        spread = float(outlook.drawn.scatter[at]) * time * wide
-        found.append(
-            f"my run {time:.2f} s raw +- {spread:.2f} s, {outlook.rates.cone_rate(number):.2f} cones and "
-            f"{100 * outlook.rates.void_rate(number):.0f} % void a run, "
-            f"from {outlook.usable[number]} of mine and the field"
-        )
-        if wide > 1.0:
-            found.append(f"my scatter taken {wide:.1f} times as wide: by my own record the ranges were too narrow")
-        found.append(trade.sentence)
-    unseen = [n for n in table.entered if n not in outlook.usable]
-    if unseen:
-        found.append(f"without a time so far and left out: {', '.join(unseen)}")
-    return tuple(found)
+        pace = MyPace(
+            time, float(outlook.drawn.scatter[at]) * time * wide, outlook.rates.cone_rate(number),
+            outlook.rates.void_rate(number), outlook.usable[number], wide,
+        )  # fmt: skip
+    unseen = tuple(n for n in table.entered if n not in outlook.usable)
+    return Rests(field.day, me.left, field.per_day, pace, trade if moving else None, unseen)
 
 
 @dataclass(frozen=True, slots=True)

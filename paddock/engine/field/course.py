@@ -10,10 +10,9 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from paddock.engine.field.case import LEAST_RUNS
-from paddock.engine.field.effect import moved
 from paddock.engine.field.frame import SCALE, groups_of, raw_times
 from paddock.engine.stats.quantiles import normal_quantile, t_quantile
 from paddock.model.event import Event
@@ -75,7 +74,9 @@ class Slowed:
     """My change between two of my runs against the course's; ``extra_ms`` and range None with too few rivals.
 
     ``interval80_ms``: what the extra would be four times in five had I driven both as usual: the course's doubt and my
-    scatter, about the extra seen.
+    scatter, about the extra seen. ``who`` it was: ``everyone``, the ``scatter``, ``me``, None: nobody else has both
+    runs; ``spoilt``: there is no clean run to hold it against. ``passed``: runs of mine that are spoilt: the earlier
+    one where there is no clean one, those passed over, and ``run_to`` itself.
     """
 
     run_from: int
@@ -85,7 +86,17 @@ class Slowed:
     drivers: int
     extra_ms: float | None
     interval80_ms: tuple[float, float] | None
-    sentence: str
+    who: Literal["everyone", "scatter", "me", "spoilt"] | None
+    passed: tuple[SpoiltRun, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class SpoiltRun:
+    """A run that says nothing about pace: marked a mistake or unsafe, or ``cones`` many."""
+
+    run: int
+    why: Literal["mistake", "unsafe", "cones"]
+    cones: int = 0
 
 
 def groups_on(event: Event, day: int) -> tuple[str, ...]:
@@ -192,15 +203,15 @@ def _evolution(found: _Told, day: int, group: str | None) -> Evolution:
     return Evolution(day, group, found.time_ms, tuple(points), tuple(pairs), day in found.placed.by_clock)
 
 
-def spoilt(event: Event, number: str, day: int) -> dict[int, str]:
-    """My runs of a day that say nothing about pace, and why: marked a mistake or unsafe, or many cones."""
+def spoilt(event: Event, number: str, day: int) -> dict[int, SpoiltRun]:
+    """My runs of a day that say nothing about pace, by number."""
     found = {
-        row.run: f"{row.cones} cones" for row in event.times
+        row.run: SpoiltRun(row.run, "cones", row.cones or 0) for row in event.times
         if row.number == number and row.day == day and (row.cones or 0) >= CONED
     }  # fmt: skip
     for row in event.of(RunRow):
         if row.number == number and row.day == day and (row.mistake or row.unsafe):
-            found[row.run] = "marked a mistake" if row.mistake else "marked unsafe"
+            found[row.run] = SpoiltRun(row.run, "mistake" if row.mistake else "unsafe")
     return found
 
 
@@ -208,8 +219,8 @@ def did_i_slow(event: Event, number: str, day: int, run_to: int, run_from: int |
     """My run ``run_to`` against an earlier one of mine (None: the last clean one before), beside the course's change.
 
     None where I have no such two runs. ``run_to`` counts though it be spoilt: the question is about this very run;
-    with nothing clean before it there is nothing to hold it against, and the sentence says so. The course's change is
-    that of ``course_evolution`` for my group without my car.
+    with nothing clean before it there is nothing to hold it against. The course's change is that of
+    ``course_evolution`` for my group without my car.
     """
     found = slowed_runs(event, number, day, ((run_from, run_to),))
     return found[0]
@@ -227,7 +238,7 @@ def slowed_runs(
 
 
 def _slowed(
-    mine: Mapping[int, int], marked: Mapping[int, str], field: _Told | None, group: str | None, day: int,
+    mine: Mapping[int, int], marked: Mapping[int, SpoiltRun], field: _Told | None, group: str | None, day: int,
     run_from: int | None, run_to: int,
 ) -> Slowed | None:  # fmt: skip
     earlier = sorted(run for run in mine if run < run_to)
@@ -238,18 +249,13 @@ def _slowed(
     time = math.sqrt(mine[before] * mine[run_to])
     change = math.log(mine[run_to] / mine[before]) * time
     if before in marked and run_from is None:
-        said = f"Run {before} before run {run_to} is {marked[before]}: there is no clean run to hold it against."
-        return Slowed(before, run_to, change, None, 0, None, None, said)
-    passed = [f"run {run} between is {marked[run]}" for run in earlier if run > before and run in marked]
-    passed += [f"run {run_to} itself is {marked[run_to]}"] if run_to in marked else []
-    tail = "".join(f"; {word}" for word in passed)
-    start = f"From run {before} to run {run_to} you {moved(change)}"
+        return Slowed(before, run_to, change, None, 0, None, None, "spoilt", (marked[before],))
+    passed = tuple(marked[run] for run in (*earlier, run_to) if run > before and run in marked)
     slots = {slot: at for at, slot in enumerate(field.fitted.frame.slots)} if field else {}
     first, last = slots.get((day, before)), slots.get((day, run_to))
     both = _both(field, first, last)
     if field is None or first is None or last is None or not both:
-        said = f"{start}; nobody else has both runs, so why can't be told{tail}."
-        return Slowed(before, run_to, change, None, 0, None, None, said)
+        return Slowed(before, run_to, change, None, 0, None, None, None, passed)
     mean, sd = field.change(field.contrast(group, {first: -1.0, last: 1.0}))
     hyper = field.fitted.hyper
     usual = _usual(field, first, last)
@@ -257,8 +263,7 @@ def _slowed(
     course = mean * time / SCALE
     extra = change - course
     span = (extra - reach, extra + reach)
-    said = f"{start} and the field {moved(course)}: {_who(change, course, span)}{tail}."
-    return Slowed(before, run_to, change, course, both, extra, span, said)
+    return Slowed(before, run_to, change, course, both, extra, span, _who(change, course, span), passed)
 
 
 def _both(field: _Told | None, first: int | None, last: int | None) -> int:
@@ -274,9 +279,7 @@ def _usual(field: _Told, first: int, last: int) -> float:
     return math.sqrt(2.0 * hyper.scatter + hyper.learning * float(h[first] - h[last]) ** 2)
 
 
-def _who(change: float, field: float, reach: tuple[float, float]) -> str:
+def _who(change: float, field: float, reach: tuple[float, float]) -> Literal["everyone", "scatter", "me"]:
     if reach[0] <= 0.0 <= reach[1]:
-        return "you did what everyone did" if change * field > 0 else "the difference is inside the scatter"
-    side = "better" if reach[1] < 0 else "worse"
-    shown = abs(round(change / 10) - round(field / 10)) / 100
-    return f"that was you, {shown:.2f} s {side} than everyone"
+        return "everyone" if change * field > 0 else "scatter"
+    return "me"

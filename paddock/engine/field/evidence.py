@@ -23,14 +23,16 @@ SURE = 0.9
 
 @dataclass(frozen=True, slots=True)
 class Trade:
-    """``runs`` of mine it rests on. ``clear``: slower runs hit fewer cones, surely enough; ``slower``: how many times
-    the usual cones a run half a scatter slower hits (1: none fewer).
+    """``runs`` of mine it rests on, ``enough`` of them or not. ``clear``: slower runs hit fewer cones, surely enough;
+    ``slower``: how many times the usual cones a run half a scatter slower hits (1: none fewer). ``cones``: those of the
+    slower half and of the quicker.
     """
 
     runs: int
-    clear: bool
-    slower: float
-    sentence: str
+    enough: bool
+    clear: bool = False
+    slower: float = 1.0
+    cones: tuple[int, int] = (0, 0)
 
 
 def trade_of(events: Sequence[Event], number: str) -> Trade:
@@ -50,16 +52,9 @@ def trade_of(events: Sequence[Event], number: str) -> Trade:
                     side[1] += row.cones or 0
     runs = slow[0] + quick[0]
     if runs < LEAST_RUNS or not slow[0] or not quick[0]:
-        return Trade(
-            runs, False, 1.0, "no evidence that a safe run of mine hits fewer cones: too few runs of mine to say"
-        )
-    share = slow[0] / runs
-    sure = beta_part(slow[1] + 1.0, quick[1] + 1.0, share)
+        return Trade(runs, False)
+    sure = beta_part(slow[1] + 1.0, quick[1] + 1.0, slow[0] / runs)
     ratio = ((slow[1] + 0.5) / slow[0]) / ((quick[1] + 0.5) / quick[0])
     if sure < SURE or ratio >= 1.0:
-        why = "bank or push makes no difference that can be shown"
-        return Trade(runs, False, 1.0, f"no evidence in {runs} runs of mine that a slower run hits fewer cones: {why}")
-    told = f"in {runs} runs of mine the slower half hit {slow[1]} cones, the quicker {quick[1]}"
-    return Trade(
-        runs, True, math.sqrt(ratio), f"{told}; a safe run is half a scatter slower, a push half a scatter quicker"
-    )
+        return Trade(runs, True)
+    return Trade(runs, True, True, math.sqrt(ratio), (slow[1], quick[1]))

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from paddock.engine.field import priors
-from paddock.engine.field.case import car_changes, first_slot, label
+from paddock.engine.field.case import car_changes, first_slot
 from paddock.engine.stats.fits import inverse
 from paddock.engine.stats.quantiles import normal_cdf, normal_quantile
 from paddock.model.event import Event
@@ -77,12 +77,14 @@ class Worth:
 
 @dataclass(frozen=True, slots=True)
 class TestPlan:
-    """``runs`` in order; ``quick`` as far as the change's name tells; ``sentence`` the plan; ``power`` its worth."""
+    """``runs`` in order, none: no run is left; ``quick`` as far as the change's name tells; ``on``: the car carries it
+    now; ``power`` its worth.
+    """
 
     change_id: str
     quick: bool
     runs: tuple[PlannedRun, ...]
-    sentence: str
+    on: bool
     power: Power
 
 
@@ -141,19 +143,8 @@ def _quick_plan(change: SetupChange, day: int, run: int, count: int, on: bool) -
     settings = _test_runs(count, now, other)
     runs = tuple(PlannedRun(day, run + 1 + i, setting) for i, setting in enumerate(settings))
     tested = [item for item in runs if item.setting != "free"]
-    if len(tested) >= 4:
-        order = "-".join(item.setting for item in tested[:4])
-        mirrored = " (old-new-new-old begun from what is on the car)" if on else ""
-        text = f"runs {tested[0].run} to {tested[-1].run}: {order}{mirrored}"
-    elif tested:
-        text = (
-            f"run {tested[0].run} {tested[0].setting}, run {tested[1].run} {tested[1].setting}; "
-            "old-new-new-old as soon as four runs are left"
-        )
-    else:
-        text = "old-new-new-old over four runs of the next day out"
     tested = tested or [PlannedRun(day, i + 1, setting) for i, setting in enumerate(_test_runs(4, now, other))]
-    return TestPlan(change.id, True, runs, text, _power(change, [(item.run, item.setting == "new") for item in tested]))
+    return TestPlan(change.id, True, runs, on, _power(change, [(item.run, item.setting == "new") for item in tested]))
 
 
 def _slow_plan(event: Event, change: SetupChange, at: tuple[int, int, int], on: bool, seed: int) -> TestPlan:
@@ -165,8 +156,7 @@ def _slow_plan(event: Event, change: SetupChange, at: tuple[int, int, int], on: 
     for later in range(day + 1, len(event.settings.days) + 1):
         runs += [PlannedRun(later, i + 1, setting) for i in range(per_day)]
         setting = "new" if setting == "old" else "old"
-    text = "alternate days, a coin toss for the first: one setting for a whole day, the other for the next"
-    return TestPlan(change.id, False, tuple(runs), text, _power(change, [], nights=max(per_day, 3)))
+    return TestPlan(change.id, False, tuple(runs), on, _power(change, [], nights=max(per_day, 3)))
 
 
 def plan(
@@ -303,21 +293,3 @@ def worth_of(guess_ms: float, range80_ms: tuple[float, float], error_ms: float) 
     wrong = sd * _loss(z)
     learnt = 0.0 if math.isinf(error_ms) else sd**2 / math.hypot(sd, error_ms)
     return Worth(guess_ms, range80_ms, wrong, learnt * _loss(abs(guess_ms) / learnt) if learnt else 0.0)
-
-
-def power_words(power: Power) -> str:
-    """How likely the test is to tell, as a clause."""
-    hoped, chance = f"{power.hoped_s:.2f} s", f"{100 * power.probably:.0f} %"
-    if power.probably < 0.25:
-        eight = f"{100 * power.eight:.0f} %"
-        return f"hardly anything you can do with it finds {hoped} ({chance} to say probably; eight runs {eight})"
-    more = f"; eight runs {100 * power.eight:.0f} %" if power.eight > power.probably + 0.03 else ""
-    return f"it would call {hoped} probably or surer with {chance}{more}, very likely with {100 * power.very:.0f} %"
-
-
-def next_test(event: Event, number: str, change: SetupChange) -> str:
-    """The plan for ``change`` as one phrase; a repair stays and is not tested."""
-    if change.kind == "repair":
-        return f"{label(change)} is a repair: nothing to test."
-    made = plan(event, number, change_id=change.id)
-    return f"Next test of {label(change)}: {made.sentence}; {power_words(made.power)}." if made else ""

@@ -19,21 +19,9 @@ from paddock.engine.field.case import (
     label,
     own_runs,
 )
-from paddock.engine.field.effect import (
-    TOLD_LITTLE,
-    Effect,
-    RunUsed,
-    no_runs,
-    only_mine,
-    run_list,
-    seconds,
-    sentence,
-    span,
-    together,
-    verdict_of,
-)
+from paddock.engine.field.effect import TOLD_LITTLE, Caution, Effect, RunUsed, Why, verdict_of
 from paddock.engine.field.frame import SCALE, Slot, mistakes, raw_times
-from paddock.engine.field.plan import next_test, plan, power_words
+from paddock.engine.field.plan import TestPlan, plan
 from paddock.errors import UsageError
 from paddock.model.event import Event
 from paddock.model.rows import RunRow, SetupChange
@@ -61,8 +49,8 @@ def find_change(event: Event, change_id: str) -> SetupChange:
 
 
 def judge(event: Event, change_id: str, habits: Habits = NO_HABITS) -> Effect:
-    """Judge a change; UsageError for an unknown id or without a number. What can't be said is None, and the sentence
-    says why. ``habits``: from my own seasons.
+    """Judge a change; UsageError for an unknown id or without a number. What can't be said is None, and ``why`` tells
+    the reason. ``habits``: from my own seasons.
     """
     return judge_row(event, find_change(event, change_id), habits)
 
@@ -88,18 +76,16 @@ def judge_row(
     if case.days not in kept:
         kept[case.days] = field_without(event, case.number, case.times, case.days)
     found, mine = kept[case.days], (case.change_of(case.mine) or 0.0) * case.time_ms
-    base = replace(_blank(case, ""), time_ms=case.time_ms, my_change_ms=mine, not_separable=case.of.mixed_with)
+    why: Why = "together" if case.of.mixed_with else "nobody else" if found is None else "judged"
+    base = replace(_blank(case, why), time_ms=case.time_ms, my_change_ms=mine, not_separable=case.of.mixed_with)
     if found is None:
-        night = case.of.kind == "night"
-        alone = only_mine(label(change), mine, night, case.of.runs)
-        said = _together(case, None, None) if case.of.mixed_with else alone
-        return replace(base, sentence=said)
+        return base
     from paddock.engine.field.own import judge_runs
 
     return _judged(case, base, found, habits, judge_runs(found.fitted, own_runs(case, found, habits)))
 
 
-def _blank(case: Case, text: str) -> Effect:
+def _blank(case: Case, why: Why) -> Effect:
     """The effect before any figure: runs used, what was passed over, the next test."""
     wrong, days = mistakes(case.event), set(case.days)
     slots = case.of.runs or tuple(slot for block in case.of.blocks for slot in (*block.old, *block.new))
@@ -107,10 +93,12 @@ def _blank(case: Case, text: str) -> Effect:
         slot: slot in block.new for block in case.of.blocks for slot in (*block.old, *block.new)
     }
     made = None if case.change.kind == "repair" else plan(case.event, case.number, change_id=case.change.id)
+    names = {row.id: label(row) for row in case.event.of(SetupChange)}
     return Effect(
         power=made.power.probably if made else None, hoped_ms=1000 * made.power.hoped_s if made else None,
-        change_id=case.change.id, number=case.number, label=label(case.change), verdict=verdict_of(None), sentence=text,
-        next_test=next_test(case.event, case.number, case.change), kind=case.of.kind, decision=case.change.decision,
+        change_id=case.change.id, number=case.number, label=label(case.change), verdict=verdict_of(None), why=why,
+        kind=case.of.kind, first=first_slot(case.event, case.change), plan=made, decision=case.change.decision,
+        together_with=tuple(names.get(name, name) for name in case.of.mixed_with),
         runs_used=tuple(RunUsed(*slot, case.mine[slot], on[slot]) for slot in slots),
         mistakes_left_out=tuple(sorted(
             slot for number, slot in wrong if number == case.number and (slot[0] in days or not days)
@@ -118,21 +106,12 @@ def _blank(case: Case, text: str) -> Effect:
     )  # fmt: skip
 
 
-def _why_none(case: Case) -> str:
-    at, name = first_slot(case.event, case.change), label(case.change)
-    if at is None:
-        return no_runs(name, "the log doesn't say from which run it was on", "write its day and run")
-    since = f"it is logged from run {at[1]} of day {at[0]} on"
+def _why_none(case: Case) -> Why:
+    if first_slot(case.event, case.change) is None:
+        return "no first run"
     if not case.of.blocks:
-        return no_runs(name, "you have no usable run", since)
-    if not case.of.blocks[0].new:
-        return no_runs(name, "it has not been driven in a usable run yet", since)
-    return no_runs(name, "there is no usable run without it", since)
-
-
-def _together(case: Case, extra: float | None, reach: tuple[float, float] | None) -> str:
-    names = {row.id: label(row) for row in case.event.of(SetupChange)}
-    return together(label(case.change), " and ".join(names.get(n, n) for n in case.of.mixed_with), extra, reach)
+        return "no run"
+    return "none without" if case.of.blocks[0].new else "not driven"
 
 
 def _judged(case: Case, base: Effect, found: Field, habits: Habits, seen: Judged) -> Effect:
@@ -151,7 +130,7 @@ def _judged(case: Case, base: Effect, found: Field, habits: Habits, seen: Judged
         scatter_wider=habits.scatter.get(case.number, 1.0),
     )  # fmt: skip
     if case.of.mixed_with:
-        return replace(base, sentence=_together(case, base.extra_ms, reach))
+        return base
     p = seen.effect.under(0.0)
     guess, left = seen.effect.mean * ms, _scaled(seen.effect.range80(), ms)
     told = min(1.0, max(0.0, 1.0 - (seen.effect.sd / prior.sd_s) ** 2))
@@ -159,52 +138,32 @@ def _judged(case: Case, base: Effect, found: Field, habits: Habits, seen: Judged
         base, prior_sd_ms=prior.sd_s * ms, prior_source=prior.source, shrunk_ms=guess, shrunk_interval80_ms=left,
         p_helped=p, verdict=verdict_of(p), told_share=told,
     )  # fmt: skip
-    cautions = _cautions(case, base)
-    return replace(
-        base, cautions=cautions, sentence=sentence(base.label, base.verdict, field, mine, guess, left, cautions)
-    )
+    return _with_cautions(case, base)
 
 
 def _scaled(reach: tuple[float, float], by: float) -> tuple[float, float]:
     return reach[0] * by, reach[1] * by
 
 
-def _cautions(case: Case, found: Effect) -> tuple[str, ...]:
-    """What moves the answer, each a clause."""
-    said = []
-    if (found.told_share or 0.0) < TOLD_LITTLE:
-        said.append("this day tells little: the answer is mostly what such changes usually do")
-    learnt, reach = found.own_learning_ms or 0.0, found.own_learning_interval80_ms
-    if abs(learnt) >= _LEARNT_MS and reach is not None:
-        whose = f"as on {found.learning_days} days without a change" if found.learning_days else "as drivers differ"
-        said.append(
-            f"your own learning beyond the field's is taken to have {'gained' if learnt < 0 else 'lost'} "
-            f"{seconds(learnt)} of it (range {span(*reach)}), {whose}"
-        )
-    if found.scatter_wider > 1.0:
-        said.append(
-            f"your scatter is taken {found.scatter_wider:.1f} times as wide: "
-            "by your own record the ranges were too narrow"
-        )
-    if found.controls < _FEW:
-        said.append(f"only {found.controls} other car{'s' if found.controls > 1 else ''} tell the course")
+def _with_cautions(case: Case, found: Effect) -> Effect:
+    """With what moves the answer."""
     logged = {
         (row.day, row.run) for row in case.event.of(RunRow) if row.number == case.number and row.mistake is not None
     }
-    silent = [slot for slot in case.of.runs if slot not in logged]
-    if silent:
-        were = "was a mistake" if len(silent) == 1 else "were mistakes"
-        said.append(f"your log doesn't say whether {run_list(silent)} {were}")
+    silent = tuple(slot for slot in case.of.runs if slot not in logged)
     names = {row.id: label(row) for row in case.event.of(SetupChange)}
-    others = list(dict.fromkeys(names.get(name, name) for name, _ in case.of.others))
-    if others:
-        each = (
-            "each is weighed as an unknown of its own" if len(others) > 1 else "it is weighed as an unknown of its own"
-        )
-        said.append(f"changed too among these runs: {', '.join(others)}; {each}")
-    if case.of.kind == "night":
-        said.append("it was made overnight, and another day's course may suit your car better or worse")
-    return tuple(said)
+    others = tuple(dict.fromkeys(names.get(name, name) for name, _ in case.of.others))
+    named: tuple[tuple[Caution, bool], ...] = (
+        ("tells little", (found.told_share or 0.0) < TOLD_LITTLE),
+        ("own learning", abs(found.own_learning_ms or 0.0) >= _LEARNT_MS),
+        ("scatter", found.scatter_wider > 1.0),
+        ("few cars", found.controls < _FEW),
+        ("silent log", bool(silent)),
+        ("changed too", bool(others)),
+        ("overnight", case.of.kind == "night"),
+    )
+    cautions = tuple(name for name, holds in named if holds)
+    return replace(found, cautions=cautions, silent=silent, changed_too=others)
 
 
 # what to test next: the tests nobody has decided, across my cars, the likeliest to settle first
@@ -219,8 +178,7 @@ class ToTest:
     label: str
     verdict: str
     p_helped: float | None
-    plan: str
-    sentence: str
+    plan: TestPlan | None
 
     @property
     def leans(self) -> float:
@@ -243,10 +201,7 @@ def undecided(event: Event) -> tuple[SetupChange, ...]:
 def _one(event: Event, row: SetupChange, effect: Effect) -> ToTest:
     number = row.number or event.settings.mine.numbers[0]
     made = plan(event, number, change_id=row.id)
-    car = event.car_name_of(number) or ""
-    how = f"{made.sentence}; {power_words(made.power)}" if made else ""
-    said = f"{car}: {label(row)}" if car else label(row)
-    return ToTest(car, row, label(row), effect.verdict, effect.p_helped, how, f"{said} ({effect.verdict}): {how}")
+    return ToTest(event.car_name_of(number) or "", row, label(row), effect.verdict, effect.p_helped, made)
 
 
 def to_test(event: Event, habits: Habits = NO_HABITS, judged: Sequence[Effect] = ()) -> tuple[ToTest, ...]:
@@ -259,10 +214,4 @@ def to_test(event: Event, habits: Habits = NO_HABITS, judged: Sequence[Effect] =
     known |= {item.change_id: item for item in judge_all(event, missing, habits)}
     found = [_one(event, row, known[row.id]) for row in rows]
     found.sort(key=lambda item: (item.change.day or 0, item.change.run or 0), reverse=True)
-    found.sort(key=lambda item: -item.leans)
-    first = [f"Test next, one thing a day: {item.sentence}." if not at else f"Then, another day: {item.sentence}."
-             for at, item in enumerate(found)]  # fmt: skip
-    return tuple(
-        ToTest(item.car, item.change, item.label, item.verdict, item.p_helped, item.plan, said)
-        for item, said in zip(found, first, strict=True)
-    )
+    return tuple(sorted(found, key=lambda item: -item.leans))

@@ -8,6 +8,7 @@ from paddock.engine.work.due import plan_for_next, questions_left
 from paddock.model.event import Event
 from paddock.model.rows import NoteRow, WeatherRow
 from paddock.pages.debrief.parts import Section, grid, line
+from paddock.pages.verdict_words import to_test_words
 from paddock.words import plural, tenths
 
 
@@ -54,7 +55,7 @@ def plan(event: Event, names: Names) -> Section | None:
             said.append("Proposed from the test still open; nobody has written a plan.")
     topics = ", ".join(item.topic.removeprefix("debrief ") for item in questions_left(event))
     left = (f"Not answered yet: {topics}.",) if topics else ()
-    left = (*(names.clean(item.sentence) for item in to_test(event)), *left)
+    left = (*(names.clean(text) for text in to_test_words(to_test(event))), *left)
     if not said and not left:
         return None
     return Section("Next time", tuple(said), items=left, summary=tuple(said[:1]))

@@ -24,6 +24,7 @@ from paddock.model.units import from_psi
 from paddock.pages.debrief.parts import Figure, Section, grid, line, places_plot, series
 from paddock.pages.document import PageTable, Plot, Ranges
 from paddock.pages.pressure import heat_lines, plan_line
+from paddock.pages.verdict_words import effect_words
 from paddock.words import by_edge, plural, pressure, runs_left, tenths, torque
 
 _DOUBT = (
@@ -41,7 +42,7 @@ def changes(event: Event, names: Names) -> Section | None:
     by_id = {row.id: row for row in rows}
     asked = [row for row in rows if row.undoes is None and row.kind != "repair"]
     judged = list(zip(asked, judge_all(event, asked), strict=True))
-    said = [names.clean(effect.sentence) for _, effect in judged]
+    said = [names.clean(effect_words(effect)) for _, effect in judged]
     table = grid(
         ("from", "entry", "what", "before", "after", "why", "expected", "then"),
         tuple(_row(names, row, undone.get(row.id), by_id.get(row.undoes or "")) for row in rows),
@@ -54,7 +55,7 @@ def changes(event: Event, names: Names) -> Section | None:
 
 def _in_short(effects: list[Effect]) -> list[str]:
     """What is said of each before its figures; those that can't be told are counted."""
-    told = [effect.sentence for effect in effects if effect.verdict != "can't tell"]
+    told = [effect_words(effect) for effect in effects if effect.verdict != "can't tell"]
     heads = [f"{text.partition(': ')[0]}." if ": " in text else text for text in told]
     rest = len(effects) - len(told)
     left = f"Can't tell about {'the other ' if heads else ''}{rest} of {plural(len(effects), 'change')}."
@@ -88,7 +89,7 @@ def _figure(names: Names, effects: list[Effect]) -> tuple[Figure, ...]:
     if not shown:
         return ()
     ranges = [_seconds(item) for item in shown]
-    alt = names.clean(" ".join(item.sentence for item in shown))
+    alt = names.clean(" ".join(effect_words(item) for item in shown))
     across = "← faster · seconds against the course · slower →"
     caption = "What each change gave beyond the course, with its range."
     return (

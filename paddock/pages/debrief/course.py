@@ -9,6 +9,7 @@ from paddock.engine.share.names import Names
 from paddock.model.event import Event
 from paddock.pages.debrief.parts import Section, grid, places_plot, series
 from paddock.pages.document import PageTable, Plot, Series
+from paddock.pages.verdict_words import slowed_words
 from paddock.words import hundredths
 
 _DOUBT = (
@@ -76,8 +77,6 @@ def _range(low: float, high: float) -> str:
 def _about_me(event: Event, names: Names, number: str, day: Evolution) -> list[str]:
     """The steps of mine that the field's scatter can't explain."""
     found = slowed_runs(event, number, day.day, tuple((None, pair.run_to) for pair in day.pairs))
-    return [
-        f"{names.label(number)}, day {day.day}: {item.sentence[:1].lower()}{item.sentence[1:]}"
-        for item in found
-        if item and item.interval80_ms and not item.interval80_ms[0] <= 0 <= item.interval80_ms[1]
-    ]
+    beyond = [slowed_words(item) for item in found
+              if item and item.interval80_ms and not item.interval80_ms[0] <= 0 <= item.interval80_ms[1]]  # fmt: skip
+    return [f"{names.label(number)}, day {day.day}: {said[:1].lower()}{said[1:]}" for said in beyond]

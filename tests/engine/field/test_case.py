@@ -7,8 +7,9 @@ from typing import Any
 import pytest
 
 from paddock.engine.field.case import Block, Contrast, contrast, first_slot, label
-from paddock.engine.field.plan import is_quick, next_test, open_test, plan, runs_left_of
+from paddock.engine.field.plan import is_quick, open_test, plan, runs_left_of
 from paddock.model.rows import SetupChange, TimeRow
+from paddock.pages.verdict_words import next_test_words, plan_words
 from tests.engine.field.made import change, of
 from tests.factories import entrant, settings
 from tests.factories import event as make_event
@@ -146,15 +147,15 @@ def test_plans_run_by_run() -> None:
     assert runs_left_of(event, "26") == 6
     found = plan(event, "26")
     assert found is not None
-    assert found.sentence == "runs 5 to 8: new-old-old-new (old-new-new-old begun from what is on the car)"
+    assert plan_words(found) == "runs 5 to 8: new-old-old-new (old-new-new-old begun from what is on the car)"
     assert [(item.run, item.setting) for item in found.runs][4:] == [(9, "free"), (10, "free")]
     two = plan(event, "26", runs_left=2)
     assert two is not None
-    assert two.sentence == "run 5 old, run 6 new; old-new-new-old as soon as four runs are left"
+    assert plan_words(two) == "run 5 old, run 6 new; old-new-new-old as soon as four runs are left"
     none = plan(event, "26", runs_left=-1)
     assert none is not None
-    assert (none.runs, none.sentence) == ((), "old-new-new-old over four runs of the next day out")
-    assert next_test(event, "26", change()).startswith("Next test of rear bar 2 to 3: runs 5 to 8")
+    assert (none.runs, plan_words(none)) == ((), "old-new-new-old over four runs of the next day out")
+    assert next_test_words("rear bar 2 to 3", found).startswith("Next test of rear bar 2 to 3: runs 5 to 8")
 
 
 def test_a_slow_plan_day_by_day() -> None:

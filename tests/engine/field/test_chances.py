@@ -11,6 +11,7 @@ from paddock.engine.field.ahead import FaultWeights, fault_weights
 from paddock.engine.field.chances import chances, expected
 from paddock.errors import UsageError
 from paddock.model.event import Event
+from paddock.pages.verdict_words import assumption_words
 from tests.engine.field.made import drawn
 from tests.factories import entrant, event, runs
 from tests.factories import settings as make_settings
@@ -31,7 +32,7 @@ def test_an_event() -> None:
     assert found.class_.runs_left == 2
     assert 0.1 < (found.class_.p_lead or 0) < 0.6
     assert found.class_.rivals[0].number == "40"
-    assert any("43" in line for line in found.class_.assumptions)
+    assert any("43" in line for line in assumption_words(found.class_))
     by_name = {item.what: item.p_lead for item in found.class_.sensitivity}
     assert by_name["quicker"] > (found.class_.p_lead or 0) > by_name["slower"]
     assert by_name["cones"] < (found.class_.p_lead or 0)
@@ -68,7 +69,7 @@ def test_runs_that_do_not_count_are_none_to_come(rules: dict[str, object], left:
 def test_nothing_is_claimed_without_runs_of_mine() -> None:
     found = chances(_event(), "43")  # type: ignore[arg-type]
     assert (found.class_.p_lead, found.class_.p_lead_if_banked, found.class_.p_lead_if_pushed) == (None, None, None)
-    assert found.class_.assumptions
+    assert assumption_words(found.class_)
 
 
 def test_nobody_has_run() -> None:

@@ -8,8 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from paddock.engine.field.course import course_evolution, did_i_slow, groups_on, spoilt
+from paddock.engine.field.course import SpoiltRun, course_evolution, did_i_slow, groups_on, spoilt
 from paddock.model.rows import RunRow, TimeRow
+from paddock.pages.verdict_words import slowed_words
 from tests.engine.field.made import drawn, in_group, mistake, of
 
 ME = ["50.000", "49.000", "49.500"]
@@ -97,15 +98,15 @@ def test_it_was_me() -> None:
     assert seen.my_change_ms == pytest.approx(1500, abs=1)
     assert seen.interval80_ms is not None
     assert seen.interval80_ms[0] > 0
-    assert "that was you, " in seen.sentence
-    assert seen.sentence.endswith("s worse than everyone.")
+    assert "that was you, " in slowed_words(seen)
+    assert slowed_words(seen).endswith("s worse than everyone.")
 
 
 def test_it_was_everyone() -> None:
     seen = did_i_slow(of(ME, scattered(-1.0, -0.5)), "26", 1, 3)
     assert seen is not None
-    assert seen.sentence.startswith("From run 2 to run 3 you lost 0.50 s and the field lost 0.")
-    assert seen.sentence.endswith("you did what everyone did.")
+    assert slowed_words(seen).startswith("From run 2 to run 3 you lost 0.50 s and the field lost 0.")
+    assert slowed_words(seen).endswith("you did what everyone did.")
 
 
 def test_a_run_picked_out_and_runs_that_are_not_there() -> None:
@@ -122,7 +123,7 @@ def test_alone_or_with_one_car() -> None:
     alone = did_i_slow(of(ME, {}), "26", 1, 3)
     assert alone is not None
     assert (alone.field_change_ms, alone.extra_ms, alone.drivers) == (None, None, 0)
-    assert "why can't be told" in alone.sentence
+    assert "why can't be told" in slowed_words(alone)
     one, ten = (did_i_slow(of(ME, dict(list(FIELD.items())[:n])), "26", 1, 3) for n in (1, 10))
     assert one is not None
     assert ten is not None
@@ -138,11 +139,11 @@ def test_a_spoilt_run_before_earns_no_praise() -> None:
     seen = did_i_slow(event, "26", 1, 3)
     assert seen is not None
     assert (seen.run_from, seen.run_to) == (1, 3)
-    assert seen.sentence.endswith("; run 2 between is marked a mistake.")
-    assert "better than everyone" not in seen.sentence
+    assert slowed_words(seen).endswith("; run 2 between is marked a mistake.")
+    assert "better than everyone" not in slowed_words(seen)
     only = did_i_slow(of(["50.000", "49.000"], SCATTERED, mistake(1)), "26", 1, 2)
     assert only is not None
-    assert (only.extra_ms, only.sentence) == (
+    assert (only.extra_ms, slowed_words(only)) == (
         None, "Run 1 before run 2 is marked a mistake: there is no clean run to hold it against."
     )  # fmt: skip
 
@@ -150,14 +151,14 @@ def test_a_spoilt_run_before_earns_no_praise() -> None:
 def test_the_marked_run_itself_is_told_as_such() -> None:
     seen = did_i_slow(of(["50.000", "53.000"], SCATTERED, mistake(2)), "26", 1, 2)
     assert seen is not None
-    assert seen.sentence.endswith("worse than everyone; run 2 itself is marked a mistake.")
+    assert slowed_words(seen).endswith("worse than everyone; run 2 itself is marked a mistake.")
 
 
 def test_what_spoils_a_run() -> None:
     event = of(["50.000", "52.000", "51.000"], SCATTERED, RunRow(day=1, run=2, number="26", unsafe="wheel loose"))
     coned = [row.model_copy(update={"cones": 3}) if (row.number, row.run) == ("26", 3) else row for row in event.times]
     event = replace(event, tables=event.tables | {TimeRow.FILE: tuple(coned)})
-    assert spoilt(event, "26", 1) == {2: "marked unsafe", 3: "3 cones"}
+    assert spoilt(event, "26", 1) == {2: SpoiltRun(2, "unsafe"), 3: SpoiltRun(3, "cones", 3)}
     assert spoilt(event, "26", 2) == spoilt(event, "40", 1) == {}
 
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from paddock.engine.field.effect import moved, run_list, span, verdict_of
+from paddock.engine.field.effect import verdict_of
+from paddock.pages.verdict_words import moved, run_list, span
 
 
 @pytest.mark.parametrize(

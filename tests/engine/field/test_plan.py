@@ -7,12 +7,13 @@ from dataclasses import replace
 
 import pytest
 
-from paddock.engine.field.plan import is_quick, open_test, plan, power_words, runs_left_of, ways_to_test, worth_of
+from paddock.engine.field.plan import is_quick, open_test, plan, runs_left_of, ways_to_test, worth_of
 from paddock.engine.field.season import Estimate, given_between, pool, season_changes
 from paddock.engine.field.verdict import judge
 from paddock.model.event import Event
 from paddock.model.rows import SetupChange
 from paddock.pages.effect import season_page, season_seen
+from paddock.pages.verdict_words import next_test_words, power_words
 from paddock.render.lines import text
 from tests.engine.field.made import change, of
 
@@ -93,10 +94,15 @@ def test_runs_left_of_an_event_that_does_not_say() -> None:
     assert runs_left_of(replace(unsaid, settings=unsaid.settings.model_copy(update={"runs_per_day": None})), "26") == 0
 
 
+def _next(event: Event) -> str:
+    found = judge(event, "c1")
+    return next_test_words(found.label, found.plan)
+
+
 def test_next_test_is_in_the_effect_and_repairs_have_none() -> None:
-    assert "old-new-new-old" in judge(_event(change()), "c1").next_test
-    assert "alternate days" in judge(_event(change(**SPRINGS)), "c1").next_test
-    assert judge(_event(change(kind="repair")), "c1").next_test == "rear bar 2 to 3 is a repair: nothing to test."
+    assert "old-new-new-old" in _next(_event(change()))
+    assert "alternate days" in _next(_event(change(**SPRINGS)))
+    assert _next(_event(change(kind="repair"))) == "rear bar 2 to 3 is a repair: nothing to test."
 
 
 FIELD = {

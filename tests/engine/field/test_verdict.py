@@ -6,6 +6,7 @@ from pathlib import Path
 
 from paddock.engine.field.verdict import judge, to_test, undecided
 from paddock.pages.effect import plan_page
+from paddock.pages.verdict_words import to_test_words
 from paddock.render.lines import text
 from paddock.session.loading import load
 from tests.engine.field.made import change, of
@@ -29,11 +30,12 @@ def test_the_verdict_that_leans_comes_first_though_another_is_later() -> None:
     """The estate gained a second and a half with its change; the runabout has driven once."""
     rows = [change("h", 3, kind="test"), change("r", 4, kind="test", number="40")]
     found = to_test(of(ME, {"40": ["50.000"], **FIELD}, *rows, mine=MINE, runs_per_day=8))
+    said = to_test_words(found)
     assert [item.change.id for item in found] == ["h", "r"]
     assert (found[0].car, found[0].verdict) == ("estate", "probably helped")
-    assert found[0].sentence.startswith("Test next, one thing a day: estate: rear bar 2 to 3 (probably helped): ")
+    assert said[0].startswith("Test next, one thing a day: estate: rear bar 2 to 3 (probably helped): ")
     assert (found[1].p_helped, found[1].leans, found[1].car) == (None, -1.0, "runabout")
-    assert found[1].sentence.startswith("Then, another day: runabout: ")
+    assert said[1].startswith("Then, another day: runabout: ")
 
 
 def test_the_example_s_list_names_both_cars() -> None:
