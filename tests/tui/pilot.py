@@ -67,6 +67,13 @@ class Hand:
         await self.dealt_with()
         assert self.app.screen._compositor.size == size
 
+    async def write(self, text: str) -> None:
+        """Characters, one key each, as fast as they come: dealt with together."""
+        self.keys += len(text)
+        for char in text:
+            self.app.post_message(_key("space" if char == " " else char))
+        await self.dealt_with()
+
     async def settle(self) -> None:
         """Wait for what runs in the background."""
         await self.dealt_with()

@@ -179,6 +179,12 @@ Each value is saved as it is accepted; comments in the file stay, {any.undo} tak
         if self.do(edit).kept:
             self.clear()
 
+    def action_switch_entry(self) -> None:
+        """The other car, from its first value."""
+        super().action_switch_entry()
+        if self.grid.row_count:
+            self.grid.move(-self.grid.row_count)
+
     # finding
 
     def action_next_gap(self) -> None:
