@@ -7,10 +7,12 @@ PaddockError            owns its sentence and its exit code
     LockedError     3   another copy of the program is writing
   RefusedError      2   an edit, undo or redo that can't be done, with the reason
 Problem                 a fault or a doubt in the user's files: a value, never raised
+Finding                 the same of one value of a car, before it is known which file it stands in
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
@@ -83,3 +85,34 @@ def missing(error: ModuleNotFoundError) -> UsageError | None:
         f"{_FOR[extra]} needs {name}, which is not installed: "
         f"pip install '.[{extra}]' in the folder paddock came in brings it"
     )
+
+
+UNSAID = {"json": False}
+"""Marks a field of an answer that its JSON does not have."""
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """``key``: dotted key of the car file (``rear.bar.left``); ``fault``: can't be; ``warning``: missing, doubtful."""
+
+    key: str
+    message: str
+    level: Literal["fault", "warning"] = "fault"
+
+    def __str__(self) -> str:
+        return f"{self.key}: {self.level}: {self.message}"
+
+
+def fault(key: str, message: str) -> Finding:
+    """A value that can't be; it is left out and the rest is computed."""
+    return Finding(key, message, "fault")
+
+
+def doubt(key: str, message: str) -> Finding:
+    """A value that is missing or doubtful, with what is done without it."""
+    return Finding(key, message, "warning")
+
+
+def merged(*groups: Iterable[Finding]) -> tuple[Finding, ...]:
+    """All findings in order, each said once."""
+    return tuple(dict.fromkeys(item for group in groups for item in group))

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-from paddock.model.kinds import format_time, plain_number
-from paddock.model.units import from_psi
+from paddock.model.units import format_time, from_psi, plain_number
 
 if TYPE_CHECKING:
     from paddock.engine.clock import AsOf

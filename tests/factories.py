@@ -7,9 +7,9 @@ from decimal import Decimal
 from typing import Any
 
 from paddock.model.event import Event
-from paddock.model.kinds import parse_time_ms
 from paddock.model.rows import EntrantRow, Row, TimeRow
 from paddock.model.settings import Settings
+from paddock.model.units import parse_time_ms
 
 
 def settings(rules: dict[str, Any] | None = None, **more: Any) -> Settings:

@@ -8,7 +8,7 @@ from typing import Any
 
 from paddock.engine.car.bars import Pair
 from paddock.engine.car.setup_sheet import setup_in_force
-from paddock.engine.clock.schedule import next_run
+from paddock.engine.clock.when import next_run
 from paddock.engine.work.rechecks import with_rechecks
 from paddock.entry.car import value_text
 from paddock.model.car import FREE, Car

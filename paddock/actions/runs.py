@@ -8,7 +8,7 @@ from typing import Any
 
 from paddock import words
 from paddock.actions.rows import one_row
-from paddock.engine.clock.schedule import next_run, run_for_line, run_of_others
+from paddock.engine.clock.when import next_run, run_for_line, run_of_others
 from paddock.engine.scoring.my_runs import MyRun
 from paddock.entry import PressureLine, RivalLine, TypedRun
 from paddock.entry.pressures import TreadLine

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from paddock.engine.clock.schedule import last_run
+from paddock.engine.clock.when import last_run
 from paddock.engine.tyres.counts import car_runs
 from paddock.engine.work.due import Checklist, Due, tick_line, untick_line
-from paddock.engine.work.moments import opened_at
+from paddock.engine.work.rechecks import opened_at
 from paddock.model.edit import AddRow, Batch, ChangeRow, new_id
 from paddock.model.event import Event
 from paddock.model.rows import WorkRow

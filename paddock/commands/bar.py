@@ -13,8 +13,8 @@ from paddock.errors import Problem, UsageError
 
 if TYPE_CHECKING:
     from paddock.engine.car.balance import Bars
-    from paddock.engine.car.findings import Finding
     from paddock.engine.pressure.learned import Response
+    from paddock.errors import Finding
     from paddock.model.car import Car
 
 
@@ -118,7 +118,7 @@ def run(args: Namespace) -> Answer:
     from paddock.engine.car.balance import bars_of
     from paddock.engine.car.bars import CAUTIONS
     from paddock.engine.car.compensation import give_back
-    from paddock.engine.car.findings import merged
+    from paddock.errors import merged
     from paddock.folders.starting import open_car
 
     opened = open_car(args.car)

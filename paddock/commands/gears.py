@@ -49,9 +49,9 @@ def _stretch(args: Namespace) -> tuple[int, float, float] | None:
 
 def run(args: Namespace) -> Answer:
     """Every gear, and hold or shift over a stretch where one is given."""
-    from paddock.engine.car.findings import merged
     from paddock.engine.car.gears import CAUTIONS, gear_table
     from paddock.engine.car.hold_or_shift import hold_or_shift
+    from paddock.errors import merged
     from paddock.folders.starting import open_car
 
     stretch = _stretch(args)

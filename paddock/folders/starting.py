@@ -13,8 +13,7 @@ from typing import TYPE_CHECKING
 
 import paddock
 from paddock.engine.car.driveline import read_points
-from paddock.engine.car.findings import Finding, fault
-from paddock.errors import FolderError, Problem
+from paddock.errors import Finding, FolderError, Problem, fault
 from paddock.model.car import Car
 from paddock.model.edit import new_id
 from paddock.model.rows import NoteRow

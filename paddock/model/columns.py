@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 
-from paddock.model.kinds import CellKind
 from paddock.model.rows import ROWS, FileColumn, Row
-from paddock.model.units import FAMILIES, Family, Measured, Unit
+from paddock.model.units import FAMILIES, CellKind, Family, Measured, Unit
 
 
 @dataclass(frozen=True, slots=True)

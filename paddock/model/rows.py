@@ -17,9 +17,8 @@ from pydantic import BaseModel, ConfigDict
 
 from paddock.errors import Problem
 from paddock.model.car import Car
-from paddock.model.kinds import KINDS, CellKind, choice
 from paddock.model.settings import Settings
-from paddock.model.units import Measured
+from paddock.model.units import KINDS, CellKind, Measured, choice
 
 # a table as it was found in a file, a page or a paste: texts only, nothing understood yet
 

@@ -9,8 +9,7 @@ from math import degrees, pi
 from paddock.engine.car.balance import Bars, Transfer, roll_share_curve
 from paddock.engine.car.bars import CAUTIONS, BarTable, Pair
 from paddock.engine.car.compensation import GiveBack
-from paddock.engine.car.findings import Finding
-from paddock.errors import Problem
+from paddock.errors import Finding, Problem
 from paddock.model.edit import Batch
 from paddock.model.rows import WorkRow
 from paddock.pages.car import at_the_end, caution_words, figure, finding_words, share

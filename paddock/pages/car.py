@@ -9,10 +9,9 @@ from typing import Any
 from paddock.engine.car.balance import load_transfer
 from paddock.engine.car.bars import CAUTIONS, pairs_table
 from paddock.engine.car.car_now import CarNow
-from paddock.engine.car.findings import Finding
 from paddock.engine.car.gears import gear_table
 from paddock.entry.car import value_text
-from paddock.errors import Problem
+from paddock.errors import Finding, Problem
 from paddock.model.car import FREE, Car, measures
 from paddock.model.units import Measured
 from paddock.pages.document import Block, Column, Document, PageTable, Piece, TableRow, Words, words

@@ -15,10 +15,9 @@ from paddock.engine.scoring.tables import Standing, Standings
 from paddock.entry.codes import CodeTable
 from paddock.entry.event import gauge_text, read_event_value, value_shown
 from paddock.model.event import Event
-from paddock.model.kinds import parse_time_ms
 from paddock.model.rows import EntrantRow, Row, TimeRow
 from paddock.model.settings import CHOICES, RULES, VALUES, WANTED, Settings
-from paddock.model.units import Measured
+from paddock.model.units import Measured, parse_time_ms
 from paddock.pages.document import Block, Column, Document, Heading, PageTable, Piece, words
 from paddock.pages.document import TableRow as Line
 

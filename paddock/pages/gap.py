@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from paddock.engine.clock.schedule import minutes_since
+from paddock.engine.clock.when import minutes_since
 from paddock.engine.scoring.gap import Freshness, Gap, GapAnswer
 from paddock.engine.scoring.tables import Standing, days_run
 from paddock.model.event import Event

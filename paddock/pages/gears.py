@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from paddock.engine.car.findings import Finding
 from paddock.engine.car.gears import CAUTIONS, Gear, GearTable, speed_table, thrust_curves
 from paddock.engine.car.hold_or_shift import Hold
-from paddock.errors import Problem
+from paddock.errors import Finding, Problem
 from paddock.pages.car import at_the_end, caution_words, figure, finding_words
 from paddock.pages.document import Block, Column, Document, PageTable, Plot, Series, TableRow, Words, paragraphs, words
 

@@ -8,7 +8,7 @@ from datetime import datetime
 
 from paddock import words
 from paddock.engine.clock import as_of
-from paddock.engine.clock.schedule import schedule
+from paddock.engine.clock.when import schedule
 from paddock.engine.pressure.air import UNCERTAINTY_WHY
 from paddock.engine.pressure.heat import at_start_line, heat_curves
 from paddock.engine.pressure.situation import Asked

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from paddock import words
 from paddock.engine.car.setup_sheet import Setting, open_changes, setup_in_force
 from paddock.engine.clock import as_of, minutes, newest
-from paddock.engine.clock.schedule import Schedule, day_in_hand, next_run, schedule
+from paddock.engine.clock.when import Schedule, day_in_hand, next_run, schedule
 from paddock.engine.pressure.answer import Moment
 from paddock.engine.pressure.moment import moment_of
 from paddock.engine.scoring.gap import GapAnswer

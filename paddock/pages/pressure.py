@@ -11,8 +11,7 @@ from paddock.engine.pressure.corners import AXLES, Corners
 from paddock.engine.pressure.heat import CarHeat
 from paddock.engine.pressure.plan import AxlePlan, ColdPlan
 from paddock.entry.pressures import WALK
-from paddock.model.kinds import plain_number
-from paddock.model.units import from_psi, pressure_label, said_in
+from paddock.model.units import from_psi, plain_number, pressure_label, said_in
 from paddock.pages.document import Block, Column, PageTable, TableRow, paragraphs
 from paddock.pages.document import words as words_line
 from paddock.pages.reasons import RULE_WORDS, say, sign_says

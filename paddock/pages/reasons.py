@@ -13,7 +13,7 @@ from paddock.engine.pressure.learned import Learned
 from paddock.engine.pressure.plan import Rise
 from paddock.engine.pressure.reasons import Reason
 from paddock.engine.pressure.signs import Sign
-from paddock.model.kinds import plain_number
+from paddock.model.units import plain_number
 
 RULE_WORDS = {
     "unsafe": "unsafe", "limits": "outside the limits", "first-run": "cold or damp first run",

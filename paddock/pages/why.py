@@ -11,7 +11,7 @@ from paddock import words
 from paddock.actions.rows import one_row
 from paddock.actions.runs import Logged
 from paddock.engine.clock import as_of
-from paddock.engine.clock.schedule import last_run
+from paddock.engine.clock.when import last_run
 from paddock.engine.pressure.answer import Moment
 from paddock.engine.pressure.moment import moment_of
 from paddock.entry.pressures import WALK

@@ -10,7 +10,7 @@ from paddock.pages.document import Piece, TextLine
 from paddock.render.pieces import cut, fit, folded, line, rule, width_of, wrapped
 
 if TYPE_CHECKING:
-    from paddock.engine.clock.schedule import Schedule
+    from paddock.engine.clock.when import Schedule
     from paddock.engine.scoring.my_runs import MyRun
     from paddock.pages.gap import Find
     from paddock.pages.home import Home

@@ -13,9 +13,8 @@ from pydantic import ValidationError
 
 from paddock.model.columns import ColumnSpec, TableSpec, spec_of
 from paddock.model.edit import AddRow, Batch, ChangeRow, Edit, PutTrack, RemoveRow, SetKey
-from paddock.model.kinds import plain_number
 from paddock.model.rows import ROWS, Row
-from paddock.model.units import Unit, Written, out_of_bounds
+from paddock.model.units import Unit, Written, out_of_bounds, plain_number
 
 if TYPE_CHECKING:
     from _csv import Reader as _Reader

@@ -68,7 +68,7 @@ class Desk:
 
     def take(self, session: Session) -> None:
         """The event is open: choose my first entry and today."""
-        from paddock.engine.clock.schedule import day_in_hand
+        from paddock.engine.clock.when import day_in_hand
 
         self.session = session
         mine = session.event.settings.mine.numbers

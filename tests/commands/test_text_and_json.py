@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from paddock.__main__ import main
-from paddock.model.kinds import parse_time_ms
+from paddock.model.units import parse_time_ms
 from tests.store.folders import small_folder
 
 Capture = pytest.CaptureFixture[str]

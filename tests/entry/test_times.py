@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from paddock.entry import Wrong, read_time
-from paddock.model.kinds import format_time
+from paddock.model.units import format_time
 
 
 @pytest.mark.parametrize(

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
-from paddock.engine.car.findings import Finding, doubt, fault, merged
+from paddock.errors import Finding, doubt, fault, merged
 from paddock.model.car import Car, FirstRun, Limits, Target, cant_be, measure_of, measures
 from paddock.model.car_axle import Axle, Bar
 from paddock.model.car_drive import Engine, Gearbox

@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from paddock.model.columns import spec_of
-from paddock.model.kinds import KINDS, format_time, parse_time_ms, plain_number
 from paddock.model.rows import ROWS
+from paddock.model.units import KINDS, format_time, parse_time_ms, plain_number
 
 
 @given(st.integers(0, 9_999_999), st.integers(0, 3))

@@ -13,7 +13,7 @@ from paddock.actions.car import add_change, take_back
 from paddock.actions.notes import add_note, topic_of
 from paddock.actions.runs import log_pressures, log_rival, log_run
 from paddock.engine.car.setup_sheet import open_changes, setup_in_force
-from paddock.engine.clock.schedule import day_in_hand, next_run, run_for_line, schedule
+from paddock.engine.clock.when import day_in_hand, next_run, run_for_line, schedule
 from paddock.engine.scoring.gap import Freshness, Gap, Still
 from paddock.engine.scoring.my_runs import my_runs
 from paddock.entry import PressureLine, RivalLine, TypedRun

@@ -14,7 +14,7 @@ from math import pi
 
 from paddock.engine.car.bars import BarTable, bar_pair, pairs_table
 from paddock.engine.car.driveline import G, rolling_circumference
-from paddock.engine.car.findings import Finding, doubt, fault, merged
+from paddock.errors import Finding, doubt, fault, merged
 from paddock.model.car import Car, measure_of
 from paddock.model.car_axle import Axle
 

@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 from math import pi
 
-from paddock.engine.car.findings import Finding, doubt, fault
+from paddock.errors import Finding, doubt, fault
 from paddock.model.car import Car
 from paddock.model.car_axle import Axle, Bar
 

@@ -17,7 +17,7 @@ from dataclasses import dataclass, replace
 from math import pi, sqrt
 
 from paddock.engine.car.bar_parts import BarParts, Hole, parts_of
-from paddock.engine.car.findings import Finding
+from paddock.errors import Finding
 from paddock.model.car import Car
 from paddock.model.car_axle import Axle, Bar
 

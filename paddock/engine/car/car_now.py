@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from paddock.engine.car.bar_parts import holes_of
-from paddock.engine.car.findings import Finding, doubt, fault, merged
 from paddock.engine.car.setup_sheet import NOW, changes_of, setup_at
+from paddock.errors import Finding, doubt, fault, merged
 from paddock.model.car import Car
 from paddock.model.car_axle import Axle
 from paddock.model.event import Event

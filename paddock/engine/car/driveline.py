@@ -21,7 +21,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import isfinite, pi, sqrt
 
-from paddock.engine.car.findings import Finding, doubt, fault, merged
+from paddock.errors import Finding, doubt, fault, merged
 from paddock.model.car import Car, measure_of
 from paddock.model.car_drive import Engine, Gearbox
 

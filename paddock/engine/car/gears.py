@@ -11,7 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from paddock.engine.car.driveline import Driveline, TorqueCurve, driveline_of
-from paddock.engine.car.findings import Finding, doubt, merged
+from paddock.errors import Finding, doubt, merged
 from paddock.model.car import Car
 
 CAUTIONS = ("Grip is for this surface, on the straight, both driven wheels sharing: less in a corner or on one wheel.",)

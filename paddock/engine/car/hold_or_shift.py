@@ -12,8 +12,8 @@ from dataclasses import dataclass, field
 from math import sqrt
 
 from paddock.engine.car.driveline import Driveline, driveline_of
-from paddock.engine.car.findings import UNSAID, Finding, doubt, merged
 from paddock.engine.car.gears import shift_point
+from paddock.errors import UNSAID, Finding, doubt, merged
 from paddock.model.car import Car
 
 PANEL_MS = 0.25

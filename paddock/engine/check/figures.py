@@ -14,15 +14,14 @@ from typing import TypeVar
 from paddock.engine.car.balance import chassis_of
 from paddock.engine.car.bars import pairs_table
 from paddock.engine.car.driveline import driveline_of
-from paddock.engine.car.findings import Finding, doubt, fault, merged
 from paddock.engine.pressure.air import cold_for_hot
 from paddock.engine.pressure.limits import minimum
 from paddock.engine.pressure.thresholds import thresholds_of
-from paddock.errors import Level, Problem
+from paddock.errors import Finding, Level, Problem, doubt, fault, merged
 from paddock.model.car import Car
-from paddock.model.kinds import format_time
 from paddock.model.rows import EntrantRow, Row, key_of
 from paddock.model.settings import Settings
+from paddock.model.units import format_time
 
 # what the checks share: a problem of a row, rows of one key twice, days out of the event
 

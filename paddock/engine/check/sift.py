@@ -25,9 +25,9 @@ from paddock.errors import Problem
 from paddock.model import rows as r
 from paddock.model.car import Car
 from paddock.model.event import Event
-from paddock.model.kinds import format_time, plain_number
 from paddock.model.rows import EntrantRow, GridRow, Row, TimeRow, key_of
 from paddock.model.settings import Settings
+from paddock.model.units import format_time, plain_number
 
 # values that are possible and unlikely: a warning asks, it never forbids
 

@@ -9,9 +9,8 @@ from dataclasses import dataclass
 from typing import Any, TypeVar
 
 from paddock.model.columns import ColumnSpec, TableSpec, spec_of
-from paddock.model.kinds import plain_number
 from paddock.model.rows import TimeRow
-from paddock.model.units import Unit
+from paddock.model.units import Unit, plain_number
 
 # several orders of partly the same things joined into one
 

@@ -10,10 +10,9 @@ from dataclasses import dataclass
 
 from paddock.engine.clock import hh_mm, minutes
 from paddock.engine.pressure.corners import CORNER_NAMES
-from paddock.model.kinds import plain_number
 from paddock.model.rows import CORNERS, PressureRow
 from paddock.model.settings import Gauge, Settings
-from paddock.model.units import to_psi
+from paddock.model.units import plain_number, to_psi
 
 _TOP_PSI, _BAR_PSI = 100.0, 6.0
 _AIR_C, _TYRE_C = (-40.0, 50.0), (-40.0, 120.0)

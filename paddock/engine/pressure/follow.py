@@ -14,9 +14,8 @@ from paddock.engine.pressure.doubts import ReadingDoubt
 from paddock.engine.pressure.mass import AirEvent, CornerAir, Fall, Odd, Step, TempFrom, Track
 from paddock.engine.pressure.readings import CarLog, Reading, Renewed
 from paddock.engine.pressure.reasons import because
-from paddock.model.kinds import plain_number
 from paddock.model.rows import CORNERS
-from paddock.model.units import PSI_PA
+from paddock.model.units import PSI_PA, plain_number
 
 _BESIDE_MIN = 3.0
 _TRUST_K = 8.0

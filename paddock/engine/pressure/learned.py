@@ -18,8 +18,8 @@ from paddock.engine.pressure.signs import phases
 from paddock.engine.stats.fits import Slope, least_squares, rounding_variance, within
 from paddock.model.car import Car
 from paddock.model.event import Event
-from paddock.model.kinds import BALANCE_STEP
 from paddock.model.rows import PressureRow, RunRow, SetupChange
+from paddock.model.units import BALANCE_STEP
 
 # what a car's own log has shown: balance (mid-corner, -3 ... +3) per psi of hot pressure and per point of share
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from paddock.engine.clock import AsOf, minutes, settled
-from paddock.engine.clock.schedule import next_start
+from paddock.engine.clock.when import next_start
 from paddock.engine.pressure.ahead import Way, run_end_c, way_ahead
 from paddock.engine.pressure.air import AirState, ambient_pa
 from paddock.engine.pressure.corners import AXLE_OF, AXLES, SIDE_OF, Corners

@@ -32,9 +32,9 @@ from paddock.engine.results.changes import (
 from paddock.engine.results.headers import ColumnMap, one_valued
 from paddock.engine.results.who import Entry, NameBook, Who, same_person
 from paddock.model.event import Event
-from paddock.model.kinds import KINDS
 from paddock.model.rows import CellGrid
 from paddock.model.settings import Rules
+from paddock.model.units import KINDS
 
 # signs that a table belongs to another event or another day
 

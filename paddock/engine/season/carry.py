@@ -23,9 +23,9 @@ from paddock.engine.work.due import CARRIED_PLAN, Due, due, last_ticks, missed, 
 from paddock.model.car import Car
 from paddock.model.edit import AddRow, ChangeRow, SetKey
 from paddock.model.event import Event
-from paddock.model.kinds import plain_number
 from paddock.model.rows import FittedRow, NoteRow, TickRow, TreadRow, TyreRow, WorkRow
 from paddock.model.season import Booking
+from paddock.model.units import plain_number
 
 # what a car file is carried on with: the set-up as it stands, its bars' holes, what a first run warms its tyres
 

@@ -9,8 +9,8 @@ from paddock.engine.check.figures import said
 from paddock.engine.where.line import Plane
 from paddock.errors import Problem
 from paddock.model.event import Event
-from paddock.model.kinds import format_time
 from paddock.model.rows import CourseRow, SplitRow, TimeRow
+from paddock.model.units import format_time
 
 MARKING_MS = {"video": 26, "track": 26, "hand": 100}
 """Half-width of the 80 % range of one mark where the row has none; video marked again differs by .02 s (sd)."""

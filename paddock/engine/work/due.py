@@ -7,8 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from paddock.engine.tyres.counts import car_runs, my_cars
-from paddock.engine.work.moments import when_due
-from paddock.engine.work.rechecks import RecheckWords, implied_work, is_theirs, words_of
+from paddock.engine.work.rechecks import RecheckWords, implied_work, is_theirs, when_due, words_of
 from paddock.model.edit import AddRow, RemoveRow
 from paddock.model.event import Event
 from paddock.model.rows import NoteRow, SetupChange, TickRow, WorkRow

@@ -20,7 +20,7 @@ from paddock.tui.widgets.grid import Grid
 if TYPE_CHECKING:
     from paddock.engine.car.balance import Bars
     from paddock.engine.car.compensation import GiveBack
-    from paddock.engine.car.findings import Finding
+    from paddock.errors import Finding
     from paddock.model.edit import Batch
     from paddock.pages.bar import BarLine
     from paddock.tui.desk import Desk

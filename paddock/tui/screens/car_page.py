@@ -111,7 +111,7 @@ class CarPage(AskingPage):
     @property
     def next_run(self) -> int:
         """The run a change is for."""
-        from paddock.engine.clock.schedule import next_run
+        from paddock.engine.clock.when import next_run
 
         return next_run(self.desk.event, self.desk.number, self.desk.day)
 

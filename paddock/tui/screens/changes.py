@@ -95,7 +95,7 @@ goes back on now) or open. One change at a time tells more than three at once.
 
     def _log(self, answers: Mapping[str, object]) -> None:
         from paddock.actions.car import add_change
-        from paddock.engine.clock.schedule import next_run
+        from paddock.engine.clock.when import next_run
 
         desk = self.desk
         run = next_run(desk.event, desk.number, desk.day)

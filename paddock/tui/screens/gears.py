@@ -16,8 +16,8 @@ from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Grid
 
 if TYPE_CHECKING:
-    from paddock.engine.car.findings import Finding
     from paddock.engine.car.gears import GearTable
+    from paddock.errors import Finding
     from paddock.tui.desk import Desk
 
 

@@ -206,7 +206,7 @@ What is missing can follow later: half a record is kept. Up and down take a run 
             self.tell(f"Enter keeps what the gauge read: {taking_words(replace(taken, advised=False))}")
 
     def _run_of(self, found: TypedRun) -> int:
-        from paddock.engine.clock.schedule import run_for_line
+        from paddock.engine.clock.when import run_for_line
 
         run = found.run or self._mending
         return run or run_for_line(self.desk.event, self.desk.number, self.desk.day, found.timed)

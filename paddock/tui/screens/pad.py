@@ -132,7 +132,7 @@ is written on the line below as it would be typed, and may be mended there.
 
     def show_event(self) -> None:
         """The pad as tapped."""
-        from paddock.engine.clock.schedule import next_run
+        from paddock.engine.clock.when import next_run
 
         board = self.query_one("#pad", Board)
         board.show(pad_lines(self._pad, self.columns, board.size.height))

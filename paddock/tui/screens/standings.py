@@ -89,7 +89,7 @@ driver, class and index. Enter on a row begins a line with its number.
             self.tell("")
             return
         from paddock.actions.runs import replaces
-        from paddock.engine.clock.schedule import next_run
+        from paddock.engine.clock.when import next_run
         from paddock.entry import Wrong, read_rival
         from paddock.pages.standings import heard_words
 

@@ -149,7 +149,7 @@ was wrong. {tyres.add} adds tyres.
         self.query_one("#under", Board).show(self._words(self.columns))
 
     def _words(self, width: int) -> list[TextLine]:
-        from paddock.engine.clock.schedule import next_run
+        from paddock.engine.clock.when import next_run
         from paddock.pages.document import Document, words
         from paddock.pages.tyres import NONE_ON, advice, in_hand, move_asked, steppers
 
@@ -269,7 +269,7 @@ was wrong. {tyres.add} adds tyres.
 
     def _log(self) -> None:
         from paddock.actions.tyres import log_move
-        from paddock.engine.clock.schedule import next_run
+        from paddock.engine.clock.when import next_run
 
         desk, tyres, puts = self.desk, self._tyres, self._puts
         run = next_run(desk.event, desk.number, desk.day)

@@ -8,7 +8,7 @@ from datetime import datetime
 import pytest
 
 from paddock.engine.clock import as_of, cut
-from paddock.engine.clock.schedule import next_start, starts_ahead
+from paddock.engine.clock.when import next_start, starts_ahead
 from paddock.engine.pressure.answer import Moment
 from paddock.engine.pressure.moment import moment_of
 from paddock.model.event import Event

@@ -16,8 +16,8 @@ from paddock.engine.results.cells import (
     split_penalty,
     status_of,
 )
-from paddock.model.kinds import format_time
 from paddock.model.settings import Rules
+from paddock.model.units import format_time
 
 
 @pytest.mark.parametrize(

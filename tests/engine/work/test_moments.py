@@ -9,8 +9,21 @@ import pytest
 from paddock.actions.work import add_work, log_fault, note_found
 from paddock.engine.tyres.counts import CarRun
 from paddock.engine.work import due, implied_work, rechecks_for
-from paddock.engine.work.moments import When, WorkMoment, opened_at, runs_since, when_due
-from paddock.engine.work.rechecks import CALIPERS, LINKS, RINGS, WHEELS, axle_of, rules_for, torque_of, words_of
+from paddock.engine.work.rechecks import (
+    CALIPERS,
+    LINKS,
+    RINGS,
+    WHEELS,
+    When,
+    WorkMoment,
+    axle_of,
+    opened_at,
+    rules_for,
+    runs_since,
+    torque_of,
+    when_due,
+    words_of,
+)
 from paddock.model.car import Car
 from paddock.model.event import Event
 from paddock.model.rows import Row, RunRow, SetupChange, WorkRow
