@@ -6,7 +6,7 @@ change of focus or of page. What a key means is said once, in :meth:`Page.is_tex
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, ClassVar, cast
 
 from textual import events
@@ -19,9 +19,8 @@ from textual.widget import Widget
 from textual.widgets import Input
 
 from paddock.log import note
-from paddock.pages.document import TextLine
 from paddock.render.pieces import line, spread, wrapped
-from paddock.tui.rooms import ROOMS
+from paddock.tui.rooms import LEAST, ROOMS, too_small
 from paddock.tui.waiting import TellPage, Waiting
 from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.keys import MOST_LETTERS, Echo, EntryLine, KeyHint, KeyRow
@@ -35,8 +34,6 @@ if TYPE_CHECKING:
 _TEXT_HINTS = (KeyHint("Enter", "take", "enter"), KeyHint("Backspace", "back", "back"))
 _BEGUN_HINTS = (_TEXT_HINTS[0], KeyHint("Escape", "empty", "leave"))
 """What a finger needs where words are typed, and once the line has begun."""
-LEAST = (36, 12)
-"""Columns and rows below which a page says so instead of showing half of itself."""
 
 
 class Page(Screen[None]):
@@ -148,7 +145,9 @@ class Page(Screen[None]):
         small = event.size.width < LEAST[0] or event.size.height < LEAST[1]
         self.set_class(small, "-small")
         if small:
-            self.query_one("#small", Board).show(_too_small(event.size.width, event.size.height))
+            self.query_one("#small", Board).show(
+                wrapped(too_small(event.size.width, event.size.height), max(8, event.size.width))
+            )
         self.refresh_page()
 
     def refresh_page(self) -> None:
@@ -447,11 +446,3 @@ class Page(Screen[None]):
         """A tap on a key or a tagged piece runs its action, in turn with the keys."""
         event.stop()
         self.app.call_later(self.paddock.run_tap, event.tag)
-
-
-def _too_small(width: int, height: int) -> Sequence[TextLine]:
-    text = (
-        f"This window is {width}x{height}. paddock needs {LEAST[0]}x{LEAST[1]} or more: make it larger, "
-        "or the letters smaller. Nothing typed is lost."
-    )
-    return wrapped(text, max(8, width))

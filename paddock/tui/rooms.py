@@ -95,3 +95,15 @@ def build(room: Room, desk: Desk) -> Page:
     """Import the room's file and make its page."""
     module, _, name = room.place.partition(":")
     return cast("Page", getattr(import_module(module), name)(desk))
+
+
+LEAST = (36, 12)
+"""Columns and rows below which a page says so instead of showing half of itself."""
+
+
+def too_small(width: int, height: int) -> str:
+    """What such a page says."""
+    return (
+        f"This window is {width}x{height}. paddock needs {LEAST[0]}x{LEAST[1]} or more: make it larger, "
+        "or the letters smaller. Nothing typed is lost."
+    )
