@@ -58,12 +58,19 @@ def answer(day: Day) -> Said | None:
     return Said(day.effect_s, (found.shrunk_ms or 0.0) / 1000, low / 1000, high / 1000, plain, found.p_helped)
 
 
-def plain(day: Day) -> Said | None:
-    """As a plain difference answers, the way it was done before: my change less the mean change of those who have the
-    same runs, a t range from their scatter, drawn to the usual size as a normal is. None with fewer than two of them.
-    """
+@dataclass(frozen=True)
+class Difference:
+    """My change less the mean change of those who have the same runs: s in 45, error, degrees of freedom."""
+
+    extra: float
+    error: float
+    df: int
+    prior: float
+
+
+def difference(day: Day) -> Difference | None:
+    """None with fewer than two of them."""
     from paddock.engine.field.case import NO_HABITS, case_of
-    from paddock.engine.stats.quantiles import t_cdf, t_quantile
     from paddock.model.rows import SetupChange
 
     change = day.event.of(SetupChange)[0]
@@ -78,22 +85,42 @@ def plain(day: Day) -> Said | None:
         return None
     middle, df = sum(known) / len(known), len(known) - 1
     variance = sum((value - middle) ** 2 for value in known) / df * (1 + 1 / len(known))
-    extra, error, time = (mine - middle) * 45.0, math.sqrt(variance) * 45.0, case.time_ms / 45_000
-    prior = NO_HABITS.prior(change).sd_s
+    return Difference((mine - middle) * 45.0, math.sqrt(variance) * 45.0, df, NO_HABITS.prior(change).sd_s)
+
+
+def plain(day: Day) -> Said | None:
+    """As it was done before: a t range from their scatter, drawn to the usual size as a normal is."""
+    return _plain([difference(day)], day.effect_s)
+
+
+def _plain(found: Sequence[Difference | None], truth: float) -> Said | None:
+    """Several are weighed by their errors."""
+    from paddock.engine.stats.quantiles import t_cdf, t_quantile
+
+    known = [item for item in found if item is not None]
+    if not known:
+        return None
+    weights = [1.0 / max(item.error, 1e-6) ** 2 for item in known]
+    extra = sum(w * item.extra for w, item in zip(weights, known, strict=True)) / sum(weights)
+    error, df, prior = math.sqrt(1.0 / sum(weights)), sum(item.df for item in known), known[0].prior
     share = prior**2 / (prior**2 + error**2)
     guess, left, reach = share * extra, math.sqrt(share) * error, t_quantile(0.9, df)
     return Said(
-        day.effect_s, guess * time, (guess - reach * left) * time, (guess + reach * left) * time,
-        ((extra - reach * error) * time, (extra + reach * error) * time), t_cdf(-guess / left, df),
+        truth, guess, guess - reach * left, guess + reach * left, (extra - reach * error, extra + reach * error),
+        t_cdf(-guess / left, df),
     )  # fmt: skip
 
 
-def seasons(kind: Kind, rng: random.Random, effect_s: float) -> Said | None:
-    """The same change over several events, each with a truth a little of its own, pooled."""
+def season_of(kind: Kind, rng: random.Random, effect_s: float) -> list[Day]:
+    """The same change over several events, each with a truth a little of its own."""
+    return [draw(kind, rng, effect_s + rng.gauss(0.0, 0.05)) for _ in range(kind.events)]
+
+
+def seasons(days: Sequence[Day], effect_s: float) -> Said | None:
+    """Pooled as the program pools them."""
     from paddock.engine.field.season import season_changes
 
-    events = [draw(kind, rng, effect_s + rng.gauss(0.0, 0.05)).event for _ in range(kind.events)]
-    (found,) = season_changes(events)
+    (found,) = season_changes([day.event for day in days])
     if found.pooled is None:
         return None
     pooled = found.pooled
@@ -112,7 +139,8 @@ def judged(kind: Kind, effect_s: float, count: int, seed: int = SEED, judge_day:
     while len(found) + missed < count:
         truth = rng.gauss(0.0, effect_s) if effect_s else 0.0
         if kind.events > 1:
-            said = seasons(kind, rng, truth)
+            days = season_of(kind, rng, truth)
+            said = seasons(days, truth) if judge_day is answer else _plain([difference(day) for day in days], truth)
         else:
             day = draw(kind, rng, truth)
             if not _both_sides(day):
@@ -171,13 +199,14 @@ class Row:
     null_very: Bar
     null_probably: float
     error: Bar
-    bold: float
+    bold: Bar
 
     @property
     def missed(self) -> tuple[str, ...]:
         """Bars that are missed."""
         bars = (("range", self.range_), ("very likely", self.very[1]), ("probably", self.probably[1]),
-                ("very likely of nothing", self.null_very), ("best guess", self.error))  # fmt: skip
+                ("very likely of nothing", self.null_very), ("best guess", self.error),
+                ("boldness", self.bold))  # fmt: skip
         return tuple(name for name, bar in bars if not (math.isnan(bar.value) or bar.holds))
 
     def cells(self) -> list[str]:
@@ -192,7 +221,8 @@ class Row:
             f"{100 * range_.value:.0f} ± {100 * range_.error:.0f} %", f"{100 * self.plain:.0f} %",
             right(self.very), right(self.probably), f"{100 * null.value:.1f} ± {100 * null.error:.1f} %",
             f"{100 * self.null_probably:.0f} %", f"{self.error.value:.2f} ± {self.error.error:.2f}",
-            f"{100 * self.bold:.0f} %", ", ".join(self.missed) or "none",
+            f"{100 * self.bold.value:.0f}{f' ± {100 * self.bold.error:.0f}' if self.bold.error else ''} %",
+            ", ".join(self.missed) or "none",
         ]  # fmt: skip
 
 
@@ -229,7 +259,8 @@ def row_of(kind: Kind, count: int, judge_day: Callable[[Day], Said | None] = ans
         (len(probably), _share(sum(item.right for item in probably), len(probably), 0.80)),
         _share(sum(item.sure >= 0.95 for item in nulls), len(nulls), high=0.04),
         sum(item.sure >= 0.8 for item in nulls) / len(nulls),
-        Bar(error, error / math.sqrt(2 * len(told)), high=limit), len(very) / len(told),
+        Bar(error, error / math.sqrt(2 * len(told)), high=limit),
+        _share(len(very), len(told), 0.15 if kind.turns else 0.0),
     )  # fmt: skip
 
 
@@ -282,9 +313,7 @@ def main(count: int = DAYS, races: int = DAYS, *lines: int) -> None:
             rows.append((kind, row_of(kind, count)))
             print("| " + " | ".join(rows[-1][1].cells()) + " |", flush=True)
     print()
-    print(
-        table(BESIDE, [beside(row_of(kind, count, plain), now) for kind, now in rows if kind.events == 1]), flush=True
-    )
+    print(table(BESIDE, [beside(row_of(kind, count, plain), now) for kind, now in rows]), flush=True)
     if not lines:
         print()
         print(table(("chance said", "how many", "on average", "came true"), chance_rows(chances_asked(races))))
