@@ -17,14 +17,22 @@ WORK = (ROOT / "docs/methods/work.md").read_text(encoding="utf-8")
 
 
 def test_the_sums_of_the_tyres() -> None:
-    s, tau = math.sqrt(2) * 0.1 / 8, 0.25 * 0.04375
+    s, tau = math.sqrt(2) * 0.12 / 8, 0.25 * 0.04375
     pull = s**2 / (s**2 + tau**2)
-    rate = pull * 0.04375 + (1 - pull) * 0.05
+    drawn = pull * 0.04375 + (1 - pull) * 0.05
+    variance = (1 - pull) * s**2 + pull**2 * (s**2 + tau**2) / 2
+    vague, doubt = (0.7 * 0.05) ** 2, variance + (0.33 * drawn) ** 2
+    kept = vague / (vague + doubt)
+    rate = kept * drawn + (1 - kept) * 0.05
     left = 0.9 / rate - 7
     for figure in (
         f"{s:.5f}",
         f"{tau:.5f}",
         f"{pull:.4f}",
+        f"{drawn:.5f}",
+        f"{variance:.7f}",
+        f"{doubt:.7f}",
+        f"{kept:.4f}",
         f"{rate:.5f}",
         f"{left:.2f}",
         f"{112 / (67 + left):.2f} a run",
@@ -51,4 +59,4 @@ def test_the_tread_carried_forward() -> None:
     with in_a_season() as folder:
         carry(folder, folder.parent / "inland", "Inland", [date(2026, 11, 14)])
         rows = load(folder.parent / "inland").of(TreadRow)
-    assert next(row.inner_mm for row in rows if row.tyre == "E4") == pytest.approx(2.58)
+    assert next(row.inner_mm for row in rows if row.tyre == "E4") == pytest.approx(2.57)

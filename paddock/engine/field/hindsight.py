@@ -28,7 +28,7 @@ from paddock.engine.pressure.readings import Reading, car_log
 from paddock.engine.pressure.timeline import TimedRun
 from paddock.engine.stats.quantiles import normal_quantile
 from paddock.engine.tyres.inventory import inventory
-from paddock.engine.tyres.wear import GAUGE_SD_MM, Z80
+from paddock.engine.tyres.wear import Z80
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, RunRow, SetupChange, TimeRow, TreadRow, WeatherRow
 
@@ -253,7 +253,9 @@ def tread_replayed(event: Event, past: Sequence[Event] = ()) -> Iterator[AskedFo
             for edge, said in tyre.life.depth_mm.items() if row is not None and runs else ():
                 depth, rate = getattr(row, f"{edge}_mm", None), tyre.wear.get(edge)
                 if depth is not None and rate is not None:
-                    reach = Z80 * math.hypot(math.sqrt(2) * GAUGE_SD_MM, runs * rate.sd)
+                    days = rate.share * rate.mm, rate.scatter.surface * rate.mm  # those it comes from, and this one
+                    gauge = math.sqrt(2) * rate.scatter.gauge_mm
+                    reach = Z80 * math.hypot(gauge, runs * rate.sd, *(runs * share for share in days))
                     yield AskedForecast(TREAD, said, said - reach, said + reach, float(depth))
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from paddock.engine.tyres.counts import FittedPlace, Use, fitted_now, heat_cycles, my_cars, uses
+from paddock.engine.tyres.scatter import scatter_of
 from paddock.engine.tyres.wear import (
     Life,
     Rates,
@@ -175,10 +176,14 @@ def _deepest(event: Event, tyre: str) -> dict[str, float]:
     return found
 
 
-def _wear(worn: Sequence[Stretch], tyre: str, kind: str | None, car: str, place: FittedPlace) -> Rates:
+def _wear(event: Event, worn: Sequence[Stretch], tyre: str, kind: str | None, car: str, place: FittedPlace) -> Rates:
     """From tyres of the same kind; those of another only where these say nothing."""
-    same = observe((part for part in worn if part.kind == kind), car)
-    return rates_of(same, tyre, place.axle, observe((part for part in worn if part.kind != kind), car))
+    scatter = scatter_of(part for part in worn if part.car == car and part.place is not None)
+    same, other = (
+        observe((part for part in worn if (part.kind == kind) is alike), car, scatter) for alike in (True, False)
+    )
+    file = event.cars.get(car)
+    return rates_of(same, tyre, place.axle, other, file.drive if file else None, scatter)
 
 
 def _state(
@@ -190,7 +195,7 @@ def _state(
     car = fitted[0] if fitted else (last.car if last else None)
     place = fitted[1] if fitted else (last.place if last else None)
     depth, day, since = _depth_now(event, tyre, run_of, place)
-    wear = _wear(worn, tyre, row.kind if row else None, car, place) if car and place else {}
+    wear = _wear(event, worn, tyre, row.kind if row else None, car, place) if car and place else {}
     on = _last_day(event)
     return TyreState(
         tyre=tyre,

@@ -21,11 +21,15 @@ from paddock.engine.tyres.wear import turned_over
 
 @dataclass(frozen=True, slots=True)
 class Stock:
-    """A tyre on a corner: mm above its floor, and the wear of that corner in mm per run, both by edge."""
+    """A tyre on a corner: mm above its floor, and the wear of that corner in mm per run, both by edge.
+
+    ``doubt``: the ends of its range of runs left as shares of the figure; None: not known, no upper end.
+    """
 
     tyre: str
     spare_mm: Mapping[str, float]
     wear_mm: Mapping[str, float]
+    doubt: tuple[float | None, float | None] = (None, None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,11 +50,15 @@ FLIP_ACROSS: Move = {corner: Moved(to.corner, True) for corner, to in SIDES.item
 
 @dataclass(frozen=True, slots=True)
 class Gain:
-    """``after``: runs from now until the move; ``without`` and ``life``: runs from now to the first floor."""
+    """``after``: runs from now until the move; ``without`` and ``life``: runs from now to the first floor.
+
+    ``doubt``: as the stock's that goes first without it; what is unsure of the wear is so with the move as well.
+    """
 
     after: float
     without: float
     life: float
+    doubt: tuple[float | None, float | None] = (None, None)
 
     @property
     def runs(self) -> float:
@@ -97,7 +105,8 @@ def gain(stocks: Mapping[str, Stock], move: Move) -> Gain | None:
     """The best single move of the tyres on ``stocks``; None where a place is empty or no wear is known."""
     if not stocks or any(move[corner].corner not in stocks for corner in stocks):
         return None
-    without = min(_lasts(stock.spare_mm, stock.wear_mm) for stock in stocks.values())
+    first = min(stocks.values(), key=lambda stock: _lasts(stock.spare_mm, stock.wear_mm))
+    without = _lasts(first.spare_mm, first.wear_mm)
     if not math.isfinite(without):
         return None
     tyres = [_edges(stock, move[corner], stocks[move[corner].corner].wear_mm) for corner, stock in stocks.items()]
@@ -112,7 +121,7 @@ def gain(stocks: Mapping[str, Stock], move: Move) -> Gain | None:
             break
     after = (low + high) / 2
     life = _life_moved(tyres, after)
-    return Gain(after, without, life) if math.isfinite(life) else None
+    return Gain(after, without, life, first.doubt) if math.isfinite(life) else None
 
 
 Kind = str
@@ -162,7 +171,9 @@ def stocks_of(held: Mapping[str, str], inventory: Inventory) -> dict[str, Stock]
         state = inventory.of(tyre)
         if state is not None and state.life.depth_mm and state.wear:
             spare = {edge: depth - state.life.floor_mm for edge, depth in state.life.depth_mm.items()}
-            found[corner] = Stock(tyre, spare, {edge: rate.mm for edge, rate in state.wear.items()})
+            runs, low, high = state.life.runs, state.life.low, state.life.high
+            doubt = (None, None) if not runs else (low and low / runs, high and high / runs)
+            found[corner] = Stock(tyre, spare, {edge: rate.mm for edge, rate in state.wear.items()}, doubt)
     return found
 
 
@@ -181,7 +192,16 @@ def _when(after: float) -> str:
 
 
 def _lasting(found: Gain) -> str:
-    return f"the first of them is at its floor after about {count_of(found.life)} instead of {whole(found.without)}"
+    life, without = _ranged(found.life, found.doubt), _ranged(found.without, found.doubt)
+    return f"the first of them is at its floor after about {life} runs instead of {without}"
+
+
+def _ranged(runs: float, doubt: tuple[float | None, float | None]) -> str:
+    """``147 (82-476)``; the figure alone where no range is known."""
+    low, high = doubt
+    if low is None:
+        return f"{whole(runs)}"
+    return f"{whole(runs)} ({whole(low * runs)}{'+' if high is None else f'-{whole(high * runs)}'})"
 
 
 def _worth(found: Gain | None) -> Gain | None:
