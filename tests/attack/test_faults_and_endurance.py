@@ -28,9 +28,9 @@ def test_a_few_failing_calls_and_every_machine_out_of_order() -> None:
 @pytest.mark.parametrize(
     ("trial", "count"),
     [
-        (endure.changes, 60),
-        (endure.three_thousand_runs, 10),
-        (endure.a_thousand_undos, 10),
+        (endure.changes, 24),
+        (endure.three_thousand_runs, 4),
+        (endure.a_thousand_undos, 5),
         (endure.opened_and_closed, 8),
     ],
 )

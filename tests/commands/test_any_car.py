@@ -9,12 +9,13 @@ from typing import Any
 
 import pytest
 import tomli_w
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from paddock.__main__ import main
 from paddock.model.car import measures
 from tests.cars import COUPE, SALOON, laws
+from tests.examples import share
 
 KEYS = [row.key for row in measures() if row.key.split(".")[0] in {"front", "rear", "gearbox"} or row.unit]
 odd = st.sampled_from([0, -1, 1e-9, 1e9, -1e25, 1e25, 0.5, 3, 1000])
@@ -39,7 +40,7 @@ def spoilt(base: dict[str, Any], changes: dict[str, Any]) -> dict[str, Any]:
     return made
 
 
-@laws
+@settings(laws, max_examples=share(0.5))
 @given(st.sampled_from([SALOON, COUPE]), st.dictionaries(st.sampled_from(KEYS), value, max_size=6))
 def test_any_car_is_answered(folder: Path, base: dict[str, Any], changes: dict[str, Any]) -> None:
     file = folder / "car.toml"

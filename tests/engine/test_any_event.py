@@ -19,6 +19,7 @@ from paddock.engine.field.verdict import judge
 from paddock.model.event import Event
 from paddock.model.rows import EntrantRow, GridRow, RunRow, SetupChange, TimeRow
 from paddock.pages.verdict_words import assumption_words, effect_words
+from tests.examples import share
 from tests.factories import settings as make_settings
 
 NUMBERS = ("26", "83", "40", "41", "42", "43")
@@ -79,7 +80,7 @@ def events(draw: st.DrawFn) -> Event:
     return Event("any", make_settings(draw(RULES), **config), tables)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=share(0.5), deadline=None)
 @given(events(), events())
 def test_every_change_gets_an_answer(event: Event, other: Event) -> None:
     for key in IDS:
@@ -92,14 +93,14 @@ def test_every_change_gets_an_answer(event: Event, other: Event) -> None:
     assert plan(event, "26", seed=1) == plan(event, "26", seed=1)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=share(0.5), deadline=None)
 @given(st.lists(events(), min_size=1, max_size=3))
 def test_any_season_pools(found: list[Event]) -> None:
     for item in season_changes(found):
         assert item.pooled is None or math.isfinite(item.pooled.mean)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=share(0.5), deadline=None)
 @given(events(), DAYS, RUNS)
 def test_any_course_has_an_evolution(event: Event, day: int, run: int) -> None:
     for group in (None, "A", "nobody"):
@@ -108,7 +109,7 @@ def test_any_course_has_an_evolution(event: Event, day: int, run: int) -> None:
     assert seen is None or seen.run_to == run
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=share(0.5), deadline=None)
 @given(events(), st.one_of(st.none(), st.integers(0, 8)))
 def test_any_table_has_chances(event: Event, left: int | None) -> None:
     for number in NUMBERS:

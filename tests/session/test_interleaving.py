@@ -24,6 +24,7 @@ from paddock.store import disk
 from paddock.store.csvfile import CsvFile
 from paddock.store.disk import strays
 from paddock.store.tomlfile import TomlFile
+from tests.examples import share
 from tests.session.conftest import MEMORY
 
 Key = tuple[int, int, str, str | None]
@@ -290,13 +291,13 @@ def _file_of(key: Any) -> str:
 
 @pytest.mark.parametrize("part", range(4))
 def test_any_interleaving(part: int) -> None:
-    """As many in each part as the profile says, of up to 9 acts."""
+    """Half of what the profile says in each part, of up to 9 acts."""
     machine = seed(part)(type(f"Hands{part}", (Hands,), {}))
     health = [HealthCheck.too_slow, HealthCheck.filter_too_much]
     run_state_machine_as_test(
         machine,
         settings=settings(
-            max_examples=settings.default.max_examples,
+            max_examples=share(0.5),
             stateful_step_count=9,
             deadline=None,
             database=None,

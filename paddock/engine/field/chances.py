@@ -205,7 +205,7 @@ def _more(cones: Floats, times: float) -> Floats:
 def _outlook(
     event: Event, number: str, field: ScoreField, season: Sequence[Event], draws: int | None = None
 ) -> _Outlook | None:
-    """None where nobody has a usable time."""
+    """None where nobody has a usable time, or no run of the day can be drawn."""
     import numpy as np
 
     from paddock.engine.field.ahead import DRAWS, draw_ahead, fault_weights, rates_of
@@ -223,14 +223,14 @@ def _outlook(
     ahead = min(_MOST_AHEAD, max(0, field.per_day - last, done.get(number, 0) + _left(field, number) - last))
     found = placed(event, times, days, number, everybody=True, ahead=ahead)
     frame = found.frame
-    if number not in frame.numbers or not frame.slots:
+    if number not in frame.numbers or not any(day == field.day for day, _ in frame.slots):
         return None
     fitted = fit(frame, len(found.groups), len(found.kinds))
     usable = {n: int((~np.isnan(row)).sum()) for n, row in zip(frame.numbers, frame.y, strict=True)}
     near = _near(fitted.frame.numbers, frame.base, field, number)
     rates = rates_of(event, fault_weights(season))
     step = _next_step(fitted, number, (field.day, done.get(number, 0)))
-    first = next((at for at, slot in enumerate(frame.slots) if slot[0] == field.day), len(frame.slots))
+    first = next(at for at, slot in enumerate(frame.slots) if slot[0] == field.day)
     while first < len(frame.slots) - 1 and all(done.get(n, 0) >= frame.slots[first][1] for n in near):
         first += 1
     alike = {entrant.number: entrant.class_ for entrant in event.entrants}

@@ -11,6 +11,7 @@ from paddock.engine.field.ahead import FaultWeights, fault_weights
 from paddock.engine.field.chances import chances, expected
 from paddock.errors import UsageError
 from paddock.model.event import Event
+from paddock.model.rows import TimeRow
 from paddock.pages.verdict_words import assumption_words
 from tests.engine.field.made import drawn
 from tests.factories import entrant, event, runs
@@ -177,3 +178,17 @@ def test_a_pace_that_was_lucky_is_drawn_to_its_class() -> None:
     assert together is not None
     assert alone is not None
     assert together[1] > alone[1]
+
+
+@pytest.mark.parametrize("mine_ms", [44_000, None])
+def test_a_run_tried_until_the_day_has_none_left_says_nothing(mine_ms: int | None) -> None:
+    empty = [TimeRow(day=1, run=1, number="26")] * 6
+    times = [
+        *empty,
+        TimeRow(day=1, run=1, number="26", time_ms=mine_ms),
+        TimeRow(day=2, run=1, number="41", time_ms=44_000),
+    ]
+    people = [entrant("26"), entrant("40"), entrant("41").model_copy(update={"status": "dsq"})]
+    for number in ("26", "40"):
+        found = chances(event(people, times, make_settings()), number)
+        assert found.class_.p_lead is None

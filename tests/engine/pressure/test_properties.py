@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from collections.abc import Callable
 from typing import Any
 
 import pytest
@@ -25,6 +26,7 @@ from paddock.model.units import from_psi
 from paddock.pages.pressure import as_json, headline, heat_lines, later_words, next_line, plan_line
 from tests.engine.pressure.situations import now
 from tests.engine.said import cautions, reason
+from tests.examples import share
 from tests.factories import entrant, event, runs, settings
 
 ME = "26"
@@ -138,7 +140,15 @@ def events(draw: st.DrawFn) -> Event:
     return dataclasses.replace(whole, cars={"estate": draw(cars(wild))})
 
 
-hard = effort(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+hard = effort(max_examples=share(1.5), deadline=None, suppress_health_check=[HealthCheck.too_slow])
+Promise = Callable[[Event, Situation, Moment], None]
+PROMISES: list[Promise] = []
+
+
+def promise(kept: Promise) -> Promise:
+    """What holds of the answer for any event: all of them are asked of one answer, which is what costs the time."""
+    PROMISES.append(kept)
+    return kept
 
 
 def asked(found: Event) -> tuple[Situation, Moment]:
@@ -186,10 +196,8 @@ def parked(s: Situation, psi: float, temp_c: float, air_c: float) -> float:
     return (psi + outside) * (air_c + 273.15) / (temp_c + 273.15) - outside
 
 
-@hard
-@given(events())
-def test_no_move_is_over_the_cold_maximum_at_any_likely_temperature(found: Event) -> None:
-    s, moment = asked(found)
+@promise
+def no_move_is_over_the_cold_maximum_at_any_likely_temperature(found: Event, s: Situation, moment: Moment) -> None:
     for corner, to in moment.moves.items():
         limit, before = cold_max(found, corner), moment.now[corner] if moment.now else None
         if limit is None or (before is not None and to < before and moment.rule != "cold-plan"):
@@ -205,10 +213,10 @@ def test_no_move_is_over_the_cold_maximum_at_any_likely_temperature(found: Event
             assert parked(s, to, temps(s, corner)[0], hottest) <= limit + 1e-6
 
 
-@hard
-@given(events())
-def test_no_move_parks_under_the_written_minimum_at_any_likely_temperature(found: Event) -> None:
-    s, moment = asked(found)
+@promise
+def no_move_parks_under_the_written_minimum_at_any_likely_temperature(
+    found: Event, s: Situation, moment: Moment
+) -> None:
     for corner, to in moment.moves.items():
         least, before = floor(found, corner), moment.now[corner] if moment.now else None
         if moment.rule in NEW and before is not None and to < before and moment.rule != "first-run":
@@ -224,10 +232,8 @@ def test_no_move_parks_under_the_written_minimum_at_any_likely_temperature(found
                 assert parked(s, to, temps(s, corner)[1], min(coldest, s.outside.air_c)) >= least - 1e-6
 
 
-@hard
-@given(events())
-def test_limits_are_met_after_the_rule_of_limits(found: Event) -> None:
-    s, moment = asked(found)
+@promise
+def limits_are_met_after_the_rule_of_limits(found: Event, s: Situation, moment: Moment) -> None:
     if moment.rule != "limits":
         return
     for corner, to in moment.moves.items():
@@ -238,10 +244,8 @@ def test_limits_are_met_after_the_rule_of_limits(found: Event) -> None:
         )  # where the two contradict, the maximum holds
 
 
-@hard
-@given(events())
-def test_new_settings_pass_the_gate_and_are_small(found: Event) -> None:
-    s, moment = asked(found)
+@promise
+def new_settings_pass_the_gate_and_are_small(found: Event, s: Situation, moment: Moment) -> None:
     if moment.rule not in NEW or not moment.moves or s.rested or moment.name == "set":
         return
     log = [row for row in found.of(RunRow) if row.number == ME]
@@ -256,10 +260,8 @@ def test_new_settings_pass_the_gate_and_are_small(found: Event) -> None:
     assert len({round(value, 9) for value in moved}) == 1
 
 
-@hard
-@given(events())
-def test_an_action_has_its_figures(found: Event) -> None:
-    _, moment = asked(found)
+@promise
+def an_action_has_its_figures(found: Event, s: Situation, moment: Moment) -> None:
     assert (moment.set is None) == (moment.action in {"stop", "read", "none"})
     assert moment.action not in {"hold", "stop", "read", "none"} or not moment.moves
     assert moment.action != "set" or moment.moves
@@ -272,10 +274,8 @@ def test_an_action_has_its_figures(found: Event) -> None:
     assert moment.offer.kind != "set" or moment.offer.psi == moment.moves
 
 
-@hard
-@given(events())
-def test_a_cold_reading_never_meets_a_hot_target(found: Event) -> None:
-    s, moment = asked(found)
+@promise
+def a_cold_reading_never_meets_a_hot_target(found: Event, s: Situation, moment: Moment) -> None:
     if moment.name not in {"before", "cold-read"} or not s.rested:
         return
     assert moment.aim_is in {"", "cold plan"}
@@ -285,10 +285,8 @@ def test_a_cold_reading_never_meets_a_hot_target(found: Event) -> None:
         assert hot is None or held or to < hot + s.more_psi + 1e-9
 
 
-@hard
-@given(events())
-def test_a_return_leaves_left_and_right_alike(found: Event) -> None:
-    s, moment = asked(found)
+@promise
+def a_return_leaves_left_and_right_alike(found: Event, s: Situation, moment: Moment) -> None:
     if moment.rule not in {"heat-drift", "damp", "fading", "standing-water"} or moment.set is None:
         return
     for pair in AXLES.values():
@@ -316,10 +314,9 @@ def mirrored(found: Event) -> Event:
     return dataclasses.replace(found, tables=tables)
 
 
-@hard
-@given(events())
-def test_mirrored_inputs_give_mirrored_answers(found: Event) -> None:
-    _, one = asked(found)
+@promise
+def mirrored_inputs_give_mirrored_answers(found: Event, s: Situation, moment: Moment) -> None:
+    one = moment
     _, two = asked(mirrored(found))
     assert (one.name, one.action, one.rule, one.confidence) == (two.name, two.action, two.rule, two.confidence)
     for which in ("now", "set"):
@@ -329,10 +326,13 @@ def test_mirrored_inputs_give_mirrored_answers(found: Event) -> None:
             assert here[corner] == (None if there[corner] is None else pytest.approx(there[corner], abs=1e-6))
 
 
-@given(events(), st.sampled_from(["psi", "kpa", "bar"]))
-@effort(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.too_slow])
-def test_units_are_interchangeable_in_the_json(found: Event, unit: str) -> None:
-    moment = now(found)
+@promise
+def units_are_interchangeable_in_the_json(found: Event, s: Situation, moment: Moment) -> None:
+    for unit in ("psi", "kpa", "bar"):
+        alike_in(unit, moment)
+
+
+def alike_in(unit: str, moment: Moment) -> None:
     plain, other = as_json(moment), as_json(moment, unit)
     for which in ("now", "set"):
         assert (plain[which] is None) == (other[which] is None)
@@ -368,10 +368,9 @@ def strict(found: dict[str, Any]) -> None:
     assert all(found[which] is None or set(found[which]) == set(CORNERS) for which in ("now", "set"))
 
 
-@given(events())
-@effort(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.too_slow])
-def test_the_json_has_the_keys_of_the_contract(found: Event) -> None:
-    strict(as_json(now(found)))
+@promise
+def the_json_has_the_keys_of_the_contract(found: Event, s: Situation, moment: Moment) -> None:
+    strict(as_json(moment))
 
 
 @hard
@@ -394,10 +393,9 @@ def test_nothing_logged_can_make_it_fall_over(found: Event, wait: float) -> None
     assert set(heat_curves(found, ME)) <= {"front", "rear"}
 
 
-@hard
-@given(events())
-def test_the_cold_plan_never_passes_the_cold_maximum(found: Event) -> None:
-    plan = now(found).known.plan
+@promise
+def the_cold_plan_never_passes_the_cold_maximum(found: Event, s: Situation, moment: Moment) -> None:
+    plan = s.plan
     forecast = found.settings.forecast.hottest_c
     hottest = max(20.0, 20.0 if forecast is None else forecast)
     for item in (plan.front, plan.rear):
@@ -405,3 +403,11 @@ def test_the_cold_plan_never_passes_the_cold_maximum(found: Event) -> None:
         if item.cold_psi is not None and None not in limits:
             there = carry(item.cold_psi, AirState(plan.air_c, plan.ambient_pa), AirState(hottest, plan.ambient_pa))
             assert there <= min(value for value in limits if value is not None) + 1e-6
+
+
+@hard
+@given(events())
+def test_every_promise_is_kept(found: Event) -> None:
+    s, moment = asked(found)
+    for kept in PROMISES:
+        kept(found, s, moment)
