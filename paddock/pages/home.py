@@ -121,7 +121,8 @@ def home(
 
 
 def _to_begin(event: Event, number: str) -> tuple[tuple[str, str], ...]:
-    """Classes, entrants, the car, in the order one asks for them; nothing of it is needed to log a run."""
+    """Classes, entrants, the car, in the order one asks for them, while the event has no class or no rival of its own;
+    nothing of it is needed to log a run."""
     settings = event.settings
     car = event.car_of(number)
     asked = (
@@ -129,7 +130,8 @@ def _to_begin(event: Event, number: str) -> tuple[tuple[str, str], ...]:
         ("entrants", "who is entered", {row.number for row in event.entrants} <= set(settings.mine.numbers)),
         ("car", "the car's targets", car is None or "dry" not in car.targets),
     )
-    return tuple((page, text) for page, text, missing in asked if number and missing)
+    new = number and any(missing for page, _, missing in asked if page != "car")
+    return tuple((page, text) for page, text, missing in asked if new and missing)
 
 
 _GONE_MIN = 15

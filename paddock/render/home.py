@@ -121,12 +121,11 @@ def _runs(home: Home, width: int, picked: int | None, most: int) -> list[TextLin
     lines: list[TextLine] = [line((head + "─" * max(0, width - len(head)), "head"))]
     if not home.runs:
         lines.append(line("no run yet; type one like ", ("u1 0 o1 55487", "key")))
-        lines += _to_begin(home, width)
     for run in home.runs[-most:]:
         pieces = cut(_run_row(run, home.decimals, wide), width)
         role = "hand" if run.run == picked else ""
         lines.append(tuple(Piece(text, role or was, run_tag(run.run)) for text, was, _ in pieces))
-    return lines
+    return lines + _to_begin(home, width)
 
 
 _KEYS = {"event": "@", "entrants": "_", "car": ";"}
@@ -139,8 +138,8 @@ def _to_begin(home: Home, width: int) -> list[TextLine]:
     ]
     if not rows:
         return []
-    whole = (Piece("to begin with: "), *(piece for row in rows for piece in (*row, Piece("   "))))
-    return [whole] if width_of(whole) <= width + 3 else [line("to begin with:"), *((Piece("  "), *row) for row in rows)]
+    whole = (Piece("to begin with: "), *(piece for row in rows for piece in (*row, Piece("  "))))[:-1]
+    return [whole] if width_of(whole) <= width else [line("to begin with:"), *((Piece("  "), *row) for row in rows)]
 
 
 def _run_row(run: MyRun, decimals: int, wide: bool) -> TextLine:

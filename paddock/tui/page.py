@@ -34,6 +34,8 @@ if TYPE_CHECKING:
 _TEXT_HINTS = (KeyHint("Enter", "take", "enter"), KeyHint("Backspace", "back", "back"))
 _BEGUN_HINTS = (_TEXT_HINTS[0], KeyHint("Escape", "empty", "leave"))
 """What a finger needs where words are typed, and once the line has begun."""
+_SIGNS = {"at": "@", "underscore": "_", "slash": "/", "backslash": "\\", "plus": "+", "minus": "-"}
+"""Signs whose key the library names otherwise than the sign, and doesn't find again."""
 
 
 class Page(Screen[None]):
@@ -234,7 +236,7 @@ class Page(Screen[None]):
 
     def acts(self, key: str, found: ActiveBinding) -> bool:
         """Whether a key is a command now. ``found``: what it is bound to."""
-        letter = key if len(key) == 1 else key_to_character(key)
+        letter = key if len(key) == 1 else _SIGNS.get(key) or key_to_character(key)
         text = self._begun or (letter is not None and self._begins(letter, found))
         return letter is None or not (letter.isprintable() and text)
 

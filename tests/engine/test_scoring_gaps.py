@@ -162,7 +162,7 @@ def test_no_index_no_answer_on_index() -> None:
     of = event([entrant("26", "ELM"), entrant("7")], [*runs("26", 1, "50"), *runs("7", 1, "49")])
     found = answered(of)
     assert found.class_ is None
-    assert found.index.why == "no index is known for you: it stands on the event's page, in [index] of event.toml"
+    assert found.index.why == "no index is known for you (the event's page, or event.toml)"
     assert answered(of, "7").index.why == "nobody else has a score yet"
     assert answered(event([entrant("26"), entrant("7")], [])).day == 1
 

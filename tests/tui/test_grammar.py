@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import string
 from datetime import datetime
 from pathlib import Path
@@ -81,6 +82,9 @@ async def test_the_grammar_holds_under_the_hand_on_every_page(tmp_path: Path) ->
             words = page.takes_words
             await hand.press("space", "z", "colon")
             assert (hand.page, page.entry.value) == (page, " z:"), room
+            keys = hand.text.rstrip().splitlines()[-1]
+            assert keys.startswith("Enter take"), room
+            assert not re.search(r"(?:^|  )[^\w\s^→←] \w", keys), room
             await hand.press("escape")
             assert (hand.page, page.entry.value) == (page, ""), room
             await hand.press("backspace" if words else "escape")

@@ -215,7 +215,7 @@ def _summed(mine: _Mine, other: Standing, days: Sequence[int]) -> _Find:
 
 def _find(mine: _Mine, other: Standing | None, days: Sequence[int]) -> _Find:
     if mine.basis == "index" and mine.factor is None:
-        return _Find(why="no index is known for you: it stands on the event's page, in [index] of event.toml")
+        return _Find(why="no index is known for you (the event's page, or event.toml)")
     if other is None:
         return _Find(why="nobody else has a score yet")
     if mine.day not in days:
