@@ -334,8 +334,7 @@ What is missing can follow later: half a record is kept. Up and down take a run 
         self.tell(
             "no bell" if not desk.bell
             else f"a bell {desk.bell} min before each run of yours" if known
-            else f"a bell {desk.bell} min before, once that is known: it takes my place in the running order (the "
-            "entrants' page), the seconds between starts (the event's) and a clocked run of the group"
+            else f"a bell {desk.bell} min before, once it is known when: the order is on _, the seconds between on @"
         )  # fmt: skip
 
     # going about
