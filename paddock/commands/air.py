@@ -55,8 +55,9 @@ def _temperatures(args: argparse.Namespace) -> tuple[float, float]:
 
 def run(args: argparse.Namespace) -> Answer:
     """``gauge``: what the gauge reads there, in the asked unit."""
-    from paddock.engine.pressure.air import UNCERTAINTY_WHY, air_state, carry, checked_gauge
+    from paddock.engine.pressure.air import air_state, carry, checked_gauge
     from paddock.model.units import from_psi, to_psi
+    from paddock.pages.reasons import uncertainty_words
 
     here_c, there_c = _temperatures(args)
     here_m = _metres(args.altitude_m, args.altitude_ft)
@@ -65,7 +66,7 @@ def run(args: argparse.Namespace) -> Answer:
     moved = there_m is not None or args.to_station_hpa is not None
     there = air_state(there_c, there_m if moved else here_m, args.to_station_hpa if moved else args.station_hpa)
     gauge = from_psi(carry(checked_gauge(to_psi(args.gauge, args.unit)), here, there), args.unit)
-    return Answer({"gauge": gauge}, lambda: _text(args, gauge, here_c, there_c, UNCERTAINTY_WHY))
+    return Answer({"gauge": gauge}, lambda: _text(args, gauge, here_c, there_c, uncertainty_words(args.unit)))
 
 
 def _text(args: argparse.Namespace, gauge: float, here_c: float, there_c: float, why: str) -> str:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from paddock.engine.car.setup_sheet import SetupSheet, SheetLine, changes_of
+from paddock.engine.car.setup_sheet import SetupSheet, SheetLine, changes_of, pressure_axle
 from paddock.model.event import Event
 from paddock.model.rows import SetupChange
+from paddock.model.units import pressure_label
 from paddock.pages.document import Column, Document, PageTable, TableRow, paragraphs, words
 
 
@@ -53,9 +54,15 @@ NOTHING = (
 )
 
 
-def line_name(key: str) -> str:
-    """``rear bar``."""
-    return key.replace("_", " ")
+def is_pressure(line: SheetLine) -> bool:
+    """Whether the line is a pressure of the tyres."""
+    return pressure_axle(line.key) is not None
+
+
+def line_name(key: str, unit: str = "") -> str:
+    """``rear bar``; a pressure with its unit, ``rear pressure, psi``."""
+    name = key.replace("_", " ")
+    return f"{name}, {pressure_label(unit)}" if unit and pressure_axle(key) else name
 
 
 def state_of(line: SheetLine) -> str:
@@ -69,8 +76,11 @@ def state_of(line: SheetLine) -> str:
     return "put back" if line.undone else ""
 
 
-def sheet_table(sheet: SetupSheet) -> PageTable:
-    """A row a setting; what is changed or not as on the latest fastest run stands out. ``d1 r4``: day 1, run 4."""
+def sheet_table(sheet: SetupSheet, unit: str = "psi") -> PageTable:
+    """A row a setting, pressures in ``unit``; what is changed or not as on the latest fastest run stands out.
+
+    ``d1 r4``: day 1, run 4.
+    """
     last = len(sheet.fastest) - 1
     heads = [f"d{run.day} r{run.run}" for run in sheet.fastest]
     columns = (
@@ -78,26 +88,27 @@ def sheet_table(sheet: SetupSheet) -> PageTable:
         *(Column(head, drop=0 if at == last else 3 + last - at, most=14) for at, head in enumerate(heads)),
         Column("", drop=1),
     )  # fmt: skip
-    return PageTable(columns, tuple(_row(line) for line in sheet.lines), empty=NOTHING)
+    return PageTable(columns, tuple(_row(line, unit) for line in sheet.lines), empty=NOTHING)
 
 
-def _row(line: SheetLine) -> TableRow:
+def _row(line: SheetLine, unit: str) -> TableRow:
     fast = (value or "-" for value in line.at_fastest)
-    cells = (line_name(line.key), line.now or "-", line.start or "-", *fast, state_of(line))
+    cells = (line_name(line.key, unit), line.now or "-", line.start or "-", *fast, state_of(line))
     return TableRow(cells, line.key, mine=line.change is not None or line.differs)
 
 
-def line_head(line: SheetLine) -> str:
+def line_head(line: SheetLine, unit: str = "psi") -> str:
     """``rear bar: 3-4, on test``."""
     state = state_of(line)
-    return f"{line_name(line.key)}: {line.now or '-'}" + (f", {state}" if state else "")
+    return f"{line_name(line.key, unit)}: {line.now or '-'}" + (f", {state}" if state else "")
 
 
 def line_page(event: Event, number: str, line: SheetLine) -> Document:
     """A line in hand: the changes behind it, the latest first."""
     rows = [row for row in changes_of(event, number) if (row.setting or row.item or row.id) == line.key]
     told = [_change(row) for row in reversed(rows)] or ["as it rolled off the trailer"]
-    return Document("sheet", (words((line_head(line), "strong")), *paragraphs(told)))
+    head = line_head(line, event.settings.pressure_unit or "psi")
+    return Document("sheet", (words((head, "strong")), *paragraphs(told)))
 
 
 def _change(row: SetupChange) -> str:

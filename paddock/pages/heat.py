@@ -9,7 +9,6 @@ from datetime import datetime
 from paddock import words
 from paddock.engine.clock import as_of
 from paddock.engine.clock.when import schedule
-from paddock.engine.pressure.air import UNCERTAINTY_WHY
 from paddock.engine.pressure.heat import at_start_line, heat_curves
 from paddock.engine.pressure.situation import Asked
 from paddock.engine.pressure.what_if import WhatIf, what_if
@@ -17,18 +16,26 @@ from paddock.entry.pressures import WALK, WhatIfLine
 from paddock.model.event import Event
 from paddock.model.units import from_psi
 from paddock.pages.pressure import corner_words, headline, heat_lines, later_words, plan_line, reason_words
+from paddock.pages.reasons import uncertainty_words
 
 _WAIT_MIN = 10.0
+
+NO_CURVE = (
+    "No curve yet: four readings in a row with clock times and air temperatures are wanted, some before and some "
+    "after a run. Log them with p, the weather with w."
+)
 
 
 @dataclass(frozen=True, slots=True)
 class Heat:
-    """``curves``: (minutes from now, reading in the event's unit) per axle, empty without a fit; the rest in words."""
+    """``curves``: (minutes from now, reading in the event's unit) per axle, empty without a fit that holds
+    (``why_none``); the rest in words."""
 
     curves: Mapping[str, tuple[tuple[float, float], ...]]
     wait_min: float
     fits: tuple[str, ...]
     start: str
+    why_none: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,8 +64,11 @@ def heat(event: Event, number: str, day: int, now: datetime) -> Heat:
         axle: tuple((x, from_psi(y, unit)) for x, y in points)
         for axle, points in heat_curves(event, number, wait).items()
     }
-    fits = tuple(heat_lines(found.moment.known.heat, unit))
-    return Heat(curves, wait, fits, corner_words(at_start_line(event, number), unit))
+    heat = found.moment.known.heat
+    fitted = any(item.fit is not None for item in heat.axles.values())
+    why = f"No curve: the fit is of {heat.surface} runs, and the next one is not." if fitted else NO_CURVE
+    start = corner_words(at_start_line(event, number), unit)
+    return Heat(curves, wait, tuple(heat_lines(heat, unit)), start, "" if curves else why)
 
 
 def asked_words(line: WhatIfLine, wait_min: float, unit: str) -> str:
@@ -118,7 +128,7 @@ def _set(found: WhatIf, unit: str, walk: tuple[str, ...]) -> tuple[_Rows, tuple[
          words.reading(item.set_psi, unit))
         for item in sorted(found.corners, key=lambda one: walk.index(one.corner))
     )  # fmt: skip
-    return rows, (*_held(found), UNCERTAINTY_WHY)
+    return rows, (*_held(found), uncertainty_words(unit))
 
 
 def _held(found: WhatIf) -> tuple[str, ...]:

@@ -201,6 +201,14 @@ def plan_line(plan: ColdPlan, unit: str = "psi", offset_psi: float = 0.0, wider:
     return f"First run at {air} C: {axles} {pressure_label(unit)}.{said}"
 
 
+def plan_in_short(plan: ColdPlan, unit: str = "psi", offset_psi: float = 0.0) -> str:
+    """``28.5/26.0``, front and rear cold, short enough for a message; "" = neither axle can be told."""
+    known = [plan.of(axle).cold_psi for axle in AXLES]
+    if not any(psi is not None for psi in known):
+        return ""
+    return "/".join(words.reading(None if psi is None else psi + offset_psi, unit) for psi in known)
+
+
 def heat_lines(heat: CarHeat, unit: str = "psi") -> list[str]:
     """The fit of each axle with its ranges, or why there is none."""
     found = []

@@ -8,12 +8,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 
 from paddock.engine.field.response import Way
+from paddock.engine.pressure.air import GAS_LAW_PSI, UNCERTAINTY_PSI
 from paddock.engine.pressure.corners import CORNER_NAMES
 from paddock.engine.pressure.learned import Learned
 from paddock.engine.pressure.plan import Rise
 from paddock.engine.pressure.reasons import Reason
 from paddock.engine.pressure.signs import Sign
-from paddock.model.units import plain_number
+from paddock.model.units import plain_number, said_in
 
 RULE_WORDS = {
     "unsafe": "unsafe", "limits": "outside the limits", "first-run": "cold or damp first run",
@@ -52,6 +53,16 @@ def sign_says(sign: Sign) -> str:
         return (_MARK_SAYS if sign.kind == "mark" else _MIDDLE_SAYS)[sign.value]
     side = "neutral" if sign.value == "0" else "understeer" if sign.value.startswith("-") else "oversteer"
     return side + ("" if sign.counts or sign.value == "0" else ", faint")
+
+
+def uncertainty_words(unit: str = "psi") -> str:
+    """How well a reading is foretold, and why no better."""
+    use, most = GAS_LAW_PSI
+    return said_in(
+        f"good to {UNCERTAINTY_PSI:g} psi: moist air rises more than dry air and the carcass grows as it warms; "
+        f"the gas law itself is good to {use:g} psi in use, {most:g} psi at most",
+        unit,
+    )
 
 
 def _n(value: float, places: int = 1) -> str:
@@ -397,8 +408,8 @@ _SENTENCES: dict[str, Callable[..., str]] = {
     "lost-against-mate": lambda corner, psi: (
         f"{CORNER_NAMES[corner]} lost {_n(psi)} psi against its axle mate since the last setting"
     ),
-    "all-fell-alike": lambda: "all fell alike: bled and not logged, another gauge or colder air",
-    "reads-too-little": lambda corner: f"{CORNER_NAMES[corner]} reads less {_LITTLE}: bled and not logged",
+    "all-fell-alike": lambda: "all fell alike: let out and not logged, another gauge or colder air",
+    "reads-too-little": lambda corner: f"{CORNER_NAMES[corner]} reads less {_LITTLE}: let out and not logged",
     "reads-too-much": lambda corner: f"{CORNER_NAMES[corner]} reads more {_LITTLE}: filled and not logged",
     # why there is no heat fit
     "too-few-readings": lambda count, fewest: (

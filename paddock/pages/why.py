@@ -19,7 +19,7 @@ from paddock.model.edit import Batch
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow
 from paddock.pages.notes import element_words
-from paddock.pages.pressure import Told, later_words, next_line, told
+from paddock.pages.pressure import Told, headline, later_words, next_line, told
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +72,11 @@ def why(event: Event, number: str, now: datetime, walk: tuple[str, ...] = WALK) 
     later, when = later_words(moment, unit, walk), words.as_of(moment.known.clock)
     noted = element_words(event, moment.known.clock.day, number)
     return Why(moment, told(moment, unit), next_line(moment, unit), corners, later, moment.moves, when, noted)
+
+
+def advice_line(event: Event, number: str, now: datetime, walk: tuple[str, ...] = WALK) -> tuple[str, str]:
+    """What to do to the tyres and why, as home says it."""
+    return headline(moment_of(event, number, as_of(event, now)), event.settings.pressure_unit or "psi", walk)
 
 
 def _state(moment: Moment) -> dict[str, Any]:

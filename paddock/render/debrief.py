@@ -191,19 +191,23 @@ def policy(style: str) -> str:
 
 
 def summary(report: Report) -> str:
-    """A text to post that fits a message: title, facts, the answers of the day, then what each part has for it, as long
+    """A text to post that fits a message: title, facts, the answers of the day, then what each part has for it, as far
     as it fits into ``POST_LETTERS``. Where there are answers the results are in them."""
     told = {"Results"} if report.answers else set()
     head = "\n".join(part for part in (report.title, report.facts) if part)
     parts = ["\n".join(line for text in report.answers for line in _bullet(text))] if report.answers else []
-    parts += [
-        "\n".join(_to_post(section)) for section in report.sections if section.summary and section.title not in told
-    ]
-    made = head
-    for part in parts:
-        if len(made) + len(part) + 3 <= POST_LETTERS or made == head:
-            made += f"\n\n{part}"
-    return clean_lines(made) + "\n"
+    sections = [section for section in report.sections if section.summary and section.title not in told]
+    said = {section.title: "\n".join(_to_post(section)) for section in sections}
+    room, kept = POST_LETTERS - 1 - len("\n\n".join([head, *parts])), set[str]()
+    for title in sorted(said, key=lambda title: _TURN.get(title, 1)):
+        if len(said[title]) + 2 <= room or not (parts or kept):
+            room -= len(said[title]) + 2
+            kept.add(title)
+    return clean_lines("\n\n".join([head, *parts, *(said[title] for title in said if title in kept)])) + "\n"
+
+
+_TURN = {"Left out": 0, "Where the time went": 2}
+"""What never falls out of a message, and what has its place there only where the rest leaves one."""
 
 
 def _to_post(section: Section) -> list[str]:

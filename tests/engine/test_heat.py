@@ -18,8 +18,10 @@ from paddock.engine.pressure.air import SEA_LEVEL_PA, AirState, carry
 from paddock.engine.pressure.heat import at_start_line, heat_curves, heat_of
 from paddock.engine.pressure.heat_fit import Ahead, HeatFit, Point, cooled, curve, fit_axle, fit_spray, warmed
 from paddock.engine.pressure.reasons import Reason, because
+from paddock.engine.pressure.situation import Asked
+from paddock.engine.pressure.what_if import what_if
 from paddock.model.event import Event
-from paddock.model.rows import PressureRow, Row, RunRow
+from paddock.model.rows import PressureRow, Row, RunRow, WeatherRow
 from paddock.model.units import PSI_PA
 from paddock.pages.pressure import heat_lines
 from tests.engine.pressure.situations import now
@@ -237,3 +239,31 @@ def test_curves_for_a_plot_and_nothing_where_nothing_is_known() -> None:
 def test_any_made_tyre_is_found_or_refused(tau: float, rise: float, seed: int) -> None:
     found = fit_axle("front", made(tau, rise, 0.0, 16, seed))
     assert isinstance(found, Reason) or found.tau_min == pytest.approx(tau, rel=0.02)
+
+
+def going_on(word: str | None, runs: str = "dry") -> Event:
+    """The made day with a sixth run to come, on another surface."""
+    whole = told(sets=False)
+    ran = tuple(row.model_copy(update={"surface": runs}) for row in whole.of(RunRow))
+    weather = (WeatherRow(day=1, at="11:05", air_c=15.0, surface=word),) if word else ()  # type: ignore[arg-type]
+    tables = {**whole.tables, RunRow.FILE: ran, WeatherRow.FILE: weather}
+    more = whole.settings.model_copy(update={"runs_per_day": 9})
+    return dataclasses.replace(whole, settings=more, tables=tables)
+
+
+@pytest.mark.parametrize(("word", "how"), [("dry", "fit"), ("drying", "fit"), ("damp", "back"), ("wet", "back")])
+def test_a_fit_of_dry_runs_foretells_no_damp_one(word: str, how: str) -> None:
+    """Nor after a break: there what a damp first run warms it is taken, not a dry one."""
+    whole = going_on(word)
+    found = now(whole).known
+    assert found.surface.word == word
+    assert (found.heat.surface, found.way["lf"].how) == ("dry", how)
+    assert found.rises["front"].source == ("read" if how == "fit" else "usual")
+    assert bool(heat_curves(whole, "26")) == (how == "fit")
+    waited = what_if(whole, "26", found.clock, Asked(wait_min=90.0)).moment.known.way["lf"]
+    assert (waited.end_c < 15.0 + 10.0) == (how == "back"), "a damp first run warms it by 8 K, a wet one by 5"
+
+
+def test_a_fit_of_damp_runs_is_one_of_damp_runs() -> None:
+    found = now(going_on(None, "damp")).known
+    assert (found.heat.surface, found.way["lf"].how) == ("damp", "fit")

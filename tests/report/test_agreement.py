@@ -8,6 +8,7 @@ from pathlib import Path
 from paddock.engine.pressure import air
 from paddock.engine.scoring.gap import contenders
 from paddock.pages.debrief.build import build
+from paddock.pages.reasons import uncertainty_words
 from paddock.session.loading import gap_of, standings_of
 from tests import factories
 
@@ -35,7 +36,7 @@ def test_the_debrief_counts_a_place_among_those_home_counts() -> None:
 
 def test_what_air_says_of_itself_is_what_the_docs_measured() -> None:
     use, most = air.GAS_LAW_PSI
-    assert f"good to {use:g} psi in use, {most:g} at most" in air.UNCERTAINTY_WHY
+    assert f"good to {use:g} psi in use, {most:g} psi at most" in uncertainty_words()
     row = next(line for line in (DOCS / "methods" / "air.md").read_text().splitlines() if "real dry air" in line)
     assert f"up to {use:g} psi in use, {most:g} psi from 0 to 90 C" in row
 

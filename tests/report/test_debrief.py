@@ -167,7 +167,8 @@ def test_the_text_to_post_is_short_and_narrow(report: Report) -> None:
     assert len(text) <= POST_LETTERS
     assert lines[0] == "Two days on the quay"
     assert lines[3].startswith("- 58 Ansel Brook trails in ASH by 0.020: the mistake on run 2 of day 1")
-    assert {"RUNS", "WHERE THE TIME WENT", "CHANGES"} <= set(lines)
+    assert {"RUNS", "CHANGES", "NEXT TIME"} <= set(lines)
+    assert "- First run, cold, psi: estate 28.0/26.7, special 22.9/20.4 at 14 °C" in lines
     assert not re.search(r"[\x00-\x09\x0b-\x1f]", text)
 
 

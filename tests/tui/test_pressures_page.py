@@ -249,3 +249,11 @@ async def test_at_forty_columns_the_setting_stands_on_the_first_page(tmp_path: P
         assert "set, as advised" in first(hand)
         assert "34.0" in hand.text
         assert "44.0" in hand.text
+
+
+@pytest.mark.parametrize(("width", "sample"), [(80, "rr rf lf lr, like 345"), (40, "like 345 350 410 415")])
+async def test_the_sample_on_the_line_is_whole_at_any_width(tmp_path: Path, width: int, sample: str) -> None:
+    async with gauging(tmp_path, size=(width, 24), personal=Personal(walk=("rr", "rf", "lf", "lr"))) as hand:
+        await hand.press("p")
+        await hand.settle()
+        assert sample in hand.text.splitlines()[-3] + hand.text.splitlines()[-2] + hand.text.splitlines()[-4]

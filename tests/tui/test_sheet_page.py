@@ -12,7 +12,7 @@ async def test_now_how_it_came_and_when_fastest(tmp_path: Path) -> None:
         await hand.press("comma")
         await hand.settle()
         assert "rear bar 2-1 2-2 2-1 2-1 changed" in " ".join(hand.text.split())
-        assert "rear pressure 40.5 hot 40 40.5 hot 40.5 hot" in " ".join(hand.text.split())
+        assert "rear pressure, psi 40.5 hot 40 40.5 hot 40.5 hot" in " ".join(hand.text.split())
         assert "day 1 run 4: 2-2 to 2-1, test, loose in the middle" in hand.text
 
 
@@ -54,3 +54,11 @@ async def test_nothing_known(tmp_path: Path) -> None:
         assert "Nothing is known to be set on this car" in hand.text
         await hand.press("enter")
         assert hand.told == "no line is in hand"
+
+
+async def test_the_tyres_stand_there_as_on_home(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        said = next(line for line in hand.text.splitlines() if "set now" in line or "hold" in line or "nothing" in line)
+        await hand.press("comma")
+        await hand.settle()
+        assert f"tyres, psi: {said.strip()}"[:60] in " ".join(hand.text.split())

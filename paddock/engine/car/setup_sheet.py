@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from paddock.engine.pressure.readings import car_log
 from paddock.model.event import Event
 from paddock.model.rows import SetupChange, TimeRow
+from paddock.model.units import from_psi, plain_number
 
 NOW = (10**6, 10**6)
 CORNERS_OF = {"front": ("lf", "rf"), "rear": ("lr", "rr")}
@@ -77,15 +78,19 @@ def pressure_axle(key: str) -> str | None:
     return axles[0] if len(axles) == 1 and words & {"pressure", "pressures", "psi", "bar_pressure"} else None
 
 
+_PLACES = {"psi": 2, "kpa": 0, "bar": 2}
+
+
 def _last_set(event: Event, number: str, axle: str, day: int, run: int) -> tuple[tuple[int, int], str] | None:
-    """The first run it holds for and the reading, of the last ``set`` in force on a run; None: none was logged."""
-    found = None
+    """The first run it holds for and the reading in the event's unit, of the last ``set`` in force on a run; None: none
+    was logged."""
+    found, unit = None, event.settings.pressure_unit or "psi"
     for item in car_log(event, number).readings:
         first = (item.timed.day, item.timed.runs_today + 1)
         psi = [getattr(item.row, f"{corner}_psi") for corner in CORNERS_OF[axle]]
         known = [value for value in psi if value is not None]
         if item.moment == "set" and known and first <= (day, run):
-            same = dict.fromkeys(f"{value:g}" for value in known)
+            same = dict.fromkeys(plain_number(from_psi(value, unit), _PLACES[unit]) for value in known)
             found = (first, f"{'/'.join(same)} hot")
     return found
 

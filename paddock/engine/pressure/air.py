@@ -27,13 +27,9 @@ LOWEST_HPA, HIGHEST_HPA = 200.0, 1_100.0
 HOTTEST_C, HIGHEST_PSI = 300.0, 200.0
 
 UNCERTAINTY_PSI = 0.5
+"""How well a reading is foretold: water left inside adds up to 2.5 psi from 20 to 60 C; 1 % more volume takes 0.46."""
 GAS_LAW_PSI = (0.05, 0.21)
 """How far the ideal gas is off real dry air: in use, and at most (0 to 90 C at 400 kPa). CoolProp 8, density held."""
-UNCERTAINTY_WHY = (
-    "good to 0.5 psi: moist air rises more than dry air and the carcass grows as it warms; the gas law itself is good "
-    f"to {GAS_LAW_PSI[0]:g} psi in use, {GAS_LAW_PSI[1]:g} at most"
-)
-"""Sizes: water left inside adds up to 2.5 psi from 20 to 60 C; 1 % more volume takes 0.46 psi."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ a day after a change whose minutes aren't known. Minutes come from the clocks; w
 
 from __future__ import annotations
 
-from collections import deque
+from collections import Counter, deque
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -28,8 +28,9 @@ from paddock.engine.pressure.heat_fit import (
     sprayed_by,
 )
 from paddock.engine.pressure.mass import Step, Track
-from paddock.engine.pressure.readings import Reading, car_log
+from paddock.engine.pressure.readings import CarLog, Reading, car_log
 from paddock.engine.pressure.reasons import Reason
+from paddock.engine.pressure.signs import like_surface, surface_now
 from paddock.engine.pressure.timeline import RUN_MIN, Timed, TimedRun
 from paddock.engine.stats.fits import rounding_variance, step_of
 from paddock.model.event import Event
@@ -214,14 +215,19 @@ class AxleHeat:
 
 @dataclass(frozen=True, slots=True)
 class CarHeat:
-    """Both axles and the track they come from."""
+    """Both axles and the track they come from. ``surface``: that of most of its runs (dry, damp, wet)."""
 
     track: Track
     axles: Mapping[str, AxleHeat]
+    surface: str = "dry"
 
     def fit_of(self, corner: str) -> HeatFit | None:
         """The fit of a corner's axle."""
         return self.axles[AXLE_OF[corner]].fit
+
+    def fit_for(self, corner: str, word: str | None) -> HeatFit | None:
+        """The fit for a run on a surface; None also where it is of runs on another: a damp run warms a tyre less."""
+        return self.fit_of(corner) if like_surface(word) == self.surface else None
 
 
 def _fit(track: Track, axle: str, ranges: bool) -> HeatFit | Reason:
@@ -289,7 +295,12 @@ def _worked_out(event: Event, number: str, ranges: bool) -> CarHeat:
     track = follow(log, falls=False)
     fits = {axle: _fit(track, axle, ranges) for axle in AXLES}
     track = follow(log, _cools(fits))
-    return CarHeat(track, {axle: _axle(track, axle, fits[axle]) for axle in AXLES})
+    return CarHeat(track, {axle: _axle(track, axle, fits[axle]) for axle in AXLES}, _surface(log))
+
+
+def _surface(log: CarLog) -> str:
+    words = Counter(like_surface(run.log.surface if run.log else None) for run in log.run_rows())
+    return words.most_common(1)[0][0] if words else "dry"
 
 
 def _sunny(step: Step, corner: str) -> bool:
@@ -333,11 +344,13 @@ def _ahead_of(
 def heat_curves(
     event: Event, number: str, wait_min: float = 10.0, after_min: float = 20.0
 ) -> dict[str, tuple[tuple[float, float], ...]]:
-    """(minutes from now, psi) per axle through a wait, the next run and the cooling after it; empty without a fit."""
+    """(minutes from now, psi) per axle through a wait, the next run and the cooling after it; empty without a fit for
+    its surface."""
     heat = heat_of(event, number)
     step, found = heat.track.latest, {}
+    word = surface_now(event, heat.track.log, step.reading.timed.day).word if step is not None else None
     for axle, pair in AXLES.items():
-        fit = heat.axles[axle].fit
+        fit = heat.fit_for(pair[0], word)
         ahead = _ahead_of(step, pair[0], max(0.0, wait_min)) if step else None
         corner = next((name for name in pair if step and step.corners[name].gas_c is not None), None)
         if fit is None or ahead is None or corner is None or step is None:

@@ -23,6 +23,7 @@ from paddock.engine.pressure.limits import (
 from paddock.engine.pressure.mass import Step, Track
 from paddock.engine.pressure.readings import REST_MIN
 from paddock.engine.pressure.reasons import Reason, because
+from paddock.engine.pressure.signs import like_surface
 from paddock.engine.pressure.timeline import TimedRun
 from paddock.model.car import Car, FirstRun, Target
 from paddock.model.event import Event
@@ -151,11 +152,6 @@ def cold_plan(
     return ColdPlan(state.temp_c, state.ambient_pa, plans["front"], plans["rear"], now or {})
 
 
-def like_surface(word: str | None) -> str:
-    """The target and the rises that go with a surface: dry (also drying, not said), damp, wet (also standing)."""
-    return {"drying": "dry", "standing": "wet", None: "dry"}.get(word, word or "dry")
-
-
 def _first_runs(track: Track, surface: str) -> list[Step]:
     """The readings after a first run of a day, or after a break, on a like surface, tyres not warmed before it."""
     found = []
@@ -218,7 +214,7 @@ def known_rises(
     event: Event, number: str, heat: CarHeat, surface: str | None = None, past: Sequence[Event] = ()
 ) -> dict[str, Rise]:
     """What a first run warms each axle: as this car's own first runs on a like surface read here; carried in the car
-    file (dry); read at the latest of ``past``; as its heat fit has it (dry); else the usual one of any car.
+    file (dry); read at the latest of ``past``; as its heat fit has it on the surface of its runs; else the usual one.
     """
     car, like, name = event.car_of(number), like_surface(surface), event.car_name_of(number)
     carried = car.first_run if car is not None else FirstRun()
@@ -232,7 +228,7 @@ def known_rises(
             found[axle] = rise
     found = _earlier(name, like, past, found) | found
     for axle, item in heat.axles.items():
-        if axle not in found and item.fit is not None and like == "dry":
+        if axle not in found and item.fit is not None and like == heat.surface:
             found[axle] = Rise(item.fit.rise_k, max(0.0, item.fit.rise_low), item.fit.rise_high, "fit", item.fit.pairs)
         if axle not in found:
             k, half = USUAL_RISE_K[like]

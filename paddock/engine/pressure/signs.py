@@ -18,6 +18,11 @@ from paddock.model.rows import RunRow, TreadTempRow, WeatherRow
 _DAY_MIN = 24 * 60
 
 
+def like_surface(word: str | None) -> str:
+    """Whose target, rises and heat fit a surface has: dry (also drying, not said), damp, wet (also standing)."""
+    return {"drying": "dry", "standing": "wet", None: "dry"}.get(word, word or "dry")
+
+
 @dataclass(frozen=True, slots=True)
 class SurfaceNow:
     """``word``: the surface, None = not logged. ``since_run``: the car's runs (in all) before this spell began.
@@ -34,7 +39,7 @@ class SurfaceNow:
     @property
     def target(self) -> str:
         """The target of the car file that goes with it."""
-        return {"drying": "dry", "standing": "wet", None: "dry"}.get(self.word, self.word or "dry")
+        return like_surface(self.word)
 
 
 @dataclass(frozen=True, slots=True)

@@ -354,7 +354,7 @@ def situation(
     axles = axle_signs(rows, thresholds.middle_c)
     gauge = reading.gauge if reading else event.settings.gauge_of(None) or Gauge(id="")
     start = _next_start(event, event.numbers_of_car(number), log, day) if asked.wait_min is None else None
-    way = _ways(heat, reading, airs, rises, air_c, asked, ambient, start)
+    way = _ways(heat, reading, airs, rises, air_c, asked, ambient, start, surface.word)
     return Situation(
         event=event, number=number, clock=clock, car=car, tyres=tyres, thresholds=thresholds, heat=heat, step=step,
         now=now, rested=rested, outside=outside, likely=likely, bound=bound, gauge=gauge, surface=surface,
@@ -418,7 +418,7 @@ def _next_start(event: Event, numbers: Sequence[str], log: CarLog, day: int) -> 
 
 def _ways(
     heat: CarHeat, reading: object, airs: Mapping[str, CornerAir], rises: Mapping[str, Rise], air_c: float,
-    asked: Asked, ambient: float, start: float | None,
+    asked: Asked, ambient: float, start: float | None, word: str | None,
 ) -> dict[str, Way]:  # fmt: skip
     step = heat.track.latest
     read = step.reading if step is not None and step.reading is reading else None
@@ -437,7 +437,7 @@ def _ways(
     for corner in CORNERS:
         sunny = read is not None and read.sun == SIDE_OF[corner]
         found[corner] = way_ahead(
-            read, airs[corner], heat.fit_of(corner), rises[AXLE_OF[corner]], air_c, then, ambient,
+            read, airs[corner], heat.fit_for(corner, word), rises[AXLE_OF[corner]], air_c, then, ambient,
             {
                 "wait_min": max(0.0, wait), "end_c": run_end_c(heat, read, corner),
                 "break": told, "run_min": runs[-1] if runs else RUN_MIN,

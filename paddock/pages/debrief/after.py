@@ -7,6 +7,7 @@ from paddock.engine.share.names import Names, about_rivals
 from paddock.engine.work.due import plan_for_next, questions_left
 from paddock.model.event import Event
 from paddock.model.rows import NoteRow, WeatherRow
+from paddock.pages.debrief.changes import cold_next_time
 from paddock.pages.debrief.parts import Section, grid, line
 from paddock.pages.verdict_words import to_test_words
 from paddock.words import plural, tenths
@@ -56,9 +57,12 @@ def plan(event: Event, names: Names) -> Section | None:
     topics = ", ".join(item.topic.removeprefix("debrief ") for item in questions_left(event))
     left = (f"Not answered yet: {topics}.",) if topics else ()
     left = (*(names.clean(text) for text in to_test_words(to_test(event))), *left)
-    if not said and not left:
+    plan_line = cold_next_time(event)
+    cold = (names.clean(plan_line),) if plan_line else ()
+    short = (names.clean(f"To test: {found.test}"),) if found is not None else ()
+    if not said and not left and not cold:
         return None
-    return Section("Next time", tuple(said), items=left, summary=tuple(said[:1]))
+    return Section("Next time", (*said, *cold), items=left, summary=(*short, *cold))
 
 
 def faults(event: Event, names: Names) -> Section | None:

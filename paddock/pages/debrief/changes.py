@@ -13,6 +13,7 @@ from paddock.engine.field.effect import Effect
 from paddock.engine.field.verdict import judge_all
 from paddock.engine.pressure.heat import heat_of
 from paddock.engine.pressure.moment import moment_of
+from paddock.engine.pressure.situation import Situation
 from paddock.engine.share.names import Names
 from paddock.engine.tyres import TyreState, inventory, moves_for, orders
 from paddock.engine.tyres.wear import EDGES
@@ -20,10 +21,11 @@ from paddock.engine.work.due import Due, due, with_car
 from paddock.engine.work.rechecks import CAUTION
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, PressureRow, SetupChange, TreadTempRow, WorkRow
-from paddock.model.units import from_psi
+from paddock.model.units import from_psi, plain_number
+from paddock.pages.changes import line_name
 from paddock.pages.debrief.parts import Figure, Section, grid, line, places_plot, series
 from paddock.pages.document import PageTable, Plot, Ranges
-from paddock.pages.pressure import heat_lines, plan_line
+from paddock.pages.pressure import heat_lines, plan_in_short, plan_line
 from paddock.pages.verdict_words import effect_words
 from paddock.words import by_edge, plural, pressure, runs_left, tenths, torque
 
@@ -111,13 +113,16 @@ def set_up(event: Event, names: Names) -> Section | None:
             found.setdefault(made.car, made)
     if not found:
         return None
-    return Section("Set-up", grids=tuple(_sheet_grid(names, item) for item in found.values()))
+    return Section(
+        "Set-up",
+        grids=tuple(_sheet_grid(names, item, event.settings.pressure_unit or "psi") for item in found.values()),
+    )
 
 
-def _sheet_grid(names: Names, found: SetupSheet) -> PageTable:
+def _sheet_grid(names: Names, found: SetupSheet, unit: str) -> PageTable:
     heads = ("setting", "as it came", *(f"day {item.day}, run {item.run}" for item in found.fastest), "now")
     rows = [
-        tuple(names.clean(cell) or "-" for cell in (item.key.replace("_", " "), item.start, *item.at_fastest, item.now))
+        tuple(names.clean(cell) or "-" for cell in (line_name(item.key, unit), item.start, *item.at_fastest, item.now))
         for item in found.lines
     ]
     moved = frozenset(at for at, item in enumerate(found.lines) if len(set(item.history)) > 1)
@@ -201,11 +206,31 @@ def pressures(event: Event, names: Names) -> Section | None:
     )
 
 
+def _known(event: Event, number: str) -> Situation:
+    """As it stands at the event's end, with what was learned of the first runs."""
+    return moment_of(event, number, as_of(event, datetime.max)).known
+
+
 def _next_time(event: Event, number: str) -> Iterator[str]:
-    """The cold plan as it stands at the event's end, with what was learned of the first runs."""
-    s = moment_of(event, number, as_of(event, datetime.max)).known
+    s = _known(event, number)
     if s.plan.front.cold_psi is not None or s.plan.rear.cold_psi is not None:
         yield plan_line(s.plan, _unit(event), s.gauge.offset_psi).replace("First", "first", 1)
+
+
+def cold_next_time(event: Event) -> str:
+    """A line short enough for a message: what to set each car cold that was gauged, front and rear; "" = nothing."""
+    by_air: dict[str, list[str]] = {}
+    seen: set[str] = set()
+    for number in event.settings.mine.numbers:
+        if number in seen or not _rows(event, number):
+            continue
+        seen |= set(event.numbers_of_car(number))
+        s = _known(event, number)
+        said = plan_in_short(s.plan, _unit(event), s.gauge.offset_psi)
+        if said:
+            by_air.setdefault(plain_number(s.plan.air_c, 0), []).append(f"{_car(event, number)} {said}")
+    airs = "; ".join(f"{', '.join(cars)} at {air} °C" for air, cars in by_air.items())
+    return f"First run, cold, {_unit(event)}: {airs}" if airs else ""
 
 
 def _unit(event: Event) -> str:

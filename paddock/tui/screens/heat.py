@@ -14,12 +14,6 @@ if TYPE_CHECKING:
     from paddock.tui.desk import Desk
 
 
-_NO_CURVE = (
-    "No curve yet: four readings in a row with clock times and air temperatures are wanted, some before and some "
-    "after a run. Log them with p, the weather with w."
-)
-
-
 class HeatPage(ReaderPage):
     """What if above, the curve and the fits below."""
 
@@ -58,7 +52,7 @@ stood on hot ground reads more than any of this says.
 
         lines = [rule("from now through the next run and after it", width)]
         if not found.curves:
-            return [*lines, *wrapped(_NO_CURVE, width)]
+            return [*lines, *wrapped(found.why_none, width)]
         height = max(7, min(16, self.size.height - 15))
         picture = lines_plot(found.curves, "", "", (min(width, 100), height))
         return [*lines, *(line(text) for text in picture.splitlines()), line(("minutes from now", "quiet"))]

@@ -290,8 +290,9 @@ shoulder (short, on, past); f past r on marks both axles.
             self.entry.placeholder = "like lf 41 45 52 past, or f past r on"
 
     def _sample(self) -> str:
-        """The order the readings are typed in, and what they look like."""
-        return f"{' '.join(self.walk)}, like 345 350 410 415"
+        """What the readings look like, and where there is room the order they are typed in."""
+        like = "like 345 350 410 415"
+        return f"{' '.join(self.walk)}, {like}" if self.columns >= 60 else like
 
     def stopped_writing(self) -> None:
         """Readings again."""

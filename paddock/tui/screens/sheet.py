@@ -35,7 +35,8 @@ courses). A word says what stands out: on test, changed, put back, to put back, 
 
 Up and down take a line in hand: below stand the changes behind it, the latest first. Enter asks for a new value, or
 type it at once; it is logged as a change before your next run with what has to be looked at again. {sheet.values}
-opens the car's values, where the set-up off the trailer is written.
+opens the car's values, where the set-up off the trailer is written. Under the line in hand stands what to set the tyres
+to: home's own answer.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("a", "values", "car values", id="sheet.values", tooltip="The car's values, at the set-up"),
@@ -66,7 +67,7 @@ opens the car's values, where the set-up off the trailer is written.
         """Every setting."""
         from paddock.pages.changes import sheet_table
 
-        self.grid.show_table(sheet_table(self._sheet))
+        self.grid.show_table(sheet_table(self._sheet, self.desk.unit))
         under_short(self.grid, self.query_one("#under", Board), self.grid.row_count, self.size.height)
         self.take_first(self.grid, [item.key for item in self._sheet.lines])
         self.took_in_hand()
@@ -76,14 +77,25 @@ opens the car's values, where the set-up off the trailer is written.
         self.query_one("#under", Board).show(self._words(self.columns))
 
     def _words(self, width: int) -> list[TextLine]:
-        from paddock.pages.changes import NOTHING, line_head, line_page
+        from paddock.pages.changes import NOTHING, is_pressure, line_head, line_page
 
         found, desk = self._picked(), self.desk
         if found is None:
             return wrapped(NOTHING, width)
         if self.asking is not None:
-            return [*wrapped(line_head(found), width, "strong"), *self.asked_lines(width)]
-        return lines(line_page(desk.event, desk.number, found), width)
+            return [*wrapped(line_head(found, desk.unit), width, "strong"), *self.asked_lines(width)]
+        told, tyres = lines(line_page(desk.event, desk.number, found), width), self._tyres(width)
+        return [*tyres, *told] if is_pressure(found) else [*told, *tyres]
+
+    def _tyres(self, width: int) -> list[TextLine]:
+        """What to set the tyres to: the very answer of home."""
+        from paddock.pages.why import advice_line
+
+        desk = self.desk
+        if not desk.number:
+            return []
+        head, why = advice_line(desk.event, desk.number, desk.now(), desk.personal.walk)
+        return [*wrapped(f"tyres, {desk.unit}: {head}", width, "strong"), *wrapped(why, width)]
 
     # changing
 
@@ -106,7 +118,13 @@ opens the car's values, where the set-up off the trailer is written.
             self.tell("no line is in hand")
             return
         questions = [
-            Question("after", f"{line_name(found.key)} to", f"now {found.now or '?'}", usual=value, needed=True),
+            Question(
+                "after",
+                f"{line_name(found.key, self.desk.unit)} to",
+                f"now {found.now or '?'}",
+                usual=value,
+                needed=True,
+            ),
             Question("reason", "why", "what the car does"),
             Question("kind", "kind", "test, correction, repair", usual="test", read=one_of(**_KINDS)),
         ]
