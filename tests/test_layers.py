@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import ast
+import re
 import subprocess
 import sys
 from functools import cache
 from graphlib import TopologicalSorter
 from pathlib import Path
 
-import pytest
-
 ROOT = Path(__file__).parent.parent
 PACKAGE = ROOT / "paddock"
+TESTS = sorted((ROOT / "tests").rglob("*.py"))
 RANK = {
     "errors": 0, "clean": 0, "log": 0, "ids": 0, "__init__": 0, "__version__": 0, "data": 0, "model": 1, "words": 2,
     "engine": 2, "store": 2, "entry": 2, "session": 4, "folders": 5, "actions": 6, "pages": 7,
@@ -57,28 +57,41 @@ def imported(path: Path) -> set[str]:
     return names
 
 
-@pytest.mark.parametrize("path", modules(), ids=lambda path: str(path.relative_to(PACKAGE)))
-def test_imports_go_downwards(path: Path) -> None:
-    here = path.relative_to(PACKAGE).parts[0].removesuffix(".py")
-    if path == PACKAGE / "__init__.py":
-        here = "__main__"  # the public face asks the verbs, as the doorway does
-    assert here in RANK, f"give {here} a rank"
-    for name in imported(path):
-        if name.split(".")[0] != "paddock":
-            continue
-        there = room(name)
-        assert there == here or RANK[there] <= RANK[here], f"{here} imports {name}"
-        assert (here, there) not in APART, f"{here} imports {name}"
+def test_imports_go_downwards() -> None:
+    wrong = []
+    for path in modules():
+        here = path.relative_to(PACKAGE).parts[0].removesuffix(".py")
+        if path == PACKAGE / "__init__.py":
+            here = "__main__"  # the public face asks the verbs, as the doorway does
+        assert here in RANK, f"give {here} a rank"
+        for name in imported(path):
+            there = room(name)
+            if name.split(".")[0] == "paddock" and (
+                (there != here and RANK[there] > RANK[here]) or (here, there) in APART
+            ):
+                wrong.append(f"{path.relative_to(ROOT)} imports {name}")
+    assert wrong == []
 
 
-@pytest.mark.parametrize("path", sorted((PACKAGE / "engine").rglob("*.py")), ids=lambda path: path.name)
-def test_the_engine_opens_nothing(path: Path) -> None:
-    assert not {name.split(".")[0] for name in imported(path)} & FORBIDDEN
+def test_the_engine_opens_nothing() -> None:
+    taken = {path.name: {name.split(".")[0] for name in imported(path)} for path in (PACKAGE / "engine").rglob("*.py")}
+    assert {name: names & FORBIDDEN for name, names in taken.items() if names & FORBIDDEN} == {}
 
 
-@pytest.mark.parametrize("path", [*modules(), *sorted((ROOT / "tests").rglob("*.py"))], ids=lambda path: path.name)
-def test_a_file_fits_in_one_reading(path: Path) -> None:
-    assert len(path.read_text(encoding="utf-8").splitlines()) <= 450
+def test_a_file_fits_in_one_reading() -> None:
+    lengths = {path: len(path.read_text(encoding="utf-8").splitlines()) for path in (*modules(), *TESTS)}
+    assert {path.relative_to(ROOT): lines for path, lines in lengths.items() if lines > 450} == {}
+
+
+def test_a_test_takes_no_private_name() -> None:
+    """What is tested has a name others may use: a test of an inner name breaks with every tidying."""
+    private = re.compile(r"^paddock\..*\._(?!_)")
+    wrong = []
+    for path in TESTS:
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            names = [f"{node.module}.{alias.name}" for alias in node.names] if isinstance(node, ast.ImportFrom) else []
+            wrong += [f"{path.relative_to(ROOT)} takes {name}" for name in names if private.search(name)]
+    assert wrong == []
 
 
 def dotted(path: Path) -> str:

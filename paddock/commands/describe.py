@@ -48,7 +48,7 @@ def schema_of(name: str) -> dict[str, Any]:
     """The schema of ``event`` or ``car``. KeyError: there is no other."""
     model = SCHEMAS[name]
     found = model.model_json_schema()
-    classes = {kind.__name__: kind for kind in _all(TomlModel)}
+    classes = {kind.__name__: kind for kind in kinds_of(TomlModel)}
     for title, part in {model.__name__: found, **found.get("$defs", {})}.items():
         _tell(part, classes[title])
     if "IndexTable" in found.get("$defs", {}):  # in the file the codes stand beside the edition
@@ -61,8 +61,9 @@ def schema_of(name: str) -> dict[str, Any]:
     }
 
 
-def _all(kind: type[TomlModel]) -> list[type[TomlModel]]:
-    return [kind, *(below for child in kind.__subclasses__() for below in _all(child))]
+def kinds_of(kind: type[TomlModel]) -> list[type[TomlModel]]:
+    """It, and every kind below it."""
+    return [kind, *(below for child in kind.__subclasses__() for below in kinds_of(child))]
 
 
 def _tell(part: dict[str, Any], model: type[TomlModel]) -> None:

@@ -9,10 +9,10 @@ import pytest
 from paddock.engine.car.balance import chassis_of, in_series
 from paddock.engine.car.bar_parts import parts_of
 from paddock.engine.car.bars import spread_of, spreads
-from paddock.engine.car.compensation import _held_back, give_back
+from paddock.engine.car.compensation import give_back, why_held_back
 from paddock.engine.car.driveline import curve_through, driveline_of, grip_force
 from paddock.engine.car.gears import grip_limited, light_rpm, shift_point, speed_table, thrust_curves
-from paddock.engine.car.hold_or_shift import Trace, _break_even, hold_or_shift, trace
+from paddock.engine.car.hold_or_shift import Trace, break_even_m, hold_or_shift, trace
 from paddock.engine.pressure.learned import Response, holes_at
 from paddock.model.car import Car
 from paddock.model.rows import SetupChange
@@ -152,9 +152,9 @@ def test_what_is_held_back(bar: float, limits: dict[str, float], held: str | Non
 
 def test_a_step_of_just_two_psi_is_one_step() -> None:
     car = saloon(limits={"max_cold_psi": 50.0})
-    assert (_held_back(car, 2.0), _held_back(car, -2.0)) == (None, None)
-    assert _held_back(car, 2.01) == "in steps of at most 2 psi, never over the cold maximum"
-    assert _held_back(car, -2.01) == "in steps of at most 2 psi, never under the minimum"
+    assert (why_held_back(car, 2.0), why_held_back(car, -2.0)) == (None, None)
+    assert why_held_back(car, 2.01) == "in steps of at most 2 psi, never over the cold maximum"
+    assert why_held_back(car, -2.01) == "in steps of at most 2 psi, never under the minimum"
 
 
 def test_why_pressure_is_unknown() -> None:
@@ -269,7 +269,7 @@ def test_a_rear_driven_car_leans_on_its_driven_wheels_and_on_no_more(height: flo
 
 def test_two_ways_that_never_part_have_no_break_even() -> None:
     same = Trace((0.0, 1000.0), (0.0, 50.0), (20.0, 20.0))
-    assert _break_even(same, same, 0.0) is None
+    assert break_even_m(same, same, 0.0) is None
     slower = Trace((0.0, 100.0, 1000.0), (0.0, 5.0, 51.0), (20.0, 20.0, 900 / 46))
-    assert _break_even(slower, same, 10.0) == pytest.approx(100.0)
-    assert _break_even(slower, same, 600.0) is None
+    assert break_even_m(slower, same, 10.0) == pytest.approx(100.0)
+    assert break_even_m(slower, same, 600.0) is None

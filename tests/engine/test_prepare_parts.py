@@ -11,7 +11,7 @@ import pytest
 from paddock.engine.car.setup_sheet import Fastest, SheetLine, setup_at, sheet
 from paddock.engine.pressure.cold import ColdSet, SitePlace
 from paddock.engine.pressure.reasons import Reason, because
-from paddock.engine.season.carry import Carried, _like, carry, cold_words, without_index
+from paddock.engine.season.carry import Carried, carry, cold_words, like_before, without_index
 from paddock.model.car import Car
 from paddock.model.edit import AddRow, SetKey
 from paddock.model.event import Event
@@ -62,10 +62,10 @@ def test_when_work_is_due_next_time(due: str | None, carried_as: str | None) -> 
 
 
 def test_numbers_stay_numbers() -> None:
-    assert [_like(old, text) for old, text in ((1, "2"), (1.5, "-2"), (1, "2.5"), (1, "soft"), ("a", "2"), (True, "2"), (None, "2"))] == [
+    assert [like_before(old, text) for old, text in ((1, "2"), (1.5, "-2"), (1, "2.5"), (1, "soft"), ("a", "2"), (True, "2"), (None, "2"))] == [
         2, -2, 2.5, "soft", "2", "2", "2",
     ]  # fmt: skip
-    assert isinstance(_like(1.5, "2"), int)
+    assert isinstance(like_before(1.5, "2"), int)
 
 
 def test_the_place_key_by_key() -> None:

@@ -86,11 +86,11 @@ def test_an_editor_marks(name: str, text: str, says: str) -> None:
 
 @pytest.mark.parametrize("name", ["event", "car"])
 def test_every_measured_value_is_described_with_its_bounds(name: str) -> None:
-    from paddock.commands.describe import SCHEMAS, _all
+    from paddock.commands.describe import SCHEMAS, kinds_of
     from paddock.model.settings import TomlModel
 
     whole = schema_of(name)
-    kinds = {kind.__name__: kind for kind in _all(TomlModel)}
+    kinds = {kind.__name__: kind for kind in kinds_of(TomlModel)}
     for title, part in {SCHEMAS[name].__name__: whole, **whole["$defs"]}.items():
         for field, row in measured_in(kinds[title]):
             shape = part["properties"][field]

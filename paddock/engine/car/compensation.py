@@ -91,7 +91,8 @@ def _unknown(bar: Response | None, rear: Response | None, axle: str) -> str | No
     return None
 
 
-def _held_back(car: Car, psi: float) -> str | None:
+def why_held_back(car: Car, psi: float) -> str | None:
+    """Why a move of so many psi is not to be done as it stands; None: it may be."""
     if psi > 0 and car.limits.max_cold_psi is None and car.limits.wheel_max_psi is None:
         return "no cold maximum is known (limits.max_cold_psi), so nothing is to be raised"
     if psi > 0:
@@ -104,7 +105,7 @@ def _pressure(car: Car, change: float, bar: Response, rear: Response) -> Pressur
     effect = change * 100 * bar.per_unit
     psi = -effect / rear.per_unit
     se = abs(psi) * ((bar.se / bar.per_unit) ** 2 + (rear.se / rear.per_unit) ** 2) ** 0.5
-    return PressureMove(psi, se, min(bar.runs, rear.runs), _held_back(car, psi))
+    return PressureMove(psi, se, min(bar.runs, rear.runs), why_held_back(car, psi))
 
 
 def give_back(

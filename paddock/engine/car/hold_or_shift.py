@@ -155,7 +155,7 @@ def trace(
     return run.trace()
 
 
-def _break_even(hold: Trace, shift: Trace, after_m: float) -> float | None:
+def break_even_m(hold: Trace, shift: Trace, after_m: float) -> float | None:
     """The metres at which both take as long, beyond the shift; None: holding is never slower within ``FAR_M``."""
 
     def behind(metres: float) -> float:
@@ -223,7 +223,7 @@ def hold_or_shift(
         if begins is None or begins >= length_m:
             del times["shift"]
         if begins is not None:
-            to = _break_even(held, shifted, begins + shift_kmh / 3.6 * line.shift_s)
+            to = break_even_m(held, shifted, begins + shift_kmh / 3.6 * line.shift_s)
     limit = _first_at(held, line.kmh(gear, line.top_rpm))
     hold = Hold(
         gear=gear, from_kmh=from_kmh, length_m=length_m, hold_s=times["hold"], shift_s=shift_s, next_gear_s=next_gear_s,

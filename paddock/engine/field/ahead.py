@@ -84,23 +84,23 @@ def fault_weights(events: Sequence[Event]) -> FaultWeights:
         return default * math.exp(sum(w * math.log(x) for w, x in zip(shares, steps, strict=True)) / sum(shares))
 
     def cones(weight: float) -> float:
-        return sum(_gamma_poisson(hit, tries, weight, rates.cones) for rates, of in found for tries, hit, _ in of)
+        return sum(gamma_poisson(hit, tries, weight, rates.cones) for rates, of in found for tries, hit, _ in of)
 
     def voids(weight: float) -> float:
-        return sum(_beta_binomial(lost, tries, weight, rates.voids) for rates, of in found for tries, _, lost in of)
+        return sum(beta_binomial(lost, tries, weight, rates.voids) for rates, of in found for tries, _, lost in of)
 
     drivers = sum(len(counts) for _, counts in found)
     return FaultWeights(geometric(CONE_RUNS, cones), geometric(VOID_RUNS, voids), drivers, len(found))
 
 
-def _gamma_poisson(hit: int, tries: int, weight: float, rate: float) -> float:
+def gamma_poisson(hit: int, tries: int, weight: float, rate: float) -> float:
     """ln chance of ``hit`` cones in ``tries``, but for what does not depend on ``weight``."""
     shape = weight * rate
     return (math.lgamma(shape + hit) - math.lgamma(shape) + shape * math.log(weight / (weight + tries))
             + hit * math.log(tries / (weight + tries)))  # fmt: skip
 
 
-def _beta_binomial(lost: int, tries: int, weight: float, share: float) -> float:
+def beta_binomial(lost: int, tries: int, weight: float, share: float) -> float:
     a, b = weight * share, weight * (1.0 - share)
     return (math.lgamma(a + lost) + math.lgamma(b + tries - lost) - math.lgamma(weight + tries)
             + math.lgamma(weight) - math.lgamma(a) - math.lgamma(b))  # fmt: skip

@@ -236,15 +236,9 @@ def _outlook(
     alike = {entrant.number: entrant.class_ for entrant in event.entrants}
     drawn = draw_ahead(fitted, near, first, rates, alike, draws or DRAWS)
     return _Outlook(
-        drawn,
-        rates,
-        {n: at for at, n in enumerate(near)},
-        [run for _, run in frame.slots[first:]],
-        done,
-        usable,
-        {n: math.exp(float(value) / SCALE) for n, value in zip(frame.numbers, frame.base, strict=True)},
-        step,
-    )
+        drawn, rates, {n: at for at, n in enumerate(near)}, [run for _, run in frame.slots[first:]], done, usable,
+        {n: math.exp(float(value) / SCALE) for n, value in zip(frame.numbers, frame.base, strict=True)}, step,
+    )  # fmt: skip
 
 
 def _next_step(fitted: Fitted, number: str, now: tuple[int, int]) -> tuple[float, float] | None:

@@ -96,7 +96,7 @@ def hindsight(events: Sequence[Event], told: Callable[[int, int], None] | None =
             found[asked.kind].append(asked)
         if told is not None:
             told(at + 1, len(events))
-    return tuple(_record(kind, found[kind]) for kind in KINDS)
+    return tuple(record_of(kind, found[kind]) for kind in KINDS)
 
 
 def own_record(events: Sequence[Event], number: str, most: int = 24) -> tuple[ForecastRecord, ...]:
@@ -106,7 +106,7 @@ def own_record(events: Sequence[Event], number: str, most: int = 24) -> tuple[Fo
     for event, day, run in moments:
         for asked in _asked(event, number, day, run, steps=False):
             found[asked.kind].append(asked)
-    return tuple(_record(kind, found[kind]) for kind in (NEXT_RUN, CLASS, INDEX))
+    return tuple(record_of(kind, found[kind]) for kind in (NEXT_RUN, CLASS, INDEX))
 
 
 def own_scatter(events: Sequence[Event], numbers: Sequence[str]) -> dict[str, float]:
@@ -122,7 +122,7 @@ def cold_record(events: Sequence[Event], number: str) -> ForecastRecord:
         item for at, event in enumerate(events) for theirs in numbers_of(event, number, car)
         for item in readings_replayed(event, theirs, events[:at], first=True) if item.kind == COLD
     ]  # fmt: skip
-    return _record(COLD, asked)
+    return record_of(COLD, asked)
 
 
 def replayed(event: Event, number: str) -> Iterator[AskedForecast]:
@@ -301,7 +301,7 @@ def _led(table: ScoreTable | None, number: str) -> bool | None:
     return mine is not None and all(mine <= other for other in others)
 
 
-def _record(kind: str, asked: Sequence[AskedForecast]) -> ForecastRecord:
+def record_of(kind: str, asked: Sequence[AskedForecast]) -> ForecastRecord:
     if not asked:
         return ForecastRecord(kind, 0)
     if asked[0].p is not None:

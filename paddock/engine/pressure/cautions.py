@@ -31,7 +31,7 @@ def _words(text: str) -> set[str]:
     return {word.lower() for word in _WORD.findall(text)} - _EMPTY
 
 
-def _before(stamp: Stamp, run: TimedRun) -> bool:
+def surely_before(stamp: Stamp, run: TimedRun) -> bool:
     """Surely before a run."""
     if stamp.day is None or stamp.day != run.day:
         return stamp.day is not None and stamp.day < run.day
@@ -44,7 +44,7 @@ def _before(stamp: Stamp, run: TimedRun) -> bool:
 def _is_for(row: WorkRow, run: TimedRun, words: Iterable[str], event: Event) -> bool:
     """A worklist row is for what was seen where it shares a word with it, or names the run, and is not older."""
     opened, done = stamp_of(row.opened, event), stamp_of(row.done, event)
-    if _before(opened, run) or _before(done, run):
+    if surely_before(opened, run) or surely_before(done, run):
         return False
     same_run = (opened.day, opened.run) == (run.day, run.run)
     return bool(_words(_text(row)) & set(words)) or "unsafe" in _text(row) or same_run

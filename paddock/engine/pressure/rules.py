@@ -179,7 +179,7 @@ def new_setting_stops(s: Situation, signs: tuple[Sign, ...], step_psi: float) ->
     return (*move_gates(signs, step_psi, s.min_psi), *held_by)
 
 
-def _changed(s: Situation, axle: str) -> float:
+def change_seen(s: Situation, axle: str) -> float:
     """By how much an axle was set since the last run, psi; infinite where there is nothing to compare with."""
     steps, runs, moved = s.heat.track.steps, len(s.car_log.runs), 0.0
     for one, two in zip((None, *steps), steps, strict=False):
@@ -200,7 +200,7 @@ def _move(
     s: Situation, axle: str, psi: float, reason: Reason, signs: tuple[Sign, ...], cautions: tuple[Reason, ...] = ()
 ) -> Tested:
     """A new setting of one axle; none where it was set since the run the signs are from."""
-    if _changed(s, axle) >= s.min_psi:
+    if change_seen(s, axle) >= s.min_psi:
         return because("set-since", axle=axle)
     wanted = {corner: now + psi for corner in AXLES[axle] if (now := s.now[corner]) is not None}
     if not wanted:

@@ -30,7 +30,7 @@ from paddock.model.units import plain_number
 # what a car file is carried on with: the set-up as it stands, its bars' holes, what a first run warms its tyres
 
 
-def _like(old: object, text: str) -> object:
+def like_before(old: object, text: str) -> object:
     """``text`` as a number where the setting was one and it still is."""
     if isinstance(old, int | float) and not isinstance(old, bool):
         try:
@@ -51,7 +51,7 @@ def setups(event: Event) -> Iterator[SetKey]:
             if line.now is None or line.key in repairs or pressure_axle(line.key) is not None:
                 continue
             if line.now != line.start or line.key not in car.setup:
-                yield SetKey(f"cars/{name}.toml", ("setup", line.key), _like(car.setup.get(line.key), line.now))
+                yield SetKey(f"cars/{name}.toml", ("setup", line.key), like_before(car.setup.get(line.key), line.now))
         yield from _pressures(car, name or "")
         yield from _holes(event, numbers[0], car, name or "")
         yield from _rises(event, numbers[0], car, name or "")
@@ -64,7 +64,7 @@ def _pressures(car: Car, name: str) -> Iterator[SetKey]:
         axle = pressure_axle(key)
         aimed = getattr(target, f"{axle}_psi", None) if axle else None
         if aimed is not None and _said(old) != aimed:
-            yield SetKey(f"cars/{name}.toml", ("setup", key), _like(old, plain_number(aimed, 1)))
+            yield SetKey(f"cars/{name}.toml", ("setup", key), like_before(old, plain_number(aimed, 1)))
 
 
 def _said(old: object) -> float | None:

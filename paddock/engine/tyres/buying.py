@@ -160,7 +160,7 @@ def coming_events(event: Event, car: str, bookings: Iterable[Booking]) -> tuple[
     return (Coming("another event like this", UNBOOKED, like_this),) if like_this else ()
 
 
-def _runs_out_at(left: float, here: float, coming: Sequence[Coming]) -> tuple[bool, Coming | None]:
+def runs_out_at(left: float, here: float, coming: Sequence[Coming]) -> tuple[bool, Coming | None]:
     """``(True, None)``: in this event; ``(True, event)``: there; ``(False, None)``: it lasts."""
     left -= here
     if left < 0:
@@ -178,7 +178,7 @@ def _order_by(coming: Coming, states: Sequence[TyreState]) -> date | None:
     return coming.first_day - timedelta(days=max(days)) if days else None
 
 
-def _late(order_by: date, event: Event) -> str:
+def too_late(order_by: date, event: Event) -> str:
     end = max(event.settings.days, default=None)
     if end is None or order_by >= end:
         return ""
@@ -193,7 +193,7 @@ def _price(states: Sequence[TyreState]) -> str:
 def _earliest(states: Sequence[TyreState], here: float, coming: Sequence[Coming]) -> str:
     """The cautious date, from the lower end of the range, where it is another."""
     lows = [state.life.low for state in states if state.life.low is not None]
-    out, item = _runs_out_at(min(lows), here, coming) if lows else (False, None)
+    out, item = runs_out_at(min(lows), here, coming) if lows else (False, None)
     if not out or item is None or item.first_day == UNBOOKED:
         return ""
     order_by = _order_by(item, states)
@@ -226,7 +226,7 @@ def _buy(due: _Due, event: Event, inventory: Inventory, here: float, coming: Seq
         return TyreProposal("buy", tyres, f"{what}: say delivery_days in tyres.csv for the day to order.{tail}")
     early = _earliest(due.states, here, coming)
     same = f"by {order_by}, for" in early
-    sentence = f"{what}: order by {order_by}.{'' if same else early}{_late(order_by, event)}{tail}"
+    sentence = f"{what}: order by {order_by}.{'' if same else early}{too_late(order_by, event)}{tail}"
     return TyreProposal("buy", tyres, sentence, order_by=order_by)
 
 
@@ -249,7 +249,7 @@ def orders(event: Event, inventory: Inventory, bookings: Iterable[Booking] = ())
     for car, held in inventory.cars.items():
         here, coming = runs_still_to_come(event, car), coming_events(event, car, bookings)
         for states in _axles(held, inventory):
-            out, item = _runs_out_at(_left(states), here, coming)
+            out, item = runs_out_at(_left(states), here, coming)
             if out or _left(states) == 0:
                 found.append(_buy(_Due(item, states), event, inventory, here, coming))
     return tuple(sorted(found, key=lambda item: item.order_by or date.min))

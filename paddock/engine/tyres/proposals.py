@@ -285,7 +285,7 @@ def _first(rivals: Sequence[TyreProposal]) -> tuple[TyreProposal, str]:
     return best, f"it is less work, and {whole(best.life or 0)} runs are nearly the {whole(longest)} of the other"
 
 
-def _in_turn(proposals: Sequence[TyreProposal]) -> tuple[TyreProposal, ...]:
+def in_turn(proposals: Sequence[TyreProposal]) -> tuple[TyreProposal, ...]:
     """Moves that want the same tyres: one to do, the others as alternatives; the rest as they are."""
     found: list[TyreProposal] = []
     for item in proposals:
@@ -310,4 +310,4 @@ def moves_for(inventory: Inventory) -> tuple[tuple[TyreProposal, ...], tuple[Ref
     proposals = sorted(
         (item for item in found if isinstance(item, TyreProposal)), key=lambda item: -(item.runs_gained or 0)
     )
-    return _in_turn(proposals), tuple(item for item in found if isinstance(item, Refusal))
+    return in_turn(proposals), tuple(item for item in found if isinstance(item, Refusal))

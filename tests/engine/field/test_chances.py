@@ -129,7 +129,7 @@ def test_own_weights_of_faults_against_the_published_distributions() -> None:
     """Cones as scipy's negative binomial, void runs as its beta-binomial, but for what the weight does not touch."""
     from scipy.stats import betabinom, nbinom
 
-    from paddock.engine.field.ahead import _beta_binomial, _gamma_poisson
+    from paddock.engine.field.ahead import beta_binomial, gamma_poisson
 
     def cones(weight: float) -> float:
         return float(nbinom.logpmf(3, 0.5 * weight, weight / (weight + 7)))
@@ -137,8 +137,8 @@ def test_own_weights_of_faults_against_the_published_distributions() -> None:
     def voids(weight: float) -> float:
         return float(betabinom.logpmf(2, 7, 0.1 * weight, 0.9 * weight))
 
-    assert _gamma_poisson(3, 7, 5.0, 0.5) - _gamma_poisson(3, 7, 2.0, 0.5) == pytest.approx(cones(5.0) - cones(2.0))
-    assert _beta_binomial(2, 7, 5.0, 0.1) - _beta_binomial(2, 7, 2.0, 0.1) == pytest.approx(voids(5.0) - voids(2.0))
+    assert gamma_poisson(3, 7, 5.0, 0.5) - gamma_poisson(3, 7, 2.0, 0.5) == pytest.approx(cones(5.0) - cones(2.0))
+    assert beta_binomial(2, 7, 5.0, 0.1) - beta_binomial(2, 7, 2.0, 0.1) == pytest.approx(voids(5.0) - voids(2.0))
 
 
 def _faulty(seed: int, weight: float) -> Event:

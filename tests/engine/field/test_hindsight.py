@@ -17,13 +17,13 @@ from paddock.engine.field.hindsight import (
     TREAD,
     AskedForecast,
     ForecastRecord,
-    _record,
     as_it_was,
     cold_record,
     hindsight,
     own_record,
     own_scatter,
     readings_replayed,
+    record_of,
     replayed,
     tread_replayed,
 )
@@ -47,7 +47,7 @@ def test_each_run_but_the_last_is_asked_after_and_every_kind_is_counted() -> Non
     records = hindsight([found, drawn(4, controls=6, run_count=4)])
     assert [item.kind for item in records] == list(KINDS)
     assert all(item.n > 0 for item in records[:4])
-    assert hindsight([]) == tuple(_record(kind, ()) for kind in KINDS)
+    assert hindsight([]) == tuple(record_of(kind, ()) for kind in KINDS)
 
 
 def test_nothing_that_came_later_is_seen() -> None:
@@ -75,7 +75,7 @@ def test_by_the_clock_where_runs_have_one() -> None:
 
 def test_a_sure_thing_that_comes_true_scores_nought() -> None:
     asked = [AskedForecast("lead class", p=1.0, happened=True), AskedForecast("lead class", p=0.0, happened=False)]
-    found = _record("lead class", asked)
+    found = record_of("lead class", asked)
     assert (found.brier, found.brier_base, found.reliability, found.resolution) == (0.0, 0.25, 0.0, 0.25)
 
 
@@ -88,7 +88,7 @@ def test_the_parts_of_a_brier_score() -> None:
         + [AskedForecast("lead class", p=0.9)]
         + [AskedForecast("lead class", p=0.1)] * 2
     )
-    found = _record("lead class", asked)
+    found = record_of("lead class", asked)
     assert found.brier == pytest.approx((2 * 0.01 + 0.81 + 2 * 0.01) / 5)
     assert found.brier_base == pytest.approx(0.4 * 0.6)
     assert found.brier == pytest.approx((found.reliability or 0) - (found.resolution or 0) + (found.brier_base or 0))
@@ -97,9 +97,9 @@ def test_the_parts_of_a_brier_score() -> None:
 def test_ranges_that_were_too_narrow_say_by_how_much() -> None:
     """Twenty answers with half range 100, off by 10, 20 ... 200: the sixteenth is off by 160."""
     asked = [AskedForecast("my next run", 0.0, -100.0, 100.0, 10.0 * i) for i in range(1, 21)]
-    found = _record("my next run", asked)
+    found = record_of("my next run", asked)
     assert (found.inside80, found.median_error, found.widen) == (0.5, 105.0, 1.6)
-    assert _record("my next run", asked[:5]).widen is None
+    assert record_of("my next run", asked[:5]).widen is None
 
 
 def test_only_ranges_that_were_too_narrow_are_widened_from_now_on() -> None:

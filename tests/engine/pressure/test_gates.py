@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from paddock.engine.clock import Stamp, stamp_of
-from paddock.engine.pressure.cautions import _before, limits, stop, work_done
+from paddock.engine.pressure.cautions import limits, stop, surely_before, work_done
 from paddock.engine.pressure.readings import car_log
 from paddock.engine.pressure.reasons import Reason, because
 from paddock.engine.pressure.rules import leads_with_one_left, move_gates, open_change
@@ -90,8 +90,8 @@ def test_what_is_surely_before_a_run() -> None:
     run = TimedRun(2, 3, ME, time=TimeRow(day=2, run=3, number=ME, at="10:00"))
     before_it = [Stamp(1), Stamp(0), Stamp(2, 2), Stamp(2, None, 599.0)]
     not_before = [Stamp(), Stamp(3), Stamp(2), Stamp(2, 3), Stamp(2, None, 600.0), Stamp(2, 4, 0.0)]
-    assert [_before(item, run) for item in before_it] == [True] * 4
-    assert [_before(item, run) for item in not_before] == [False] * 6
+    assert [surely_before(item, run) for item in before_it] == [True] * 4
+    assert [surely_before(item, run) for item in not_before] == [False] * 6
 
 
 def work(**more: Any) -> WorkRow:

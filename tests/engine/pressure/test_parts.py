@@ -13,7 +13,7 @@ from paddock.engine.pressure.corners import Corners
 from paddock.engine.pressure.limits import Bound, Likely
 from paddock.engine.pressure.plan import cold_plan
 from paddock.engine.pressure.reasons import because
-from paddock.engine.pressure.rules import _changed
+from paddock.engine.pressure.rules import change_seen
 from paddock.engine.pressure.situation import Situation, situation
 from paddock.model.rows import FittedRow, Row, TyreRow, WeatherRow
 from paddock.pages.pressure import next_line
@@ -33,7 +33,7 @@ def seen(*rows: Row, **more: Any) -> Situation:
 def test_how_far_an_axle_was_set_since_the_run() -> None:
     def changed(*rows: Row, **more: Any) -> dict[str, float]:
         found = seen(*rows, **more)
-        return {axle: _changed(found, axle) for axle in ("front", "rear")}
+        return {axle: change_seen(found, axle) for axle in ("front", "rear")}
 
     rows = (MORNING, after(1, *HOT), logged(1))
     assert changed(*rows) == {"front": 0.0, "rear": 0.0}

@@ -10,12 +10,12 @@ import pytest
 from paddock.engine.tyres import inventory, orders
 from paddock.engine.tyres.buying import (
     Coming,
-    _late,
-    _runs_out_at,
     coming_events,
     questions,
+    runs_out_at,
     runs_per_event,
     runs_still_to_come,
+    too_late,
 )
 from paddock.engine.tyres.counts import (
     FittedPlace,
@@ -58,16 +58,18 @@ def test_what_is_booked_after_this() -> None:
 
 def test_where_the_runs_run_out() -> None:
     coming = (Coming("a", date(2026, 6, 1), 6.0), Coming("b", date(2026, 7, 1), 4.0))
-    assert [_runs_out_at(left, 3.0, coming) for left in (2.9, 3.0, 8.9, 9.0, 12.9, 13.0)] == [
+    assert [runs_out_at(left, 3.0, coming) for left in (2.9, 3.0, 8.9, 9.0, 12.9, 13.0)] == [
         (True, None), (True, coming[0]), (True, coming[0]), (True, coming[1]), (True, coming[1]), (False, None),
     ]  # fmt: skip
 
 
 def test_an_order_that_comes_too_late() -> None:
     event = car([])
-    assert _late(date(2026, 5, 10), event) == ""
-    assert _late(date(2026, 5, 8), event) == " That is 2 days before this event's last day: borrow, or buy from stock."
-    assert _late(date(2026, 5, 8), car([], days=[])) == ""
+    assert too_late(date(2026, 5, 10), event) == ""
+    assert (
+        too_late(date(2026, 5, 8), event) == " That is 2 days before this event's last day: borrow, or buy from stock."
+    )
+    assert too_late(date(2026, 5, 8), car([], days=[])) == ""
 
 
 def buy(event: Event, runs: float, low: float | None = None, **row: Any) -> list[TyreProposal]:

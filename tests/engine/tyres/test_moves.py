@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from paddock.engine.tyres import inventory, moves_for
-from paddock.engine.tyres.proposals import FLIP, FRONT_REAR, SIDES, Stock, TyreProposal, _in_turn, gain
+from paddock.engine.tyres.proposals import FLIP, FRONT_REAR, SIDES, Stock, TyreProposal, gain, in_turn
 from paddock.model.event import Event
 from paddock.model.rows import Row
 from tests.engine.tyres.make import SET, car, clean, fit, tread, tyres
@@ -136,14 +136,14 @@ def test_the_least_work_wins_where_it_lasts_nearly_as_long() -> None:
         TyreProposal("flip", ("A", "B"), "turn.", 31, 32, life=93),
         TyreProposal("swap", ("A", "B", "C"), "swap.", 24, 38, life=86),
     )
-    found = _in_turn((flip, swap))
+    found = in_turn((flip, swap))
     assert [item.kind for item in found] == ["swap", "flip"]
     assert (
         found[0].sentence == "Do this: swap. First because it is less work, and 86 runs are nearly the 93 of the other."
     )
-    far = _in_turn((flip, replace(swap, life=70.0)))
+    far = in_turn((flip, replace(swap, life=70.0)))
     assert (far[0].kind, far[0].sentence) == ("flip", "Do this: turn. First because it lasts longest.")
-    apart = _in_turn((flip, replace(swap, tyres=("C",))))
+    apart = in_turn((flip, replace(swap, tyres=("C",))))
     assert [item.sentence for item in apart] == ["turn.", "swap."]
 
 
