@@ -7,8 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from paddock.clean import clean
-from paddock.commands.common import Answer, add_folder
-from paddock.commands.table import table
+from paddock.commands.common import Answer, add_folder, table
 from paddock.errors import UsageError
 
 if TYPE_CHECKING:

@@ -11,8 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from paddock.clean import clean
-from paddock.commands.common import Answer, add_folder, day_in, load, now
-from paddock.commands.table import table
+from paddock.commands.common import Answer, add_folder, day_in, load, now, table
 from paddock.errors import SaveError, UsageError
 from paddock.folders.importing import ImportPlan
 from paddock.pages.importing import (

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
 
-from paddock.commands.common import Answer, add_at, add_folder, day_in, faults_data, faults_line, load_as_of
-from paddock.commands.table import table
+from paddock.commands.common import Answer, add_at, add_folder, day_in, faults_data, faults_line, load_as_of, table
 from paddock.engine.scoring.tables import Standing, Standings, StandingsTable
 from paddock.model.event import Event
 from paddock.words import difference, run_text, seconds

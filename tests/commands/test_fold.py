@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rich.cells import cell_len
 
-from paddock.commands.table import table
+from paddock.commands.common import table
 from paddock.render.lines import fitted
 
 

@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import settings as effort
 from hypothesis import strategies as st
+from paddock.engine.pressure.what_if import what_if
 from scipy.optimize import minimize_scalar
 
 from paddock.engine.pressure import heat_fit as fitting
@@ -19,7 +20,6 @@ from paddock.engine.pressure.heat import at_start_line, heat_curves, heat_of
 from paddock.engine.pressure.heat_fit import Ahead, HeatFit, Point, cooled, curve, fit_axle, fit_spray, warmed
 from paddock.engine.pressure.reasons import Reason, because
 from paddock.engine.pressure.situation import Asked
-from paddock.engine.pressure.what_if import what_if
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, Row, RunRow, WeatherRow
 from paddock.model.units import PSI_PA

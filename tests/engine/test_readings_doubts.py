@@ -7,9 +7,8 @@ from typing import Any
 import pytest
 
 from paddock.engine.clock import minutes
-from paddock.engine.pressure.doubts import doubts_of, gauge_of
 from paddock.engine.pressure.readings import Around, air_on, car_log
-from paddock.engine.pressure.timeline import timeline
+from paddock.engine.pressure.timeline import doubts_of, gauge_of, timeline
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, Row, RunRow, TimeRow, WeatherRow
 from paddock.model.settings import Gauge

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from paddock.engine.pressure import compare
+from paddock.engine.pressure import mass
 from paddock.engine.pressure.air import AirState, carry
 from paddock.engine.pressure.follow import follow
 from paddock.engine.pressure.heat import mass_track
@@ -175,17 +175,17 @@ def test_a_leak_is_the_corners_own_fall_and_not_its_mates_rise() -> None:
 
 def test_own_falls() -> None:
     """By hand: against the median of the three others; as it is with fewer."""
-    found = compare.own_falls({"lf": 0.5, "rf": -0.2, "lr": 0.4, "rr": 0.5})
+    found = mass.own_falls({"lf": 0.5, "rf": -0.2, "lr": 0.4, "rr": 0.5})
     assert found == pytest.approx({"lf": -0.1, "rf": 0.7, "lr": 0.1, "rr": -0.1})
-    assert compare.own_falls({"lf": 0.61, "rf": 0.0}) == {"lf": -0.61, "rf": 0.0}
+    assert mass.own_falls({"lf": 0.61, "rf": 0.0}) == {"lf": -0.61, "rf": 0.0}
 
 
 def test_three_that_fell_alike_are_no_leak() -> None:
-    assert compare.from_two_cold({"lf": -1.0, "rf": -1.0, "lr": -1.0}, 0.6) == set()
-    assert compare.from_two_cold({"lf": -1.0, "rf": -1.0}, 0.6) == {"lf", "rf"}
-    assert compare.from_two_cold({"lf": -1.0, "rf": -1.0, "lr": -1.7}, 0.6) == {"lf", "rf", "lr"}
-    assert compare.from_two_cold({"lf": -1.0, "rf": -1.0, "lr": -1.5}, 0.6) == set()
-    assert compare.from_two_cold({"lf": -0.6, "rf": -0.7}, 0.6) == {"rf"}
+    assert mass.from_two_cold({"lf": -1.0, "rf": -1.0, "lr": -1.0}, 0.6) == set()
+    assert mass.from_two_cold({"lf": -1.0, "rf": -1.0}, 0.6) == {"lf", "rf"}
+    assert mass.from_two_cold({"lf": -1.0, "rf": -1.0, "lr": -1.7}, 0.6) == {"lf", "rf", "lr"}
+    assert mass.from_two_cold({"lf": -1.0, "rf": -1.0, "lr": -1.5}, 0.6) == set()
+    assert mass.from_two_cold({"lf": -0.6, "rf": -0.7}, 0.6) == {"rf"}
 
 
 def test_hot_after_all() -> None:
@@ -262,18 +262,18 @@ def pair(then: PressureRow, now: PressureRow) -> tuple[Any, Any]:
 def test_sun_is_allowed_for_on_the_left_front(then: str | None, now: str | None, allowed: int) -> None:
     """1 psi where the mate gained the sun, 1 psi where the corner lost it."""
     one, two = pair(after(33.0, sun=then), after(33.0, at="09:32", run=2, sun=now))
-    assert compare._sun_psi("lf", one, two) == allowed
+    assert mass._sun_psi("lf", one, two) == allowed
 
 
 def test_a_loss_against_the_mate() -> None:
     one, two = pair(after(33.0), after((32.3, 33.0, 33.0, 33.0), at="09:32", run=2))
     base = dict.fromkeys(("lf", "rf", "lr", "rr"), (33.0, one))
-    assert dict(compare.against_mate(base, two)) == {"lf": pytest.approx(0.7)}
+    assert dict(mass.against_mate(base, two)) == {"lf": pytest.approx(0.7)}
     one, two = pair(after(33.0), after((32.4, 33.0, 33.0, 33.0), at="09:32", run=2))
-    assert dict(compare.against_mate(dict.fromkeys(("lf", "rf", "lr", "rr"), (33.0, one)), two)) == {}
+    assert dict(mass.against_mate(dict.fromkeys(("lf", "rf", "lr", "rr"), (33.0, one)), two)) == {}
     _, two = pair(after(33.0), after((32.0, 33.0, 33.0, 33.0), at="09:32", run=2, sun="right"))
-    assert dict(compare.against_mate(base, two)) == {}
-    assert dict(compare.against_mate({"lf": (33.0, one)}, two)) == {}
+    assert dict(mass.against_mate(base, two)) == {}
+    assert dict(mass.against_mate({"lf": (33.0, one)}, two)) == {}
 
 
 def test_falls_against_the_mate_or_the_other_axle() -> None:

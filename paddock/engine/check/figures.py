@@ -15,8 +15,7 @@ from paddock.engine.car.balance import chassis_of
 from paddock.engine.car.bars import pairs_table
 from paddock.engine.car.driveline import driveline_of
 from paddock.engine.pressure.air import cold_for_hot
-from paddock.engine.pressure.limits import minimum
-from paddock.engine.pressure.thresholds import thresholds_of
+from paddock.engine.pressure.limits import minimum, thresholds_of
 from paddock.errors import Finding, Level, Problem, doubt, fault, merged
 from paddock.model.car import Car
 from paddock.model.rows import EntrantRow, Row, key_of

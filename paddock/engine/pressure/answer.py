@@ -1,4 +1,4 @@
-"""The answer to "what do I set?" as a value: what is known at this moment, what is asked for, and why."""
+"""The answer to "what do I set?" as a value: a proposal by a rule; all that is known, asked for, and why."""
 
 from __future__ import annotations
 
@@ -80,3 +80,25 @@ class Moment:
     def as_of(self) -> str:
         """The moment it is for, ``2026-10-11T12:58``."""
         return self.known.clock.iso
+
+
+Kind = Literal["stop", "limits", "plan", "return", "new", "none"]
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """``wanted``: true gauge psi per corner in the present state, before the limits are applied.
+
+    ``kind``: ``new`` goes through the hold gate; ``none`` answers with hold. ``step_psi``: size of the new part.
+    """
+
+    kind: Kind
+    reason: Reason
+    wanted: Mapping[str, float]
+    signs: tuple[Sign, ...] = ()
+    step_psi: float = 0.0
+    cautions: tuple[Reason, ...] = ()
+
+
+Tested = Proposal | Reason
+"""A proposal, or why the rule is passed over."""

@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from paddock.engine.pressure.answer import Action, Confidence, PassedOver
+from paddock.engine.pressure.answer import Action, Confidence, PassedOver, Proposal, Tested
 from paddock.engine.pressure.corners import AXLES, Corners
-from paddock.engine.pressure.proposal import Proposal, Tested
 from paddock.engine.pressure.reasons import Reason, because
 from paddock.engine.pressure.returns import no_plan
 from paddock.engine.pressure.rules import RULES, Rule, new_setting_stops, unread_signs

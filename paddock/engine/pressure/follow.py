@@ -7,13 +7,13 @@ from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import Literal
 
-from paddock.engine.pressure import compare
+from paddock.engine.pressure import mass
 from paddock.engine.pressure.air import ZERO_C
 from paddock.engine.pressure.corners import AXLES, MATE, Corners
-from paddock.engine.pressure.doubts import ReadingDoubt
 from paddock.engine.pressure.mass import AirEvent, CornerAir, Fall, Odd, Step, TempFrom, Track
 from paddock.engine.pressure.readings import CarLog, Reading, Renewed
 from paddock.engine.pressure.reasons import because
+from paddock.engine.pressure.timeline import ReadingDoubt
 from paddock.model.rows import CORNERS
 from paddock.model.units import PSI_PA, plain_number
 
@@ -72,7 +72,7 @@ def _take(state: _State, whole: Reading) -> None:
     previous = state.steps[-1] if state.steps else None
     if state.look and whole.moment != "set" and previous is not None:
         misread = {name for corner in previous.odd for name in (corner, MATE[corner])}
-        fallen = ((corner, psi) for corner, psi in compare.falls(previous, whole) if corner not in misread)
+        fallen = ((corner, psi) for corner, psi in mass.falls(previous, whole) if corner not in misread)
         state.falls += [Fall(corner, psi, whole) for corner, psi in fallen]
     odd = _odd(state, whole, previous)
     reading = whole
@@ -124,10 +124,10 @@ def _odd(state: _State, reading: Reading, previous: Step | None) -> dict[str, Od
     bases = [then for _, then in state.base.values()]
     hot = bool(bases) and not bases[0].cold
     found = {}
-    for corner, psi in compare.odd_corners(state.base, reading, _USUAL[hot or reading.cold]):
+    for corner, psi in mass.odd_corners(state.base, reading, _USUAL[hot or reading.cold]):
         last = previous.corners[corner] if previous else CornerAir()
         low = [state.base[corner][0], last.psi if last.read and last.psi is not None else 0.0]
-        fell = psi < -compare.ODD_PSI and reading.read[corner] < max(low) - reading.noise_psi
+        fell = psi < -mass.ODD_PSI and reading.read[corner] < max(low) - reading.noise_psi
         again = previous is not None and corner in previous.odd and _same_stand(previous.reading, reading)
         alike = again and abs(reading.read[corner] - (last.psi or 0.0)) <= reading.noise_psi
         found[corner] = Odd(corner, psi, fell, alike)
@@ -240,7 +240,7 @@ def _logged(
 
 def _hot_after_all(state: _State, reading: Reading) -> bool:
     """Marked cold after a run and above what its air gives at air temperature, on every corner: asked about."""
-    over = [psi for _, psi in compare.against_mass(state.air, reading)]
+    over = [psi for _, psi in mass.against_mass(state.air, reading)]
     hot = reading.row.moment == "cold" and reading.timed.runs_today > 0 and len(over) >= 2
     if not hot or min(over) <= reading.noise_psi:
         return False
@@ -256,9 +256,9 @@ def _cold(state: _State, reading: Reading) -> dict[str, CornerAir]:
     air_c = reading.air_c if reading.air_c is not None else reading.tyre_c
     if air_c is None:
         return _found(state, reading)
-    changed = dict(compare.against_mass(state.air, reading))
-    leaking = compare.from_two_cold(changed, reading.noise_psi)
-    own = compare.own_falls(dict(compare.against_mass(state.base_air, reading)))
+    changed = dict(mass.against_mass(state.air, reading))
+    leaking = mass.from_two_cold(changed, reading.noise_psi)
+    own = mass.own_falls(dict(mass.against_mass(state.base_air, reading)))
     state.leaks = _mate_leaks(state, reading, own)
     claimed = {item.corner for item in state.leaks}
     for corner, psi in changed.items():
@@ -281,7 +281,7 @@ def _note(state: _State, reading: Reading, corner: str, psi: float, leaking: boo
 def _mate_leaks(state: _State, reading: Reading, own: Mapping[str, float] = MappingProxyType({})) -> list[AirEvent]:
     """Leaks against the mate; where the corner's own fall is known it must be more than half of what is claimed."""
     claims = []
-    for corner, psi in compare.against_mate(state.base, reading):
+    for corner, psi in mass.against_mate(state.base, reading):
         if own.get(corner, psi) <= psi / 2:
             continue
         why = because("lost-against-mate", corner=corner, psi=psi)
@@ -383,7 +383,7 @@ def _worked_out(corner: str, found: dict[str, CornerAir], reading: Reading, prev
     if before.mass is not None and gas_c is not None:
         psi = before.at(gas_c, reading.ambient_pa)
         return CornerAir(psi, False, gas_c, "inferred", gas_c, before.mass, before.sure)
-    psi = compare.by_ratio(corner, before.psi, previous, reading)
+    psi = mass.by_ratio(corner, before.psi, previous, reading)
     if reading.moment == "set" and previous is not None and _beside(previous, reading):
         psi = before.psi
     return CornerAir(psi, False, None, None, None, before.mass, before.sure)

@@ -10,8 +10,7 @@ from typing import Literal
 from paddock.engine.clock import minutes, stamp_of
 from paddock.engine.pressure.air import ambient_pa
 from paddock.engine.pressure.corners import CORNER_NAMES, Corners
-from paddock.engine.pressure.doubts import COLD_APART_K, ReadingDoubt, doubts_of, gauge_of
-from paddock.engine.pressure.timeline import Timed, TimedRun, timeline
+from paddock.engine.pressure.timeline import COLD_APART_K, ReadingDoubt, Timed, TimedRun, doubts_of, gauge_of, timeline
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, FittedRow, PressureRow, SetupChange, WeatherRow, WorkRow
 from paddock.model.settings import Gauge

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from paddock.engine.pressure.answer import Proposal, Tested
 from paddock.engine.pressure.corners import AXLE_OF
-from paddock.engine.pressure.proposal import Proposal, Tested
 from paddock.engine.pressure.reasons import Reason, because
 from paddock.engine.pressure.situation import Situation
 from paddock.model.rows import CORNERS

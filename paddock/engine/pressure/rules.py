@@ -11,10 +11,10 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from paddock.engine.field.response import Way, quicker_way
+from paddock.engine.pressure.answer import Proposal, Tested
 from paddock.engine.pressure.cautions import limits, stop
 from paddock.engine.pressure.corners import AXLES
 from paddock.engine.pressure.learned import Learned
-from paddock.engine.pressure.proposal import Proposal, Tested
 from paddock.engine.pressure.readings import CarLog
 from paddock.engine.pressure.reasons import Reason, because
 from paddock.engine.pressure.returns import (

@@ -15,11 +15,13 @@ from paddock.engine.pressure.learned import Learned, learn, samples_of
 from paddock.engine.pressure.limits import (
     Bound,
     Likely,
+    Thresholds,
     bounds,
     cold_maximum,
     fitted_tyres,
     likely_temps,
     placard,
+    thresholds_of,
 )
 from paddock.engine.pressure.mass import CornerAir, Step
 from paddock.engine.pressure.plan import ColdPlan, Rise, axles_now, cold_plan, known_rises, rise_over_air
@@ -34,7 +36,6 @@ from paddock.engine.pressure.signs import (
     phases,
     surface_now,
 )
-from paddock.engine.pressure.thresholds import Thresholds, thresholds_of
 from paddock.engine.pressure.timeline import RUN_MIN, TimedRun
 from paddock.model.car import Car, Target
 from paddock.model.event import Event

@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 from paddock.engine.pressure.air import AirState, ambient_pa, carry
 from paddock.engine.pressure.corners import Corners
 from paddock.engine.pressure.limits import cold_maximum
+from paddock.engine.pressure.moment import WhatIf
+from paddock.engine.pressure.moment import what_if as what_if_at
 from paddock.engine.pressure.situation import Asked
-from paddock.engine.pressure.what_if import WhatIf
-from paddock.engine.pressure.what_if import what_if as what_if_at
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow
 from paddock.pages.pressure import as_json
