@@ -13,11 +13,13 @@ from paddock.errors import Problem
 if TYPE_CHECKING:
     from paddock.engine.season.points import Need, Outlook, SeasonTable
     from paddock.folders.seasons import SeasonView
+    from paddock.pages.document import Document
 
 HELP = "Add up a season: points with drops and ties, what each event left could change, all my runs and changes."
 EXAMPLES = (
     "paddock season 2026",
     "paddock season 2026 --json",
+    "paddock season 2026 --year -o 2026.html",
     "paddock season 2026 --parquet tables --xlsx 2026.xlsx",
 )
 
@@ -25,6 +27,8 @@ EXAMPLES = (
 def configure(parser: ArgumentParser) -> None:
     """The directory, and where tables go."""
     parser.add_argument("directory", type=Path, metavar="DIR", help="a directory of event folders, with season.toml")
+    parser.add_argument("--year", action="store_true", help="also what the year taught; each change is judged anew")
+    parser.add_argument("-o", "--output", type=Path, metavar="HTML", help="write the season as a page, the year in it")
     parser.add_argument("--parquet", type=Path, metavar="DIR", help="write runs, changes and tyres there as Parquet")
     parser.add_argument("--xlsx", type=Path, metavar="FILE", help="write them and the points to a spreadsheet file")
 
@@ -38,8 +42,21 @@ def run(args: Namespace) -> Answer:
 
     with no_collecting():
         view = open_season(args.directory)
+        today = date.today()
+        year = _taught(view) if args.year or args.output else None
         written = _write(view, args)
-        return Answer(data(view), lambda: text(whole(view, date.today(), written)))
+        if args.output is not None and year is not None:
+            from paddock.render.season import write_season
+
+            written.append(f"{write_season(view, year, today, args.output)}: the season as a page")
+        shown = year if args.year else None
+        return Answer(data(view), lambda: text(whole(view, today, written, shown)))
+
+
+def _taught(view: SeasonView) -> Document:
+    from paddock.pages.year import read_year, year_page
+
+    return year_page(view, read_year(view))
 
 
 _UNRULED = Problem(

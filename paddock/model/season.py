@@ -70,7 +70,10 @@ class Booking(TomlModel):
 
 
 class Season(TomlModel):
-    """``season.toml`` whole. ``drivers``: other spellings of a name, to the name that counts."""
+    """``season.toml`` whole. ``drivers``: other spellings of a name, to the name that counts.
+
+    ``parts``: car to part to the runs its maker allows between inspections or replacements.
+    """
 
     format: int = 1
     name: str | None = None
@@ -79,6 +82,7 @@ class Season(TomlModel):
     drops: Drops = Drops()
     events: tuple[Booking, ...] = ()
     drivers: dict[str, str] = {}
+    parts: dict[str, dict[str, Annotated[int, Field(ge=1, le=9999)]]] = {}
 
     @property
     def says_points(self) -> bool:

@@ -361,7 +361,7 @@ def season_page(seen: SeasonSeen) -> Document:
     many = f"{seen.events} events in the folder above this one" if seen.events > 1 else _ALONE
     blocks: list[Block] = [words((many if seen.changes else f"{many}; no change in any", "quiet"))]
     for item in seen.changes:
-        blocks += _pooled(item, seen.events)
+        blocks += pooled_blocks(item, seen.events)
     blocks += [Heading("time against hot pressure"), *_curves(seen.curves), Heading("what is believed, what was found")]
     return Document("season", (*blocks, _values(seen.values), words((_BELIEVED, "quiet"), hang=2)))
 
@@ -373,7 +373,8 @@ _BELIEVED = (
 )
 
 
-def _pooled(item: SeasonChange, events: int) -> list[Block]:
+def pooled_blocks(item: SeasonChange, events: int) -> list[Block]:
+    """One change over the events: the verdict on all, then each."""
     figures = "no figure yet"
     if item.pooled is not None:
         found = item.pooled

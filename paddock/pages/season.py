@@ -30,12 +30,13 @@ _USUAL = (
 )
 
 
-def whole(view: SeasonView, today: date, written: Sequence[str] = ()) -> Document:
-    """Everything a command prints; ``written``: files made on the way."""
+def whole(view: SeasonView, today: date, written: Sequence[str] = (), year: Document | None = None) -> Document:
+    """Everything a command prints; ``written``: files made on the way; ``year``: what it taught, None: not asked."""
     points, to_come = points_page(view), to_come_page(view, today) if view.ruled else Document("to come", ())
     runs = (Heading("my runs and changes"), words(run_words(view.runs, view.changes)))
     files = paragraphs([f"written: {line}" for line in written])
-    return Document(points.title, (*points.blocks, *to_come.blocks, *runs, *files))
+    taught = year.blocks if year is not None else ()
+    return Document(points.title, (*points.blocks, *to_come.blocks, *taught, *runs, *files))
 
 
 def points_page(view: SeasonView) -> Document:

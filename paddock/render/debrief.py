@@ -160,17 +160,25 @@ _PAGE = """<!DOCTYPE html>
 
 def page(report: Report) -> str:
     """The page; its policy allows the one style sheet by its hash and nothing else: no script, no outside address."""
-    style = files("paddock.render").joinpath("static", "debrief.css").read_text("utf-8")
     answers = "".join(f"<p>{escape(clean(text))}</p>" for text in report.answers)
     picture = fragment(Document("", (report.picture,))) if report.picture is not None else ""
+    named = "Rivals stand with their names." if report.named else "Rivals stand under letters."
+    sections = "\n".join(_section(item) for item in report.sections)
+    answer = f'<div class="answer">{answers}</div>\n{picture}\n' if answers or picture else ""
+    return bare_page(report.title, report.facts, answer, sections, named)
+
+
+def bare_page(title: str, facts: str, answers: str, sections: str, named: str) -> str:
+    """A page of HTML parts; ``title``, ``facts`` and ``named`` are plain text."""
+    style = files("paddock.render").joinpath("static", "debrief.css").read_text("utf-8")
     return _PAGE.format(
         policy=escape(policy(style)),
-        title=escape(clean(report.title)),
+        title=escape(clean(title)),
         style=style,
-        facts=f"<p>{escape(clean(report.facts))}</p>\n" if report.facts else "",
-        answers=f'<div class="answer">{answers}</div>\n{picture}\n' if answers or picture else "",
-        sections="\n".join(_section(item) for item in report.sections),
-        named="Rivals stand with their names." if report.named else "Rivals stand under letters.",
+        facts=f"<p>{escape(clean(facts))}</p>\n" if facts else "",
+        answers=answers,
+        sections=sections,
+        named=escape(clean(named)),
         version=paddock.__version__,
     )
 

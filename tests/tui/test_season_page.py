@@ -81,7 +81,7 @@ async def test_what_each_event_left_could_change_and_its_fee(year: Path) -> None
 async def test_all_my_runs_are_found_by_words(year: Path) -> None:
     async with driving(year, now=NOW) as hand:
         await _open(hand)
-        await hand.press("right", "right")
+        await hand.press("right", "right", "right")
         assert "My runs: 4, with a time 4: 3 clean, 1 with penalties. Changes: 1, kept 1, taken back 0." in words(hand)
         rows = [item for item in hand.text.splitlines() if item.startswith("2026-")]
         assert [item.split()[0] for item in rows] == ["2026-06-01", "2026-05-01", "2026-04-01", "2026-04-01"]
@@ -107,10 +107,28 @@ async def test_a_search_without_a_row_lets_go(year: Path) -> None:
         assert "2026-06-01" in hand.text
 
 
+async def test_what_the_year_taught_is_worked_out_when_it_is_looked_at(year: Path) -> None:
+    async with driving(year, (80, 60), now=NOW) as hand:
+        await _open(hand)
+        await hand.press("right", "right")
+        await hand.settle()
+        text = words(hand)
+        assert "2026: 3 events, 4 runs of mine with a time" in text
+        assert "faults and mistakes" in text
+        assert "1 cone, 0 gates and 0 void runs at 3 events: cones and gates cost 2.000 s of score" in text
+        await hand.press("h")
+        await hand.type("43000 +1")
+        await hand.press("enter")
+        await _open(hand)
+        await hand.press("right", "right")
+        await hand.settle()
+        assert "2 cones, 0 gates" in words(hand)
+
+
 async def test_changes_and_tyres_over_the_events(year: Path) -> None:
     async with driving(year, now=NOW) as hand:
         await _open(hand)
-        await hand.press("right", "right", "right")
+        await hand.press("right", "right", "right", "right")
         assert "rear bar" in hand.text
         await hand.press("right")
         assert "no tyre in these events yet" in hand.text
@@ -124,7 +142,7 @@ async def test_a_broken_folder_is_named_everywhere(year: Path) -> None:
         await _open(hand)
         assert "! 02-may: left out of the season: event.toml:" in hand.text
         assert "2026: 2 events read" in hand.text
-        await hand.press("right", "right")
+        await hand.press("right", "right", "right")
         assert "! 1 left out: see points" in hand.text
 
 
@@ -135,7 +153,7 @@ async def test_without_season_toml_it_says_what_to_write(year: Path) -> None:
         assert "There is no season.toml beside the events" in words(hand)
         assert "by_place = [10, 8, 6, 5, 4, 3, 2, 1]" in hand.text
         assert "PINE" not in hand.text
-        await hand.press("right", "right")
+        await hand.press("right", "right", "right")
         assert "My runs: 4" in hand.text
 
 
@@ -168,6 +186,7 @@ async def test_a_whole_season(year: Path, size: tuple[int, int]) -> None:
     (year / "04-broken" / "event.toml").write_bytes(b"\x00")
     async with driving(year, size, now=NOW) as hand:
         await _open(hand)
-        for leaf in ("points", "to-come", "runs"):
+        for leaf in ("points", "to-come", "year", "runs"):
+            await hand.settle()
             compare(f"season-{leaf}-{size[0]}x{size[1]}", hand.text)
             await hand.press("right")

@@ -137,9 +137,16 @@ def booking_of(folder: str, days: Sequence[date], season: Season) -> Booking | N
 
 
 def remaining(season: Season, ran: Iterable[ScoredEvent]) -> tuple[Booking, ...]:
-    """Booked events that give points and have no results yet, by date."""
+    """Booked events that give points and have no results yet, by date; one that a later event with results has passed
+    by was never held."""
+    ran = tuple(ran)
     run = {id(item.booking) for item in ran}
-    open_ = [item for item in season.events if item.points and id(item) not in run]
+    latest = max((day for item in ran for day in item.days[:1]), default=date.min)
+    open_ = [
+        item
+        for item in season.events
+        if item.points and id(item) not in run and not (item.days and item.days[-1] < latest)
+    ]
     return tuple(sorted(open_, key=lambda item: item.days[:1] or (date.max,)))
 
 

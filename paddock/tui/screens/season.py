@@ -39,16 +39,18 @@ class Shown:
 
 
 class SeasonPage(ReaderPage):
-    """Leaves: two of words, then a table each of runs, changes and tyres. Read beside the screens."""
+    """Leaves: three of words, then a table each of runs, changes and tyres. Read beside the screens."""
 
     NAME: ClassVar[str] = "season"
-    LEAVES: ClassVar[tuple[str, ...]] = ("points", "to come", "runs", "changes", "tyres")
+    LEAVES: ClassVar[tuple[str, ...]] = ("points", "to come", "the year", "runs", "changes", "tyres")
     PLACEHOLDER: ClassVar[str] = "left and right turn the leaves; / finds a run, a change, a tyre"
     HINTS: ClassVar[tuple[str, ...]] = ("season.next", "season.find", "season.book", "go.home")
     HELP: ClassVar[str] = """
 The season is the directory this event's folder stands in: every event folder there is read, this one as it is on the
-screen. {season.before} and {season.next} turn from the points to what is still to come, and to all my runs, changes
-and tyres.
+screen. {season.before} and {season.next} turn from the points to what is still to come, to what the year taught, and to
+all my runs, changes and tyres. The year is worked out when it is first looked at, which takes a while: each change with
+its effect and doubt, which pressures were quicker, what a first run puts on by surface and air, wear by course, parts
+with their makers' intervals, what cones, gates and mistakes cost.
 
 Points need season.toml in that directory: how points are given, how many are dropped, which events are booked and what
 they cost. A row with > is mine; points in brackets are dropped. For each event to come stand the bounds of what it
@@ -63,7 +65,7 @@ the empty line shows all again. Under the table stands what has no column.
     SeasonPage.-rows #leaf { height: auto; max-height: 5; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("right", "turn(1)", "next leaf", id="season.next", tooltip="Points, to come, runs, changes, tyres"),
+        Binding("right", "turn(1)", "next leaf", id="season.next", tooltip="Points, to come, the year, runs and more"),
         Binding("left", "turn(-1)", "leaf before", show=False, id="season.before", tooltip="The leaf before"),
         Binding("a", "go('booked')", "book", id="season.book", tooltip="Booked events: book, change, pay, cancel"),
         Binding("slash", "find", "find", id="season.find", tooltip="Find runs, changes or tyres by words"),
@@ -81,6 +83,7 @@ the empty line shows all again. Under the table stands what has no column.
         self._said = "reading the events beside this one …"
         self._version = 0
         self._wanted = ""
+        self._year: tuple[int, Document | str] = (0, _WORKING)
 
     def body(self) -> Iterable[Widget]:
         """The names of the leaves, a table, a leaf."""
@@ -127,10 +130,10 @@ the empty line shows all again. Under the table stands what has no column.
 
     @property
     def _has_rows(self) -> bool:
-        return self._shown is not None and self.leaf > 1
+        return self._shown is not None and self.leaf >= _ROWS
 
     def _table(self, shown: Shown) -> PageTable:
-        return shown.rows[self.leaf - 2].found(self._wanted)
+        return shown.rows[self.leaf - _ROWS].found(self._wanted)
 
     def _show_leaf(self) -> None:
         if not self.query("#leaves"):  # left while the season was read
@@ -138,6 +141,7 @@ the empty line shows all again. Under the table stands what has no column.
         self.query_one("#leaves", Board).show(leaf_names(self.LEAVES, self.leaf, self.size.width))
         table = self._table(self._shown) if self._shown and self._has_rows else None
         self.set_class(bool(table and table.rows), "-rows")
+        self._look_back()
         if table and table.rows:
             self.grid.show_table(table)
             if self.grid.picked is None:
@@ -149,12 +153,15 @@ the empty line shows all again. Under the table stands what has no column.
         shown = self._shown
         if shown is None:
             return wrapped(self._said, width)
+        if self.leaf == _YEAR:
+            year = self._year[1]
+            return wrapped(year, width) if isinstance(year, str) else lines(year, width)
         if not self._has_rows:
             return lines(shown.words[self.leaf], width)
         table = self._table(shown)
         if not table.rows:
             return wrapped(table.empty, width)
-        rest = shown.rows[self.leaf - 2].rest(self.grid.picked or "", self.grid.shown_columns)
+        rest = shown.rows[self.leaf - _ROWS].rest(self.grid.picked or "", self.grid.shown_columns)
         return [*self._heads(shown, len(table.rows), width), *(wrapped(rest, width, "quiet") if rest else [])]
 
     def _heads(self, shown: Shown, count: int, width: int) -> list[TextLine]:
@@ -162,7 +169,21 @@ the empty line shows all again. Under the table stands what has no column.
         said = [line((f"! {len(problems)} left out: see points", "warn"))] if problems else []
         if self._wanted:
             return [*said, *wrapped(f"{count} with {self._wanted}; Enter shows all again", width, "strong")]
-        return [*said, *(wrapped(shown.runs_head, width, "strong") if self.leaf == 2 else [])]
+        return [*said, *(wrapped(shown.runs_head, width, "strong") if self.leaf == _ROWS else [])]
+
+    def _look_back(self) -> None:
+        """Work the year out where it is looked at and isn't as it was."""
+        if self.leaf == _YEAR and self._shown is not None and self._year[0] != self._version:
+            self._year = (self._version, _WORKING)
+            self.run_worker(self._taught(self._shown.view, self._version), group="year", exclusive=True)
+
+    async def _taught(self, view: SeasonView, version: int) -> None:
+        try:
+            found: Document | str = await asyncio.to_thread(_year, view)
+        except PaddockError as error:
+            found = str(error)
+        self._year = (version, found)
+        self._show_leaf()
 
     def on_grid_moved(self, event: Grid.Moved) -> None:
         """The row in hand in full."""
@@ -173,7 +194,7 @@ the empty line shows all again. Under the table stands what has no column.
 
     def action_find(self) -> None:
         """Letters are what is looked for."""
-        if self.leaf < 2:
+        if self.leaf < _ROWS:
             self.turn_to(self.LEAVES.index("runs"))
         self.set_writing(True, "find")
 
@@ -187,7 +208,7 @@ the empty line shows all again. Under the table stands what has no column.
 
     def accept(self, text: str) -> None:
         """Keep what was found; all rows again where that is nothing."""
-        if self.leaf < 2:
+        if self.leaf < _ROWS:
             self.turn_to(self.LEAVES.index("runs"))
         self._wanted = text
         self._wanted = text if self._shown and self._table(self._shown).rows else ""
@@ -227,6 +248,17 @@ the empty line shows all again. Under the table stands what has no column.
             self.grid.page(by)
         else:
             super().action_leaf(by)
+
+
+_YEAR, _ROWS = 2, 3
+"""Places of leaves: the year, and the first of those with rows."""
+_WORKING = "working the year out: every change is judged anew, which takes a few seconds an event …"
+
+
+def _year(view: SeasonView) -> Document:
+    from paddock.pages.year import read_year, year_page
+
+    return year_page(view, read_year(view))
 
 
 def _work(
