@@ -41,7 +41,7 @@ PICTURES: tuple[tuple[str, tuple[int, int], str, Sequence[str]], ...] = (
     ("gears", (80, 24), "sun", ("e", "e", "g")),
     ("tyres", (80, 24), "sun", ("t",)),
     ("checklists", (80, 24), "sun", ("l",)),
-    ("closing", (80, 24), "night", (".",)),
+    ("closing", (80, 24), "night", (")",)),
     ("season", (80, 24), "night", ("<less_than_sign>",)),
     ("help", (80, 30), "night", ("<question_mark>",)),
     ("actions", (80, 24), "night", ("<colon>", "press")),

@@ -71,7 +71,8 @@ def test_two_runs_by_touch_alone(folder: Path, address: str, tablet: Callable[..
     seen.tap_key("digits and letters")
 
     _type(seen, "u1 0 o1 55487+1")
-    seen.wait("55.487+1")
+    seen.wait("saved: run 3")
+    seen.wait("p pressures")
     seen.tap_text("p pressures")
     seen.wait("after run 3")
     _type(seen, "32 32.5 30 29.5")
@@ -79,7 +80,8 @@ def test_two_runs_by_touch_alone(folder: Path, address: str, tablet: Callable[..
     seen.wait("32.5")
 
     _type(seen, "0 0 0 55402")
-    seen.wait("55.402")
+    seen.wait("saved: run 4")
+    seen.wait("p pressures")
     seen.tap_text("p pressures")
     seen.wait("after run 4")
     for taps in (("+", "enter"), ("+", "-", "enter"), ("-", "enter"), ("+", "+", "enter")):
