@@ -34,7 +34,7 @@ PICTURES: tuple[tuple[str, tuple[int, int], str, Sequence[str]], ...] = (
     ("standings", (100, 28), "night", ("s", "71 55602 1")),
     ("work", (80, 24), "sun", ("k",)),
     ("change", (80, 24), "sun", ("c", "a", "front bar", "<enter>", "<enter>", "1-2", "<enter>", "half a step")),
-    ("notes", (80, 24), "night", ("n", "a", "tyres: rears wear inside")),
+    ("notes", (80, 24), "night", ("n", "tyres: rears wear inside")),
     ("pad", (80, 24), "sun", ("i",)),
     ("verdicts", (80, 24), "night", (">",)),
     ("bars", (80, 24), "night", ("b",)),
@@ -59,8 +59,9 @@ def _plain(svg: str) -> str:
 async def _one(name: str, size: tuple[int, int], theme: str, keys: Sequence[str], into: Path) -> None:
     with tempfile.TemporaryDirectory() as scratch:
         async with driving(
-            Path(scratch), size, personal=Personal(theme=theme), source=EXAMPLE, now=EXAMPLE_NOW
+            Path(scratch), size, personal=Personal(theme=theme), source=EXAMPLE, now=EXAMPLE_NOW, lead_after_s=0
         ) as hand:
+            await hand.settle()
             for key in keys:
                 await (hand.press(key.strip("<>")) if key.startswith("<") else hand.type(key))
                 await hand.settle()

@@ -163,6 +163,8 @@ def _felt(run: MyRun) -> str:
     felt = " ".join(part for part in (felt, "m" if log.mistake else "") if part)
     more = [f"{'worked off' if run.worked_off else 'NOT SAFE'}: {log.unsafe}"] if log.unsafe else []
     more += [log.surface] if log.surface and log.surface != "dry" else []
+    where = f" at {log.lost_where}" if log.lost_where else ""
+    more += [f"lost {log.lost_s:g}{where}" if log.lost_s is not None else f"lost{where}"] if log.lost_s or where else []
     return "  ".join([felt, *more] if felt else more)
 
 

@@ -368,9 +368,10 @@ async def test_readings_weather_and_the_run_are_typed_on_home(tmp_path: Path) ->
         await hand.press("enter")
         assert "2,13:08,28,41,,,damp" in hand.file("weather.csv")
         assert "damp, air 28 °C, ground 41 °C" in hand.text
-        await hand.type("u1 0 0 45912")
+        await hand.type("u1 0 0 45912 l0.3@5")
         await hand.press("enter")
         assert "2,5,7,45.912" in hand.file("times.csv")
+        assert "u1 0 0  lost 0.3 at 5" in hand.text
         assert "read >" not in hand.text
         await hand.press("z", "z", "z")
         assert (hand.file("pressures.csv"), hand.file("weather.csv")) == before
