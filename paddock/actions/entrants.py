@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from paddock.actions.event import put_classes
-from paddock.actions.rows import one_row
+from paddock.actions.runs import one_row
 from paddock.engine.results.who import Entries
 from paddock.entry.event import ClassLine
 from paddock.model.edit import AddRow, Batch, ChangeRow, RemoveRow

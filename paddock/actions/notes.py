@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from paddock.actions.rows import one_row
+from paddock.actions.runs import one_row
 from paddock.engine.clock.when import last_run
-from paddock.engine.where.noted import element_named
-from paddock.engine.where.splits import course_of
+from paddock.engine.where.splits import course_of, element_named
 from paddock.engine.work.due import NEXT, PLAN, QUESTIONS, ClosingQuestion, answer, closing_note, plan_note
 from paddock.entry.weather import WeatherLine
 from paddock.model.edit import AddRow, Batch, ChangeRow, new_id

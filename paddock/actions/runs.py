@@ -1,4 +1,4 @@
-"""A typed line turned into an edit: what it adds or changes in the folder, and the words for it."""
+"""A typed line turned into an edit: what it adds or changes in the folder, and its words."""
 
 from __future__ import annotations
 
@@ -7,14 +7,22 @@ from dataclasses import dataclass
 from typing import Any
 
 from paddock import words
-from paddock.actions.rows import one_row
 from paddock.engine.clock.when import next_run, run_for_line, run_of_others
 from paddock.engine.scoring.my_runs import MyRun
 from paddock.entry import PressureLine, RivalLine, TypedRun
 from paddock.entry.pressures import TreadLine
 from paddock.model.edit import AddRow, Batch, ChangeRow
 from paddock.model.event import Event
-from paddock.model.rows import EntrantRow, PressureRow, RunRow, TimeRow, TreadTempRow
+from paddock.model.rows import EntrantRow, PressureRow, Row, RunRow, TimeRow, TreadTempRow
+
+
+def one_row(event: Event, model: type[Row], key: Mapping[str, Any], cells: Mapping[str, Any]) -> AddRow | ChangeRow:
+    """Change the row of ``key`` where it is there, else add it."""
+    wanted = tuple(key.get(name) for name in model.KEY)
+    if any(row.key == wanted for row in event.of(model)):
+        return ChangeRow(model.FILE, wanted, dict(cells))
+    return AddRow(model.FILE, {**key, **cells})
+
 
 _RESULT = ("time_ms", "cones", "misses", "status")
 _ENOUGH = 3

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from paddock.actions.rows import one_row
+from paddock.actions.runs import one_row
 from paddock.actions.tyres import depth_words
 from paddock.engine.tyres.wear import EDGES
 from paddock.entry.tyres import label_of_value, tyre_value_text

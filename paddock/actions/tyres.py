@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 
-from paddock.actions.rows import one_row
+from paddock.actions.runs import one_row
 from paddock.engine.tyres import Inventory, TyreState
 from paddock.engine.tyres.counts import car_runs
 from paddock.engine.tyres.proposals import FLIP, FRONT_REAR, SIDES, Moved

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from paddock.actions.rows import one_row
+from paddock.actions.runs import one_row
 from paddock.engine.where.placed import place, position
 from paddock.engine.where.splits import course_of, official_ms
 from paddock.entry.splits import FINISH, CourseLine, MarksLine

@@ -13,7 +13,7 @@ from paddock.errors import Problem, UsageError
 
 if TYPE_CHECKING:
     from paddock.engine.car.balance import Bars
-    from paddock.engine.pressure.learned import Response
+    from paddock.engine.pressure.signs import Response
     from paddock.errors import Finding
     from paddock.model.car import Car
 
@@ -90,7 +90,7 @@ def _logged(args: Namespace, car: Car) -> _Logged:
         return _Logged(car)
     from paddock.commands.common import entered, load
     from paddock.engine.car.car_now import car_in_force
-    from paddock.engine.pressure.learned import learned
+    from paddock.engine.pressure.signs import learned
 
     event = load(args.folder)
     number = entered(event, args.number)

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from paddock.clean import clean
 from paddock.commands.common import Answer
-from paddock.engine.pressure.cold import SitePlace
+from paddock.engine.pressure.plan import SitePlace
 from paddock.engine.season.carry import Carried
 from paddock.entry.event import AIR, ALTITUDE, number_within, read_days
 from paddock.errors import UsageError

@@ -10,7 +10,7 @@ from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import Any
 
-from paddock.engine.pressure.cold import SitePlace
+from paddock.engine.pressure.plan import SitePlace
 from paddock.entry.said import shown
 from paddock.errors import UsageError
 from paddock.model.settings import CHOICES, FIRST_DAY, LAST_DAY, Forecast, Settings

@@ -24,7 +24,7 @@ from paddock.store.disk import FileFault, decode, inside, most_bytes, typed
 from paddock.store.tomlread import line_of
 
 if TYPE_CHECKING:
-    from paddock.engine.pressure.cold import SitePlace
+    from paddock.engine.pressure.plan import SitePlace
     from paddock.engine.season.carry import Carried
     from paddock.model.event import Event
 

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 
 from paddock.engine.field.course import Evolution, course_evolution, courses, slowed_runs
 from paddock.engine.field.effect import Effect
-from paddock.engine.field.frame import SCALE, groups_of
 from paddock.engine.field.plan import WayToTest, Worth, plan, ways_to_test, worth_of
 from paddock.engine.field.response import LEAST_RUNS, LEAST_SPREAD_PSI, PressureCurve, pressure_curves
+from paddock.engine.field.scores import SCALE, groups_of
 from paddock.engine.field.season import OwnValue, SeasonChange, own_values, season_changes
 from paddock.engine.field.verdict import to_test
 from paddock.engine.where.answer import kind_deltas

@@ -6,8 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from paddock.actions.notes import label_of
 from paddock.engine.where.answer import where
-from paddock.engine.where.noted import notes_by_element
-from paddock.engine.where.splits import course_of
+from paddock.engine.where.splits import course_of, notes_by_element
 from paddock.errors import PaddockError
 from paddock.model.event import Event
 from paddock.model.rows import NoteRow, WeatherRow

@@ -9,11 +9,9 @@ from collections.abc import Callable, Iterable, Sequence
 
 from paddock.engine.field.response import Way
 from paddock.engine.pressure.air import GAS_LAW_PSI, UNCERTAINTY_PSI
-from paddock.engine.pressure.corners import CORNER_NAMES
-from paddock.engine.pressure.learned import Learned
+from paddock.engine.pressure.corners import CORNER_NAMES, Reason
 from paddock.engine.pressure.plan import Rise
-from paddock.engine.pressure.reasons import Reason
-from paddock.engine.pressure.signs import Sign
+from paddock.engine.pressure.signs import Learned, Sign
 from paddock.model.units import plain_number, said_in
 
 RULE_WORDS = {

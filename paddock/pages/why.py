@@ -8,8 +8,7 @@ from datetime import datetime
 from typing import Any
 
 from paddock import words
-from paddock.actions.rows import one_row
-from paddock.actions.runs import Logged
+from paddock.actions.runs import Logged, one_row
 from paddock.engine.clock import as_of
 from paddock.engine.clock.when import last_run
 from paddock.engine.pressure.answer import Moment

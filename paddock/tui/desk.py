@@ -1,4 +1,4 @@
-"""What the pages share: the open event, the entry in hand, the clock, and edits with their outcome in words."""
+"""What the pages share: the open event, the entry in hand, the clock, edits; and lines that wait for it."""
 
 from __future__ import annotations
 
@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from textual.message import Message
 
 from paddock import words
 from paddock.errors import PaddockError, RefusedError
@@ -18,6 +20,7 @@ if TYPE_CHECKING:
     from paddock.model.edit import Edit
     from paddock.model.event import Event
     from paddock.session import Session
+    from paddock.tui.page import Page
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,3 +164,63 @@ class Desk:
         faults = sum(problem.level == "fault" for problem in self.session.event.problems)
         wrong = ([f"{aside} put aside"] if aside else []) + ([words.plural(faults, "fault")] if faults else [])
         return ", ".join(["saved", *wrong])
+
+
+# what widgets tell their page
+
+
+@dataclass
+class TellPage(Message):
+    """Words for the line under the entry. ``loud``: something is wrong or waits for an answer."""
+
+    text: str
+    loud: bool = False
+
+
+class Waiting:
+    """The lines that wait on one page, and what was half typed behind them."""
+
+    def __init__(self) -> None:
+        self._lines: list[str] = []
+        self._half = ""
+
+    def __bool__(self) -> bool:
+        return bool(self._lines)
+
+    @property
+    def parts(self) -> tuple[str, ...]:
+        """Everything typed that is not taken yet."""
+        return (*self._lines, self._half)
+
+    def keep(self, text: str) -> str:
+        """Keep a line; the words to tell."""
+        self._lines.append(text)
+        return f"still opening the event: {self._words()}, and is taken in a moment"
+
+    def put_by(self, half: str) -> None:
+        """What is being typed now, for when the lines before it are taken."""
+        self._half = half
+
+    def hand_over(self, page: Page, told: bool) -> None:
+        """Give the page its lines; one that is refused stays in the line, and the rest wait behind it.
+
+        ``told``: a line went before, and what was said of it is said again with the rest.
+        """
+        if not self._lines:
+            return
+        said, loud = ([page.words.said], page.words.loud) if told else ([], False)
+        while self._lines and not page.entry.value:
+            text = self._lines.pop(0)
+            page.put(text)
+            page.take(text)
+            said.append(page.words.said)
+            loud = loud or page.words.loud
+        if self._lines:
+            said.append(self._words())
+        elif self._half and not page.entry.value:
+            page.put(self._half)
+            self._half = ""
+        page.tell("; ".join(part for part in said if part), loud=loud)
+
+    def _words(self) -> str:
+        return "1 line waits" if len(self._lines) == 1 else f"{len(self._lines)} lines wait"

@@ -20,8 +20,8 @@ from textual.widgets import Input
 
 from paddock.log import note
 from paddock.render.pieces import line, spread, wrapped
+from paddock.tui.desk import TellPage, Waiting
 from paddock.tui.rooms import LEAST, ROOMS, too_small
-from paddock.tui.waiting import TellPage, Waiting
 from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.keys import MOST_LETTERS, Echo, EntryLine, KeyHint, KeyRow
 

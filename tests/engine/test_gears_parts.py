@@ -13,7 +13,7 @@ from paddock.engine.car.compensation import give_back, why_held_back
 from paddock.engine.car.driveline import curve_through, driveline_of, grip_force
 from paddock.engine.car.gears import grip_limited, light_rpm, shift_point, speed_table, thrust_curves
 from paddock.engine.car.hold_or_shift import Trace, break_even_m, hold_or_shift, trace
-from paddock.engine.pressure.learned import Response, holes_at
+from paddock.engine.pressure.signs import Response, holes_at
 from paddock.model.car import Car
 from paddock.model.rows import SetupChange
 from tests.cars import coupe, saloon

@@ -6,7 +6,7 @@ import pytest
 
 from paddock.engine.car.balance import front_share
 from paddock.engine.car.compensation import give_back
-from paddock.engine.pressure.learned import Response
+from paddock.engine.pressure.signs import Response
 from tests.cars import coupe, saloon
 
 KNOWN = (Response("front_share", -0.5, 0.1, 8, 5), Response("rear_psi", -0.25, 0.05, 8, 5))

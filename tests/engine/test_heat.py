@@ -16,9 +16,9 @@ from scipy.optimize import minimize_scalar
 
 from paddock.engine.pressure import heat_fit as fitting
 from paddock.engine.pressure.air import SEA_LEVEL_PA, AirState, carry
+from paddock.engine.pressure.corners import Reason, because
 from paddock.engine.pressure.heat import at_start_line, heat_curves, heat_of
 from paddock.engine.pressure.heat_fit import Ahead, HeatFit, Point, cooled, curve, fit_axle, fit_spray, warmed
-from paddock.engine.pressure.reasons import Reason, because
 from paddock.engine.pressure.situation import Asked
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, Row, RunRow, WeatherRow

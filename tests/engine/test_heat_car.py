@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from paddock.engine.pressure.air import SEA_LEVEL_PA, AirState, carry
-from paddock.engine.pressure.corners import Corners
+from paddock.engine.pressure.corners import Corners, because
 from paddock.engine.pressure.heat import (
     at_start_line,
     heat_curves,
@@ -34,7 +34,6 @@ from paddock.engine.pressure.heat_fit import (
     warmed,
 )
 from paddock.engine.pressure.mass import Track
-from paddock.engine.pressure.reasons import because
 from paddock.model.event import Event
 from paddock.model.rows import FittedRow, PressureRow, Row, RunRow, TimeRow, WeatherRow
 from tests.engine.test_heat import PLAIN, made, told

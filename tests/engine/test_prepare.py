@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from paddock.engine.pressure.cold import SitePlace
+from paddock.engine.pressure.plan import SitePlace
 from paddock.engine.season.carry import Carried, carry, index_question, without_index
 from paddock.model.car import Car, Target
 from paddock.model.car_axle import Axle, Bar

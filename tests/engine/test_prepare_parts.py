@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 
 from paddock.engine.car.setup_sheet import Fastest, SheetLine, setup_at, sheet
-from paddock.engine.pressure.cold import ColdSet, SitePlace
-from paddock.engine.pressure.reasons import Reason, because
+from paddock.engine.pressure.corners import Reason, because
+from paddock.engine.pressure.plan import ColdSet, SitePlace
 from paddock.engine.season.carry import Carried, carry, cold_words, like_before, without_index
 from paddock.model.car import Car
 from paddock.model.edit import AddRow, SetKey

@@ -8,10 +8,10 @@ import pytest
 
 from paddock.engine.pressure import mass
 from paddock.engine.pressure.air import AirState, carry
+from paddock.engine.pressure.corners import because
 from paddock.engine.pressure.follow import follow
 from paddock.engine.pressure.heat import mass_track
 from paddock.engine.pressure.mass import CornerAir, Step, Track, will_read
-from paddock.engine.pressure.reasons import because
 from paddock.model.rows import PressureRow
 from tests.engine.test_heat_car import of, ran, read, track
 

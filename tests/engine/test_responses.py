@@ -10,7 +10,7 @@ import pytest
 import statsmodels.api as sm
 
 from paddock.engine.car.balance import front_share
-from paddock.engine.pressure.learned import Levels, Response, fitted, learned, levels_of
+from paddock.engine.pressure.signs import Levels, Response, fitted, learned, levels_of
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, RunRow, SetupChange
 from tests.cars import saloon

@@ -116,7 +116,7 @@ def _new(place: Path) -> None:
 
 
 def _carried(place: Path) -> None:
-    from paddock.engine.pressure.cold import SitePlace
+    from paddock.engine.pressure.plan import SitePlace
 
     old = place.parent / "old"
     carry_on(old, load(old), place / "next", "next", DAYS, SitePlace(None, None, None), None)

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from paddock.engine.car.balance import Holes, load_transfer
 from paddock.engine.car.bars import pairs_table
-from paddock.engine.pressure.learned import Response
+from paddock.engine.pressure.signs import Response
 from paddock.errors import UNSAID, Finding, merged
 from paddock.model.car import Car
 

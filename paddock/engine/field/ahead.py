@@ -16,11 +16,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from paddock.engine.field import priors
-from paddock.engine.field.frame import SCALE
+from paddock.engine.field.scores import SCALE
 
 if TYPE_CHECKING:
     from paddock.engine.field.fit import Fitted
-    from paddock.engine.field.frame import Floats, Ints
+    from paddock.engine.field.scores import Floats, Ints
     from paddock.model.event import Event
 
 DRAWS = 2000

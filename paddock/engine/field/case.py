@@ -10,8 +10,8 @@ from statistics import fmean
 from typing import TYPE_CHECKING, Literal
 
 from paddock.engine.field.effect import CoDriver, ControlUsed, LeftOut
-from paddock.engine.field.frame import Slot, mistakes, raw_times, void_entrants
 from paddock.engine.field.priors import ChangePrior, default_prior, kind_of_change, pressure_step
+from paddock.engine.field.scores import Slot, mistakes, raw_times, void_entrants
 from paddock.model.event import Event
 from paddock.model.rows import RunRow, SetupChange, TimeRow
 

@@ -12,8 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from paddock.engine.field.evidence import Trade, trade_of
-from paddock.engine.field.frame import SCALE, raw_times
-from paddock.engine.field.scores import Score, ScoreField, ScoreTable, score_field
+from paddock.engine.field.scores import SCALE, Score, ScoreField, ScoreTable, raw_times, score_field
 from paddock.engine.scoring.tables import days_run
 from paddock.errors import UsageError
 from paddock.model.event import Event
@@ -23,7 +22,7 @@ if TYPE_CHECKING:
 
     from paddock.engine.field.ahead import Drawn, Rates
     from paddock.engine.field.fit import Fitted
-    from paddock.engine.field.frame import Bools, Floats
+    from paddock.engine.field.scores import Bools, Floats
 
 _SHOWN = 5
 LEAST_PACED = 2

@@ -13,15 +13,15 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Literal
 
 from paddock.engine.field.case import LEAST_RUNS
-from paddock.engine.field.frame import SCALE, groups_of, raw_times
+from paddock.engine.field.scores import SCALE, groups_of, raw_times
 from paddock.engine.stats.quantiles import normal_quantile, t_quantile
 from paddock.model.event import Event
 from paddock.model.rows import RunRow
 
 if TYPE_CHECKING:
     from paddock.engine.field.fit import Fitted
-    from paddock.engine.field.frame import Floats
     from paddock.engine.field.from_event import Placed
+    from paddock.engine.field.scores import Floats
 
 CONED = 3
 """So many cones and the run was off its line (our choice)."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from paddock.engine.field.frame import Slot
+from paddock.engine.field.scores import Slot
 
 if TYPE_CHECKING:
     from paddock.engine.field.plan import TestPlan

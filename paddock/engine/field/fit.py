@@ -18,7 +18,7 @@ import numpy as np
 from paddock.engine.field import priors
 
 if TYPE_CHECKING:
-    from paddock.engine.field.frame import Bools, Floats, Frame, Ints
+    from paddock.engine.field.scores import Bools, Floats, Frame, Ints
 
 _WIDE = 400.0
 """Variance of a level: nothing is believed about it."""

@@ -10,13 +10,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from paddock.engine.field.frame import SCALE, Frame, Slot, groups_of, mistakes, void_entrants
+from paddock.engine.field.scores import SCALE, Frame, Slot, groups_of, mistakes, void_entrants
 from paddock.model.rows import EntrantRow, RunRow
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
-    from paddock.engine.field.frame import Bools, Floats, Ints
+    from paddock.engine.field.scores import Bools, Floats, Ints
     from paddock.model.event import Event
 
 

@@ -19,9 +19,8 @@ from statistics import median
 from paddock.engine.clock import AsOf, as_of, cut, minutes, stands_at
 from paddock.engine.field.chances import Chances, expected
 from paddock.engine.field.course import course_evolution
-from paddock.engine.field.frame import SCALE, groups_of
 from paddock.engine.field.response import numbers_of
-from paddock.engine.field.scores import ScoreTable, score_field
+from paddock.engine.field.scores import SCALE, ScoreTable, groups_of, score_field
 from paddock.engine.pressure.corners import AXLES
 from paddock.engine.pressure.moment import moment_of
 from paddock.engine.pressure.readings import Reading, car_log

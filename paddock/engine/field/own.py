@@ -18,7 +18,7 @@ from paddock.engine.field import priors
 from paddock.engine.field.fit import Fitted, normal, spoilt_density
 
 if TYPE_CHECKING:
-    from paddock.engine.field.frame import Bools, Floats, Ints
+    from paddock.engine.field.scores import Bools, Floats, Ints
 
 
 # what is believed about one number: a mixture of normals, and what is read off it

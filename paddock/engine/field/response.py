@@ -15,15 +15,15 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from paddock.engine.field.case import NO_HABITS, Case, Contrast, field_without, others_on, own_runs
-from paddock.engine.field.frame import Slot, mistakes, raw_times
 from paddock.engine.field.priors import kind_of_change
+from paddock.engine.field.scores import Slot, mistakes, raw_times
 from paddock.engine.pressure.readings import car_log
 from paddock.engine.stats.quantiles import t_quantile
 from paddock.model.event import Event
 from paddock.model.rows import RunRow, SetupChange
 
 if TYPE_CHECKING:
-    from paddock.engine.field.frame import Floats
+    from paddock.engine.field.scores import Floats
 
 AXLES = ("front", "rear")
 LEAST_RUNS = 6

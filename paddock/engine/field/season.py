@@ -26,8 +26,8 @@ from paddock.engine.field.case import (
     own_runs,
 )
 from paddock.engine.field.effect import Effect, verdict_of
-from paddock.engine.field.frame import SCALE, Slot, raw_times
 from paddock.engine.field.priors import LEARNING_S, kind_of_change
+from paddock.engine.field.scores import SCALE, Slot, raw_times
 from paddock.engine.field.verdict import judge_all
 from paddock.engine.scoring.tables import days_run
 from paddock.engine.stats.quantiles import normal_cdf, normal_quantile

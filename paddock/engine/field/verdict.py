@@ -20,8 +20,8 @@ from paddock.engine.field.case import (
     own_runs,
 )
 from paddock.engine.field.effect import TOLD_LITTLE, Caution, Effect, RunUsed, Why, verdict_of
-from paddock.engine.field.frame import SCALE, Slot, mistakes, raw_times
 from paddock.engine.field.plan import TestPlan, plan
+from paddock.engine.field.scores import SCALE, Slot, mistakes, raw_times
 from paddock.errors import UsageError
 from paddock.model.event import Event
 from paddock.model.rows import RunRow, SetupChange

@@ -6,8 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from paddock.engine.pressure.corners import NONE, Corners
-from paddock.engine.pressure.reasons import Reason
+from paddock.engine.pressure.corners import NONE, Corners, Reason
 from paddock.engine.pressure.signs import Sign
 from paddock.engine.pressure.situation import Situation
 

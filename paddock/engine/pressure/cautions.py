@@ -8,9 +8,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from paddock.engine.clock import Stamp, minutes, stamp_of
 from paddock.engine.pressure.air import ZERO_C
 from paddock.engine.pressure.answer import Proposal, Tested
-from paddock.engine.pressure.corners import AXLE_OF, AXLES, CORNER_NAMES, Corners
+from paddock.engine.pressure.corners import AXLE_OF, AXLES, CORNER_NAMES, Corners, Reason, because
 from paddock.engine.pressure.limits import cold_maximum, minimum, placard, thresholds_of
-from paddock.engine.pressure.reasons import Reason, because
 from paddock.engine.pressure.situation import Situation
 from paddock.engine.pressure.timeline import TimedRun
 from paddock.engine.work.due import faults_due

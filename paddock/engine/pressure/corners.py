@@ -1,4 +1,4 @@
-"""Four corners of a car as one value."""
+"""Four corners of a car as one value; and a reason, by its name."""
 
 from __future__ import annotations
 
@@ -60,3 +60,16 @@ class Corners:
 
 
 NONE = Corners()
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """``values``: psi, C and minutes as numbers, corners and axles by their names, other reasons."""
+
+    name: str
+    values: tuple[tuple[str, object], ...] = ()
+
+
+def because(name: str, /, **values: object) -> Reason:
+    """A reason of that name."""
+    return Reason(name, tuple(values.items()))

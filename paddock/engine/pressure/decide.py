@@ -6,8 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from paddock.engine.pressure.answer import Action, Confidence, PassedOver, Proposal, Tested
-from paddock.engine.pressure.corners import AXLES, Corners
-from paddock.engine.pressure.reasons import Reason, because
+from paddock.engine.pressure.corners import AXLES, Corners, Reason, because
 from paddock.engine.pressure.returns import no_plan
 from paddock.engine.pressure.rules import RULES, Rule, new_setting_stops, unread_signs
 from paddock.engine.pressure.situation import Situation

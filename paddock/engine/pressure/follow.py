@@ -9,10 +9,9 @@ from typing import Literal
 
 from paddock.engine.pressure import mass
 from paddock.engine.pressure.air import ZERO_C
-from paddock.engine.pressure.corners import AXLES, MATE, Corners
+from paddock.engine.pressure.corners import AXLES, MATE, Corners, because
 from paddock.engine.pressure.mass import AirEvent, CornerAir, Fall, Odd, Step, TempFrom, Track
 from paddock.engine.pressure.readings import CarLog, Reading, Renewed
-from paddock.engine.pressure.reasons import because
 from paddock.engine.pressure.timeline import ReadingDoubt
 from paddock.model.rows import CORNERS
 from paddock.model.units import PSI_PA, plain_number

@@ -14,7 +14,7 @@ from itertools import pairwise
 from operator import is_
 
 from paddock.engine.pressure.air import ZERO_C
-from paddock.engine.pressure.corners import AXLE_OF, AXLES, SIDE_OF, Corners
+from paddock.engine.pressure.corners import AXLE_OF, AXLES, SIDE_OF, Corners, Reason
 from paddock.engine.pressure.follow import Cools, follow
 from paddock.engine.pressure.heat_fit import (
     SPRAY_FACTOR,
@@ -29,7 +29,6 @@ from paddock.engine.pressure.heat_fit import (
 )
 from paddock.engine.pressure.mass import Step, Track
 from paddock.engine.pressure.readings import CarLog, Reading, car_log
-from paddock.engine.pressure.reasons import Reason
 from paddock.engine.pressure.signs import like_surface, surface_now
 from paddock.engine.pressure.timeline import RUN_MIN, Timed, TimedRun
 from paddock.engine.stats.fits import rounding_variance, step_of

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from functools import cache
 
 from paddock.engine.pressure.air import ZERO_C
-from paddock.engine.pressure.reasons import Reason, because
+from paddock.engine.pressure.corners import Reason, because
 from paddock.engine.pressure.timeline import RUN_MIN
 from paddock.engine.stats.fits import scatter
 from paddock.engine.stats.quantiles import t_quantile

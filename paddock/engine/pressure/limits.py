@@ -13,9 +13,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, fields, replace
 
 from paddock.engine.pressure.air import AirState, carry
-from paddock.engine.pressure.corners import AXLE_OF
+from paddock.engine.pressure.corners import AXLE_OF, Reason, because
 from paddock.engine.pressure.readings import Reading
-from paddock.engine.pressure.reasons import Reason, because
 from paddock.model.car import Car
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, FittedRow, TyreRow

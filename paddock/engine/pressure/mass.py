@@ -14,9 +14,8 @@ from statistics import median
 from typing import Literal
 
 from paddock.engine.pressure.air import ZERO_C
-from paddock.engine.pressure.corners import AXLE_OF, AXLES, MATE, SIDE_OF, Corners
+from paddock.engine.pressure.corners import AXLE_OF, AXLES, MATE, SIDE_OF, Corners, Reason
 from paddock.engine.pressure.readings import CarLog, Reading
-from paddock.engine.pressure.reasons import Reason
 from paddock.engine.pressure.timeline import ReadingDoubt
 from paddock.model.units import PSI_PA
 

@@ -14,12 +14,11 @@ from paddock.engine.clock import AsOf
 from paddock.engine.pressure.air import ZERO_C, ambient_pa
 from paddock.engine.pressure.answer import Action, Moment, Offer, Proposal
 from paddock.engine.pressure.cautions import cautions, limits, road, road_figures, stop, suspect
-from paddock.engine.pressure.corners import AXLE_OF, MATE, Corners
+from paddock.engine.pressure.corners import AXLE_OF, MATE, Corners, Reason, because
 from paddock.engine.pressure.decide import Decided, allowed, by_rules, settled
 from paddock.engine.pressure.mass import Odd, will_read
 from paddock.engine.pressure.plan import ColdPlan
 from paddock.engine.pressure.readings import REST_MIN
-from paddock.engine.pressure.reasons import Reason, because
 from paddock.engine.pressure.situation import Asked, Situation, situation
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, PressureRow

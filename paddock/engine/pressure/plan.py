@@ -9,7 +9,7 @@ from statistics import mean, stdev
 from typing import Literal
 
 from paddock.engine.pressure.air import AirState, ambient_pa, carry
-from paddock.engine.pressure.corners import AXLES
+from paddock.engine.pressure.corners import AXLES, Reason, because
 from paddock.engine.pressure.heat import CarHeat, heat_of
 from paddock.engine.pressure.limits import (
     cold_maximum,
@@ -22,7 +22,6 @@ from paddock.engine.pressure.limits import (
 )
 from paddock.engine.pressure.mass import Step, Track
 from paddock.engine.pressure.readings import REST_MIN
-from paddock.engine.pressure.reasons import Reason, because
 from paddock.engine.pressure.signs import like_surface
 from paddock.engine.pressure.timeline import TimedRun
 from paddock.model.car import Car, FirstRun, Target
@@ -279,3 +278,61 @@ def next_event_plan(
         event.car_of(number), surface, state, known_rises(event, number, heat, surface, past), tyres,
         air_c if hottest_c is None else max(hottest_c, air_c), coldest_c, axles_now(heat.track, state),
     )  # fmt: skip
+
+
+LADDER_C = (5.0, 15.0, 25.0)
+"""Air temperatures worked out where no forecast is known."""
+
+
+@dataclass(frozen=True, slots=True)
+class SitePlace:
+    """Where and in what the car will run. None: not known (altitude then is sea level)."""
+
+    altitude_m: float | None = None
+    coldest_c: float | None = None
+    hottest_c: float | None = None
+
+    @property
+    def airs(self) -> tuple[float, ...]:
+        """The air temperatures to answer for."""
+        known = dict.fromkeys(value for value in (self.coldest_c, self.hottest_c) if value is not None)
+        return tuple(known) or LADDER_C
+
+
+@dataclass(frozen=True, slots=True)
+class ColdSet:
+    """One axle at one air temperature. ``now_psi``: what is in would read there, None: not known.
+
+    ``set_psi`` None: can't be told; ``limit`` says what held it, None: nothing did.
+    """
+
+    axle: str
+    air_c: float
+    target_psi: float
+    rise_k: float | None
+    now_psi: float | None
+    set_psi: float | None
+    limit: Reason | None = None
+
+
+def _set(plan: AxlePlan, air_c: float, now_psi: float | None) -> ColdSet | None:
+    if plan.hot_psi is None:
+        return None
+    return ColdSet(plan.axle, air_c, plan.hot_psi, plan.rise.k if plan.rise else None, now_psi, plan.cold_psi, plan.why)
+
+
+def cold_sets(event: Event, number: str, place: SitePlace) -> Sequence[ColdSet]:
+    """For the dry target of the car of ``number``, each axle in each air; empty where no target is known.
+
+    ``event`` is the one with the readings; ``place`` the one to go to. The figures are those of ``next_event_plan``.
+    """
+    if event.car_of(number) is None:
+        return ()
+    found: list[ColdSet] = []
+    for air_c in place.airs:
+        plan = next_event_plan(
+            event, number, place.altitude_m, air_c, hottest_c=place.hottest_c, coldest_c=place.coldest_c
+        )
+        sets = [_set(item, air_c, plan.now_psi.get(item.axle)) for item in (plan.front, plan.rear)]
+        found += [item for item in sets if item is not None]
+    return tuple(found)

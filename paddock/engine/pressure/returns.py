@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from paddock.engine.pressure.answer import Proposal, Tested
-from paddock.engine.pressure.corners import AXLE_OF
-from paddock.engine.pressure.reasons import Reason, because
+from paddock.engine.pressure.corners import AXLE_OF, Reason, because
 from paddock.engine.pressure.situation import Situation
 from paddock.model.rows import CORNERS
 

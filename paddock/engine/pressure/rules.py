@@ -13,10 +13,8 @@ from dataclasses import dataclass
 from paddock.engine.field.response import Way, quicker_way
 from paddock.engine.pressure.answer import Proposal, Tested
 from paddock.engine.pressure.cautions import limits, stop
-from paddock.engine.pressure.corners import AXLES
-from paddock.engine.pressure.learned import Learned
+from paddock.engine.pressure.corners import AXLES, Reason, because
 from paddock.engine.pressure.readings import CarLog
-from paddock.engine.pressure.reasons import Reason, because
 from paddock.engine.pressure.returns import (
     cold_plan_rule,
     damp,
@@ -27,7 +25,7 @@ from paddock.engine.pressure.returns import (
     plan_reason,
     standing_water,
 )
-from paddock.engine.pressure.signs import Sign, SurfaceNow, supporting
+from paddock.engine.pressure.signs import Learned, Sign, SurfaceNow, supporting
 from paddock.engine.pressure.situation import Situation
 from paddock.engine.scoring import plain
 from paddock.engine.scoring.gap import Gap, gap

@@ -11,7 +11,6 @@ from paddock.engine.pressure.ahead import Way, run_end_c, way_ahead
 from paddock.engine.pressure.air import AirState, ambient_pa
 from paddock.engine.pressure.corners import AXLE_OF, AXLES, SIDE_OF, Corners
 from paddock.engine.pressure.heat import CarHeat, heat_of, typical_wait
-from paddock.engine.pressure.learned import Learned, learn, samples_of
 from paddock.engine.pressure.limits import (
     Bound,
     Likely,
@@ -28,12 +27,15 @@ from paddock.engine.pressure.plan import ColdPlan, Rise, axles_now, cold_plan, k
 from paddock.engine.pressure.readings import REST_MIN, CarLog
 from paddock.engine.pressure.signs import (
     AxleSigns,
+    Learned,
     Sign,
     SurfaceNow,
     all_signs,
     axle_signs,
     hottest_tread,
+    learn,
     phases,
+    samples_of,
     surface_now,
 )
 from paddock.engine.pressure.timeline import RUN_MIN, TimedRun

@@ -13,9 +13,8 @@ from datetime import date, timedelta
 from paddock.engine.car.car_now import car_in_force
 from paddock.engine.car.setup_sheet import changes_of, pressure_axle, sheet
 from paddock.engine.field.verdict import undecided
-from paddock.engine.pressure.cold import ColdSet, SitePlace, cold_sets
 from paddock.engine.pressure.heat import heat_of
-from paddock.engine.pressure.plan import known_rises
+from paddock.engine.pressure.plan import ColdSet, SitePlace, cold_sets, known_rises
 from paddock.engine.tyres import Inventory, inventory, my_cars, orders
 from paddock.engine.tyres.counts import count_of
 from paddock.engine.tyres.wear import by_tyre

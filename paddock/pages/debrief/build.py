@@ -10,10 +10,9 @@ from paddock.engine.scoring.plain import standings
 from paddock.engine.scoring.tables import days_run
 from paddock.engine.share.names import Names
 from paddock.model.event import Event
-from paddock.pages.debrief.after import faults, notes, plan, weather
 from paddock.pages.debrief.changes import changes, pressures, set_up, tyres, work
 from paddock.pages.debrief.parts import Figure, Section
-from paddock.pages.debrief.results import answers, everybody, results
+from paddock.pages.debrief.results import answers, everybody, faults, notes, plan, results, weather
 from paddock.pages.debrief.runs import course, runs, where_went
 
 Part = Callable[[Event, Names], Section | None]

@@ -1,4 +1,4 @@
-"""My runs: each with what it was worth, how the car felt, where the time went, and beside what the class did."""
+"""My runs: each with what it was worth, how the car felt, where the time went, beside what the class and the course did."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from statistics import median
 
 from paddock.engine.field.course import Evolution, course_evolution, slowed_runs
-from paddock.engine.field.frame import groups_of
+from paddock.engine.field.scores import groups_of
 from paddock.engine.scoring.plain import ScoredRun, run_lines, scored_runs
 from paddock.engine.scoring.tables import RunLine, days_run
 from paddock.engine.share.names import Names

@@ -18,7 +18,7 @@ from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Grid
 
 if TYPE_CHECKING:
-    from paddock.engine.pressure.cold import SitePlace
+    from paddock.engine.pressure.plan import SitePlace
     from paddock.model.edit import Batch
     from paddock.model.event import Event
     from paddock.store.archive import Packed

@@ -144,7 +144,7 @@ pair, 0.8g to reckon at that cornering. {bar.values} opens the car's values at t
     def _tried(self, bars: Bars, found: BarLine) -> GiveBack | None:
         """What other holes would do; None: they are in use."""
         from paddock.engine.car.compensation import give_back
-        from paddock.engine.pressure.learned import learned
+        from paddock.engine.pressure.signs import learned
 
         if found.now:
             return None

@@ -18,7 +18,7 @@ from textual.strip import Strip
 
 from paddock.pages.document import PageTable, Piece, TableRow
 from paddock.render.pieces import chosen, fit, text_of
-from paddock.tui.widgets.painted import Painted
+from paddock.tui.widgets.board import Painted
 
 Cells = tuple[str | Piece, ...]
 _GAP = " "

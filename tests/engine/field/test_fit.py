@@ -12,8 +12,8 @@ import statsmodels.api as sm
 
 from paddock.engine.field import priors
 from paddock.engine.field.fit import Fitted, fit, normal
-from paddock.engine.field.frame import Frame
 from paddock.engine.field.own import Mixture, OwnRuns, judge_runs
+from paddock.engine.field.scores import Frame
 
 RUNS = 5
 

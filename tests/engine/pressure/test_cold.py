@@ -10,10 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from paddock.engine.pressure.air import ambient_psi
-from paddock.engine.pressure.cold import LADDER_C, ColdSet, SitePlace, cold_sets
+from paddock.engine.pressure.corners import because
 from paddock.engine.pressure.moment import moment_of
-from paddock.engine.pressure.plan import next_event_plan
-from paddock.engine.pressure.reasons import because
+from paddock.engine.pressure.plan import LADDER_C, ColdSet, SitePlace, cold_sets, next_event_plan
 from paddock.model.car import Car, FirstRun
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow

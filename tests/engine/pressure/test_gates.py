@@ -8,8 +8,8 @@ import pytest
 
 from paddock.engine.clock import Stamp, stamp_of
 from paddock.engine.pressure.cautions import limits, stop, surely_before, work_done
+from paddock.engine.pressure.corners import Reason, because
 from paddock.engine.pressure.readings import car_log
-from paddock.engine.pressure.reasons import Reason, because
 from paddock.engine.pressure.rules import leads_with_one_left, move_gates, open_change
 from paddock.engine.pressure.signs import Sign
 from paddock.engine.pressure.situation import Situation

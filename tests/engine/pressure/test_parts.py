@@ -9,10 +9,9 @@ from typing import Any
 import pytest
 
 from paddock.engine.pressure.air import AirState, carry
-from paddock.engine.pressure.corners import Corners
+from paddock.engine.pressure.corners import Corners, because
 from paddock.engine.pressure.limits import Bound, Likely
 from paddock.engine.pressure.plan import cold_plan
-from paddock.engine.pressure.reasons import because
 from paddock.engine.pressure.rules import change_seen
 from paddock.engine.pressure.situation import Situation, situation
 from paddock.model.rows import FittedRow, Row, TyreRow, WeatherRow

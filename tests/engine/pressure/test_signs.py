@@ -7,15 +7,17 @@ import pytest
 import statsmodels.api as sm
 from scipy import stats
 
-from paddock.engine.pressure.learned import Sample, learn, samples_of
 from paddock.engine.pressure.readings import car_log
 from paddock.engine.pressure.signs import (
     AxleSigns,
+    Sample,
     SurfaceNow,
     all_signs,
     axle_signs,
     hottest_tread,
+    learn,
     phases,
+    samples_of,
     supporting,
     surface_now,
 )

@@ -10,7 +10,7 @@ import statsmodels.api as sm
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from paddock.engine.pressure.learned import Levels, Sample, fitted, learn
+from paddock.engine.pressure.signs import Levels, Sample, fitted, learn
 from paddock.engine.stats.fits import gram, inverse, least_squares, rounding_variance, step_of, within
 
 
