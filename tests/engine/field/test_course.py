@@ -8,10 +8,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from paddock.engine.field.course import SpoiltRun, course_evolution, did_i_slow, groups_on, spoilt
+from paddock.engine.field.course import SpoiltRun, course_evolution, courses, did_i_slow, groups_on, spoilt
 from paddock.model.rows import RunRow, TimeRow
 from paddock.pages.verdict_words import slowed_words
 from tests.engine.field.made import drawn, in_group, mistake, of
+from tests.factories import entrant, event, runs
+from tests.factories import settings as make_settings
 
 ME = ["50.000", "49.000", "49.500"]
 NOISE = (0.05, -0.12, 0.2, -0.03, 0.11, -0.2, 0.02, -0.08, 0.15, -0.1)
@@ -169,3 +171,34 @@ def test_the_sentence_has_the_figures_of_the_table() -> None:
         seen = did_i_slow(event, "26", 1, pair.run_to, pair.run_from)
         assert seen is not None
         assert seen.field_change_ms == pytest.approx(pair.change_ms, rel=0.02, abs=3)
+
+
+def test_groups_that_met_the_course_at_other_hours_are_told_by_the_clock() -> None:
+    """Group A drives all its runs in the morning, B after noon; run 1 of B is later than run 3 of A."""
+    begins = {"A": ("08:50", "09:20", "10:05:30"), "B": ("12:59", "13:30", "14:00")}
+    times, rows, people = [], [], []
+    for at in range(8):
+        number, group = str(40 + at), "AB"[at % 2]
+        people.append(entrant(number))
+        rows.append(in_group(number, group))
+        for row, clock in zip(runs(number, 1, *_wiggled(at)), begins[group], strict=True):
+            times.append(row.model_copy(update={"at": clock}))
+    made = event(people, times, make_settings(), *rows)
+    one, other = courses(made, 1)
+    assert one.by_clock
+    assert other.by_clock
+    assert [point.clock_min for point in one.points] == [530.0, 560.0, 605.5]
+    assert [point.clock_min for point in other.points] == [779.0, 810.0, 840.0]
+    early = [row.model_copy(update={"at": "08:55"}) if row.at == "12:59" else row for row in times]
+    late = [row.model_copy(update={"at": begins["A"][row.run - 1]}) for row in early]
+    assert not courses(event(people, late, make_settings(), *rows), 1)[0].by_clock, "clock and run numbers agree"
+    three = [row if row.number < "46" else row.model_copy(update={"at": None}) for row in times]
+    assert courses(event(people, three, make_settings(), *rows), 1)[0].points[0].clock_min == 530.0
+    few = [row if row.number < "44" else row.model_copy(update={"at": None}) for row in times]
+    assert courses(event(people, few, make_settings(), *rows), 1)[0].points[0].clock_min is None, (
+        "two clocks are too few"
+    )
+
+
+def _wiggled(at: int) -> list[str]:
+    return [f"{46 + 0.3 * at + 0.05 * ((at + run) % 3):.3f}" for run in range(3)]

@@ -271,3 +271,9 @@ def test_half_of_the_days_find_what_is_said_to_be_found_on_half_of_them() -> Non
     asked = _event(change(expect=f"{half:.4f} s"))
     power = ways_to_test(asked, "26", asked.of(SetupChange)[0])[0].power
     assert power.probably == pytest.approx(0.5, abs=1e-3)
+
+
+@pytest.mark.parametrize(("number", "mine", "count"), [(None, ["26"], 1), ("26", [], 1), (None, [], 0)])
+def test_a_season_judges_rows_of_a_number_or_of_my_own(number: str | None, mine: list[str], count: int) -> None:
+    found = season_changes([of(ME, {}, change(number=number), mine={"numbers": mine})])
+    assert len(found) == count
