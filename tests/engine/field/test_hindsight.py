@@ -195,3 +195,14 @@ def test_a_verdict_is_wider_by_my_own_record_and_says_so() -> None:
     assert "your scatter is taken 2.0 times as wide" in " ".join(caution_words(wider))
     assert "scatter" not in usual.cautions
     assert judge(found, "c1", Habits(scatter={"27": 2.0})) == usual
+
+
+@pytest.mark.parametrize(("rival", "led"), [("47.000", True), ("46.000", True), ("45.000", False)])
+def test_who_led_had_nobody_ahead(rival: str, led: bool) -> None:
+    """One rival is slower whatever the other does; a tie at the head is a lead."""
+    times = [*runs("26", 1, "46.2", "46.1", "46.0"), *runs("40", 1, "48.2", "48.1", "48.0")]
+    times += runs("41", 1, rival, rival, rival)
+    people = [entrant(number) for number in ("26", "40", "41")]
+    found = [item for item in replayed(event(people, times, settings(runs_per_day=3)), "26") if item.p is not None]
+    assert found
+    assert {item.happened for item in found} == {led}

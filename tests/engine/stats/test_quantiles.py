@@ -9,7 +9,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import special, stats
 
-from paddock.engine.stats.quantiles import beta_part, normal_cdf, normal_quantile, t_cdf, t_density, t_quantile
+from paddock.engine.stats.quantiles import (
+    beta_part,
+    expected_least,
+    normal_cdf,
+    normal_quantile,
+    t_cdf,
+    t_density,
+    t_quantile,
+)
 
 DF = st.floats(0.5, 400.0)
 
@@ -78,3 +86,11 @@ def test_the_ends_of_t() -> None:
     for df in (0.0, -1.0):
         with pytest.raises(ValueError, match="above 0"):
             t_cdf(1.0, df)
+
+
+def test_the_least_of_none_is_refused() -> None:
+    """Two draws: 1 / sqrt(pi) below the mean, exactly."""
+    assert expected_least(1) == 0.0
+    assert expected_least(2) == pytest.approx(1 / math.sqrt(math.pi), rel=1e-6)
+    with pytest.raises(ValueError, match="at least one draw"):
+        expected_least(0)
