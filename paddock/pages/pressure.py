@@ -7,6 +7,7 @@ from typing import Any
 
 from paddock import words
 from paddock.engine.pressure.answer import Moment
+from paddock.engine.pressure.cautions import road_figures
 from paddock.engine.pressure.corners import AXLES, Corners
 from paddock.engine.pressure.heat import CarHeat
 from paddock.engine.pressure.plan import AxlePlan, ColdPlan
@@ -110,6 +111,8 @@ def next_line(moment: Moment, unit: str = "psi") -> str:
         return f"{reason}."
     axles = f"{', '.join(_axle(moment, axle, unit) for axle in AXLES)} {pressure_label(unit)}"
     sure = f"Confidence {moment.confidence}"
+    if moment.name == "day-done":
+        return f"Tomorrow, cold: {axles}. {reason}. {sure}."
     if moment.action == "plan":
         return f"Set cold: {axles}. {reason}. {sure}."
     other = ", or hold" if moment.action == "set" and moment.rule != "limits" else ""
@@ -138,6 +141,10 @@ def headline(moment: Moment, unit: str, walk: tuple[str, ...] = WALK) -> tuple[s
     reason = reason_words(moment, unit)
     if moment.action == "stop":
         return "STOP and look first", reason
+    if moment.name == "day-done":
+        return evening_words(moment, unit, walk), reason
+    if moment.name == "event-done":
+        return road_words(moment, unit) or "nothing to set", reason
     if moment.moves:
         lead = "set cold" if moment.action == "plan" else "set now"
         return f"{lead}: {set_words(moment, unit, walk)}", f"{reason} (confidence {moment.confidence})"
@@ -146,6 +153,20 @@ def headline(moment: Moment, unit: str, walk: tuple[str, ...] = WALK) -> tuple[s
     if moment.action == "plan":
         return "no cold plan", reason
     return {"none": "nothing to set", "hold": "hold"}.get(moment.action, moment.action), reason
+
+
+def road_words(moment: Moment, unit: str) -> str:
+    """After the last run of a car that is driven home: what to set for the road; "" = it isn't, or nobody said."""
+    if not moment.known.event.settings.mine.driven_home:
+        return ""
+    figures = ", ".join(f"{axle} {words.reading(psi, unit)}" for axle, psi in road_figures(moment.known))
+    return f"for the road, cold: {figures or 'the pressures of the placard'}"
+
+
+def evening_words(moment: Moment, unit: str, walk: tuple[str, ...] = WALK) -> str:
+    """After the day's last run: the road first where it is driven home, then tomorrow's plan; nothing is set now."""
+    plan = f"tomorrow, cold: {set_words(moment, unit, walk)}" if moment.moves else "no cold plan for tomorrow"
+    return "; ".join(filter(None, (road_words(moment, unit), plan)))
 
 
 def later_words(moment: Moment, unit: str, walk: tuple[str, ...] = WALK) -> tuple[str, ...]:

@@ -148,6 +148,11 @@ def _too_few_signs(sign: Sign | None) -> str:
     return f"{said}, two are wanted"
 
 
+def _ran(run: int | None, whose: str | None) -> str:
+    of = "the run" if run is None else f"run {run}" if whose is None else f"{whose}'s run {run}"
+    return f"nothing read since {of}: read the four corners"
+
+
 def _for_the_road(driven: bool | None, road: Sequence[tuple[str, float]]) -> str:
     """The setting after the last run of a car that goes home on its own wheels; asked for where nobody said so."""
     figures = f"{_axles(road)} psi" if road else ""
@@ -237,7 +242,7 @@ _SENTENCES: dict[str, Callable[..., str]] = {
     "event-done": _event_done,
     "day-done": _day_done,
     "odd-corner": _odd_corner,
-    "ran": lambda run: f"nothing read since {'the run' if run is None else f'run {run}'}: read the four corners",
+    "ran": _ran,
     "unread": lambda: "the newest reading can't be used: read the four corners again",
     "stale": lambda age_min: (
         f"read {age_min:.0f} min ago: the tyres have cooled, read the four corners again; they count as cold then"
@@ -285,6 +290,7 @@ _SENTENCES: dict[str, Callable[..., str]] = {
     "fading": lambda: "grip fading with a hot tread: cool the tyres",
     "fading-return": lambda target: f"grip fading with a hot tread: cool the tyres, back to the {target} target",
     "no-rule": lambda: "no rule calls for a change",
+    "on-target": lambda: "no rule calls for a change: within the gauge's noise of the target",
     "rule-held": lambda rule, why: f"{RULE_WORDS[rule]}, but {say(why).removeprefix('held: ')}",
     "leak-first": lambda leak: f"find the leak first: {say(leak)}",
     "no-target-to-go-to": _no_target_to_go_to,

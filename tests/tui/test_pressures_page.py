@@ -257,3 +257,16 @@ async def test_the_sample_on_the_line_is_whole_at_any_width(tmp_path: Path, widt
         await hand.press("p")
         await hand.settle()
         assert sample in hand.text.splitlines()[-3] + hand.text.splitlines()[-2] + hand.text.splitlines()[-4]
+
+
+@pytest.mark.parametrize("columns", [40, 46])
+async def test_in_a_narrow_window_everything_on_the_page_is_whole(tmp_path: Path, columns: int) -> None:
+    """Which reading, the key that changes it, and what each figure means."""
+    for at, made in enumerate(({"times": "", "runs": "", "pressures": ""}, {}, {"pressures": COLD + HOT})):
+        async with gauging(tmp_path / f"{at}", size=(columns, 24), **made) as hand:  # type: ignore[arg-type]
+            await hand.press("p")
+            await hand.settle()
+            body = hand.text.splitlines()[1:-3]
+            assert "…" not in "\n".join(body)
+            assert any("m other" in text for text in body[:2])
+            assert sum("parked cold" in text for text in body) in {0, 4}

@@ -298,6 +298,7 @@ def cautions(s: Situation, to: Corners, more: tuple[Reason, ...], moment: str) -
     """
     _, doubted = thresholds_of(s.car)
     advice = (because("threshold", text=text) for text in doubted)
-    about = (*_readings(s), *advice, *_missing(s), *_gauge(s), *_parked(s, to), *_over(s), *_placards(s, to))
+    stays = Corners() if moment == "day-done" else to
+    about = (*_readings(s), *advice, *_missing(s), *_gauge(s), *_parked(s, stays), *_over(s), *_placards(s, stays))
     dries = () if moment in {"event-done", "day-done"} else _dries(s, to)
     return tuple(dict.fromkeys((*more, *_faults(s), *about, *dries, MAKER)))

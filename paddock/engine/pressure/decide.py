@@ -136,7 +136,8 @@ def _held(s: Situation, passed: list[PassedOver], skip: Sequence[str]) -> Decide
     held = next((item for item in passed if item.why.name == "held"), None)
     blocked = next((item.why for item in passed if item.why.name in {"but", "opposite-faint"}), None)
     leaks = s.heat.track.leaks
-    reason = because("no-rule")
+    drift = next((item.why.name for item in passed if item.name == "heat-drift"), "")
+    reason = because("on-target" if drift == "within-noise" else "no-rule")
     if held is not None:
         reason = because("rule-held", rule=held.name, why=held.why)
     elif blocked or leaks:

@@ -94,8 +94,13 @@ def _odd_corner(s: Situation) -> Decided:
 
 
 def _read_first(s: Situation) -> Decided:
-    reason = because("unread") if s.unread else because("ran", run=s.last.run if s.last is not None else None)
+    reason = because("unread") if s.unread else because("ran", run=s.last.run if s.last else None, whose=_whose(s))
     return Decided("read", "ran", reason, confidence="high", now=False)
+
+
+def _whose(s: Situation) -> str | None:
+    """Who drove last, where that was not the one who asks."""
+    return s.last.number if s.last is not None and s.last.number != s.number else None
 
 
 def _hot(s: Situation) -> bool:

@@ -87,8 +87,13 @@ def _meaning(item: CornerNow, unit: str) -> tuple[TextLine, TextLine]:
 
 
 def _small(item: CornerNow, hand: str | None, unit: str, width: int) -> list[TextLine]:
-    first, second = _meaning(item, unit)
-    return [cut(_stepper(item, hand, unit), width), line((fit(first[0].text + second[0].text, width), "quiet"))]
+    """The figure, and its meaning on one line, on two where one is too narrow."""
+    first, second = (found[0].text for found in _meaning(item, unit))
+    told = [first + second] if len(first + second) <= width else [first, second]
+    return [
+        cut(_stepper(item, hand, unit), width),
+        *(line((fit(text, width), "quiet")) for text in told if text.strip()),
+    ]
 
 
 class PressuresPage(Page):
@@ -196,12 +201,9 @@ shoulder (short, on, past); f past r on marks both axles.
         desk, width = self.desk, self.columns
         corners = {item.corner: item for item in pressing(found, psi, given | frozenset(self._given), tyre_c)}
         words = taking_words(found if found.run == self._run else replace(found, run=self._run, due=False))
-        first = line(
-            (f" {desk.number} ", "hand", "switch_entry"),
-            f" {words}",
-            ("   m ", "key", "moment"),
-            ("other", "", "moment"),
-        )
+        other = (("   m ", "key", "moment"), ("other", "", "moment"))
+        wide = width >= 60
+        first = line((f" {desk.number} ", "hand", "switch_entry"), f" {words}", *(other if wide else ()))
         how = (
             f"? {found.how}, not yet read"
             if found.how and not found.advised and len(self._given) < len(self.walk)
@@ -209,7 +211,10 @@ shoulder (short, on, past); f past r on marks both axles.
         )
         if found.kind == "cold" and not psi:
             how = no_plan_words(found)
-        head: list[TextLine] = [cut(first, width), cut(line((f" {desk.unit} {how}".rstrip(), "quiet")), width)]
+        under = [line((f" {desk.unit} {how}".rstrip(), "quiet"))]
+        if not wide:
+            under = [line((f" {desk.unit}", "quiet"), *other), *([line((f" {how}", "quiet"))] if how else [])]
+        head: list[TextLine] = [cut(first, width), *(cut(item, width) for item in under)]
         self.query_one("#corners", Board).show([*head, *corner_lines(corners, self.walk, self.hand, desk.unit, width)])
 
     # taking readings

@@ -8,14 +8,13 @@ from datetime import datetime
 import pytest
 
 from paddock.engine.clock import as_of, cut
-from paddock.engine.clock.when import next_start, starts_ahead
 from paddock.engine.pressure.answer import Moment
 from paddock.engine.pressure.moment import moment_of
 from paddock.model.event import Event
-from paddock.model.rows import GridRow, TimeRow
-from tests.engine.pressure.days import COLD, ME, SET, Day, air, gauge, run, whole
-from tests.engine.said import reason
-from tests.factories import entrant, event, settings
+from paddock.pages.pressure import headline, next_line
+from paddock.pages.why import as_said
+from tests.engine.pressure.days import COLD, MATE, ME, SET, Day, air, gauge, run, whole
+from tests.engine.said import cautions, reason
 
 MORNING = (COLD, SET, *run(1, "09:00"), gauge("after", "09:02", 34.0, 34.0, 44.0, 44.0, run=1, tyre_c=34.0, air_c=16.0))
 
@@ -96,73 +95,49 @@ def test_water_that_stands_after_the_setting_asks_for_the_rest() -> None:
     assert (asked(then, "09:51").name, asked(then, "09:51").moves) == ("set", {})
 
 
+def at_the_end(driven: bool | None, per_day: int, days: int = 1) -> Moment:
+    """Asked after the last run of a day, read hot."""
+    rows = (COLD, SET, *run(1, "09:00"), gauge("after", "09:02", 36.0, 36.0, 45.0, 45.0, run=1, air_c=16.0))
+    told = whole(Day("home", rows, (), per_day=per_day, days=days))
+    mine = told.settings.mine.model_copy(update={"driven_home": driven})
+    told = dataclasses.replace(told, settings=told.settings.model_copy(update={"mine": mine}))
+    return moment_of(told, ME, as_of(told, datetime(2027, 1, 1)))
+
+
 def test_the_way_home_is_said_where_nothing_is_left_to_set() -> None:
-    rows = (COLD, SET, *run(1, "09:00"), gauge("after", "09:02", 34.0, 34.0, 44.0, 44.0, run=1, air_c=16.0))
-    told = whole(Day("home", rows, (), per_day=1))
-
-    def with_home(driven: bool | None) -> str:
-        mine = told.settings.mine.model_copy(update={"driven_home": driven})
-        one = moment_of(dataclasses.replace(told, settings=told.settings.model_copy(update={"mine": mine})), ME,
-                        as_of(told, datetime(2027, 1, 1)))  # fmt: skip
-        assert (one.name, one.set) == ("event-done", None)
-        return reason(one)
-
-    assert with_home(True).endswith("for the road front 33, rear 32 psi, cold")
-    assert "if it is driven home front 33, rear 32 psi first" in with_home(None)
-    assert "road" not in with_home(False)
-    assert "driven home" not in with_home(False)
+    one = at_the_end(True, 1)
+    assert (one.name, one.set) == ("event-done", None)
+    assert reason(one).endswith("for the road front 33, rear 32 psi, cold")
+    assert headline(one, "psi")[0] == "for the road, cold: front 33.0, rear 32.0"
+    asked = at_the_end(None, 1)
+    assert "if it is driven home front 33, rear 32 psi first" in reason(asked)
+    assert headline(asked, "psi")[0] == "nothing to set"
+    assert "road" not in reason(at_the_end(False, 1))
+    assert "driven home" not in reason(at_the_end(False, 1))
 
 
-# --- the running order --------------------------------------------------------------------------------------------------
+def test_in_the_evening_nothing_is_set_now_and_the_road_goes_before_tomorrow() -> None:
+    """The plan is for a cold tyre tomorrow: it is no setting of tonight's warm one, logged or parked."""
+    found = at_the_end(True, 1, days=2)
+    assert (found.name, bool(found.moves)) == ("day-done", True)
+    said, _ = headline(found, "psi")
+    assert said.startswith("for the road, cold: front 33.0, rear 32.0; tomorrow, cold: LF ")
+    assert headline(at_the_end(False, 1, days=2), "psi")[0].startswith("tomorrow, cold: LF ")
+    assert next_line(found).startswith("Tomorrow, cold: front ")
+    assert as_said(found, 1, "18:00") is None
+    assert not [text for text in cautions(found) if "Let out hot" in text or "Parked cold" in text]
 
 
-def ordered(interval: int | None = 60, at: str = "09:05") -> Event:
-    """Ten cars, a start a minute; mine is the fourth, the car in place six has just gone for its first run."""
-    numbers = [str(value) for value in range(20, 30)]
-    grid = [GridRow(day=1, number=number, group="A", order=place) for place, number in enumerate(numbers, 1)]
-    gone = [
-        TimeRow(day=1, run=1, number=number, time_ms=47000, at=f"09:0{place}")
-        for place, number in enumerate(numbers[:6])
-    ]
-    base = settings(grid={"interval_s": interval} if interval else {})
-    assert gone[-1].at == at
-    return event([entrant(number) for number in numbers], gone, base, *grid)
+def test_on_target_the_line_says_that_it_is_within_the_gauges_noise() -> None:
+    rows = (COLD, SET, *run(1, "09:00"), gauge("after", "09:02", 34.2, 34.2, 44.2, 44.2, run=1, air_c=16.0))
+    told = whole(Day("on target", rows, ()))
+    found = moment_of(told, ME, as_of(told, datetime(2027, 1, 1)))
+    assert (found.rule, reason(found)) == ("hold", "no rule calls for a change: within the gauge's noise of the target")
 
 
-def test_the_start_by_the_running_order_by_hand() -> None:
-    """Sixth at 09:05, ten to a run, mine is fourth: eight starts on, 09:13."""
-    told = ordered()
-    assert starts_ahead(told, "23", 1, 2) == (8, 545.0)
-    assert next_start(told, "23", 1, 2) == 553.0
-    assert next_start(told, "27", 1, 1) == 547.0
-    assert next_start(told, "20", 1, 1) is None
-    assert next_start(told, "99", 1, 1) is None
-    assert next_start(ordered(interval=None), "23", 1, 2) is None
-
-
-def test_the_answer_waits_as_long_as_the_running_order_says() -> None:
-    """A tyre with a heat fit: what it ends the next run at follows the start, to five minutes."""
-    from tests.engine.test_heat import told as fitted_day
-
-    told = fitted_day()
-    clock = as_of(told, datetime(2027, 1, 1))
-    plain = moment_of(told, ME, clock).known
-    read = plain.step.reading.timed if plain.step is not None else None
-    assert read is not None
-    assert read.clock is not None
-    done = max(item.run for item in plain.car_log.run_rows() if item.day == clock.day)
-
-    def started(minutes: float) -> float:
-        hour, minute = divmod(round(read.clock or 0.0), 60)
-        other = TimeRow(day=clock.day, run=done + 1, number="99", time_ms=47000, at=f"{hour:02}:{minute:02}")
-        grid = [
-            GridRow(day=clock.day, number=number, group="A", order=place) for place, number in enumerate(("99", ME))
-        ]
-        base = told.settings.model_copy(update={
-            "grid": told.settings.grid.model_copy(update={"interval_s": minutes * 60}), "runs_per_day": done + 2})  # fmt: skip
-        tables = {**told.tables, "times.csv": (*told.times, other), "grid.csv": tuple(grid)}
-        with_order = dataclasses.replace(told, settings=base, tables=tables)
-        return moment_of(with_order, ME, clock).known.way["lf"].end_c
-
-    assert started(5) > started(25) > started(40)
-    assert started(24) == started(26)
+def test_whose_run_was_not_read_is_said() -> None:
+    told = whole(Day("two", (COLD, SET, *run(1, "09:00"), *run(1, "09:20", who=MATE)), (), numbers=(ME, MATE)))
+    by = {who: reason(moment_of(told, who, as_of(told, datetime(2027, 1, 1)))) for who in (ME, MATE)}
+    assert by == {
+        ME: "nothing read since 83's run 1: read the four corners", MATE: "nothing read since run 1: read the four corners"
+    }  # fmt: skip
