@@ -48,3 +48,12 @@ async def test_a_rivals_run_takes_its_line_and_two_keys(tmp_path: Path) -> None:
         await hand.press("enter")
         assert hand.keys == len("31 45500 1") + 2
         assert "of 31" in hand.told
+
+
+async def test_a_letter_typed_lays_nothing_out_anew(tmp_path: Path) -> None:
+    """Only the words under the line may grow a row: once for a run, not once for a letter."""
+    async with driving(tmp_path) as hand:
+        laid: list[object] = []
+        hand.page.screen_layout_refresh_signal.subscribe(hand.page, laid.append)
+        await hand.type("u1 0 o1 55487")
+        assert len(laid) <= 2

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from textual import events
 from textual.geometry import Size
 from textual.message import Message
+from textual.reactive import Reactive
 from textual.widgets import Input
 
 from paddock.pages.document import Piece, TextLine
@@ -113,6 +114,9 @@ class EntryLine(Input):
         & > .input--placeholder { color: $quiet; text-style: none; }
     }
     """
+
+    virtual_size = Reactive(Size(0, 0))
+    """How long the text is moves nothing beside it: no letter lays the page out anew."""
 
     @dataclass
     class Pasted(Message):
