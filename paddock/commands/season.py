@@ -12,8 +12,8 @@ from paddock.errors import Problem
 
 if TYPE_CHECKING:
     from paddock.engine.season.points import Need, Outlook, SeasonTable
+    from paddock.engine.season.year import Year
     from paddock.folders.seasons import SeasonView
-    from paddock.pages.document import Document
 
 HELP = "Add up a season: points with drops and ties, what each event left could change, all my runs and changes."
 EXAMPLES = (
@@ -37,26 +37,56 @@ def run(args: Namespace) -> Answer:
     """Points by table, my runs, my changes; what could not be read is named."""
     from paddock.folders.seasons import open_season
     from paddock.pages.season import whole
+    from paddock.pages.year import read_year, year_page
     from paddock.render.lines import text
     from paddock.store.folder import no_collecting
 
     with no_collecting():
         view = open_season(args.directory)
         today = date.today()
-        year = _taught(view) if args.year or args.output else None
+        seen = read_year(view) if args.year or args.output else None
+        year = year_page(view, seen) if seen is not None else None
         written = _write(view, args)
         if args.output is not None and year is not None:
             from paddock.render.season import write_season
 
             written.append(f"{write_season(view, year, today, args.output)}: the season as a page")
         shown = year if args.year else None
-        return Answer(data(view), lambda: text(whole(view, today, written, shown)))
+        said = {"year": _year(seen) if seen is not None and args.year else None}
+        return Answer(data(view) | said, lambda: text(whole(view, today, written, shown)))
 
 
-def _taught(view: SeasonView) -> Document:
-    from paddock.pages.year import read_year, year_page
-
-    return year_page(view, read_year(view))
+def _year(seen: Year) -> dict[str, Any]:
+    """The year's figures, times in ms, at the time of the runs they come from."""
+    return {
+        "changes": [
+            {"car": item.car, "key": item.setting, "label": item.label, "verdict": item.verdict,
+             "events": [name for name, _ in item.effects],
+             "extra_ms": item.pooled.mean if item.pooled else None,
+             "interval80_ms": [item.pooled.low, item.pooled.high] if item.pooled else None,
+             "p_helped": item.pooled.p_faster if item.pooled else None}
+            for item in seen.changes
+        ],
+        "rises": [
+            {"car": item.car, "event": item.event, "day": item.day, "axle": item.axle, "surface": item.surface,
+             "air_c": item.air_c, "rise_psi": item.psi} for item in seen.rises
+        ],
+        "wear": [
+            {"car": item.car, "event": item.event, "axle": item.axle, "edge": item.edge, "wear_mm_per_run": item.mm,
+             "runs": item.runs} for item in seen.wear
+        ],
+        "depths_in_range": seen.held,
+        "depths_asked": seen.asked,
+        "parts": [
+            {"car": item.car, "part": item.part, "runs_since": item.since, "seen_to": item.done,
+             "interval_runs": item.interval, "due": item.due} for item in seen.parts
+        ],
+        "costs": [
+            {name: getattr(item, name) for name in (
+                "event", "number", "runs", "cones", "gates", "void", "mistakes", "mistakes_s", "score_ms", "clean_ms",
+                "rank", "clean_rank", "best_parts_ms")} for item in seen.costs
+        ],
+    }  # fmt: skip
 
 
 _UNRULED = Problem(

@@ -208,7 +208,8 @@ def _bookings(view: SeasonView, today: date) -> tuple[Block, ...]:
 
 def _booked(item: Booking, view: SeasonView, today: date) -> TableRow:
     run = id(item) in _run_already(view)
-    state = "run" if run else "to come" if item.points else "no points"
+    passed = item.points and all(item is not one for one in view.left)
+    state = "run" if run else "never held" if passed else "to come" if item.points else "no points"
     days = ", ".join(f"{day}" for day in _days(item, view))
     closes = "" if run or item.closes is None else closing_words(item.closes, today)
     return TableRow((booked_name(item), days, state, _money(item.fee, view) if item.fee is not None else "", closes))

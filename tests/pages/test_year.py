@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 from datetime import date
 from pathlib import Path
@@ -9,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from paddock.__main__ import main
+from paddock.engine.field.season import season_changes
 from paddock.engine.season.year import Year, parts_of
 from paddock.folders.seasons import SeasonView, open_season
 from paddock.pages.document import Document, Plot, Ranges
@@ -96,7 +98,19 @@ def test_two_editions_are_told_and_the_points_are_drawn(told: Told) -> None:
 def test_a_booked_event_never_held_is_no_chance_to_win(told: Told) -> None:
     view = told[1]
     assert [item.name for item in view.left] == ["Autumn"]
-    assert "Washed out: a win" not in text(to_come_page(view, date(2026, 9, 6)), 100)
+    page = " ".join(text(to_come_page(view, date(2026, 9, 6)), 100).split())
+    assert "Washed out: a win" not in page
+    assert "Washed out 2026-06-20 never held 35 crowns" in page
+
+
+def test_one_id_at_two_events_is_two_changes(told: Told, tmp_path: Path) -> None:
+    home = tmp_path / "year"
+    shutil.copytree(told[0], home)
+    for name, item in (("2-mill", "seat"), ("4-harbour", "mirror")):
+        changes = home / name / "changes.csv"
+        changes.write_text(changes.read_text("utf-8") + f"clash,1,2,26,test,,{item},a,b,\n", "utf-8")
+    found = {item.label: len(item.effects) for item in season_changes([event for _, event in open_season(home).events])}
+    assert (found["seat a to b"], found["mirror a to b"]) == (1, 1)
 
 
 def test_a_broken_folder_a_copy_and_clocks_that_disagree_leave_the_rest(told: Told, tmp_path: Path) -> None:
@@ -128,4 +142,13 @@ def test_the_command_prints_it_and_writes_the_page(
     assert "The year" in html
     assert 'http-equiv="Content-Security-Policy"' in html
     assert "src=" not in html
+    assert main(["season", str(told[0]), "--year", "--json"]) == 0
+    year = json.loads(capsys.readouterr().out)["year"]
+    (bar,) = (item for item in year["changes"] if item["key"] == "rear_bar")
+    assert bar["interval80_ms"][0] < bar["extra_ms"] < bar["interval80_ms"][1] < 0
+    assert [item["part"] for item in year["parts"]] == ["front pads", "gearbox oil"]
+    assert {item["event"] for item in year["costs"] if item["cones"]} == {"Mill", "Quarry"}
+    assert year["depths_in_range"] <= year["depths_asked"]
+    assert main(["season", str(told[0]), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["year"] is None
     assert main(["season", str(told[0]), "-o", str(tmp_path / "year.txt")]) == 2

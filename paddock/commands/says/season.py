@@ -172,6 +172,89 @@ class SeasonOutlookSaid:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class YearChangeSaid:
+    """``year.changes[]`` of ``paddock season``."""
+
+    car: Annotated[str, "car file; blank: the events name none"]
+    key: Annotated[str, "what pools it over events; its id where it has no key"]
+    label: Annotated[str, "in words"]
+    verdict: Annotated[str, "as `paddock effect` has it"]
+    events: Annotated[tuple[str, ...], "where it was made"]
+    extra_ms: Annotated[float | None, "pooled, negative is faster; null: no event gave a figure"]
+    interval80_ms: Annotated[tuple[float, float] | None, "its 80 % range"]
+    p_helped: Annotated[float | None, "the chance that it helped"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class YearRiseSaid:
+    """``year.rises[]`` of ``paddock season``."""
+
+    car: Annotated[str, "car file, or the number"]
+    event: Annotated[str, "its name"]
+    day: Annotated[int, "of the event"]
+    axle: Annotated[str, "`front` or `rear`"]
+    surface: Annotated[str, "as logged; `not said`"]
+    air_c: Annotated[float | None, "of the reading after the run"]
+    rise_psi: Annotated[float, "what the day's first run put on"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class YearWearSaid:
+    """``year.wear[]`` of ``paddock season``."""
+
+    car: Annotated[str, "car file, or the number"]
+    event: Annotated[str, "its name"]
+    axle: Annotated[str, "`front` or `rear`"]
+    edge: Annotated[str, "the worst one"]
+    wear_mm_per_run: Annotated[float, "of that edge"]
+    runs: Annotated[int, "tyre runs it comes from"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class YearPartSaid:
+    """``year.parts[]`` of ``paddock season``."""
+
+    car: Annotated[str, "car file"]
+    part: Annotated[str, "as `[parts]` of season.toml names it"]
+    runs_since: Annotated[int, "since it was seen to, or in all events here"]
+    seen_to: Annotated[str, "the event; blank: never here"]
+    interval_runs: Annotated[int, "its maker's"]
+    due: Annotated[bool, "the interval is reached"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class YearCostSaid:
+    """``year.costs[]`` of ``paddock season``."""
+
+    event: Annotated[str, "its name"]
+    number: Annotated[str, "mine"]
+    runs: Annotated[int, "that count"]
+    cones: Annotated[int, "hit"]
+    gates: Annotated[int, "missed"]
+    void: Annotated[int, "runs without a result"]
+    mistakes: Annotated[int, "runs marked so"]
+    mistakes_s: Annotated[float, "lost in them as logged"]
+    score_ms: Annotated[int | None, "in class; null: none"]
+    clean_ms: Annotated[int | None, "without a cone or a gate"]
+    rank: Annotated[int | None, "in class"]
+    clean_rank: Annotated[int | None, "without a cone or a gate"]
+    best_parts_ms: Annotated[int | None, "the best elements together, bias of picking taken off; null: no splits"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class YearSaid:
+    """``year`` of ``paddock season --year``."""
+
+    changes: Annotated[tuple[YearChangeSaid, ...], "each change over its events"]
+    rises: Annotated[tuple[YearRiseSaid, ...], "what a day's first run put on"]
+    wear: Annotated[tuple[YearWearSaid, ...], "by course"]
+    depths_in_range: Annotated[int, "depths read that lay in the 80 % range worked out before"]
+    depths_asked: Annotated[int, "of so many"]
+    parts: Annotated[tuple[YearPartSaid, ...], "against their makers' intervals"]
+    costs: Annotated[tuple[YearCostSaid, ...], "what faults and mistakes cost"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SeasonSaid:
     """What ``paddock season`` says."""
 
@@ -181,6 +264,7 @@ class SeasonSaid:
     tyres: Annotated[tuple[SeasonTyreSaid, ...], "my tyres, event by event"]
     events: Annotated[tuple[SeasonEventSaid, ...], "the events read"]
     outlook: Annotated[tuple[SeasonOutlookSaid, ...], "what is still open for each of my drivers in each table"]
+    year: Annotated[YearSaid | None, "what the year taught; null without `--year`"]
     problems: Problems
 
 

@@ -343,19 +343,20 @@ def season_changes(events: Sequence[Event], habits: Habits | None = None) -> tup
     """Every key's changes of a car over ``events`` judged and pooled; changes without a key stand alone under their id.
 
     Rows that take a change back belong to it and are not judged again; rows without a number and without [mine]
-    are passed over. ``habits`` None: my learning as these events show it.
+    are passed over. One id in two events is two changes. ``habits`` None: my learning as these events show it.
     """
     numbers = sorted({number for event in events for number in event.settings.mine.numbers})
     if habits is None:
         habits = Habits(habits_of(events, numbers).learning) if len(events) > 1 else NO_HABITS
-    found: dict[tuple[str, str], list[tuple[str, SetupChange, Effect]]] = defaultdict(list)
-    for event in events:
+    found: dict[tuple[str, str, int], list[tuple[str, SetupChange, Effect]]] = defaultdict(list)
+    for at, event in enumerate(events):
         rows = [row for row in event.of(SetupChange) if not row.undoes and (row.number or event.settings.mine.numbers)]
         for change, effect in zip(rows, judge_all(event, rows, habits), strict=True):
             name = event.settings.name or event.name
             car = event.car_name_of(change.number or event.settings.mine.numbers[0]) or ""
-            found[change.setting or change.id, car].append((name, change, effect))
-    return tuple(_season_change(key, car, rows, habits) for (key, car), rows in found.items())
+            of_event = 0 if change.setting else at
+            found[change.setting or change.id, car, of_event].append((name, change, effect))
+    return tuple(_season_change(key, car, rows, habits) for (key, car, _), rows in found.items())
 
 
 def _season_change(key: str, car: str, rows: Sequence[tuple[str, SetupChange, Effect]], habits: Habits) -> SeasonChange:
