@@ -139,8 +139,12 @@ class Driver:
             await self.hand.write(move)
         self.clock[0] += timedelta(seconds=3)
 
+    async def _rest(self) -> None:
+        if self.hand.app.workers:
+            await self.hand.settle()
+
     async def _opened(self) -> None:
-        await self.hand.settle()
+        await self._rest()
         desk = self.hand.app.desk
         if desk is not None and desk.session is None:
             await self.hand.open()
@@ -156,7 +160,7 @@ class Driver:
             await self.hand.press(key)
         elif not await self._tap(f"{self.hand.app.get_key_display(binding.with_key(key))} {binding.description}"):
             await self._by_list(binding)
-        await self.hand.settle()
+        await self._rest()
 
     def _bound(self, name: str) -> tuple[str, Binding]:
         found = {item.binding.id: (key, item.binding) for key, item in self.hand.page.active_bindings.items()}
