@@ -11,7 +11,6 @@ import pytest
 from hypothesis import given
 from hypothesis import settings as effort
 from hypothesis import strategies as st
-from paddock.engine.pressure.what_if import what_if
 from scipy.optimize import minimize_scalar
 
 from paddock.engine.pressure import heat_fit as fitting
@@ -19,6 +18,7 @@ from paddock.engine.pressure.air import SEA_LEVEL_PA, AirState, carry
 from paddock.engine.pressure.corners import Reason, because
 from paddock.engine.pressure.heat import at_start_line, heat_curves, heat_of
 from paddock.engine.pressure.heat_fit import Ahead, HeatFit, Point, cooled, curve, fit_axle, fit_spray, warmed
+from paddock.engine.pressure.moment import what_if
 from paddock.engine.pressure.situation import Asked
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, Row, RunRow, WeatherRow

@@ -271,3 +271,30 @@ def test_the_asking_drivers_signs_count_only_where_the_last_run_was_his() -> Non
     assert now(mine, "5").rule == "hold"
     assert any("last run was 26's" in text for _, _, text in told_words(now(mine, "5")).passed)
     assert clock(mine).source == "rows"
+
+
+# --- each condition, seen to matter -------------------------------------------------------------------------------------
+
+
+def test_what_was_unsafe_yesterday_stops_this_morning_too() -> None:
+    whole = told(MORNING, after(1, *HOT), logged(1, unsafe="vibration"), runs_per_day=1)
+    found = now(whole, at="2026-05-10T07:30")
+    assert (found.name, found.action) == ("unsafe", "stop")
+
+
+def test_where_nobody_says_how_many_runs_there_are_the_day_is_never_done() -> None:
+    found = now(told(MORNING, after(1, 36.5, 36.5, 45.5, 45.5), logged(1), runs_per_day=None))
+    assert (found.name, found.known.left) == ("read", None)
+
+
+def test_a_run_since_an_odd_reading_wants_the_next_reading() -> None:
+    rows = (MORNING, after(1, 34.0, 43.0, 46.0, 46.0), logged(1), logged(2))
+    assert now(told(*rows, times=("47", "47"))).name == "ran"
+
+
+def test_a_fall_that_the_car_file_calls_sudden_stops_though_it_is_in_line() -> None:
+    rows = (MORNING, after(1, 34.0, 34.0, 44.0, 44.0), logged(1), logged(2), after(2, 34.5, 32.4, 44.5, 44.5))
+    keen = car().model_copy(update={"advice": {"sudden_fall_psi": 2.0}})
+    found = now(told(*rows, times=("47", "47"), of=keen))
+    assert (found.name, found.action) == ("odd-corner", "stop")
+    assert now(told(*rows, times=("47", "47"))).name == "read"
