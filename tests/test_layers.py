@@ -94,6 +94,20 @@ def test_a_test_takes_no_private_name() -> None:
     assert wrong == []
 
 
+def test_a_public_class_has_its_name_alone() -> None:
+    """One public name, one class in the whole package; an alias of a type takes no class's name either."""
+    classes: dict[str, list[str]] = {}
+    aliases: dict[str, list[str]] = {}
+    for path in modules():
+        for node in ast.parse(path.read_text(encoding="utf-8")).body:
+            if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
+                classes.setdefault(node.name, []).append(dotted(path))
+            elif isinstance(node, ast.Assign) and isinstance(node.targets[0], ast.Name):
+                aliases.setdefault(node.targets[0].id, []).append(dotted(path))
+    twice = {name: [*rooms, *aliases.get(name, ())] for name, rooms in classes.items()}
+    assert {name: rooms for name, rooms in twice.items() if len(rooms) > 1} == {}
+
+
 def dotted(path: Path) -> str:
     parts = ("paddock", *path.relative_to(PACKAGE).with_suffix("").parts)
     return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)

@@ -115,7 +115,7 @@ def _digest(text: str) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class Share:
     """One season: its Parquet files, of ``SCORES`` or of ``many_seasons.RUNS_IN``, without ``season``."""
 
     season: str
@@ -130,14 +130,16 @@ class ArchiveTables:
     problems: tuple[Problem, ...]
 
 
-def parts_of(archive: Path) -> tuple[Part, ...]:
+def parts_of(archive: Path) -> tuple[Share, ...]:
     """The seasons of an archive, by name. Raises FolderError where there is none."""
     try:
         places = sorted(path for path in archive.iterdir() if path.name.startswith("season=") and path.is_dir())
     except OSError as error:
         raise FolderError(f"{archive}: {why(error)}") from None
     found = [
-        Part(unquote(place.name.removeprefix("season=")), tuple(f"{file}" for file in sorted(place.rglob("*.parquet"))))
+        Share(
+            unquote(place.name.removeprefix("season=")), tuple(f"{file}" for file in sorted(place.rglob("*.parquet")))
+        )
         for place in places
     ]
     if not any(part.files for part in found):
@@ -146,7 +148,7 @@ def parts_of(archive: Path) -> tuple[Part, ...]:
 
 
 def season_tables(
-    parts: Sequence[Part], rules: Season, executor: Executor | None = None, cone_ms: int = 2000,
+    parts: Sequence[Share], rules: Season, executor: Executor | None = None, cone_ms: int = 2000,
     told: Callable[[int, int, str], None] = lambda _at, _of, _name: None,
 ) -> ArchiveTables:  # fmt: skip
     """Every season's order in every table, by season, class, rank, driver.
@@ -175,7 +177,7 @@ def season_tables(
 _Counted = tuple["pl.DataFrame", tuple[Problem, ...]]
 
 
-def _sent(executor: Executor, work: Callable[[Part], _Counted], parts: Sequence[Part]) -> list[Future[_Counted]]:
+def _sent(executor: Executor, work: Callable[[Share], _Counted], parts: Sequence[Share]) -> list[Future[_Counted]]:
     """As many as it takes: a broken pool takes no more."""
     sent: list[Future[_Counted]] = []
     for part in parts:
@@ -186,7 +188,7 @@ def _sent(executor: Executor, work: Callable[[Part], _Counted], parts: Sequence[
     return sent
 
 
-def _answer(future: Future[_Counted] | None, work: Callable[[Part], _Counted], part: Part, shared: bool) -> _Counted:
+def _answer(future: Future[_Counted] | None, work: Callable[[Share], _Counted], part: Share, shared: bool) -> _Counted:
     if future is not None:
         try:
             return future.result()
@@ -200,7 +202,7 @@ def _answer(future: Future[_Counted] | None, work: Callable[[Part], _Counted], p
     return table, (*said, Problem(f"season={part.season}", 0, lost, "warning"))
 
 
-def _one_season(part: Part, rules: Season, cone_ms: int) -> _Counted:
+def _one_season(part: Share, rules: Season, cone_ms: int) -> _Counted:
     """One part's tables; a file that can't be read leaves the season out, and is named."""
     import polars as pl
 
@@ -219,7 +221,7 @@ def _one_season(part: Part, rules: Season, cone_ms: int) -> _Counted:
         return _nothing(), (Problem(_at(part), 0, f"left out: {f'{error}'.splitlines()[0]}"),)
 
 
-def _scores(part: Part, cone_ms: int) -> tuple[pl.LazyFrame, tuple[Problem, ...]]:
+def _scores(part: Share, cone_ms: int) -> tuple[pl.LazyFrame, tuple[Problem, ...]]:
     """One row a driver, event and table. Raises FolderError where the files hold something else."""
     import polars as pl
 
@@ -244,7 +246,7 @@ def _scores(part: Part, cone_ms: int) -> tuple[pl.LazyFrame, tuple[Problem, ...]
     return scores.lazy(), tuple(said)
 
 
-def _at(part: Part) -> str:
+def _at(part: Share) -> str:
     return f"season={part.season}"
 
 

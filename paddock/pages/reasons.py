@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 
-from paddock.engine.field.response import Way
+from paddock.engine.field.response import QuickerWay
 from paddock.engine.pressure.air import GAS_LAW_PSI, UNCERTAINTY_PSI
 from paddock.engine.pressure.corners import CORNER_NAMES, Reason
 from paddock.engine.pressure.plan import Rise
@@ -87,11 +87,11 @@ def _target(target: str, more_psi: float) -> str:
     return f"{target} target" + (f" plus {more_psi:g} psi" if more_psi else "")
 
 
-def _evidence(shown: Learned | Way | None, else_: str) -> str:
+def _evidence(shown: Learned | QuickerWay | None, else_: str) -> str:
     """What a direction rests on: my own times, the car's learned response, or what is common."""
     if shown is None:
         return else_
-    return shown.evidence if isinstance(shown, Way) else learned_words(shown)
+    return shown.evidence if isinstance(shown, QuickerWay) else learned_words(shown)
 
 
 def learned_words(found: Learned) -> str:
@@ -125,13 +125,13 @@ def _cold_plan(
     )  # fmt: skip
 
 
-def _first_run(cold: bool, damp: bool, shown: Learned | Way | None, psi: float, plan: Reason) -> str:
+def _first_run(cold: bool, damp: bool, shown: Learned | QuickerWay | None, psi: float, plan: Reason) -> str:
     words = "cold and damp" if cold and damp else "cold" if cold else "damp"
     why = _evidence(shown, "rear short of the mark with a hot middle")
     return f"{words} first run with the rear over its best ({why}): rear {psi:g} psi under the {say(plan)}"
 
 
-def _directed(seen: str, axle: str, up: bool, psi: float, shown: Learned | Way | None) -> str:
+def _directed(seen: str, axle: str, up: bool, psi: float, shown: Learned | QuickerWay | None) -> str:
     word = "up" if up else "down"
     return f"{_SEEN[seen]}: {axle} {word} {psi:g} psi ({_evidence(shown, 'common practice')})"
 

@@ -22,7 +22,7 @@ from paddock.pages.pressure import Told, headline, later_words, next_line, told
 
 
 @dataclass(frozen=True, slots=True)
-class Corner:
+class CornerWhy:
     """One corner in words: as it reads and as it should, with the way between; ``way`` "": it stays."""
 
     corner: str
@@ -43,7 +43,7 @@ class Why:
     moment: Moment
     told: Told
     line: str
-    corners: tuple[Corner, ...]
+    corners: tuple[CornerWhy, ...]
     later: tuple[str, ...]
     moves: Mapping[str, float]
     as_of: str = ""
@@ -62,7 +62,7 @@ def why(event: Event, number: str, now: datetime, walk: tuple[str, ...] = WALK) 
     unit = event.settings.pressure_unit or "psi"
     read, to = (None if one is None else one.as_dict() for one in (moment.now, moment.set))
     corners = tuple(
-        Corner(
+        CornerWhy(
             name, words.reading(read[name] if read else None, unit), words.reading(to[name] if to else None, unit),
             _way(read[name] if read else None, to[name] if to else None),
         )

@@ -9,7 +9,7 @@ import pytest
 
 from paddock.engine.pressure.air import AirState, carry
 from paddock.engine.pressure.heat import mass_track
-from paddock.engine.pressure.mass import Track, will_read
+from paddock.engine.pressure.mass import AirTrack, will_read
 from paddock.engine.pressure.timeline import timeline
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, Row, RunRow, WeatherRow
@@ -26,7 +26,7 @@ def told(*rows: Row, times: tuple[str, ...] = ("47",), **more: Any) -> Event:
     return dataclasses.replace(whole, cars={"estate": car()})
 
 
-def track(*rows: Row, **more: Any) -> Track:
+def track(*rows: Row, **more: Any) -> AirTrack:
     return mass_track(told(*rows, **more), ME)
 
 

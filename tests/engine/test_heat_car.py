@@ -33,7 +33,7 @@ from paddock.engine.pressure.heat_fit import (
     sprayed_by,
     warmed,
 )
-from paddock.engine.pressure.mass import Track
+from paddock.engine.pressure.mass import AirTrack
 from paddock.model.event import Event
 from paddock.model.rows import FittedRow, PressureRow, Row, RunRow, TimeRow, WeatherRow
 from tests.engine.test_heat import PLAIN, made, told
@@ -63,7 +63,7 @@ def of(*rows: Row) -> Event:
     return event([entrant("26")], [], settings(altitude_m=0.0), *rows)
 
 
-def track(*rows: Row) -> Track:
+def track(*rows: Row) -> AirTrack:
     return mass_track(of(*rows), "26")
 
 

@@ -11,7 +11,7 @@ from paddock.engine.pressure.air import AirState, carry
 from paddock.engine.pressure.corners import because
 from paddock.engine.pressure.follow import follow
 from paddock.engine.pressure.heat import mass_track
-from paddock.engine.pressure.mass import CornerAir, Step, Track, will_read
+from paddock.engine.pressure.mass import AirTrack, CornerAir, Step, will_read
 from paddock.model.rows import PressureRow
 from tests.engine.test_heat_car import of, ran, read, track
 
@@ -28,7 +28,7 @@ def latest(*rows: Any) -> Step:
     return step
 
 
-def events(found: Track) -> list[tuple[str, str, float]]:
+def events(found: AirTrack) -> list[tuple[str, str, float]]:
     return [(item.kind, item.corner, round(item.psi, 6)) for item in found.events]
 
 
@@ -136,7 +136,7 @@ def test_air_gone_unlogged() -> None:
 
 
 def test_cold_against_cold() -> None:
-    def next_morning(*psi: float) -> Track:
+    def next_morning(*psi: float) -> AirTrack:
         return track(COLD, read("cold", "08:00", psi, None, day=2))
 
     assert events(next_morning(30.59, 30.0, 30.0, 30.0)) == []
@@ -155,7 +155,7 @@ def test_cold_against_cold() -> None:
 def test_a_leak_is_the_corners_own_fall_and_not_its_mates_rise() -> None:
     """Cold, 30 psi of absolute 44.7 everywhere; noise 0.6."""
 
-    def next_morning(*psi: float | None) -> Track:
+    def next_morning(*psi: float | None) -> AirTrack:
         return track(COLD, read("cold", "08:00", psi, None, day=2))
 
     risen = next_morning(30.61, 30.0, 30.0, 30.0)

@@ -17,7 +17,7 @@ import pytest
 
 from paddock import answer
 from paddock.errors import FolderError, UsageError
-from paddock.folders.archiving import Part, parts_of, season_tables, take
+from paddock.folders.archiving import Share, parts_of, season_tables, take
 from paddock.model.season import Season
 from paddock.store.archive import pack
 from tests.seasonfiles import write_event
@@ -163,7 +163,7 @@ def test_bare_runs_are_added_up_too(tmp_path: Path) -> None:
     runs = {"event": ["a", "a"], "class": ["OAK"] * 2, "driver": ["A", "B"], "raw_ms": [50000, 49000], "cones": [0, 1],
             "void": [False] * 2}  # fmt: skip
     pl.DataFrame(runs).write_parquet(tmp_path / "season=2030" / "0.parquet")
-    found = season_tables([Part("2030", (f"{tmp_path}/season=2030/0.parquet",))], RULES)
+    found = season_tables([Share("2030", (f"{tmp_path}/season=2030/0.parquet",))], RULES)
     assert found.table.select("rank", "driver").rows() == [(1, "A"), (2, "B")]
 
 

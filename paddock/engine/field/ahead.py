@@ -36,7 +36,7 @@ _LEVEL_S, _ALIKE_DRIVERS = 1.5, 2.0
 
 
 @dataclass(frozen=True, slots=True)
-class Rates:
+class RunRates:
     """``tries``, ``cones`` and ``voids`` by number, the field's cones and voids a try, and how many runs of the field a
     driver's own are weighed against.
     """
@@ -106,7 +106,7 @@ def beta_binomial(lost: int, tries: int, weight: float, share: float) -> float:
             + math.lgamma(weight) - math.lgamma(a) - math.lgamma(b))  # fmt: skip
 
 
-def rates_of(event: Event, weights: FaultWeights | None = None) -> Rates:
+def rates_of(event: Event, weights: FaultWeights | None = None) -> RunRates:
     """From every run that was started, all days. ``weights`` None: those measured in a like sport."""
     found: dict[str, list[int]] = defaultdict(lambda: [0, 0, 0])
     for row in event.times:
@@ -120,7 +120,7 @@ def rates_of(event: Event, weights: FaultWeights | None = None) -> Rates:
     cones, voids = sum(item[1] for item in found.values()), sum(item[2] for item in found.values())
     counts = {number: (item[0], item[1], item[2]) for number, item in found.items()}
     weights = weights or FaultWeights()
-    return Rates(
+    return RunRates(
         counts, (cones + _CLEAN) / (tries + 1), (voids + 0.1) / (tries + 2), weights.cone_runs, weights.void_runs
     )
 
@@ -213,7 +213,7 @@ def _scatters(random: np.random.Generator, fitted: Fitted, rows: Sequence[int], 
 
 
 def draw_ahead(
-    fitted: Fitted, numbers: Sequence[str], first: int, rates: Rates, alike: Mapping[str, str | None] | None = None,
+    fitted: Fitted, numbers: Sequence[str], first: int, rates: RunRates, alike: Mapping[str, str | None] | None = None,
     draws: int = DRAWS,
 ) -> Drawn:  # fmt: skip
     """``numbers``: whose runs, all in the fitted frame; ``first``: the slot from which runs are to come; ``alike``: by
@@ -251,7 +251,7 @@ def _dealt(random: np.random.Generator, drawn: Floats, drivers: int) -> Floats:
 
 
 def _faults(
-    random: np.random.Generator, numbers: Sequence[str], rates: Rates, shape: tuple[int, ...]
+    random: np.random.Generator, numbers: Sequence[str], rates: RunRates, shape: tuple[int, ...]
 ) -> tuple[Ints, Floats]:
     """Cones and void runs: drivers with the same record have the same belief, dealt anew to each."""
     of_record: dict[tuple[int, int, int], list[int]] = defaultdict(list)

@@ -28,7 +28,7 @@ Kind = Literal["day", "night", "mixed", "none"]
 
 
 @dataclass(frozen=True, slots=True)
-class Block:
+class CaseBlock:
     """Runs of mine to hold against each other: without the change, and with it."""
 
     old: tuple[Slot, ...]
@@ -46,7 +46,7 @@ class Contrast:
     """
 
     kind: Kind
-    blocks: tuple[Block, ...]
+    blocks: tuple[CaseBlock, ...]
     runs: tuple[Slot, ...] = ()
     on: tuple[bool, ...] = ()
     others: tuple[tuple[str, tuple[bool, ...]], ...] = ()
@@ -155,25 +155,25 @@ def others_on(
     return tuple((name, column) for name, column in columns if len(set(column)) > 1)
 
 
-def _groups(runs: Sequence[_Run], alike: bool) -> tuple[Block, ...]:
+def _groups(runs: Sequence[_Run], alike: bool) -> tuple[CaseBlock, ...]:
     """Day by day; ``alike``: only runs that differ in nothing else."""
     found: dict[object, list[_Run]] = defaultdict(list)
     for run in runs:
         found[run.slot[0], run.others if alike else None].append(run)
     blocks = [
-        Block(tuple(run.slot for run in group if not run.new), tuple(run.slot for run in group if run.new))
+        CaseBlock(tuple(run.slot for run in group if not run.new), tuple(run.slot for run in group if run.new))
         for group in found.values()
     ]
     return tuple(block for block in blocks if block.old and block.new)
 
 
-def _nearest_days(runs: Sequence[_Run]) -> Block:
+def _nearest_days(runs: Sequence[_Run]) -> CaseBlock:
     """Over a night only the two days next to the change are compared."""
     first_new = min(run.slot[0] for run in runs if run.new)
     before = [run.slot[0] for run in runs if not run.new and run.slot[0] < first_new]
     day = max(before) if before else min(run.slot[0] for run in runs if not run.new)
     new_day = first_new if before else max(run.slot[0] for run in runs if run.new and run.slot[0] < day)
-    return Block(
+    return CaseBlock(
         tuple(run.slot for run in runs if not run.new and run.slot[0] == day),
         tuple(run.slot for run in runs if run.new and run.slot[0] == new_day),
     )
@@ -198,7 +198,7 @@ def contrast(event: Event, change: SetupChange, number: str, slots: Sequence[Slo
         for slot in sorted(slots)
     ]
     if len({run.new for run in runs}) < 2:
-        sides = Block(tuple(r.slot for r in runs if not r.new), tuple(r.slot for r in runs if r.new))
+        sides = CaseBlock(tuple(r.slot for r in runs if not r.new), tuple(r.slot for r in runs if r.new))
         return Contrast("none", (sides,) if runs else ())
     return _chosen(runs)
 

@@ -20,7 +20,7 @@ from paddock.model.event import Event
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from paddock.engine.field.ahead import Drawn, Rates
+    from paddock.engine.field.ahead import Drawn, RunRates
     from paddock.engine.field.fit import Fitted
     from paddock.engine.field.scores import Bools, Floats
 
@@ -142,7 +142,7 @@ class _Outlook:
     """
 
     drawn: Drawn
-    rates: Rates
+    rates: RunRates
     at: dict[str, int]
     runs: Sequence[int]
     done: dict[str, int]

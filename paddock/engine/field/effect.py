@@ -33,7 +33,7 @@ def verdict_of(p_helped: float | None) -> str:
     return CANT_TELL
 
 
-Why = Literal["judged", "no first run", "no run", "not driven", "none without", "nobody else", "together"]
+NoVerdict = Literal["judged", "no first run", "no run", "not driven", "none without", "nobody else", "together"]
 """``judged``, or why there is no verdict: the log doesn't say from which run it was on; no usable run of mine at all,
 with it, or without it; nobody else tells the course; another change was on in the very same runs.
 """
@@ -100,7 +100,7 @@ class Effect:
     number: str
     label: str
     verdict: str
-    why: Why
+    why: NoVerdict
     kind: str
     first: Slot | None = None
     plan: TestPlan | None = None

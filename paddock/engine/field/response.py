@@ -225,14 +225,14 @@ def _told(event: Event, number: str, day: Sequence[_Run], columns: list[list[flo
 
 
 @dataclass(frozen=True, slots=True)
-class Way:
+class QuickerWay:
     """Which way is quicker, and what shows it."""
 
     up: bool
     evidence: str
 
 
-def quicker_way(events: Sequence[Event], number: str, axle: str, psi: float | None) -> Way | None:
+def quicker_way(events: Sequence[Event], number: str, axle: str, psi: float | None) -> QuickerWay | None:
     """What my own times say of an axle that now runs at ``psi`` hot; None: nothing clear. The rules ask this alone."""
     curve = pressure_curves(events, number).get(axle) if psi is not None else None
     way = curve.way(psi) if curve is not None and psi is not None else 0
@@ -240,4 +240,6 @@ def quicker_way(events: Sequence[Event], number: str, axle: str, psi: float | No
         return None
     best = f"best near {curve.best_psi:.1f} psi" if curve.best_psi is not None else "best not bracketed yet"
     side, steep = "more" if way > 0 else "less", abs(curve.steepness(psi or 0.0)[0])
-    return Way(way > 0, f"my times over {curve.runs} runs: {side} is quicker by {steep:.2f} s a psi here, {best}")
+    return QuickerWay(
+        way > 0, f"my times over {curve.runs} runs: {side} is quicker by {steep:.2f} s a psi here, {best}"
+    )

@@ -19,7 +19,7 @@ from paddock.engine.field.case import (
     label,
     own_runs,
 )
-from paddock.engine.field.effect import TOLD_LITTLE, Caution, Effect, RunUsed, Why, verdict_of
+from paddock.engine.field.effect import TOLD_LITTLE, Caution, Effect, NoVerdict, RunUsed, verdict_of
 from paddock.engine.field.plan import TestPlan, plan
 from paddock.engine.field.scores import SCALE, Slot, mistakes, raw_times
 from paddock.errors import UsageError
@@ -76,7 +76,7 @@ def judge_row(
     if case.days not in kept:
         kept[case.days] = field_without(event, case.number, case.times, case.days)
     found, mine = kept[case.days], (case.change_of(case.mine) or 0.0) * case.time_ms
-    why: Why = "together" if case.of.mixed_with else "nobody else" if found is None else "judged"
+    why: NoVerdict = "together" if case.of.mixed_with else "nobody else" if found is None else "judged"
     base = replace(_blank(case, why), time_ms=case.time_ms, my_change_ms=mine, not_separable=case.of.mixed_with)
     if found is None:
         return base
@@ -85,7 +85,7 @@ def judge_row(
     return _judged(case, base, found, habits, judge_runs(found.fitted, own_runs(case, found, habits)))
 
 
-def _blank(case: Case, why: Why) -> Effect:
+def _blank(case: Case, why: NoVerdict) -> Effect:
     """The effect before any figure: runs used, what was passed over, the next test."""
     wrong, days = mistakes(case.event), set(case.days)
     slots = case.of.runs or tuple(slot for block in case.of.blocks for slot in (*block.old, *block.new))
@@ -106,7 +106,7 @@ def _blank(case: Case, why: Why) -> Effect:
     )  # fmt: skip
 
 
-def _why_none(case: Case) -> Why:
+def _why_none(case: Case) -> NoVerdict:
     if first_slot(case.event, case.change) is None:
         return "no first run"
     if not case.of.blocks:

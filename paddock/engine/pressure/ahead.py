@@ -36,7 +36,7 @@ tyres of two."""
 
 
 @dataclass(frozen=True, slots=True)
-class Way:
+class CornerAhead:
     """One corner. ``now_c``: the air inside, known or likely, in the state its reading stands for; ``end_c``: at the
     end of the next run, ``low_c`` to ``high_c`` its likely range. ``how``: by the ``fit``, a ``first`` run's rise, or
     carried ``back`` to the last run's end. ``may_c``: what it may rise to where that isn't counted in.
@@ -117,7 +117,7 @@ def way_ahead(
     air_then_c: float,
     ambient_pa: float,
     ahead: Mapping[str, float | str | bool | None],
-) -> Way:
+) -> CornerAhead:
     """How one corner gets to the end of its next run.
 
     ``reading`` None or rested: it is at ``air_c``, the air now. ``air_then_c``: the air of that run. ``ahead``:
@@ -128,7 +128,7 @@ def way_ahead(
     wait, run_min = float(ahead["wait_min"] or 0.0), float(ahead["run_min"] or 0.0)
     if reading is None or reading.rested:
         end = air_then_c + rise.k
-        return Way(air_c, end, air_then_c + rise.low_k, air_then_c + rise.high_k, "first", end, True, outside)
+        return CornerAhead(air_c, end, air_then_c + rise.low_k, air_then_c + rise.high_k, "first", end, True, outside)
     since = reading.since_min or 0.0
     since = since if since > AT_ONCE_MIN else 0.0
     known = corner.gas_c if corner.gas_c is not None else corner.temp_c
@@ -136,7 +136,7 @@ def way_ahead(
     first = air_then_c + rise.k
     if reading.timed.runs_today == 0:
         end = max(first, now_c)
-        return Way(now_c, end, end, end, "first", end, known is not None, outside)
+        return CornerAhead(now_c, end, end, end, "first", end, known is not None, outside)
     rested = since > REST_MIN or (bool(ahead["break"]) and since + wait > REST_MIN)
     warms = 0.0
     if fit is not None and corner.gas_c is not None:
@@ -145,16 +145,16 @@ def way_ahead(
         width = (high - low) / (corner.gas_c + ZERO_C) * ((corner.psi or 0.0) + outside)
         end = _read_at(fit, way.end_c(fit, corner.gas_c), air_then_c, ahead)
         if width <= FIT_WITHIN_PSI:
-            return Way(corner.gas_c, end, low, high, "fit", end, True, outside)
+            return CornerAhead(corner.gas_c, end, low, high, "fit", end, True, outside)
         warms = end if rested else 0.0
     if rested:
         start = air_then_c + max(0.0, now_c - air_c) * math.exp(-wait / COOLING_MIN)
         low, end, high = (max(start, warms, air_then_c + k) for k in (rise.low_k, rise.k, rise.high_k))
-        return Way(now_c, end, low, high, "first", end, known is not None, outside)
+        return CornerAhead(now_c, end, low, high, "first", end, known is not None, outside)
     over = max(0.0, now_c - air_c) * math.exp(since / COOLING_MIN)
     if known is not None and ahead["end_c"] is not None:
         over = max(now_c, float(ahead["end_c"])) - air_c
     end = air_then_c + min(over, max(_HOTTEST_K, now_c - air_c)) if now_c > air_c else now_c
     start = air_then_c + max(0.0, now_c - air_c) * math.exp(-wait / COOLING_MIN)
     may = max(end, start + rise.k)
-    return Way(now_c, end, end, may, "back", may, known is not None, outside)
+    return CornerAhead(now_c, end, end, may, "back", may, known is not None, outside)

@@ -10,7 +10,7 @@ from typing import Literal
 from paddock.engine.pressure import mass
 from paddock.engine.pressure.air import ZERO_C
 from paddock.engine.pressure.corners import AXLES, MATE, Corners, because
-from paddock.engine.pressure.mass import AirEvent, CornerAir, Fall, Odd, Step, TempFrom, Track
+from paddock.engine.pressure.mass import AirEvent, AirTrack, CornerAir, Fall, Odd, Step, TempFrom
 from paddock.engine.pressure.readings import CarLog, Reading, Renewed
 from paddock.engine.pressure.timeline import ReadingDoubt
 from paddock.model.rows import CORNERS
@@ -49,7 +49,7 @@ class _State:
     fresh: set[str] = field(default_factory=set)
 
 
-def follow(log: CarLog, cools: Cools = _unknown, falls: bool = True) -> Track:
+def follow(log: CarLog, cools: Cools = _unknown, falls: bool = True) -> AirTrack:
     """A car's log as a track; readings without a usable corner only add their doubts.
 
     ``cools``: how tyres cool between a reading and a setting made some minutes after it; ``falls`` False: quicker,
@@ -63,7 +63,7 @@ def follow(log: CarLog, cools: Cools = _unknown, falls: bool = True) -> Track:
     doubts = tuple(dict.fromkeys(state.doubts))
     left = tuple(item.corner for item in log.renewed if item not in state.done and item.place <= len(log.runs))
     fresh = tuple(corner for corner in CORNERS if corner in left or corner in state.fresh)
-    return Track(log, tuple(state.steps), tuple(state.events), tuple(state.falls), tuple(state.leaks), doubts, fresh)
+    return AirTrack(log, tuple(state.steps), tuple(state.events), tuple(state.falls), tuple(state.leaks), doubts, fresh)
 
 
 def _take(state: _State, whole: Reading) -> None:

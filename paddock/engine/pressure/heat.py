@@ -27,7 +27,7 @@ from paddock.engine.pressure.heat_fit import (
     fit_spray,
     sprayed_by,
 )
-from paddock.engine.pressure.mass import Step, Track
+from paddock.engine.pressure.mass import AirTrack, Step
 from paddock.engine.pressure.readings import CarLog, Reading, car_log
 from paddock.engine.pressure.signs import like_surface, surface_now
 from paddock.engine.pressure.timeline import RUN_MIN, Timed, TimedRun
@@ -106,7 +106,7 @@ def _since_morning(step: Step, runs: tuple[Timed, ...]) -> HeatGap | None:
     return HeatGap(_NIGHT_MIN, tuple(max(0.0, minutes) for minutes in since))
 
 
-def points_of(track: Track, axle: str) -> Iterator[Point]:
+def points_of(track: AirTrack, axle: str) -> Iterator[Point]:
     """Every reading of an axle, day by day, each compared with the one before it where the air is the same."""
     previous: Step | None = None
     lost = False
@@ -121,7 +121,7 @@ def points_of(track: Track, axle: str) -> Iterator[Point]:
         previous = step
 
 
-def _steps_read(track: Track) -> tuple[float, float]:
+def _steps_read(track: AirTrack) -> tuple[float, float]:
     """The steps pressures (psi) and air (C) were read in over the whole log; 0: finer than can be told."""
     readings = [step.reading for step in track.steps]
     psi = [value for reading in readings for value in reading.read.values()]
@@ -155,7 +155,7 @@ def _doubted(*readings: Reading) -> bool:
     return any(doubt.field == "moment" and doubt.out for reading in readings for doubt in reading.doubts)
 
 
-def sun_differences(track: Track) -> list[float]:
+def sun_differences(track: AirTrack) -> list[float]:
     """K by which the side in the sun was warmer, one figure (the mean of its axles) per reading that names one."""
     found = []
     for step in track.steps:
@@ -169,7 +169,7 @@ def sun_differences(track: Track) -> list[float]:
     return found
 
 
-def last_rise(track: Track, axle: str) -> float | None:
+def last_rise(track: AirTrack, axle: str) -> float | None:
     """The axle's last rise from before a run to after it, psi; None: never read."""
     steps = track.steps
     for one, two in reversed(list(pairwise(steps))):
@@ -182,7 +182,7 @@ def last_rise(track: Track, axle: str) -> float | None:
     return None
 
 
-def typical_wait(track: Track, moment: str, default: float) -> float:
+def typical_wait(track: AirTrack, moment: str, default: float) -> float:
     """Median minutes from the reading before (``before``) or from the run's end (``after``) to such a reading."""
     found = []
     for one, two in zip(track.steps, track.steps[1:], strict=False):
@@ -216,7 +216,7 @@ class AxleHeat:
 class CarHeat:
     """Both axles and the track they come from. ``surface``: that of most of its runs (dry, damp, wet)."""
 
-    track: Track
+    track: AirTrack
     axles: Mapping[str, AxleHeat]
     surface: str = "dry"
 
@@ -229,7 +229,7 @@ class CarHeat:
         return self.fit_of(corner) if like_surface(word) == self.surface else None
 
 
-def _fit(track: Track, axle: str, ranges: bool) -> HeatFit | Reason:
+def _fit(track: AirTrack, axle: str, ranges: bool) -> HeatFit | Reason:
     """The fit of an axle, spray and sun of its own where the log has three such readings."""
     points = list(points_of(track, axle))
     fit = fit_axle(axle, sprayed_by(points, SPRAY_FACTOR), ranges)
@@ -251,7 +251,7 @@ def _cools(fits: Mapping[str, HeatFit | Reason]) -> Cools:
     return cools
 
 
-def _axle(track: Track, axle: str, fit: HeatFit | Reason) -> AxleHeat:
+def _axle(track: AirTrack, axle: str, fit: HeatFit | Reason) -> AxleHeat:
     rise = last_rise(track, axle)
     if isinstance(fit, Reason):
         return AxleHeat(axle, None, rise, fit)
@@ -360,7 +360,7 @@ def heat_curves(
     return found
 
 
-def mass_track(event: Event, number: str) -> Track:
+def mass_track(event: Event, number: str) -> AirTrack:
     """The car that ``number`` drives, through all its readings of the event.
 
     A setting made minutes after its neighbour reading is put at the temperature the car's own fitted cooling gives;

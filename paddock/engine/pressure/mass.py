@@ -100,7 +100,7 @@ class Step:
 
 
 @dataclass(frozen=True, slots=True)
-class Track:
+class AirTrack:
     """``steps``: a step per usable reading. ``leaks``: claims that stand at the newest one; ``fresh``: corners whose
     tyre was changed or mended and not read since."""
 
@@ -122,7 +122,7 @@ class Track:
         return tuple((step.reading, step.corners[corner]) for step in self.steps)
 
 
-def will_read(track: Track, temp_c: float, ambient_pa: float | None = None) -> Corners:
+def will_read(track: AirTrack, temp_c: float, ambient_pa: float | None = None) -> Corners:
     """What the tyres will read at ``temp_c``, psi, if nobody touches them.
 
     ``ambient_pa`` None: the pressure outside as at the newest reading. Good to 0.5 psi (see

@@ -20,7 +20,7 @@ from paddock.engine.pressure.limits import (
     parked_hot_c,
     placard,
 )
-from paddock.engine.pressure.mass import Step, Track
+from paddock.engine.pressure.mass import AirTrack, Step
 from paddock.engine.pressure.readings import REST_MIN
 from paddock.engine.pressure.signs import like_surface
 from paddock.engine.pressure.timeline import TimedRun
@@ -151,7 +151,7 @@ def cold_plan(
     return ColdPlan(state.temp_c, state.ambient_pa, plans["front"], plans["rear"], now or {})
 
 
-def _first_runs(track: Track, surface: str) -> list[Step]:
+def _first_runs(track: AirTrack, surface: str) -> list[Step]:
     """The readings after a first run of a day, or after a break, on a like surface, tyres not warmed before it."""
     found = []
     runs = {item.runs_before: item for item in track.log.runs}
@@ -171,7 +171,7 @@ def _first_runs(track: Track, surface: str) -> list[Step]:
     return found
 
 
-def first_run_rises(track: Track, axle: str, surface: str | None) -> list[float]:
+def first_run_rises(track: AirTrack, axle: str, surface: str | None) -> list[float]:
     """K over the air that the car's own first runs on a like surface ended at, in order."""
     found = []
     for step in _first_runs(track, like_surface(surface)):
@@ -235,7 +235,7 @@ def known_rises(
     return found
 
 
-def rise_over_air(track: Track, axle: str) -> float | None:
+def rise_over_air(track: AirTrack, axle: str) -> float | None:
     """Median of the tyre's temperature less the air's after a run, K; None without such a reading.
 
     Measured temperatures go before inferred ones, which drift where a setting was made minutes after the reading.
@@ -253,7 +253,7 @@ def rise_over_air(track: Track, axle: str) -> float | None:
     return None if not rises else rises[middle] if len(rises) % 2 else (rises[middle - 1] + rises[middle]) / 2
 
 
-def axles_now(track: Track, state: AirState) -> dict[str, float | None]:
+def axles_now(track: AirTrack, state: AirState) -> dict[str, float | None]:
     """What each axle would read in ``state`` as it was last left, psi."""
     found: dict[str, float | None] = {}
     for axle, pair in AXLES.items():

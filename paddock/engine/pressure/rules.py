@@ -10,7 +10,7 @@ import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
-from paddock.engine.field.response import Way, quicker_way
+from paddock.engine.field.response import QuickerWay, quicker_way
 from paddock.engine.pressure.answer import Proposal, Tested
 from paddock.engine.pressure.cautions import limits, stop
 from paddock.engine.pressure.corners import AXLES, Reason, because
@@ -211,7 +211,7 @@ def _size(s: Situation, signs: tuple[Sign, ...]) -> float:
     return s.thresholds.max_step_psi if len(signs) >= 3 else s.thresholds.step_psi
 
 
-def timed_way(s: Situation, axle: str, psi: float | None) -> Way | None:
+def timed_way(s: Situation, axle: str, psi: float | None) -> QuickerWay | None:
     """Which way my own times say is quicker from ``psi`` hot, this event and the earlier ones; None: nothing clear."""
     return quicker_way((*s.past, s.event), s.number, axle, psi)
 
@@ -222,7 +222,7 @@ def _directed(s: Situation, axle: str, up: bool, side: int, seen: str, wide: boo
     ``side``: -1 against understeer, +1 against oversteer; ``seen``: name of what was seen.
     """
     learned, timed = s.learned.get(axle), timed_way(s, axle, s.now.axle(axle))
-    shown: Learned | Way | None = None
+    shown: Learned | QuickerWay | None = None
     if learned is not None:
         up, shown = (learned.slope > 0) == (side < 0), learned
     if timed is not None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from paddock.engine.clock import AsOf, minutes, settled
 from paddock.engine.clock.when import next_start
-from paddock.engine.pressure.ahead import Way, run_end_c, way_ahead
+from paddock.engine.pressure.ahead import CornerAhead, run_end_c, way_ahead
 from paddock.engine.pressure.air import AirState, ambient_pa
 from paddock.engine.pressure.corners import AXLE_OF, AXLES, SIDE_OF, Corners
 from paddock.engine.pressure.heat import CarHeat, heat_of, typical_wait
@@ -110,7 +110,7 @@ class Situation:
     target: Target | None
     rises: Mapping[str, Rise]
     plan: ColdPlan
-    way: Mapping[str, Way]
+    way: Mapping[str, CornerAhead]
     last: TimedRun | None
     log: RunRow | None
     axles: Mapping[str, AxleSigns]
@@ -422,7 +422,7 @@ def _next_start(event: Event, numbers: Sequence[str], log: CarLog, day: int) -> 
 def _ways(
     heat: CarHeat, reading: object, airs: Mapping[str, CornerAir], rises: Mapping[str, Rise], air_c: float,
     asked: Asked, ambient: float, start: float | None, word: str | None,
-) -> dict[str, Way]:  # fmt: skip
+) -> dict[str, CornerAhead]:  # fmt: skip
     step = heat.track.latest
     read = step.reading if step is not None and step.reading is reading else None
     log = heat.track.log

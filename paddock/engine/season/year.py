@@ -28,7 +28,7 @@ Named = Sequence[tuple[str, Event]]
 
 
 @dataclass(frozen=True, slots=True)
-class Rise:
+class YearRise:
     """What a day's first run put on an axle, psi, from its cold reading; ``air_c`` of the reading after it."""
 
     car: str
@@ -112,7 +112,7 @@ class Year:
     events: int
     changes: tuple[SeasonChange, ...] = ()
     curves: tuple[tuple[str, PressureCurve], ...] = ()
-    rises: tuple[Rise, ...] = ()
+    rises: tuple[YearRise, ...] = ()
     wear: tuple[CourseWear, ...] = ()
     held: int = 0
     asked: int = 0
@@ -178,7 +178,7 @@ def _surface(event: Event, reading: Reading) -> str:
     return before[-1][1] if before else "not said"
 
 
-def rises_of(folder: str, event: Event) -> Iterator[Rise]:
+def rises_of(folder: str, event: Event) -> Iterator[YearRise]:
     """From the last reading of a rested car to the first one after a run, with nothing set between."""
     for car, numbers in my_cars(event).items():
         cold: dict[int, Reading] = {}
@@ -196,17 +196,17 @@ def rises_of(folder: str, event: Event) -> Iterator[Rise]:
                 yield from _risen(car, name_of(folder, event), _surface(event, reading), cold[day], reading)
 
 
-def _risen(car: str, name: str, surface: str, cold: Reading, hot: Reading) -> Iterator[Rise]:
+def _risen(car: str, name: str, surface: str, cold: Reading, hot: Reading) -> Iterator[YearRise]:
     for axle, corners in AXLES.items():
         known = [corner for corner in corners if corner in hot.read and corner in cold.read]
         both = [hot.read[corner] - cold.read[corner] for corner in known]
         if both:
-            yield Rise(car, name, hot.timed.day, axle, surface, hot.air_c, fmean(both))
+            yield YearRise(car, name, hot.timed.day, axle, surface, hot.air_c, fmean(both))
 
 
-def usual_rises(rises: Iterable[Rise]) -> dict[tuple[str, str, str], tuple[float, int, tuple[float, ...]]]:
+def usual_rises(rises: Iterable[YearRise]) -> dict[tuple[str, str, str], tuple[float, int, tuple[float, ...]]]:
     """Car, surface and axle to the middle rise, how many, and the airs."""
-    found: dict[tuple[str, str, str], list[Rise]] = {}
+    found: dict[tuple[str, str, str], list[YearRise]] = {}
     for item in rises:
         found.setdefault((item.car, item.surface, item.axle), []).append(item)
     return {

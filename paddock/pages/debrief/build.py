@@ -15,7 +15,7 @@ from paddock.pages.debrief.parts import Figure, Section
 from paddock.pages.debrief.results import answers, everybody, faults, notes, plan, results, weather
 from paddock.pages.debrief.runs import course, runs, where_went
 
-Part = Callable[[Event, Names], Section | None]
+ReportPart = Callable[[Event, Names], Section | None]
 
 
 def _results(event: Event, names: Names) -> Section | None:
@@ -26,7 +26,7 @@ def _everybody(event: Event, names: Names) -> Section | None:
     return everybody(event, names, standings(event), {day: standings(event, day) for day in days_run(event)})
 
 
-PARTS: tuple[tuple[str, Part], ...] = (
+PARTS: tuple[tuple[str, ReportPart], ...] = (
     ("results", _results), ("runs", runs), ("where", where_went), ("changes", changes), ("tyres", tyres),
     ("plan", plan),
     ("everybody", _everybody), ("course", course), ("set-up", set_up), ("pressures", pressures), ("work", work),

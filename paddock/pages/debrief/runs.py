@@ -1,4 +1,4 @@
-"""My runs: each with what it was worth, how the car felt, where the time went, beside what the class and the course did."""
+"""My runs: each with what it was worth, how the car felt, where time went, beside what class and course did."""
 
 from __future__ import annotations
 

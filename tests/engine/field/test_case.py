@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from paddock.engine.field.case import Block, Contrast, contrast, first_slot, label
+from paddock.engine.field.case import CaseBlock, Contrast, contrast, first_slot, label
 from paddock.engine.field.plan import is_quick, open_test, plan, runs_left_of
 from paddock.model.rows import SetupChange, TimeRow
 from paddock.pages.verdict_words import next_test_words, plan_words
@@ -90,7 +90,7 @@ def test_nothing_on_one_side() -> None:
 
 def test_weights_of_two_blocks() -> None:
     """Sizes 2 x 2 / 4 = 1 and 1 x 2 / 3 = 2/3: shares 0.6 and 0.4."""
-    found = Contrast("day", (Block(((1, 1), (1, 2)), ((1, 3), (1, 4))), Block(((2, 1),), ((2, 2), (2, 3)))))
+    found = Contrast("day", (CaseBlock(((1, 1), (1, 2)), ((1, 3), (1, 4))), CaseBlock(((2, 1),), ((2, 2), (2, 3)))))
     assert found.weights() == pytest.approx({
         (1, 1): -0.3, (1, 2): -0.3, (1, 3): 0.3, (1, 4): 0.3, (2, 1): -0.4, (2, 2): 0.2, (2, 3): 0.2,
     })  # fmt: skip
