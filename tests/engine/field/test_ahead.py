@@ -6,10 +6,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from paddock.engine.field.frame import Frame
 
 from paddock.engine.field.ahead import Rates, draw_ahead
 from paddock.engine.field.fit import Fitted, fit
+from paddock.engine.field.scores import Frame
 
 BASE = 480.0
 

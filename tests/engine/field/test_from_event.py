@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from paddock.engine.field.frame import raw_times
 
 from paddock.engine.field.from_event import group_row, placed
+from paddock.engine.field.scores import raw_times
 from tests.engine.field.made import in_group
 from tests.factories import entrant, event, runs, settings
 
