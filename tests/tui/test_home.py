@@ -76,16 +76,17 @@ async def test_a_run_typed_in_one_go_is_in_the_files(tmp_path: Path) -> None:
         assert "45.912" in hand.text
 
 
-@pytest.mark.parametrize("text", ["4613", "46,13", "46.1.3", "+1", "45912 +40", "u9 45912", "[R] O'Dell"])
-async def test_a_line_in_doubt_stays_with_a_sentence(tmp_path: Path, text: str) -> None:
+async def test_a_line_in_doubt_stays_with_a_sentence(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         before = hand.file("times.csv")
-        hand.page.put(text)
-        await hand.press("enter")
-        assert hand.told.startswith("! ")
-        assert hand.page.entry.value == text
-        assert hand.app.focused is hand.page.entry
-        assert hand.file("times.csv") == before
+        for text in ("4613", "46,13", "46.1.3", "+1", "45912 +40", "u9 45912", "[R] O'Dell"):
+            hand.page.tell("")
+            hand.page.put(text)
+            await hand.press("enter")
+            assert hand.told.startswith("! "), text
+            assert hand.page.entry.value == text
+            assert hand.app.focused is hand.page.entry
+            assert hand.file("times.csv") == before
 
 
 async def test_half_a_record_is_kept_and_completed(tmp_path: Path) -> None:
