@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from paddock.engine.field.ahead import Rates, draw_ahead
+from paddock.engine.field.ahead import RunRates, draw_ahead
 from paddock.engine.field.fit import Fitted, fit
 from paddock.engine.field.scores import Frame
 
@@ -37,7 +37,7 @@ def fitted(paces: list[float], runs: int = 3, more: int = 2, noise: float = 0.2)
 def test_cones_and_void_runs_follow_the_record_and_the_field_where_there_is_none() -> None:
     """Posterior means by hand: (hit + 3.7 x .5) / (tries + 3.7); a number without a record has the field's."""
     made = fitted([0.0, 1.0, 2.0, 3.0])
-    rates = Rates({"0": (20, 40, 5), "1": (20, 0, 0), "2": (20, 0, 0)}, cones=0.5, voids=0.1)
+    rates = RunRates({"0": (20, 40, 5), "1": (20, 0, 0), "2": (20, 0, 0)}, cones=0.5, voids=0.1)
     drawn = draw_ahead(made, ["0", "1", "2", "3"], 3, rates, draws=20_000)
     cones, voids = drawn.cones.mean((1, 2)), drawn.void.mean((1, 2))
     assert list(cones) == pytest.approx([(40 + 1.85) / 23.7, 1.85 / 23.7, 1.85 / 23.7, 0.5], rel=0.05)
@@ -49,7 +49,7 @@ def test_cones_and_void_runs_follow_the_record_and_the_field_where_there_is_none
 def test_cones_scatter_as_a_gamma_poisson_and_nobody_has_another_s() -> None:
     """Negative binomial: variance mean + mean^2 / shape. Two runs of one driver hang together, two drivers don't."""
     made = fitted([0.0, 1.0])
-    rates = Rates({}, cones=1.0, voids=0.1)
+    rates = RunRates({}, cones=1.0, voids=0.1)
     drawn = draw_ahead(made, ["0", "1"], 3, rates, draws=20_000)
     mine, other = drawn.cones[0].astype(float), drawn.cones[1].astype(float)
     assert mine.var() == pytest.approx(1.0 + 1.0 / 3.7, rel=0.05)
@@ -66,7 +66,7 @@ def test_a_pace_is_drawn_to_its_class_by_what_the_class_differs_by(paces: list[f
     """
     made = fitted(paces, runs=2, more=8, noise=1.0)
     names = list(made.frame.numbers)
-    rates = Rates({}, cones=0.0, voids=0.0001)
+    rates = RunRates({}, cones=0.0, voids=0.0001)
     alone, together = (
         draw_ahead(made, names, 9, rates, alike, draws=20_000).pace * 45.0
         for alike in ({}, dict.fromkeys(names, "ASH"))
@@ -83,7 +83,7 @@ def test_a_pace_is_drawn_to_its_class_by_what_the_class_differs_by(paces: list[f
 
 def test_the_same_question_has_the_same_answer_and_more_draws_about_the_same() -> None:
     made = fitted([0.0, 0.5, 1.0])
-    rates = Rates({}, cones=0.3, voids=0.05)
+    rates = RunRates({}, cones=0.3, voids=0.05)
     one, other = (draw_ahead(made, ["0", "1"], 3, rates) for _ in range(2))
     assert np.array_equal(one.raw_ms, other.raw_ms)
     many = draw_ahead(made, ["0", "1"], 3, rates, draws=20_000)
@@ -102,7 +102,7 @@ def test_a_fit_knows_on_how_many_runs_it_rests() -> None:
 def test_a_run_is_spoilt_as_often_and_as_far_as_in_the_field() -> None:
     """Beyond the pace a run's errors are even; what is left on average is the share of spoilt runs times what they lose."""
     made = fitted([0.0, 1.0, 2.0])
-    drawn = draw_ahead(made, ["0"], 3, Rates({}, cones=0.0, voids=0.0001), draws=20_000)
+    drawn = draw_ahead(made, ["0"], 3, RunRates({}, cones=0.0, voids=0.0001), draws=20_000)
     over = 45.0 * (np.log(drawn.raw_ms[0, 0]) - drawn.pace[0])
     assert over.mean() == pytest.approx(made.hyper.spoilt * made.hyper.loss, abs=0.02)
     assert np.median(over) == pytest.approx(0.0, abs=0.06)
