@@ -169,9 +169,9 @@ def _advised(s: Situation) -> Moment | None:
 
 
 def _still_to_set(s: Situation, moment: Moment) -> dict[str, float]:
-    """What was advised, in the state in hand, where the setting is off it by more than noise and half a step; psi."""
-    then, wanted = moment.known, dict[str, float]()
-    for corner, psi in moment.moves.items():
+    """What was advised, in the state in hand, of axles set off it by more than noise and half a step; psi."""
+    then, wanted, far = moment.known, dict[str, float](), set[str]()
+    for corner, psi in (moment.set or Corners()).known().items():
         now, true = s.now[corner], psi - then.gauge.offset_psi
         if now is None:
             continue
@@ -179,9 +179,10 @@ def _still_to_set(s: Situation, moment: Moment) -> dict[str, float]:
             outside = s.way[corner].outside_psi
             share = (s.way[corner].now_c + ZERO_C) / (then.way[corner].now_c + ZERO_C)
             true = (true + outside) * share - outside
-        if abs(true - now) > s.min_psi + s.gauge.step_psi / 2 + 1e-9:
-            wanted[corner] = true
-    return wanted
+        wanted[corner] = true
+        if corner in moment.moves and abs(true - now) > s.min_psi + s.gauge.step_psi / 2 + 1e-9:
+            far.add(AXLE_OF[corner])
+    return {corner: psi for corner, psi in wanted.items() if AXLE_OF[corner] in far}
 
 
 def _turned_since(s: Situation) -> Decided | None:

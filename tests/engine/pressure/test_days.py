@@ -17,7 +17,7 @@ from paddock.pages.home import home
 from paddock.pages.pressing import taking
 from paddock.pages.pressure import as_json
 from tests.engine.pressure.days import DAYS, ME, Day, whole
-from tests.engine.said import reason
+from tests.engine.said import cautions, reason
 
 STEP = timedelta(minutes=int(os.environ.get("PADDOCK_MINUTES", "7")))
 """``PADDOCK_MINUTES=1`` replays every minute."""
@@ -88,3 +88,16 @@ def test_home_the_gauge_page_and_the_verb_say_one_thing(day: Day) -> None:
         offered = taking(seen, ME, now)
         assert (as_json(offered.moment), offered.advised) == (as_json(moment), moment.offer.advised)
         assert not offered.advised or offered.psi == moment.moves
+
+
+def test_the_reading_after_a_run_driven_again_is_that_runs_and_none_is_called_missing() -> None:
+    """Gauged before the new try is typed: it is neither a setting nor a reading of the run before."""
+    told = whole(next(day for day in DAYS if day.title == "a re-run"))
+    now = then(told, "09:10")
+    offered = taking(cut(told, now), ME, now)
+    assert (offered.kind, offered.run, offered.due, offered.advised) == ("after", 1, True, False)
+    _, gauged = asked(told, then(told, "09:26"))
+    _, typed = asked(told, then(told, "09:28"))
+    assert (gauged.name, typed.name) == ("gauge-first", "read")
+    assert gauged.moves == pytest.approx(typed.moves)
+    assert not any("not read" in text for text in (*cautions(gauged), *cautions(typed)))

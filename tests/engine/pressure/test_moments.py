@@ -273,6 +273,21 @@ def test_the_asking_drivers_signs_count_only_where_the_last_run_was_his() -> Non
     assert clock(mine).source == "rows"
 
 
+@pytest.mark.parametrize(
+    ("put_to", "left"),
+    [
+        ((34.8, 35.3, 44.0, 44.0), {"lf": 34.0, "rf": 34.0}), ((34.8, 34.8, 44.0, 44.0), {}),
+        ((36.0, 34.0, 44.0, 44.0), {"lf": 34.0}),
+    ],
+)  # fmt: skip
+def test_the_remaining_step_leaves_left_and_right_alike(put_to: tuple[float, ...], left: dict[str, float]) -> None:
+    """Both sides of an axle were to come to 34; one is off it by more than the gauge tells: both go there."""
+    rows = (MORNING, after(1, 36.5, 36.5, 45.5, 45.5), logged(1), put(2, *put_to, at="09:04"))
+    found = now(told(*rows))
+    assert (found.name, found.action) == ("set", "set" if left else "none")
+    assert found.moves == {corner: pytest.approx(psi, abs=0.01) for corner, psi in left.items()}
+
+
 # --- each condition, seen to matter -------------------------------------------------------------------------------------
 
 
