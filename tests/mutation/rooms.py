@@ -46,21 +46,21 @@ ROOMS = {
     for room in (
         _room(
             "scoring",
-            "scoring/exact.py scoring/tables.py scoring/plain.py scoring/standings.py scoring/gap.py scoring/frames.py check/*.py",
+            "scoring/tables.py scoring/plain.py scoring/standings.py scoring/gap.py check/*.py",
             "test_scoring*.py test_check_*.py",
             "test_ground.py test_broken_folders.py",
         ),
         _room(
             "air",
             " ".join(
-                f"pressure/{name}.py" for name in "air cold heat heat_fit readings timeline follow doubts".split()
+                f"pressure/{name}.py" for name in "air mass heat heat_fit readings timeline follow".split()
             ),
             "test_air*.py test_readings*.py test_heat*.py test_what_if.py",
             "test_air.py",
         ),
         _room(
             "pressure",
-            "pressure/[!acdfhrt]*.py pressure/a[!i]*.py pressure/cautions.py pressure/decide.py pressure/rules.py",
+            "pressure/[!acdfhmrt]*.py pressure/a[!i]*.py pressure/moment.py pressure/cautions.py pressure/decide.py pressure/r[!e]*.py",
             "pressure/test_*.py test_shown.py",
             "test_next.py",
         ),
@@ -72,8 +72,7 @@ ROOMS = {
         ),
         _room(
             "car",
-            "car/bars.py car/bar_rates.py car/bar_parts.py car/bar_steps.py car/balance.py car/chassis.py car/compensation.py pressure/learned.py "
-            "car/gears.py car/driveline.py car/hold_or_shift.py car/wheel.py",
+            "car/bars.py car/bar_parts.py car/balance.py car/compensation.py car/gears.py car/driveline.py car/hold_or_shift.py",
             "test_bars*.py test_bar_table.py test_wheels.py test_torque.py test_balance.py test_giveback.py "
             "test_responses*.py test_gears*.py test_stretch*.py",
             "test_bar.py test_gears.py",
