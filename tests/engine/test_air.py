@@ -39,9 +39,9 @@ def test_standard_atmosphere_at_geopotential_altitude(height: float, pascal: flo
 
 @pytest.mark.parametrize("height", [0, 500, 1000, 1609.344, 2000, 3000])
 def test_standard_atmosphere_against_a_library(height: float) -> None:
-    # ambiance 1.3 takes geometric altitude.
+    # ambiance 1.3 takes geometric altitude; the radius is that of ISO 2533.
     library = float(Atmosphere(height).pressure[0])
-    assert air.standard_pa(air.geopotential_m(height)) == pytest.approx(library, abs=0.02)
+    assert air.standard_pa(6_356_766.0 * height / (6_356_766.0 + height)) == pytest.approx(library, abs=0.02)
 
 
 def test_station_pressure_goes_before_altitude() -> None:
@@ -125,9 +125,7 @@ def test_the_stated_uncertainty_is_about_moisture_and_growth() -> None:
     assert "carcass" in uncertainty_words()
 
 
-def test_temperature_is_inferred_from_what_it_read_before() -> None:
-    hot = carry(32, at(20), at(57.5, 90_000))
-    assert air.temperature_c(hot, 32, at(20), 90_000) == pytest.approx(57.5, abs=1e-9)
+def test_kelvin_a_rise_stands_for() -> None:
     assert air.rise_k(32, 6.3716, at(20)) == pytest.approx(40, abs=1e-3)
 
 

@@ -78,7 +78,6 @@ def test_the_model_against_its_formula() -> None:
     assert cooled(PLAIN, 60, 20, 5, "shade") == pytest.approx(20 + 40 * e(-0.2))
     assert cooled(PLAIN, 60, 20, 5, sunny=True) == pytest.approx(23 + 37 * e(-0.2))
     assert warmed(PLAIN, 60, 20, 2.0) == pytest.approx(20 + 40 * e(-0.08) + 12)
-    assert PLAIN.level_k(0.8) == pytest.approx(12 / (1 - e(-0.032)))
     ahead = Ahead(20.0, SEA_LEVEL_PA, 5.0, 2.0, "spray", True)
     assert ahead.end_c(PLAIN, 60) == pytest.approx(20 + (3 + 37 * e(-0.4)) * e(-0.08) + 12)
 

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from paddock.engine.clock import minutes
-from paddock.engine.pressure.readings import Around, air_on, car_log
+from paddock.engine.pressure.readings import Around, car_log
 from paddock.engine.pressure.timeline import doubts_of, gauge_of, timeline
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, Row, RunRow, TimeRow, WeatherRow
@@ -146,8 +146,6 @@ def test_the_nearest_weather_of_the_day() -> None:
     assert seen.air_c(1, None) == 18.0
     assert seen.air_c(2, None) == 3.0
     assert seen.air_c(3, None) is None
-    assert (seen.highest(1), seen.highest(3)) == (25.0, None)
-    assert air_on(event([], [], settings(), weather("09:00", air_c=15.0), weather("10:00", air_c=16.0)), 1) == 16.0
 
 
 @pytest.mark.parametrize(("value", "taken"), [(-40.0, True), (-40.1, False), (50.0, True), (50.1, False)])

@@ -112,11 +112,6 @@ def _last_slot(event: Event, number: str) -> tuple[int, int]:
     return day, max((row.run for row in mine if row.day == day), default=0)
 
 
-def runs_left_of(event: Event, number: str) -> int:
-    """My runs left on the latest day run; 0 where the event doesn't say how many there are."""
-    return _left(event, _last_slot(event, number)[1])
-
-
 def _left(event: Event, run: int) -> int:
     return max(0, (event.settings.runs_per_day or 0) - run)
 

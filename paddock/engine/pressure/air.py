@@ -20,7 +20,6 @@ _LAPSE_K_M = 0.0065
 _GAS_J_KG_K = 287.05287
 _GRAVITY = 9.80665
 _EXPONENT = _GRAVITY / (_GAS_J_KG_K * _LAPSE_K_M)
-_EARTH_M = 6_356_766.0
 
 LOWEST_M, HIGHEST_M = -2_000.0, 11_000.0
 LOWEST_HPA, HIGHEST_HPA = 200.0, 1_100.0
@@ -55,11 +54,6 @@ def standard_pa(altitude_m: float) -> float:
     return SEA_LEVEL_PA * math.exp(_EXPONENT * math.log1p(-_LAPSE_K_M * altitude_m / _SEA_LEVEL_K))
 
 
-def geopotential_m(geometric_m: float) -> float:
-    """ISO 2533 geopotential altitude of a geometric (surveyed) one: 0.5 m less at 1,800 m."""
-    return _EARTH_M * geometric_m / (_EARTH_M + geometric_m)
-
-
 def ambient_pa(altitude_m: float | None = None, station_hpa: float | None = None) -> float:
     """Pressure outside, Pa: the station pressure (hPa) where given, else ISO 2533; neither: sea level."""
     if station_hpa is not None:
@@ -84,12 +78,6 @@ def carry(gauge_psi: float, from_state: AirState, to_state: AirState) -> float:
 def cold_for_hot(hot_psi: float, hot_c: float, cold_c: float, ambient: float = SEA_LEVEL_PA) -> float:
     """The cold gauge pressure to set for a wanted hot one, psi; ``ambient`` in Pa."""
     return carry(hot_psi, AirState(hot_c, ambient), AirState(cold_c, ambient))
-
-
-def temperature_c(gauge_psi: float, known_psi: float, known: AirState, ambient: float) -> float:
-    """Temperature, C, of air that read ``known_psi`` in state ``known`` and reads ``gauge_psi`` now."""
-    ratio = (gauge_psi + ambient / PSI_PA) / (known_psi + known.ambient_psi)
-    return known.kelvin * ratio - ZERO_C
 
 
 def rise_k(gauge_psi: float, rise_psi: float, state: AirState) -> float:

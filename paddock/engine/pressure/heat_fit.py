@@ -48,10 +48,6 @@ class HeatFit:
     spray: float = SPRAY_FACTOR
     sun_k: float = SUN_K
 
-    def level_k(self, run_min: float = RUN_MIN) -> float:
-        """The running level over the air, K."""
-        return self.rise_k / -math.expm1(-run_min / self.tau_min)
-
 
 def cooled(
     fit: HeatFit, temp_c: float, air_c: float, wait_min: float, cooling: str = "none", sunny: bool = False

@@ -64,15 +64,6 @@ class Around:
         """Whether the pressure outside rests on more than an assumed sea level."""
         return self.altitude_m is not None or self._nearest(day, None, "station_hpa") is not None
 
-    def highest(self, day: int) -> float | None:
-        """The day's hottest logged air, C."""
-        return max((item.air_c for item in self._seen if item.day == day and item.air_c is not None), default=None)
-
-
-def air_on(event: Event, day: int) -> float | None:
-    """The day's last logged air, C."""
-    return Around(event).air_c(day, None)
-
 
 # tyres fitted or repaired: a corner whose air has no history from then on
 

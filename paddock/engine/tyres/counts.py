@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import groupby
 from types import MappingProxyType
 
 from paddock.engine.clock import minutes
@@ -144,36 +143,9 @@ def _state(rows: Iterable[FittedRow]) -> dict[str, tuple[str, FittedPlace]]:
     return state
 
 
-def fitted_at(event: Event, numbers: Iterable[str], day: int, run: int) -> Mapping[str, tuple[str, FittedPlace]]:
-    """Corner to tyre for a run; corners with nothing recorded are missing."""
-    return _state(row for row in _in_order(event, numbers) if (row.day, row.run or 0) <= (day, run))
-
-
 def fitted_now(event: Event, numbers: Iterable[str]) -> Mapping[str, tuple[str, FittedPlace]]:
     """Corner to tyre after everything recorded."""
     return _state(_in_order(event, numbers))
-
-
-@dataclass(frozen=True, slots=True)
-class Stint:
-    """A tyre in one place without a break: ``first`` and ``last`` run there, and how many."""
-
-    tyre: str
-    car: str
-    place: FittedPlace
-    first: CarRun
-    last: CarRun
-    runs: int
-
-
-def stints(event: Event, tyre: str) -> tuple[Stint, ...]:
-    """Where a tyre ran, one place after the other."""
-    mine = [use for use in uses(event) if use.tyre == tyre]
-    found = []
-    for (car, place), group in groupby(mine, key=lambda use: (use.car, use.place)):
-        runs = [use.run for use in group]
-        found.append(Stint(tyre, car, place, runs[0], runs[-1], len(runs)))
-    return tuple(found)
 
 
 def uses(event: Event) -> tuple[Use, ...]:

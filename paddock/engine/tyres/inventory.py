@@ -97,7 +97,7 @@ class TyreState:
     ``runs``: before and in this event; ``event_runs`` and ``runs_by_corner``: in this event. ``cycles``: times warmed
     from cold in this event. ``place`` None: not on a car; ``car`` then is the last it ran on, None: none.
     ``wear``: where it is or last was. ``read_mm``: edge to its deepest reading here. ``age_years``,
-    ``cost_per_run``, ``cost_so_far``: None: not known.
+    ``cost_per_run`` None: not known.
     """
 
     tyre: str
@@ -114,12 +114,6 @@ class TyreState:
     read_on_day: int | None = None
     runs_since_reading: int = 0
     read_mm: Mapping[str, float] = field(default_factory=dict)
-
-    @property
-    def cost_so_far(self) -> float | None:
-        """Price over the runs made."""
-        price = self.row.price if self.row else None
-        return price / self.runs if price is not None and self.runs else None
 
     @property
     def cost_per_run(self) -> float | None:

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from paddock.engine.field.case import CaseBlock, Contrast, contrast, first_slot, label
-from paddock.engine.field.plan import is_quick, open_test, plan, runs_left_of
+from paddock.engine.field.plan import is_quick, open_test, plan
 from paddock.model.rows import SetupChange, TimeRow
 from paddock.pages.verdict_words import next_test_words, plan_words
 from tests.engine.field.made import change, of
@@ -144,7 +144,6 @@ def test_a_change_taken_back_waits_for_nothing() -> None:
 
 def test_plans_run_by_run() -> None:
     event = of(ME, {"40": [*ME, "50"]}, change(), runs_per_day=10)
-    assert runs_left_of(event, "26") == 6
     found = plan(event, "26")
     assert found is not None
     assert plan_words(found) == "runs 5 to 8: new-old-old-new (old-new-new-old begun from what is on the car)"

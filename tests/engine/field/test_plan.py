@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from paddock.engine.field.plan import is_quick, open_test, plan, runs_left_of, ways_to_test, worth_of
+from paddock.engine.field.plan import is_quick, open_test, plan, ways_to_test, worth_of
 from paddock.engine.field.season import Estimate, given_between, pool, season_changes
 from paddock.engine.field.verdict import judge
 from paddock.model.event import Event
@@ -86,12 +86,6 @@ def test_the_latest_open_test_is_meant() -> None:
     assert found.id == "c2"
     assert plan(_event(), "26") is None
     assert plan(_event(change()), "26", change_id="zz") is None
-
-
-def test_runs_left_of_an_event_that_does_not_say() -> None:
-    assert runs_left_of(_event(change()), "26") == 4
-    unsaid = _event(change())
-    assert runs_left_of(replace(unsaid, settings=unsaid.settings.model_copy(update={"runs_per_day": None})), "26") == 0
 
 
 def _next(event: Event) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from paddock.engine.tyres import car_runs, fitted_at, runs_of, stints, uses
+from paddock.engine.tyres import car_runs, runs_of, uses
 from paddock.engine.tyres.counts import CarRun, heat_cycles
 from paddock.model.rows import RunRow
 from tests.engine.tyres.make import SET, car, clean, fit, tyres
@@ -49,10 +49,6 @@ def test_two_drivers_in_one_car_wear_the_same_tyres() -> None:
 def test_a_tyre_moves_with_its_row_from_that_run_on() -> None:
     rows = [*fit(1, 1, **SET), *fit(1, 3, lf="C", lr="A")]
     event = car(clean("26", 1, 4), *rows)
-    assert fitted_at(event, ("26",), 1, 2)["lf"][0] == "A"
-    assert {corner: held[0] for corner, held in fitted_at(event, ("26",), 1, 3).items()} == {
-        "lf": "C", "rf": "B", "lr": "A", "rr": "D",
-    }  # fmt: skip
     corners = [use.place.corner for use in uses(event) if use.tyre == "A"]
     assert corners == ["lf", "lf", "lr", "lr"]
 
@@ -71,10 +67,3 @@ def test_heat_cycles_by_day_and_by_rest() -> None:
     assert heat_cycles(made) == 2
     assert heat_cycles([*made, CarRun(2, 1, "", "26", ""), CarRun(2, 2, "", "26", "")]) == 3
     assert heat_cycles([]) == 0
-
-
-def test_stints_say_where_and_when() -> None:
-    event = car(clean("26", 1, 4), *fit(1, 1, **SET), *fit(1, 3, lf="C", lr="A"))
-    found = [(item.place.corner, item.first.run, item.last.run, item.runs) for item in stints(event, "A")]
-    assert found == [("lf", 1, 2, 2), ("lr", 3, 4, 2)]
-    assert stints(event, "Z") == ()

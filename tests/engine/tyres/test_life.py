@@ -109,4 +109,3 @@ def test_cost_per_run() -> None:
     assert (state.runs, state.event_runs, state.life.edge) == (30, 10, "outer")
     assert state.life.runs == pytest.approx(100)
     assert state.cost_per_run == pytest.approx(150 / 130)
-    assert state.cost_so_far == pytest.approx(150 / 30)

@@ -10,14 +10,13 @@ from paddock.engine.stats.fits import shrunk
 from paddock.engine.tyres.counts import (
     CarRun,
     FittedPlace,
-    Stint,
     count_of,
     fitted_now,
     heat_cycles,
     is_turned,
     my_cars,
     runs_of,
-    stints,
+    uses,
     whole,
 )
 from paddock.engine.tyres.wear import (
@@ -66,9 +65,9 @@ def test_a_new_heat_cycle_after_an_hour_of_rest() -> None:
 def test_a_tyre_put_on_a_second_corner_has_left_the_first() -> None:
     event = car(clean("26", 1, 3), *fit(1, 1, **SET), *fit(1, 2, lf="B"))
     assert {corner: held[0] for corner, held in fitted_now(event, ["26"]).items()} == {"lf": "B", "lr": "C", "rr": "D"}
-    (first, second) = stints(event, "B")
-    assert first == Stint("B", "26", FittedPlace("rf"), first.first, first.first, 1)
-    assert (second.place, second.runs, second.first.run, second.last.run) == (FittedPlace("lf"), 2, 2, 3)
+    assert [(use.place, use.run.run) for use in uses(event) if use.tyre == "B"] == [
+        (FittedPlace("rf"), 1), (FittedPlace("lf"), 2), (FittedPlace("lf"), 3),
+    ]  # fmt: skip
     assert runs_of(event) == {"A": 1, "B": 3, "C": 3, "D": 3}
 
 
