@@ -59,14 +59,10 @@ def event_lines(event: Event) -> tuple[EventLine, ...]:
         text = (
             held if isinstance(held, str) and row.key in ("classes", "index", "gauges") else value_shown(row.key, held)
         )
-        missing = not text and (row.key in WANTED or (row.key == "index" and _ranked_by_index(settings)))
+        missing = not text and row.key in WANTED
         lines.append(EventLine(row.key, row.label, text, row, said.get(row.key, ""), missing))
         lines += _below(event, row)
     return tuple(lines)
-
-
-def _ranked_by_index(settings: Settings) -> bool:
-    return any(item.scored_by == "index" for item in settings.classes)
 
 
 def _held(settings: Settings, key: str) -> Any:
@@ -82,6 +78,13 @@ def _held(settings: Settings, key: str) -> Any:
     return node
 
 
+def _without_factor(event: Event, code: str) -> bool:
+    """The class has no factor, and nobody is in it, or somebody whose own code has none either."""
+    factors = event.settings.index.factors
+    codes = [row.index or code for row in event.entrants if row.class_ == code]
+    return any(own not in factors for own in codes or [code])
+
+
 def _below(event: Event, row: Measured) -> Iterator[EventLine]:
     settings = event.settings
     if row.key == "mine.numbers":
@@ -93,7 +96,8 @@ def _below(event: Event, row: Measured) -> Iterator[EventLine]:
             factor = settings.index.factors.get(item.code)
             parts = (None if factor is None else str(factor), item.scored_by, item.name)
             text = " ".join(part for part in parts if part)
-            yield EventLine(f"class:{item.code}", f"  {item.code}", text, row)
+            wanted = item.scored_by == "index" and _without_factor(event, item.code)
+            yield EventLine(f"class:{item.code}", f"  {item.code}", text, row, missing=wanted)
     elif row.key == "index":
         known = {item.code for item in settings.classes}
         for code, factor in settings.index.factors.items():

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, ClassVar, cast
 
+from rich.cells import cell_len
 from textual import events
 from textual.app import ComposeResult
 from textual.binding import ActiveBinding, Binding, BindingType
@@ -19,7 +20,7 @@ from textual.widget import Widget
 from textual.widgets import Input
 
 from paddock.log import note
-from paddock.render.pieces import line, spread, wrapped
+from paddock.render.pieces import fit, line, spread, wrapped
 from paddock.tui.desk import TellPage, Waiting
 from paddock.tui.rooms import LEAST, ROOMS, too_small
 from paddock.tui.widgets.board import Board
@@ -150,6 +151,7 @@ class Page(Screen[None]):
             self.query_one("#small", Board).show(
                 wrapped(too_small(event.size.width, event.size.height), max(8, event.size.width))
             )
+        self.set_label(self.label)
         self.refresh_page()
 
     def refresh_page(self) -> None:
@@ -333,7 +335,9 @@ class Page(Screen[None]):
     def set_label(self, label: str) -> None:
         """The words before the line."""
         self.label = label
-        self.query_one("#label", Board).show([line((f"{label} > " if label else " > ", "key"))])
+        room = max(8, self.size.width * 2 // 5 - 3)
+        shown = fit(label, room) if cell_len(label) > room else label
+        self.query_one("#label", Board).show([line((f"{shown} > " if label else " > ", "key"))])
 
     def tell(self, text: str, loud: bool = False, stays: bool = False) -> None:
         """Words under the line; ``loud``: something is wrong; ``stays``: until the next thing typed or done."""

@@ -140,6 +140,16 @@ async def test_classes_and_rules_come_from_an_earlier_event(tmp_path: Path) -> N
 
 async def test_gauges_cars_and_numbers(tmp_path: Path) -> None:
     async with driving(tmp_path, (40, 20)) as hand:
+        await at(hand, "hottest air tod")
+        assert "hottest air … > Enter" in hand.text
+        await at(hand, "classes")
+        await put(hand, "FIR index")
+        await hand.press("j")
+        assert "? FIR" in " ".join(hand.text.split())
+        assert hand.page.query_one(Grid).picked == "class:FIR"
+        await hand.type("0.79")
+        await hand.press("enter")
+        assert "FIR = 0.79" in hand.file("event.toml")
         await at(hand, "gauges")
         await put(hand, "dial 0.5 0.3 1,5")
         assert 'id = "dial"\nstep_psi = 0.5\nrepeat_psi = 0.3\noffset_psi = 1.5' in hand.file("event.toml")
