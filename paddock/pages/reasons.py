@@ -91,7 +91,14 @@ def _evidence(shown: Learned | QuickerWay | None, else_: str) -> str:
     """What a direction rests on: my own times, the car's learned response, or what is common."""
     if shown is None:
         return else_
-    return shown.evidence if isinstance(shown, QuickerWay) else learned_words(shown)
+    return timed_words(shown) if isinstance(shown, QuickerWay) else learned_words(shown)
+
+
+def timed_words(found: QuickerWay) -> str:
+    """What my own times show of an axle."""
+    best = f"best near {found.best_psi:.1f} psi" if found.best_psi is not None else "best not bracketed yet"
+    side = "more" if found.up else "less"
+    return f"my times over {found.runs} runs: {side} is quicker by {found.steep_s:.2f} s for 1 psi here, {best}"
 
 
 def learned_words(found: Learned) -> str:

@@ -226,10 +226,12 @@ def _told(event: Event, number: str, day: Sequence[_Run], columns: list[list[flo
 
 @dataclass(frozen=True, slots=True)
 class QuickerWay:
-    """Which way is quicker, and what shows it."""
+    """Which way is quicker, and what shows it: runs, s for 1 psi there, the best pressure (None: not bracketed)."""
 
     up: bool
-    evidence: str
+    runs: int
+    steep_s: float
+    best_psi: float | None
 
 
 def quicker_way(events: Sequence[Event], number: str, axle: str, psi: float | None) -> QuickerWay | None:
@@ -238,8 +240,4 @@ def quicker_way(events: Sequence[Event], number: str, axle: str, psi: float | No
     way = curve.way(psi) if curve is not None and psi is not None else 0
     if curve is None or not way:
         return None
-    best = f"best near {curve.best_psi:.1f} psi" if curve.best_psi is not None else "best not bracketed yet"
-    side, steep = "more" if way > 0 else "less", abs(curve.steepness(psi or 0.0)[0])
-    return QuickerWay(
-        way > 0, f"my times over {curve.runs} runs: {side} is quicker by {steep:.2f} s a psi here, {best}"
-    )
+    return QuickerWay(way > 0, curve.runs, abs(curve.steepness(psi or 0.0)[0]), curve.best_psi)

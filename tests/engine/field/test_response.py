@@ -13,6 +13,7 @@ from paddock.engine.field.response import fieller, pressure_curves, quicker_way
 from paddock.engine.pressure.moment import moment_of
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, RunRow
+from paddock.pages.reasons import timed_words
 from tests.engine.field.made import of
 from tests.engine.pressure.situations import HOT, ME, MORNING, after, clock, logged, now, rubber
 from tests.engine.pressure.test_rules import told
@@ -72,7 +73,8 @@ def test_on_one_side_of_the_hill_it_is_not_bracketed_and_says_which_way() -> Non
     way = quicker_way(events, "26", "rear", 24.5)
     assert way is not None
     assert way.up
-    assert "not bracketed yet" in way.evidence
+    assert way.best_psi is None
+    assert "not bracketed yet" in timed_words(way)
     assert quicker_way(events, "26", "front", 32.0) is None  # never moved
     assert quicker_way(events, "26", "rear", None) is None
 

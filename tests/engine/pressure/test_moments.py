@@ -313,3 +313,24 @@ def test_a_fall_that_the_car_file_calls_sudden_stops_though_it_is_in_line() -> N
     found = now(told(*rows, times=("47", "47"), of=keen))
     assert (found.name, found.action) == ("odd-corner", "stop")
     assert now(told(*rows, times=("47", "47"))).name == "read"
+
+
+def test_a_second_reading_that_can_not_be_used_takes_the_first_ones_setting_back() -> None:
+    rows = (MORNING, after(1, 36.5, 36.5, 45.5, 45.5), logged(1))
+    assert now(told(*rows)).moves
+    found = now(told(*rows, after(1, 252.0, 252.0, 314.0, 314.0, at="09:04")))
+    assert (found.name, found.action, found.moves) == ("ran", "read", {})
+    assert "can't be used" in reason(found)
+
+
+def test_a_setting_lasts_until_the_run_and_never_grows_old() -> None:
+    rows = (MORNING, after(1, 36.5, 36.5, 45.5, 45.5), logged(1), put(2, *HOT, at="09:05"))
+    assert now(told(*rows), at="2026-05-09T09:10").name == "set"
+    assert now(told(*rows), at="2026-05-09T10:40").name == "set"
+
+
+def test_a_cold_reading_after_a_break_is_no_hot_one_and_never_grows_old() -> None:
+    rows = (MORNING, after(1, *HOT), logged(1), cold(31.0, 31.0, 40.5, 40.5, air_c=18.0, at="10:30"))
+    for at in ("2026-05-09T10:35", "2026-05-09T12:30"):
+        found = now(told(*rows), at=at)
+        assert (found.name, found.aim_is) == ("cold-read", "cold plan")
