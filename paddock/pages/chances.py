@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from paddock.engine.field.chances import Chances, TableChance, chances
-from paddock.engine.field.hindsight import COLD, NEXT_RUN, UNITS, WIDE_FROM, ForecastRecord
+from paddock.engine.field.hindsight import COLD, HOT, NEXT_RUN, STEP, TREAD, UNITS, WIDE_FROM, ForecastRecord
 from paddock.errors import PaddockError
 from paddock.model.event import Event
 from paddock.pages.document import Block, Column, Document, Heading, PageTable, Piece, TableRow, Words, words
@@ -168,6 +168,12 @@ def off_words(record: ForecastRecord) -> str:
     return f"{record.median_error / 1000:.2f} s" if unit == "ms" else f"{record.median_error:.2f} {unit}"
 
 
+_ASKED = {
+    NEXT_RUN: "my next run", STEP: "course's step", COLD: "first run psi", HOT: "later run psi", TREAD: "tread depth",
+}  # fmt: skip
+"""Short, so that the table fits forty columns."""
+
+
 def _figures(records: Sequence[ForecastRecord]) -> PageTable:
     columns = (
         Column("asked", most=24), Column("answers", figures=True, drop=1), Column("off", figures=True),
@@ -175,7 +181,12 @@ def _figures(records: Sequence[ForecastRecord]) -> PageTable:
     )  # fmt: skip
     rows = tuple(
         TableRow(
-            (item.kind, f"{item.n}", off_words(item), "-" if item.inside80 is None else f"{100 * item.inside80:.0f} %")
+            (
+                _ASKED[item.kind],
+                f"{item.n}",
+                off_words(item),
+                "-" if item.inside80 is None else f"{100 * item.inside80:.0f} %",
+            )
         )
         for item in records
     )

@@ -111,7 +111,7 @@ def _figures(found: Effect) -> tuple[tuple[str, str], ...]:
     return (
         ("the field changed", _ms(found.field_change_ms)),
         ("I changed", _ms(found.my_change_ms)),
-        ("my own learning beyond the field's",
+        ("my learning beyond the field's",
          f"{_ms(found.own_learning_ms)} ({_span(found.own_learning_interval80_ms)}), {learnt}"),
         ("the change by this day alone", _ms(found.extra_ms)),
         ("its error", _plain(found.se_ms)),
@@ -288,12 +288,12 @@ def plan_page(event: Event, found: Effect | None, runs_left: int | None = None) 
 
 
 _WHY = (
-    "A later day is run mirrored. Reckoned with a usual scatter and a dozen cars that tell the course. Mirrored orders "
-    "let course and learning cancel. Type how many runs you have left to lay them out anew."
+    "The next day is run mirrored. Reckoned with a usual scatter and a dozen cars that tell the course. Mirrored "
+    "orders let course and learning cancel. Type how many runs you have left to lay them out anew."
 )
 _WAYS = {
     "mirrored": "old-new-new-old", "alternating": "turned each run", "halves": "one, then other",
-    "another day": "4 runs, later day", "eight runs": "8 runs, later day",
+    "another day": "4 runs, next day", "eight runs": "8 runs, next day",
     "days": "a whole day each",
 }  # fmt: skip
 _HARDLY = 0.25

@@ -158,13 +158,13 @@ def plan_words(made: TestPlan) -> str:
     )
 
 
-def power_words(power: Power) -> str:
-    """How likely the test is to tell, as a clause."""
+def power_words(power: Power, quick: bool = True) -> str:
+    """How likely the test is to tell, as a clause. ``quick``: turned between two runs, so that eight are a day."""
     hoped, chance = f"{power.hoped_s:.2f} s", f"{100 * power.probably:.0f} %"
+    eight = f"; eight runs {100 * power.eight:.0f} %" if quick else ""
     if power.probably < 0.25:
-        eight = f"{100 * power.eight:.0f} %"
-        return f"hardly anything you can do with it finds {hoped} ({chance} to say probably; eight runs {eight})"
-    more = f"; eight runs {100 * power.eight:.0f} %" if power.eight > power.probably + 0.03 else ""
+        return f"hardly anything you can do with it finds {hoped} ({chance} to say probably{eight})"
+    more = eight if power.eight > power.probably + 0.03 else ""
     return f"it would call {hoped} probably or surer with {chance}{more}, very likely with {100 * power.very:.0f} %"
 
 
@@ -172,14 +172,14 @@ def next_test_words(label: str, made: TestPlan | None) -> str:
     """The plan for a change; None: a repair, which stays and is not tested."""
     if made is None:
         return f"{label} is a repair: nothing to test."
-    return f"Next test of {label}: {plan_words(made)}; {power_words(made.power)}."
+    return f"Next test of {label}: {plan_words(made)}; {power_words(made.power, made.quick)}."
 
 
 def to_test_words(found: Sequence[ToTest]) -> tuple[str, ...]:
     """What waits to be tested, the first to be taken first."""
     said = []
     for at, item in enumerate(found):
-        how = f"{plan_words(item.plan)}; {power_words(item.plan.power)}" if item.plan else ""
+        how = f"{plan_words(item.plan)}; {power_words(item.plan.power, item.plan.quick)}" if item.plan else ""
         what = f"{item.car}: {item.label}" if item.car else item.label
         start = "Then, another day" if at else "Test next, one thing a day"
         said.append(f"{start}: {what} ({item.verdict}): {how}.")

@@ -139,7 +139,7 @@ async def test_before_a_test_it_says_how_likely_it_is_to_tell(tmp_path: Path) ->
         await _open(hand)
         await hand.press("down", "right", "right", "right")
         assert re.search(r"Nothing you can do today finds 0\.\d\d s", words(hand))
-        assert re.search(r"8 runs, later day \d+ \d+ % \d+ %", words(hand))
+        assert re.search(r"8 runs, next day \d+ \d+ % \d+ %", words(hand))
 
 
 async def test_the_record_replays_the_events(tmp_path: Path) -> None:
@@ -149,4 +149,4 @@ async def test_the_record_replays_the_events(tmp_path: Path) -> None:
         await hand.settle()
         assert re.search(r"1 event replayed, \d+ answers held against what came", words(hand))
         assert re.search(r"my next run +\d+ +\d\.\d\d s +\d+ %", hand.text)
-        assert re.search(r"a first run's reading +\d+ +\d\.\d\d psi +\d+ %", hand.text)
+        assert re.search(r"first run psi +\d+ +\d\.\d\d psi +\d+ %", hand.text)

@@ -271,3 +271,10 @@ def test_half_of_the_days_find_what_is_said_to_be_found_on_half_of_them() -> Non
 def test_a_season_judges_rows_of_a_number_or_of_my_own(number: str | None, mine: list[str], count: int) -> None:
     found = season_changes([of(ME, {}, change(number=number), mine={"numbers": mine})])
     assert len(found) == count
+
+
+def test_a_change_that_takes_a_day_is_not_promised_anything_of_eight_runs() -> None:
+    quick, slow = _next(_event(change())), _next(_event(change(**SPRINGS)))
+    assert "eight runs" in quick
+    assert "eight runs" not in slow
+    assert "to say probably)" in slow
