@@ -51,7 +51,10 @@ async def test_a_frame_too_big_ends_its_own_page_alone() -> None:
 
 async def test_a_hundred_at_once_are_answered_and_none_is_left_over() -> None:
     waiting = "import sys; print('__GANGLION__', flush=True); sys.stdin.buffer.read()"
-    async with _serving(argv=(sys.executable, "-c", waiting)) as (session, address, serving), asyncio.timeout(120):
+    async with (
+        _serving(argv=(sys.executable, "-I", "-S", "-c", waiting)) as (session, address, serving),
+        asyncio.timeout(120),
+    ):
 
         async def page() -> int:
             try:
