@@ -295,7 +295,7 @@ class PaddockApp(App[None], inherit_bindings=False):
             return
         for said in self.desk.ring() if self.desk else ():
             self.bell()
-            self.for_each_page(partial(Page.tell, text=f"bell: {said}", stays=True))
+            self.for_each_page(partial(Page.ring, said=said))
         waiting, aside = len(session.unsaved), len(session.conflicts)
         changed = await asyncio.to_thread(session.poll) if waiting else session.poll()
         if changed or len(session.unsaved) != waiting:

@@ -344,6 +344,11 @@ class Page(Screen[None]):
         if self.query("#echo"):
             self.words.tell(text, loud, stays)
 
+    def ring(self, said: str) -> None:
+        """Words of the bell, before what was told last."""
+        before = "" if self.words.said.startswith("bell:") else self.words.said
+        self.tell("; ".join(filter(None, (f"bell: {said}", before))), loud=self.words.loud, stays=True)
+
     def do(self, edit: Batch, said: str = "", joins: bool = False) -> Done:
         """Do and save an edit, show the page as it is then, and tell how it went.
 
