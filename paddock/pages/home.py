@@ -42,6 +42,19 @@ def due_lines(event: Event, number: str) -> tuple[tuple[bool, str], ...]:
 
 
 @dataclass(frozen=True, slots=True)
+class RunLine:
+    """A run of mine as it is shown. ``felt``: its balance and what was logged of it."""
+
+    run: int
+    counts: bool
+    time: str
+    total: str
+    to_last: str
+    to_best: str
+    felt: str
+
+
+@dataclass(frozen=True, slots=True)
 class Home:
     """One page. Texts are ready to show; empty means there is nothing to say. ``due``: before the next run?, words.
 
@@ -55,17 +68,21 @@ class Home:
     others: tuple[str, ...]
     weather: str
     schedule: Schedule
-    runs: tuple[MyRun, ...]
+    next: str
+    """The schedule in words."""
+    mine: tuple[MyRun, ...]
+    runs: tuple[RunLine, ...]
     finds: tuple[Find, ...]
     fresh: str
     moment: Moment | None
+    read: str
+    """What the four corners show: which reading it is, and how old."""
     setup: tuple[Setting, ...]
     testing: tuple[str, ...]
     due: tuple[tuple[bool, str], ...]
     advice: tuple[str, ...]
     as_of: str
-    faults: int
-    decimals: int
+    faults: str
     unit: str
     gauged: bool
     """The readings after the run to come are there already: it is driven, and not typed yet."""
@@ -94,6 +111,8 @@ def home(
     settings = event.settings
     unit = settings.pressure_unit or "psi"
     moment = moment_of(event, number, as_of(event, now)) if number else None
+    ahead, mine = schedule(event, number, day, now), my_runs(event, number, day)
+    faults = sum(problem.level == "fault" for problem in event.problems)
     return Home(
         event=settings.name or event.name,
         day=day_words(event, day),
@@ -101,19 +120,21 @@ def home(
         who=_who(event, number),
         others=tuple(item for item in settings.mine.numbers if item != number),
         weather=weather_words(event, day),
-        schedule=schedule(event, number, day, now),
-        runs=my_runs(event, number, day),
+        schedule=ahead,
+        next=_schedule(ahead),
+        mine=mine,
+        runs=tuple(_run_line(run, settings.rules.decimals) for run in mine),
         finds=_finds(gap, settings.rules.decimals, lead or {}),
         fresh=_fresh(event, gap, day, now),
         moment=moment,
+        read=_read(moment),
         setup=tuple(item for item in setup_in_force(event, number) if "pressure" not in item.key),
         testing=tuple(_change(row.item, row.before, row.after) for row in open_changes(event, number)),
         due=due_lines(event, number) if number else (),
         noted=element_words(event, day),
         advice=headline(moment, unit, walk) if moment is not None else (),
         as_of=words.as_of(moment.known.clock) if moment is not None else "",
-        faults=sum(problem.level == "fault" for problem in event.problems),
-        decimals=settings.rules.decimals,
+        faults=f"! {words.plural(faults, 'fault')} in the files: ! tells them" if faults else "",
         unit=unit,
         gauged=gauged(event, number, day),
         to_begin=_to_begin(event, number),
@@ -212,3 +233,60 @@ def _fresh(event: Event, gap: GapAnswer | None, day: int, now: datetime) -> str:
 
 def _change(item: str | None, before: str | None, after: str | None) -> str:
     return f"{item or 'change'} {before or '?'} → {after or '?'}"
+
+
+def _schedule(found: Schedule) -> str:
+    of = f" of {found.of}" if found.of else ""
+    if found.of is not None and found.run > found.of:
+        text = f"all {found.of} runs done"
+    else:
+        text = f"next: run {found.run}{of}{_when(found)}"
+    return text + (f" · you work with {found.work_group}" if found.work_group else "")
+
+
+def _when(found: Schedule) -> str:
+    if found.minutes is not None:
+        ahead = f", {words.plural(found.cars_ahead, 'start')} before you" if found.cars_ahead else ""
+        if found.minutes < -2:
+            return f", due on the line now{ahead}"
+        return f" in about {max(0, round(found.minutes))} min{ahead}"
+    if found.order is None:
+        return ""
+    return f", place {found.order} in " + (f"group {found.group}" if found.group else "the order")
+
+
+def _run_line(run: MyRun, decimals: int) -> RunLine:
+    scored = run.scored
+    return RunLine(
+        run.run, run.counts,
+        words.run_text(scored.raw_ms, scored.cones, scored.status, decimals) if scored else "no time",
+        words.seconds(scored.total_ms, decimals) if scored else "-",
+        words.difference(run.to_previous_ms, decimals), words.difference(run.to_best_ms, decimals), _felt(run),
+    )  # fmt: skip
+
+
+def _felt(run: MyRun) -> str:
+    felt = " ".join(words.balance(value) for value in run.balance) if any(v is not None for v in run.balance) else ""
+    log = run.log
+    if log is None:
+        return felt
+    felt = " ".join(part for part in (felt, "m" if log.mistake else "") if part)
+    more = [f"{'worked off' if run.worked_off else 'NOT SAFE'}: {log.unsafe}"] if log.unsafe else []
+    more += [log.surface] if log.surface and log.surface != "dry" else []
+    where = f" at {log.lost_where}" if log.lost_where else ""
+    more += [f"lost {log.lost_s:g}{where}" if log.lost_s is not None else f"lost{where}"] if log.lost_s or where else []
+    return "  ".join([felt, *more] if felt else more)
+
+
+_OLD_MIN = 10.0
+
+
+def _read(moment: Moment | None) -> str:
+    """What the sketch shows, in words."""
+    if moment is None or moment.now is None or moment.known.step is None:
+        return "none read yet" if moment is None or moment.name == "before" else "nothing that counts now"
+    reading = moment.known.step.reading
+    run = f" run {reading.row.run}" if reading.row.run else ""
+    minutes = moment.known.age_min
+    age = f", {words.ago(minutes)}" if minutes is not None and minutes >= _OLD_MIN and not moment.known.rested else ""
+    return f"{reading.moment}{run}{age}"

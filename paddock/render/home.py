@@ -10,16 +10,13 @@ from paddock.pages.document import Piece, TextLine
 from paddock.render.pieces import cut, fit, folded, line, rule, width_of, wrapped
 
 if TYPE_CHECKING:
-    from paddock.engine.clock.when import Schedule
-    from paddock.engine.scoring.my_runs import MyRun
     from paddock.pages.gap import Find
-    from paddock.pages.home import Home
+    from paddock.pages.home import Home, RunLine
     from paddock.store.glance import Glance
 
 
 NARROW, WIDE = 60, 110
 _LEFT = 66
-_OLD_MIN = 10.0
 
 
 def run_tag(run: int) -> str:
@@ -87,27 +84,7 @@ def _now(home: Home, width: int) -> list[TextLine]:
     mine = line((f" {home.number} ", "hand", "switch_entry"), f" {home.who}")
     other = line(("   e ", "key", "switch_entry"), (", ".join(home.others), "", "switch_entry")) if home.others else ()
     bell = line(("   bell ", "quiet", "bell"), (f"{home.bell} min", "", "bell")) if home.bell else ()
-    return [cut((*mine, *other, *bell), width), *wrapped(_schedule(home.schedule), width, "strong")]
-
-
-def _schedule(found: Schedule) -> str:
-    of = f" of {found.of}" if found.of else ""
-    if found.of is not None and found.run > found.of:
-        text = f"all {found.of} runs done"
-    else:
-        text = f"next: run {found.run}{of}{_when(found)}"
-    return text + (f" · you work with {found.work_group}" if found.work_group else "")
-
-
-def _when(found: Schedule) -> str:
-    if found.minutes is not None:
-        ahead = f", {words.plural(found.cars_ahead, 'start')} before you" if found.cars_ahead else ""
-        if found.minutes < -2:
-            return f", due on the line now{ahead}"
-        return f" in about {max(0, round(found.minutes))} min{ahead}"
-    if found.order is None:
-        return ""
-    return f", place {found.order} in " + (f"group {found.group}" if found.group else "the order")
+    return [cut((*mine, *other, *bell), width), *wrapped(home.next, width, "strong")]
 
 
 # my runs
@@ -122,10 +99,18 @@ def _runs(home: Home, width: int, picked: int | None, most: int) -> list[TextLin
     if not home.runs:
         lines.append(line("no run yet; type one like ", ("u1 0 o1 55487", "key")))
     for run in home.runs[-most:]:
-        pieces = cut(_run_row(run, home.decimals, wide), width)
+        pieces = cut(_run_row(run, wide), width)
         role = "hand" if run.run == picked else ""
         lines.append(tuple(Piece(text, role or was, run_tag(run.run)) for text, was, _ in pieces))
     return lines + _to_begin(home, width)
+
+
+def _run_row(run: RunLine, wide: bool) -> TextLine:
+    mark, role = ("*", "strong") if run.counts else (" ", "")
+    if not wide:
+        return line((f"{run.run:>3}{mark} {fit(run.time, 11)} {run.total:>7} {run.to_best:>9}", role))
+    figures = f"{run.run:>3}{mark}  {fit(run.time, 12)} {run.total:>7} {run.to_last:>10} {run.to_best:>10}   "
+    return line((figures, role), run.felt)
 
 
 _KEYS = {"event": "@", "entrants": "_", "car": ";"}
@@ -142,32 +127,6 @@ def _to_begin(home: Home, width: int) -> list[TextLine]:
     return [whole] if width_of(whole) <= width else [line("to begin with:"), *((Piece("  "), *row) for row in rows)]
 
 
-def _run_row(run: MyRun, decimals: int, wide: bool) -> TextLine:
-    scored = run.scored
-    time = words.run_text(scored.raw_ms, scored.cones, scored.status, decimals) if scored else "no time"
-    total = words.seconds(scored.total_ms, decimals) if scored else "-"
-    best = words.difference(run.to_best_ms, decimals)
-    mark = "*" if run.counts else " "
-    role = "strong" if run.counts else ""
-    if not wide:
-        return line((f"{run.run:>3}{mark} {fit(time, 11)} {total:>7} {best:>9}", role))
-    previous = words.difference(run.to_previous_ms, decimals)
-    return line((f"{run.run:>3}{mark}  {fit(time, 12)} {total:>7} {previous:>10} {best:>10}   ", role), _felt(run))
-
-
-def _felt(run: MyRun) -> str:
-    felt = " ".join(words.balance(value) for value in run.balance) if any(v is not None for v in run.balance) else ""
-    log = run.log
-    if log is None:
-        return felt
-    felt = " ".join(part for part in (felt, "m" if log.mistake else "") if part)
-    more = [f"{'worked off' if run.worked_off else 'NOT SAFE'}: {log.unsafe}"] if log.unsafe else []
-    more += [log.surface] if log.surface and log.surface != "dry" else []
-    where = f" at {log.lost_where}" if log.lost_where else ""
-    more += [f"lost {log.lost_s:g}{where}" if log.lost_s is not None else f"lost{where}"] if log.lost_s or where else []
-    return "  ".join([felt, *more] if felt else more)
-
-
 # the car: four corners, the next pressures, the set-up in force
 
 
@@ -176,7 +135,7 @@ def car_lines(home: Home, width: int, tight: bool, roomy: bool = False) -> list[
 
     ``tight``: fewest rows; ``roomy``: the set-up in as many as it takes.
     """
-    name = f"tyres, {home.unit}, {_read(home)}" if home.moment else f"tyres, {home.unit}"
+    name = f"tyres, {home.unit}, {home.read}" if home.moment else f"tyres, {home.unit}"
     beside = len(name) + len(home.as_of) + 6 <= width
     head = rule(f"{name}; {home.as_of}" if home.as_of and beside else name, width, "go('pressures')")
     old = wrapped(home.as_of, width, "quiet") if home.as_of and not beside else []
@@ -195,18 +154,6 @@ def setting_lines(home: Home, width: int) -> list[TextLine]:
     """What to set, before anything else where the page is narrow; a tap opens the whole of it."""
     broken = wrapped(home.advice[0], width, "strong") if home.advice else []
     return [tuple(piece._replace(tag="go('advice')") for piece in item) for item in broken]
-
-
-def _read(home: Home) -> str:
-    """What the sketch shows, in words."""
-    moment = home.moment
-    if moment is None or moment.now is None or moment.known.step is None:
-        return "none read yet" if moment is None or moment.name == "before" else "nothing that counts now"
-    reading = moment.known.step.reading
-    run = f" run {reading.row.run}" if reading.row.run else ""
-    minutes = moment.known.age_min
-    age = f", {words.ago(minutes)}" if minutes is not None and minutes >= _OLD_MIN and not moment.known.rested else ""
-    return f"{reading.moment}{run}{age}"
 
 
 def _advice(home: Home, width: int, tight: bool) -> list[TextLine]:
@@ -344,14 +291,11 @@ def _due(home: Home, width: int, most: int) -> list[TextLine]:
     more = len(home.due) - most
     if more > 0 and lines:
         lines[-1] = (*cut(lines[-1], width - 12), *line((f"  and {more} more", "quiet")))
-    return [*lines, *_fault_line(home, width)]
+    return [*lines, *_faults(home, width)]
 
 
-def _fault_line(home: Home, width: int) -> list[TextLine]:
-    if not home.faults:
-        return []
-    faults = f"{words.plural(home.faults, 'fault')} in the files: ! tells them"
-    return [cut(line(("! " + faults, "warn", "go('faults')")), width)]
+def _faults(home: Home, width: int) -> list[TextLine]:
+    return [cut(line((home.faults, "warn", "go('faults')")), width)] if home.faults else []
 
 
 def _due_whole(home: Home, width: int) -> list[TextLine]:
@@ -360,7 +304,7 @@ def _due_whole(home: Home, width: int) -> list[TextLine]:
     for now, text in home.due:
         role = "strong" if now else ""
         lines += folded((Piece("now: " if now else "due: ", "strong"), Piece(text, role)), width, hang=5)
-    return [*lines, *_fault_line(home, width)]
+    return [*lines, *_faults(home, width)]
 
 
 def glance_lines(found: Glance, day: int, width: int) -> list[TextLine]:

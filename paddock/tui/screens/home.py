@@ -299,7 +299,7 @@ What is missing can follow later: half a record is kept. Up and down take a run 
         self.tell(f"mending run {run}: Enter saves, Backspace to the start leaves it as it was")
 
     def _run(self, run: int) -> MyRun | None:
-        runs = self._home.runs if self._home else ()
+        runs = self._home.mine if self._home else ()
         return next((item for item in reversed(runs) if item.run == run), None)
 
     def stopped_writing(self) -> None:
