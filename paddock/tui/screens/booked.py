@@ -67,9 +67,10 @@ The tyres' day to order and the season's costs are worked out from it. Comments 
     def _book(self) -> SeasonBook:
         from paddock.folders.booking import SeasonBook
 
-        if self.desk.season_book is None:
-            self.desk.season_book = SeasonBook(self.desk.open_session.path.parent)
-        return self.desk.season_book
+        book, home = self.desk.season_book, self.desk.open_session.path.parent
+        if book is None or book.path.parent != home:
+            self.desk.season_book = book = SeasonBook(home)
+        return book
 
     def _picked(self) -> Booking | None:
         at = int(self.grid.picked or "-1")
