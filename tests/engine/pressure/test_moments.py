@@ -334,3 +334,21 @@ def test_a_cold_reading_after_a_break_is_no_hot_one_and_never_grows_old() -> Non
     for at in ("2026-05-09T10:35", "2026-05-09T12:30"):
         found = now(told(*rows), at=at)
         assert (found.name, found.aim_is) == ("cold-read", "cold plan")
+
+
+@pytest.mark.parametrize(("at", "name"), [("09:48", "read"), ("09:49", "stale")])
+def test_a_hot_reading_counts_for_45_minutes(at: str, name: str) -> None:
+    rows = (MORNING, after(1, 36.5, 36.5, 45.5, 45.5), logged(1))
+    assert now(told(*rows), at=f"2026-05-09T{at}").name == name
+
+
+def test_a_gauge_before_the_typing_grows_old_as_any_other() -> None:
+    rows = (MORNING, after(1, 36.5, 36.5, 45.5, 45.5))
+    assert now(told(*rows, times=()), at="2026-05-09T09:05").name == "gauge-first"
+    found = now(told(*rows, times=()), at="2026-05-09T09:50")
+    assert (found.name, found.moves) == ("stale", {})
+
+
+def test_found_before_the_next_run_it_is_no_reading_after_the_run_not_typed_yet() -> None:
+    rows = (MORNING, after(1, *HOT), before(2, 33.5, 33.5, 43.5, 43.5, at="09:30"))
+    assert now(told(*rows, times=()), at="2026-05-09T09:31").name == "cold-read"
