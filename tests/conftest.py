@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import itertools
 from pathlib import Path
 
 import pytest
@@ -19,10 +20,13 @@ settings.load_profile("same")
 providers._get_local_constants = lambda: providers._local_constants
 
 
+_TESTS = itertools.count()
+
+
 @pytest.fixture(autouse=True)
 def own_folders(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Settings and notes of a fault go to a folder of the test's own."""
-    own: Path = tmp_path_factory.mktemp("own")
+    """Settings and notes of a fault go to a folder of the test's own, made when something is written there."""
+    own: Path = tmp_path_factory.getbasetemp() / "own" / f"{next(_TESTS)}"
     for name in ("XDG_CONFIG_HOME", "XDG_STATE_HOME", "XDG_CACHE_HOME", "XDG_DATA_HOME"):
         monkeypatch.setenv(name, str(own / name.lower()))
     for name in ("NO_COLOR", "PADDOCK_PLAIN", "COLUMNS", "LINES"):
