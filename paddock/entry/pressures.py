@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from paddock.entry.said import Misread, Wrong, shown, with_spaces
+from paddock.entry.said import Misread, Wrong, or_wrong, shown, with_spaces
 from paddock.model.settings import Forecast, Settings
 from paddock.model.units import Measured, measured, to_psi
 
@@ -39,10 +39,7 @@ class TreadLine:
 
 def read_tread(text: str, celsius: bool = True) -> tuple[TreadLine, ...] | Wrong:
     """Every corner of the line, or the first field that can't be read."""
-    try:
-        return _lines(text.lower().split(), celsius)
-    except Misread as misread:
-        return misread.wrong
+    return or_wrong(_lines, text.lower().split(), celsius)
 
 
 def _lines(parts: list[str], celsius: bool) -> tuple[TreadLine, ...]:
@@ -125,10 +122,7 @@ def read_pressures(
     text: str, unit: str = "psi", walk: tuple[str, ...] = WALK, celsius: bool = True
 ) -> PressureLine | Wrong:
     """The line (readings in ``unit``, corners in the order ``walk``), or the first field that can't be read."""
-    try:
-        return _line(text, unit, walk, celsius)
-    except Misread as misread:
-        return misread.wrong
+    return or_wrong(_line, text, unit, walk, celsius)
 
 
 def _line(text: str, unit: str, walk: tuple[str, ...], celsius: bool) -> PressureLine:
@@ -226,10 +220,7 @@ class WhatIfLine:
 
 def read_what_if(text: str, unit: str = "psi") -> WhatIfLine | Wrong:
     """The line (readings in ``unit``), or the first word that can't be read."""
-    try:
-        return _what_if(text, unit)
-    except Misread as misread:
-        return misread.wrong
+    return or_wrong(_what_if, text, unit)
 
 
 def _what_if(text: str, unit: str) -> WhatIfLine:

@@ -21,6 +21,7 @@ from paddock.entry.said import (
     balances,
     cones_of,
     misses_of,
+    or_wrong,
     shown,
     status_word,
     with_spaces,
@@ -44,10 +45,7 @@ def looks_like_time(word: str) -> bool:
 
 def read_time(text: str, decimals: int) -> int | Wrong:
     """Whole milliseconds of a time typed for an event that prints ``decimals`` (0 to 3)."""
-    try:
-        return time_ms(text, decimals)
-    except Misread as misread:
-        return misread.wrong
+    return or_wrong(time_ms, text, decimals)
 
 
 def time_ms(text: str, decimals: int) -> int:
@@ -128,10 +126,7 @@ class RivalLine:
 
 def read_rival(text: str, decimals: int) -> RivalLine | Wrong:
     """The line, or the first field that can't be read."""
-    try:
-        return _line(text.split(), decimals)
-    except Misread as misread:
-        return misread.wrong
+    return or_wrong(_line, text.split(), decimals)
 
 
 def _line(parts: list[str], decimals: int) -> RivalLine:
@@ -228,10 +223,7 @@ class _Draft:
 
 def read_run(text: str, decimals: int) -> TypedRun | Wrong:
     """The line, or the first field that can't be read. An empty line is ``Wrong``, too."""
-    try:
-        return _run_line(text, decimals)
-    except Misread as misread:
-        return misread.wrong
+    return or_wrong(_run_line, text, decimals)
 
 
 def _run_line(text: str, decimals: int) -> TypedRun:

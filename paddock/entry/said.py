@@ -7,6 +7,7 @@ import unicodedata
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
+from typing import ParamSpec, TypeVar
 
 _LONGEST = 24
 
@@ -26,6 +27,18 @@ class Misread(Exception):  # noqa: N818 - never leaves this package
     def __init__(self, field: str, text: str, sentence: str) -> None:
         super().__init__(sentence)
         self.wrong = Wrong(field, text, sentence)
+
+
+Q = ParamSpec("Q")
+T = TypeVar("T")
+
+
+def or_wrong(read: Callable[Q, T], *told: Q.args, **more: Q.kwargs) -> T | Wrong:
+    """What was read, or what is wrong with it."""
+    try:
+        return read(*told, **more)
+    except Misread as misread:
+        return misread.wrong
 
 
 def shown(text: str) -> str:

@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 from itertools import pairwise
 
-from paddock.entry.said import Misread, Wrong, shown
+from paddock.entry.said import Misread, Wrong, or_wrong, shown
 
 _TIME = re.compile(r"(?:(\d{1,2}):)?(\d{1,3})(?:[.,](\d{1,3}))?", re.ASCII)
 _RUN = re.compile(r"(?:r|run)?(\d{1,3}):?", re.ASCII | re.IGNORECASE)
@@ -27,10 +27,7 @@ FINISH = -1
 
 def read_marks(text: str) -> MarksLine | Wrong:
     """Pairs of a mark and the player's clock, a run before them where it is not the one in hand."""
-    try:
-        return _marks(text)
-    except Misread as misread:
-        return misread.wrong
+    return or_wrong(_marks, text)
 
 
 def _marks(text: str) -> MarksLine:
@@ -93,10 +90,7 @@ class CourseLine:
 
 def read_course(text: str) -> CourseLine | Wrong:
     """``2 slalom the long one``, ``2 at 15.10``, ``2 out``, ``as 1``."""
-    try:
-        return _course(text)
-    except Misread as misread:
-        return misread.wrong
+    return or_wrong(_course, text)
 
 
 def _course(text: str) -> CourseLine:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from paddock.entry.said import SURFACES, Misread, Wrong, shown
+from paddock.entry.said import SURFACES, Misread, Wrong, or_wrong, shown
 
 _VALUE = re.compile(r"(a|g|h|p|w)?(-?\d{1,4}(?:[.,]\d{1,2})?)", re.ASCII)
 _FIGURE = re.compile(r"-?\d{1,4}(?:[.,]\d{1,2})?", re.ASCII)
@@ -40,10 +40,7 @@ class WeatherLine:
 
 def read_weather(text: str) -> WeatherLine | Wrong:
     """The first bare number is the air, the second the ground; ``g38 h60 p964 w12`` name the others."""
-    try:
-        return _line(text)
-    except Misread as misread:
-        return misread.wrong
+    return or_wrong(_line, text)
 
 
 def _line(text: str) -> WeatherLine:
