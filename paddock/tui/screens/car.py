@@ -118,12 +118,8 @@ Each value is saved as it is accepted; comments in the file stay, {any.undo} tak
         if self._picked() is None:
             self._make(value)
             return
-        try:
-            made = self._read(value)
-        except ValueError as error:
-            self.tell(str(error), loud=True)
-            return
-        self._set(made)
+        if (made := self.heard(self._read, value)) is not None:
+            self._set(made)
 
     def asked(self, answers: Mapping[str, object]) -> None:
         """A value, a name to find, a new car."""

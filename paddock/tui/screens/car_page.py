@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Hashable, Sequence
 from typing import TYPE_CHECKING, TypeVar
 
+from paddock.errors import PaddockError
 from paddock.pages.document import TextLine
 from paddock.render.pieces import join, line, width_of, wrapped
 from paddock.tui.asking import AskingPage, Question
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from textual.widget import Widget
 
     from paddock.engine.car.car_now import CarNow
+    from paddock.model.edit import Batch
     from paddock.tui.desk import Desk
 
 
@@ -80,6 +82,22 @@ class CarPage(AskingPage):
         """A screen of rows."""
         if self.asking is None:
             self.query_one(Grid).page(by)
+
+    def heard(self, read: Callable[[str], T], value: str) -> T | None:
+        """What was typed, read; None: it can't be, and the line says why."""
+        try:
+            return read(value)
+        except ValueError as error:
+            self.tell(str(error), loud=True)
+            return None
+
+    def possible(self, edit: Batch) -> Batch:
+        """An edit that can be done. Raises ValueError with a sentence where it can't."""
+        try:
+            self.desk.open_session.would_be(edit)
+        except PaddockError as error:
+            raise ValueError(str(error)) from None
+        return edit
 
     def take_first(self, grid: Grid, ids: Sequence[str]) -> None:
         """Put the cursor somewhere where it stands nowhere."""

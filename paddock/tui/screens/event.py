@@ -128,20 +128,12 @@ classes and rules from an earlier event's folder. A change that would alter the 
         found = self._picked()
         assert found is not None
         edit = edit_of(self.desk.event, found.id, text)
-        try:
-            self.desk.open_session.would_be(edit)
-        except PaddockError as error:
-            raise ValueError(str(error)) from None
-        return edit
+        return self.possible(edit)
 
     def accept_line(self, value: str) -> None:
         """The value in hand typed at once."""
-        try:
-            edit = self._read(value)
-        except ValueError as error:
-            self.tell(str(error), loud=True)
-            return
-        self._save(edit)
+        if (edit := self.heard(self._read, value)) is not None:
+            self._save(edit)
 
     def asked(self, answers: Mapping[str, object]) -> None:
         """A value, a name to find, a file, what of it to take, or a yes."""

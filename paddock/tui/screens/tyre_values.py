@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from textual.binding import Binding, BindingType
 from textual.widget import Widget
 
-from paddock.errors import PaddockError
 from paddock.render.lines import lines
 from paddock.render.pieces import line
 from paddock.tui.asking import Question, one_of
@@ -141,12 +140,8 @@ Each value is saved as it is accepted; {any.undo} takes it back.
 
     def accept_line(self, value: str) -> None:
         """The value in hand typed at once."""
-        try:
-            edit = self._read(value)
-        except ValueError as error:
-            self.tell(str(error), loud=True)
-            return
-        self._save(edit)
+        if (edit := self.heard(self._read, value)) is not None:
+            self._save(edit)
 
     def _read(self, text: str) -> Batch:
         """What was typed as an edit that can be done. Raises ValueError with a sentence."""
@@ -170,11 +165,7 @@ Each value is saved as it is accepted; {any.undo} takes it back.
         else:
             value = read_tyre_value(found.id, text, unit_typed(event, found.id, self._depth), self.desk.now().date())
             edit = set_tyre_value(event, found.who, found.id, value)
-        try:
-            self.desk.open_session.would_be(edit)
-        except PaddockError as error:
-            raise ValueError(str(error)) from None
-        return edit
+        return self.possible(edit)
 
     def _save(self, edit: Batch) -> None:
         found, names = self._picked(), self._names
