@@ -9,6 +9,7 @@ from decimal import Decimal
 from typing import Any
 
 from paddock.engine.season.points import EventPoints, Need, Outlook, SeasonRow, SeasonTable, Stake
+from paddock.engine.season.year import PartRuns, parts_of
 from paddock.errors import Problem
 from paddock.folders.seasons import SeasonView
 from paddock.model.season import Booking, booked_name
@@ -70,7 +71,19 @@ def to_come_page(view: SeasonView, today: date) -> Document:
         blocks += [words(f"  {stake.event}: {_at_stake(stake)}", hang=4) for stake in item.stakes]
     if not open_:
         blocks.append(words("nothing is left to win or lose: write the events to come under [[events]]"))
-    return Document("to come", (*blocks, *_bookings(view, today)))
+    return Document("to come", (*blocks, *_bookings(view, today), *due_parts(view)))
+
+
+def due_parts(view: SeasonView) -> tuple[Words, ...]:
+    """Parts whose maker's interval is reached, a line each; nothing where none is due."""
+    found = (item for car, parts in view.rules.parts.items() for item in parts_of(view.events, car, parts) if item.due)
+    return tuple(words((f"! due: {part_words(item)}", "warn"), hang=2) for item in found)
+
+
+def part_words(item: PartRuns) -> str:
+    """``front pads of estate, 64 runs since it was seen to at Spring, its maker says 60``."""
+    since = f"since it was seen to at {item.done}" if item.done else "in the events here, never seen to in them"
+    return f"{item.part} of {item.car}, {item.since} runs {since}, its maker says {item.interval}"
 
 
 def _head(view: SeasonView) -> str:

@@ -24,7 +24,7 @@ from paddock.pages.document import (
     words,
 )
 from paddock.pages.effect import curve_words, pooled_blocks
-from paddock.pages.season import figure
+from paddock.pages.season import figure, part_words
 from paddock.pages.tyres import Beside, Tyres, all_tyres
 from paddock.pages.tyres import table as tyre_table
 from paddock.words import plural, seconds
@@ -235,9 +235,7 @@ def _parts(found: Sequence[PartRuns]) -> list[Block]:
     if not found:
         said = 'no part has its maker\'s interval: write [parts.estate] and "front pads" = 60 (runs) in season.toml'
         return [*blocks, words((said, "quiet"))]
-    due = [item for item in found if item.due]
-    blocks += [words((f"! due: {item.part} of {item.car}, {item.since} runs {_since(item)}, its maker says "
-                      f"{item.interval}", "warn"), hang=2) for item in due]  # fmt: skip
+    blocks += [words((f"! due: {part_words(item)}", "warn"), hang=2) for item in found if item.due]
     columns = (
         Column("part", most=24), Column("car", drop=2, most=12), Column("runs", figures=True),
         Column("of", figures=True), Column("left", figures=True), Column("since", drop=1, most=26),
@@ -249,10 +247,6 @@ def _parts(found: Sequence[PartRuns]) -> list[Block]:
     )  # fmt: skip
     caution = "Runs are counted, not wear: look at it sooner where anything was heard, felt or seen."
     return [*blocks, PageTable(columns, rows), words((caution, "quiet"))]
-
-
-def _since(item: PartRuns) -> str:
-    return f"since it was seen to at {item.done}" if item.done else "in the events here, never seen to in them"
 
 
 # faults and mistakes

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import shutil
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -71,6 +72,9 @@ def test_a_part_is_due_by_its_makers_interval(told: Told) -> None:
     (late,) = parts_of(view.events, "estate", {"front pads": 20})
     assert (late.since, late.due, late.done) == (24, True, "Airfield")
     assert "front pads estate 24 25 1 Airfield" in said
+    assert "! due" not in text(to_come_page(view, date(2026, 9, 6)), 100)
+    early = replace(view, rules=view.rules.model_copy(update={"parts": {"estate": {"front pads": 20}}}))
+    assert "! due: front pads of estate, 24 runs since" in text(to_come_page(early, date(2026, 9, 6)), 200)
     due = year_page(view, Year(6, parts=(late,)))
     assert "! due: front pads of estate, 24 runs since it was seen to at Airfield, its maker says 20" in " ".join(
         text(due, 200).split()
