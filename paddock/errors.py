@@ -68,9 +68,13 @@ EXTRAS = {
     "pages": ("lxml",),
     "sheets": ("xlsxwriter",),
     "web": ("textual_serve", "aiohttp", "aiohttp_jinja2", "segno"),
+    "cluster": ("distributed",),
 }
 """Which modules an extra of the installation brings."""
-_FOR = {"pages": "reading a saved page", "sheets": "writing a spreadsheet", "web": "showing the screens in a browser"}
+_FOR = {
+    "pages": "reading a saved page", "sheets": "writing a spreadsheet", "web": "showing the screens in a browser",
+    "cluster": "counting on a cluster",
+}  # fmt: skip
 
 
 def missing(error: ModuleNotFoundError) -> UsageError | None:
