@@ -7,6 +7,7 @@ import random
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from paddock.engine.field import priors
 from paddock.engine.field.case import car_changes, first_slot
@@ -204,44 +205,64 @@ def _told_variance(runs: Sequence[tuple[int, bool]]) -> float:
     return 1.0 / told if told > 1e-6 else math.inf
 
 
-def _needed(word: float, sd: float, variance: float) -> float:
-    """How far apart the runs must come out for the chance to reach ``word``; inf: they can't tell."""
-    if math.isinf(variance):
-        return math.inf
+_SCATTER_FREEDOM, _POINTS = 3.0, 5
+"""What is known of my scatter is worth so many degrees of freedom and the runs of the test: with that the chance told
+comes closest to what came on simulated days.
+"""
+
+
+def _scatters(freedom: float) -> tuple[float, ...]:
+    """What my variance may be against the usual, as likely each: freedom over chi squared (E. B. Wilson and M. M.
+    Hilferty, PNAS 17, 1931).
+    """
+    part = 2.0 / (9.0 * freedom)
+    middles = (normal_quantile((at + 0.5) / _POINTS) for at in range(_POINTS))
+    return tuple((1.0 - part + z * math.sqrt(part)) ** -3 for z in middles)
+
+
+@lru_cache(maxsize=256)
+def _needed(word: float, sd: float, variance: float, freedom: float) -> float:
+    """How far apart the runs must come out for the chance to reach ``word``."""
+    parts = [(share, part, times * variance) for share, part in priors.parts_of(sd) for times in _scatters(freedom)]
 
     def sure(seen: float) -> float:
         total = right = 0.0
-        for share, part in priors.parts_of(sd):
-            whole = part**2 + variance
+        for share, part, error in parts:
+            whole = part**2 + error
             weight = share / math.sqrt(whole) * math.exp(-0.5 * seen * seen / whole)
             total += weight
-            right += weight * normal_cdf(seen * part / math.sqrt(whole * variance))
+            right += weight * normal_cdf(seen * part / math.sqrt(whole * error))
         return right / total if total else 1.0
 
-    low, high = 0.0, 12.0 * math.sqrt(variance * (sd**2 + variance)) / sd
-    for _ in range(30):
+    low, high = 0.0, 30.0 * math.sqrt(variance * (sd**2 + variance)) / sd
+    for _ in range(25):
         middle = (low + high) / 2.0
         low, high = (middle, high) if sure(middle) < word else (low, middle)
     return high
 
 
-def _power_of(change: SetupChange, variance: float) -> Power:
+def _power_of(change: SetupChange, variance: float, runs: int) -> Power:
     hoped, sd = hoped_effect(change), default_sd(change)
     eight = _told_variance([(run, run % 4 in (2, 3)) for run in range(1, 9)])
 
-    def chance(word: float, variance: float) -> float:
-        needed = _needed(word, sd, variance)
-        return 0.0 if math.isinf(needed) else normal_cdf((hoped - needed) / math.sqrt(variance))
+    def chance(word: float, variance: float, runs: int) -> float:
+        if math.isinf(variance):
+            return 0.0
+        away = hoped - _needed(word, sd, variance, _SCATTER_FREEDOM + runs)
+        scatters = _scatters(_SCATTER_FREEDOM + runs)
+        return sum(normal_cdf(away / math.sqrt(times * variance)) for times in scatters) / len(scatters)
 
     return Power(
-        hoped, chance(0.8, variance), chance(0.95, variance), chance(0.8, eight), _needed(0.8, sd, variance),
-        math.sqrt(variance),
+        hoped, chance(0.8, variance, runs), chance(0.95, variance, runs), chance(0.8, eight, 8),
+        math.inf if math.isinf(variance) else _needed(0.8, sd, variance, _SCATTER_FREEDOM + runs), math.sqrt(variance),
     )  # fmt: skip
 
 
 def _power(change: SetupChange, runs: Sequence[tuple[int, bool]], nights: int = 0) -> Power:
     """``nights``: a day each way of so many runs, instead of ``runs``."""
-    return _power_of(change, 2 * priors.NIGHT_S**2 + 2.8 * priors.RUN_S**2 / nights if nights else _told_variance(runs))
+    if nights:
+        return _power_of(change, 2 * priors.NIGHT_S**2 + 2.8 * priors.RUN_S**2 / nights, 2 * nights)
+    return _power_of(change, _told_variance(runs), len(runs))
 
 
 def ways_to_test(

@@ -278,3 +278,15 @@ def test_a_change_that_takes_a_day_is_not_promised_anything_of_eight_runs() -> N
     assert "eight runs" in quick
     assert "eight runs" not in slow
     assert "to say probably)" in slow
+
+
+def test_a_test_is_as_likely_to_tell_as_simulated_days_say() -> None:
+    """Shares of 150 of the study's days, a bar turned old-new-new-old over four runs and over eight, effect fixed (ours):
+    called "probably" or surer, and "very likely".
+    """
+    seen = {("another day", 0.3): (0.05, 0.0), ("another day", 0.5): (0.19, 0.0), ("another day", 0.9): (0.37, 0.0),
+            ("eight runs", 0.3): (0.37, 0.01), ("eight runs", 0.5): (0.69, 0.11), ("eight runs", 0.9): (0.92, 0.31)}  # fmt: skip
+    for (name, hoped), (probably, very) in seen.items():
+        bar = change(run=5, expect=f"{hoped} s")
+        power = next(way.power for way in ways_to_test(_event(bar), "26", bar, 0) if way.name == name)
+        assert (power.probably, power.very) == (pytest.approx(probably, abs=0.1), pytest.approx(very, abs=0.1))
