@@ -221,11 +221,16 @@ def _bookings(view: SeasonView, today: date) -> tuple[Block, ...]:
 
 def _booked(item: Booking, view: SeasonView, today: date) -> TableRow:
     run = id(item) in _run_already(view)
-    passed = item.points and all(item is not one for one in view.left)
+    passed = _never_held(item, view)
     state = "run" if run else "never held" if passed else "to come" if item.points else "no points"
     days = ", ".join(f"{day}" for day in _days(item, view))
     closes = "" if run or item.closes is None else closing_words(item.closes, today)
     return TableRow((booked_name(item), days, state, _money(item.fee, view) if item.fee is not None else "", closes))
+
+
+def _never_held(item: Booking, view: SeasonView) -> bool:
+    """A later event with results has passed it by."""
+    return item.points and id(item) not in _run_already(view) and all(item is not one for one in view.left)
 
 
 def _days(item: Booking, view: SeasonView) -> tuple[date, ...]:
@@ -249,12 +254,16 @@ def _money(value: Decimal, view: SeasonView) -> str:
 
 
 def _fees(view: SeasonView) -> str:
-    fees = [(id(item) in _run_already(view), item.fee) for item in view.rules.events if item.fee is not None]
+    run = _run_already(view)
+    fees = [
+        ("run" if id(item) in run else "lost" if _never_held(item, view) else "due", item.fee)
+        for item in view.rules.events if item.fee is not None
+    ]  # fmt: skip
     if not fees:
         return ""
-    paid = sum((fee for run, fee in fees if run), Decimal(0))
-    due = sum((fee for run, fee in fees if not run), Decimal(0))
-    return f"Fees: {_money(paid, view)} for events run, {_money(due, view)} to come"
+    paid, due, lost = (sum((fee for of, fee in fees if of == kind), Decimal(0)) for kind in ("run", "due", "lost"))
+    never = f", {_money(lost, view)} for one never held" if lost else ""
+    return f"Fees: {_money(paid, view)} for events run, {_money(due, view)} to come{never}"
 
 
 # all my runs, changes and tyres

@@ -82,7 +82,7 @@ def _points(view: SeasonView) -> list[Block]:
         shown = [*mine, *[row for row in table.rows if row not in mine][:1]]
         series = tuple(Series(row.driver, _grown(row, folders)) for row in shown)
         told = "; ".join(f"{line.name} {line.points[-1][1]:g}" for line in series)
-        blocks.append(Plot(series, "", "points", f"Points as they grew, {table.name}. {told}",
+        blocks.append(Plot(series, "event", "points", f"Points as they grew, {table.name}. {told}",
                            f"{table.name}: points as they grew, before drops.",
                            tuple(names[folder] for folder in folders)))  # fmt: skip
     return [Heading("points"), *blocks] if blocks else []
@@ -211,7 +211,7 @@ def _wear_plots(found: Sequence[CourseWear]) -> Iterable[Plot]:
             for axle in ("front", "rear") if any(item.axle == axle for item in mine)
         )  # fmt: skip
         told = "; ".join(f"{item.event} {item.axle} {item.mm:.3f}" for item in mine)
-        yield Plot(series, "", "mm a run", f"Wear of the worst edge by course, {car}. {told}",
+        yield Plot(series, "event", "mm a run", f"Wear of the worst edge by course, {car}. {told}",
                    f"{car}: wear of the worst edge by course.", names, least=0.02)  # fmt: skip
 
 

@@ -105,6 +105,7 @@ def test_a_booked_event_never_held_is_no_chance_to_win(told: Told) -> None:
     page = " ".join(text(to_come_page(view, date(2026, 9, 6)), 100).split())
     assert "Washed out: a win" not in page
     assert "Washed out 2026-06-20 never held 35 crowns" in page
+    assert "Fees: 40 crowns for events run, 60 crowns to come, 35 crowns for one never held" in page
 
 
 def test_one_id_at_two_events_is_two_changes(told: Told, tmp_path: Path) -> None:
