@@ -49,7 +49,9 @@ def run(args: Namespace) -> Answer:
     view = open_season(args.directory)
     events = sorted((event for _, event in view.events), key=lambda event: event.settings.days)
     records = hindsight(events, None if args.json or not sys.stderr.isatty() else _told)
-    return Answer(data(records), lambda: text(hindsight_page(records, len(view.events))))
+    units = {event.settings.pressure_unit or "psi" for event in events}
+    unit = units.pop() if len(units) == 1 else "psi"
+    return Answer(data(records), lambda: text(hindsight_page(records, len(view.events), unit)))
 
 
 def _told(at: int, of: int) -> None:

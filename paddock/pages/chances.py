@@ -8,6 +8,7 @@ from paddock.engine.field.chances import Chances, TableChance, chances
 from paddock.engine.field.hindsight import COLD, HOT, NEXT_RUN, STEP, TREAD, UNITS, WIDE_FROM, ForecastRecord
 from paddock.errors import PaddockError
 from paddock.model.event import Event
+from paddock.model.units import pressure_label, said_in
 from paddock.pages.document import Block, Column, Document, Heading, PageTable, Piece, TableRow, Words, words
 from paddock.pages.verdict_words import assumption_words
 from paddock.words import plural, seconds
@@ -134,8 +135,8 @@ def _rests(known: _Named) -> list[Block]:
     return [Heading("it rests on"), *lines] if lines else []
 
 
-def hindsight_page(records: Sequence[ForecastRecord], events: int) -> Document:
-    """Figures with their ranges first, then chances with their Brier scores, then what follows from it."""
+def hindsight_page(records: Sequence[ForecastRecord], events: int, unit: str = "psi") -> Document:
+    """Figures with their ranges, pressures in ``unit``; then chances with their Brier scores, then what follows."""
     asked = sum(item.n for item in records)
     head = f"{plural(events, 'event')} replayed, {plural(asked, 'answer')} held against what came"
     figures = [item for item in records if UNITS[item.kind]]
@@ -144,7 +145,7 @@ def hindsight_page(records: Sequence[ForecastRecord], events: int) -> Document:
         "hindsight",
         (
             words((head, "strong")),
-            _figures(figures),
+            _figures(figures, unit),
             _before(chances),
             *_follows(figures),
             words((_HOW, "quiet")),
@@ -160,21 +161,23 @@ _HOW = (
 )
 
 
-def off_words(record: ForecastRecord) -> str:
+def off_words(record: ForecastRecord, pressures: str = "psi") -> str:
     """``0.31 s``, ``0.4 psi``, ``0.12 mm``; a dash where nothing was asked."""
     if record.median_error is None:
         return "-"
     unit = UNITS[record.kind]
+    if unit == "psi":
+        return said_in(f"{record.median_error:.2f} psi", pressures)
     return f"{record.median_error / 1000:.2f} s" if unit == "ms" else f"{record.median_error:.2f} {unit}"
 
 
 _ASKED = {
-    NEXT_RUN: "my next run", STEP: "course's step", COLD: "first run psi", HOT: "later run psi", TREAD: "tread depth",
+    NEXT_RUN: "my next run", STEP: "course's step", COLD: "first run {}", HOT: "later run {}", TREAD: "tread depth",
 }  # fmt: skip
 """Short, so that the table fits forty columns."""
 
 
-def _figures(records: Sequence[ForecastRecord]) -> PageTable:
+def _figures(records: Sequence[ForecastRecord], unit: str) -> PageTable:
     columns = (
         Column("asked", most=24), Column("answers", figures=True, drop=1), Column("off", figures=True),
         Column("inside", figures=True),
@@ -182,9 +185,9 @@ def _figures(records: Sequence[ForecastRecord]) -> PageTable:
     rows = tuple(
         TableRow(
             (
-                _ASKED[item.kind],
+                _ASKED[item.kind].format(pressure_label(unit)),
                 f"{item.n}",
-                off_words(item),
+                off_words(item, unit),
                 "-" if item.inside80 is None else f"{100 * item.inside80:.0f} %",
             )
         )

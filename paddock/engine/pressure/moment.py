@@ -250,9 +250,7 @@ MOMENTS: tuple[MomentKind, ...] = (
     MomentKind("set", _was_set, lambda s: _with_fresh(s, _after_setting(s))),
     MomentKind(
         "read",
-        lambda s: (
-            _hot(s) and s.step is not None and s.step.reading.moment != "before" and s.runs_today > 0 and not s.unread
-        ),
+        lambda s: _hot(s) and s.step is not None and s.step.reading.moment != "before" and s.runs_today > 0,
         _counting,
     ),
     MomentKind("cold-read", _cold_reading, _counting),

@@ -250,7 +250,7 @@ def _replay(folder: Path, here: Event, told: Callable[[int, int], None]) -> Docu
     from paddock.pages.chances import hindsight_page
 
     events = sorted(_beside(folder, here), key=lambda event: event.settings.days)
-    return hindsight_page(hindsight(events, told), len(events))
+    return hindsight_page(hindsight(events, told), len(events), here.settings.pressure_unit or "psi")
 
 
 def _label_room(effects: Sequence[Effect], width: int) -> int:

@@ -352,3 +352,22 @@ def test_a_gauge_before_the_typing_grows_old_as_any_other() -> None:
 def test_found_before_the_next_run_it_is_no_reading_after_the_run_not_typed_yet() -> None:
     rows = (MORNING, after(1, *HOT), before(2, 33.5, 33.5, 43.5, 43.5, at="09:30"))
     assert now(told(*rows, times=()), at="2026-05-09T09:31").name == "cold-read"
+
+
+def test_a_second_morning_reading_that_can_not_be_used_is_asked_for_again() -> None:
+    rows = (MORNING, cold(207.0, 207.0, 270.0, 270.0, at="07:55"))
+    assert now(told(MORNING, times=())).name == "cold-read"
+    found = now(told(*rows, times=()))
+    assert (found.name, found.action, found.moves) == ("before", "read", {})
+
+
+def test_after_a_morning_setting_a_reading_that_can_not_be_used_is_asked_for_again() -> None:
+    put_cold = put(1, 30.8, 30.8, 40.2, 40.2, at="07:50", air_c=12.0)
+    assert now(told(MORNING, put_cold, times=())).name == "set"
+    found = now(told(MORNING, put_cold, cold(207.0, 207.0, 270.0, 270.0, at="07:55"), times=()))
+    assert (found.name, found.action) == ("before", "read")
+
+
+def test_read_an_hour_after_the_run_it_is_a_cold_reading_whatever_it_is_called() -> None:
+    found = now(told(MORNING, logged(1), after(1, 31.0, 31.0, 40.5, 40.5, at="10:00")))
+    assert (found.name, found.aim_is) == ("cold-read", "cold plan")
