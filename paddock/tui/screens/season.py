@@ -183,7 +183,8 @@ the empty line shows all again. Under the table stands what has no column.
         except PaddockError as error:
             found = str(error)
         self._year = (version, found)
-        self._show_leaf()
+        if self.stands and self.is_attached:
+            self._show_leaf()
 
     def on_grid_moved(self, event: Grid.Moved) -> None:
         """The row in hand in full."""
