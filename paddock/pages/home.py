@@ -42,7 +42,7 @@ def due_lines(event: Event, number: str) -> tuple[tuple[bool, str], ...]:
 
 
 @dataclass(frozen=True, slots=True)
-class RunLine:
+class ShownRun:
     """A run of mine as it is shown. ``felt``: its balance and what was logged of it."""
 
     run: int
@@ -71,7 +71,7 @@ class Home:
     next: str
     """The schedule in words."""
     mine: tuple[MyRun, ...]
-    runs: tuple[RunLine, ...]
+    runs: tuple[ShownRun, ...]
     finds: tuple[Find, ...]
     fresh: str
     moment: Moment | None
@@ -201,6 +201,13 @@ _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
+def top_words(event: Event, day: int, saved: str, width: int) -> tuple[str, str]:
+    """Left and right of the top line of every page: day and event; the weather where there is room, what is saved."""
+    weather = weather_words(event, day) if width >= 70 else ""
+    left = f"{day_words(event, day, width < 60)} · {event.settings.name or event.name}"
+    return left, f"{weather}   {saved}" if weather else saved
+
+
 def weather_words(event: Event, day: int) -> str:
     """The day's weather, each value as it was said last: ``dry, air 24 °C, ground 38 °C``."""
     said = [row for row in event.of(WeatherRow) if row.day == day]
@@ -255,9 +262,9 @@ def _when(found: Schedule) -> str:
     return f", place {found.order} in " + (f"group {found.group}" if found.group else "the order")
 
 
-def _run_line(run: MyRun, decimals: int) -> RunLine:
+def _run_line(run: MyRun, decimals: int) -> ShownRun:
     scored = run.scored
-    return RunLine(
+    return ShownRun(
         run.run, run.counts,
         words.run_text(scored.raw_ms, scored.cones, scored.status, decimals) if scored else "no time",
         words.seconds(scored.total_ms, decimals) if scored else "-",

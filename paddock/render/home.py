@@ -11,7 +11,7 @@ from paddock.render.pieces import cut, fit, folded, line, rule, width_of, wrappe
 
 if TYPE_CHECKING:
     from paddock.pages.gap import Find
-    from paddock.pages.home import Home, RunLine
+    from paddock.pages.home import Home, ShownRun
     from paddock.store.glance import Glance
 
 
@@ -105,7 +105,7 @@ def _runs(home: Home, width: int, picked: int | None, most: int) -> list[TextLin
     return lines + _to_begin(home, width)
 
 
-def _run_row(run: RunLine, wide: bool) -> TextLine:
+def _run_row(run: ShownRun, wide: bool) -> TextLine:
     mark, role = ("*", "strong") if run.counts else (" ", "")
     if not wide:
         return line((f"{run.run:>3}{mark} {fit(run.time, 11)} {run.total:>7} {run.to_best:>9}", role))

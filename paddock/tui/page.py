@@ -14,7 +14,6 @@ from textual import events
 from textual.app import ComposeResult
 from textual.binding import ActiveBinding, Binding, BindingType
 from textual.containers import Horizontal
-from textual.keys import key_to_character
 from textual.screen import Screen
 from textual.widget import Widget
 from textual.widgets import Input
@@ -24,19 +23,12 @@ from paddock.render.pieces import fit, line, spread, wrapped
 from paddock.tui.desk import TellPage, Waiting
 from paddock.tui.rooms import LEAST, ROOMS, too_small
 from paddock.tui.widgets.board import Board
-from paddock.tui.widgets.keys import MOST_LETTERS, Echo, EntryLine, KeyHint, KeyRow
+from paddock.tui.widgets.keys import BEGUN_HINTS, MOST_LETTERS, TEXT_HINTS, Echo, EntryLine, KeyHint, KeyRow, letter_of
 
 if TYPE_CHECKING:
     from paddock.model.edit import Batch
     from paddock.tui.desk import Desk, Done
     from paddock.tui.doorman import Doorman
-
-
-_TEXT_HINTS = (KeyHint("Enter", "take", "enter"), KeyHint("Backspace", "back", "back"))
-_BEGUN_HINTS = (_TEXT_HINTS[0], KeyHint("Escape", "empty", "leave"))
-"""What a finger needs where words are typed, and once the line has begun."""
-_SIGNS = {"at": "@", "underscore": "_", "slash": "/", "backslash": "\\", "plus": "+", "minus": "-"}
-"""Signs whose key the library names otherwise than the sign, and doesn't find again."""
 
 
 class Page(Screen[None]):
@@ -180,12 +172,9 @@ class Page(Screen[None]):
         """Left and right text of the top line."""
         if self.desk.session is None:
             return self.desk.folder.name, self.desk.saved_mark()
-        from paddock.pages.home import day_words, weather_words
+        from paddock.pages.home import top_words
 
-        name = self.desk.event.settings.name or self.desk.event.name
-        weather = weather_words(self.desk.event, self.desk.day) if self.size.width >= 70 else ""
-        right = f"{weather}   {self.desk.saved_mark()}" if weather else self.desk.saved_mark()
-        return f"{day_words(self.desk.event, self.desk.day, self.size.width < 60)} · {name}", right
+        return top_words(self.desk.event, self.desk.day, self.desk.saved_mark(), self.size.width)
 
     def paint_top(self) -> None:
         """The top line."""
@@ -202,7 +191,7 @@ class Page(Screen[None]):
             if self.acts(key, found)
         }
         order = self._hint_order(known)
-        hints = [*_BEGUN_HINTS] if self.entry.value else [*_TEXT_HINTS] if self.takes_words else []
+        hints = [*BEGUN_HINTS] if self.entry.value else [*TEXT_HINTS] if self.takes_words else []
         hints += [self._hint(*known[name]) for name in order if known[name][1].show or name in self.HINTS]
         last = [self._hint(*known[name]) for name in ("any.help", "app.actions") if name in known]
         self.query_one(KeyRow).tell(hints, last)
@@ -238,7 +227,7 @@ class Page(Screen[None]):
 
     def acts(self, key: str, found: ActiveBinding) -> bool:
         """Whether a key is a command now. ``found``: what it is bound to."""
-        letter = key if len(key) == 1 else _SIGNS.get(key) or key_to_character(key)
+        letter = letter_of(key)
         text = self._begun or (letter is not None and self._begins(letter, found))
         return letter is None or not (letter.isprintable() and text)
 

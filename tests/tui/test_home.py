@@ -439,14 +439,3 @@ async def test_a_bell_rings_once_before_my_run_and_only_on_request(
         await hand.press("h", "j", "0", "enter")
         assert hand.told == "no bell"
         assert "bell 3 min" not in hand.text
-
-
-def test_the_settings_may_ask_for_a_bell(tmp_path: Path) -> None:
-    path = tmp_path / "settings.toml"
-    assert read_personal(path).bell == 0
-    path.write_text("bell = 12\n", "utf-8")
-    assert read_personal(path).bell == 12
-    for text in ("bell = 91", "bell = true", 'bell = "8"'):
-        path.write_text(text, "utf-8")
-        assert read_personal(path).bell == 0
-        assert "bell: whole minutes" in read_personal(path).wrong[0]

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from textual import events
 from textual.geometry import Size
+from textual.keys import key_to_character
 from textual.message import Message
 from textual.reactive import Reactive
 from textual.widgets import Input
@@ -161,3 +162,15 @@ class EntryLine(Input):
         """Replace the text, cursor at its end."""
         self.value = text
         self.cursor_position = len(text)
+
+
+TEXT_HINTS = (KeyHint("Enter", "take", "enter"), KeyHint("Backspace", "back", "back"))
+BEGUN_HINTS = (TEXT_HINTS[0], KeyHint("Escape", "empty", "leave"))
+"""What a finger needs where words are typed, and once the line has begun."""
+_SIGNS = {"at": "@", "underscore": "_", "slash": "/", "backslash": "\\", "plus": "+", "minus": "-"}
+"""Signs whose key the library names otherwise than the sign, and doesn't find again."""
+
+
+def letter_of(key: str) -> str | None:
+    """The sign a key types; None: it types none."""
+    return key if len(key) == 1 else _SIGNS.get(key) or key_to_character(key)
