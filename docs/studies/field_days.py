@@ -20,7 +20,8 @@ class Kind:
     """One kind of day. ``controls`` and ``runs``: one of them is drawn for each day; ``course``: one of its shapes.
 
     ``effect_s``: sd of the effects, also what the program is told such changes usually do (0.2: ``rear_bar``, 0.5:
-    ``tyres``); ``turns``: old-new-new-old instead of old, then new; ``scatter_s``: of a run, a driver's own about it.
+    ``tyres``); ``turns``: old-new-new-old instead of old, then new; ``scatter_s``: of a run, a driver's own about it;
+    ``apart_s``: sd of the others' paces about mine.
     """
 
     name: str
@@ -39,6 +40,7 @@ class Kind:
     effect_s: float = 0.2
     turns: bool = False
     scatter_s: float = SCATTER_S
+    apart_s: float = 1.5
 
 
 KINDS = (
@@ -129,7 +131,7 @@ def draw(kind: Kind, rng: random.Random, effect_s: float) -> Day:
     for number in ["31", *(str(100 + i) for i in range(controls))]:
         me, car, group = number == "31", rng.choice(cars), rng.randrange(kind.groups)
         people.append(EntrantRow(number=number, drive=car[0], tyre_kind=car[1]))  # type: ignore[arg-type]
-        pace, share = rng.gauss(PACE_S, 0.0 if me else 1.5), met.shares[car] + rng.gauss(0.0, 0.1)
+        pace, share = rng.gauss(PACE_S, 0.0 if me else kind.apart_s), met.shares[car] + rng.gauss(0.0, 0.1)
         for day in range(day_count):
             learning = rng.gauss(-0.3, 0.3)
             if me and kind.own_learning_s is not None:
@@ -178,26 +180,18 @@ CHANCE_SETTINGS = Settings.model_validate(
 
 def draw_race(rng: random.Random) -> Event:
     """A day of one class, drivers close, with cones and void runs: what the chances are judged by."""
-    kind = Kind("race", controls=(5,), course=("drying", "rubbering", "wandering"))
+    kind = Kind("race", controls=(5,), course=("drying", "rubbering", "wandering"), apart_s=0.5)
     day = draw(kind, rng, 0.0).event
-    shift = {row.number: rng.gauss(0.0, 0.5) for row in day.entrants}
-    means = {row.number: _mean(day, row.number) for row in day.entrants}
     cones = {row.number: rng.gammavariate(1.5, 0.5 / 1.5) for row in day.entrants}
-    times = []
-    for row in day.times:
-        close = (row.time_ms or 0) - means[row.number] + 45_000 + 1000 * shift[row.number]
-        times.append(row.model_copy(update={
-            "time_ms": round(close), "cones": _poisson(rng, cones[row.number]),
-            "status": "dnf" if rng.random() < 0.03 else None,
-        }))  # fmt: skip
+    times = [
+        row.model_copy(update={
+            "cones": _poisson(rng, cones[row.number]), "status": "dnf" if rng.random() < 0.03 else None,
+        })
+        for row in day.times
+    ]  # fmt: skip
     people = tuple(row.model_copy(update={"class_": "ASH"}) for row in day.entrants)
     tables = {**day.tables, "entrants.csv": people, "times.csv": tuple(times), "changes.csv": ()}
     return Event("race", CHANCE_SETTINGS, tables)
-
-
-def _mean(event: Event, number: str) -> float:
-    mine = [row.time_ms or 0 for row in event.times if row.number == number]
-    return sum(mine) / len(mine)
 
 
 def _poisson(rng: random.Random, rate: float) -> int:
