@@ -202,7 +202,7 @@ async def test_help_lists_every_key_and_gives_a_digit_back(tmp_path: Path) -> No
 
 
 async def test_every_action_is_in_the_palette(tmp_path: Path) -> None:
-    from paddock.tui.app import Actions
+    from paddock.tui.palette import Actions
 
     async with driving(tmp_path) as hand:
         wanted = {found.binding.tooltip for found in hand.page.active_bindings.values() if found.binding.id}
@@ -306,7 +306,7 @@ async def test_the_key_that_begins_a_run_is_also_the_r_of_what_is_typed(tmp_path
 
 
 async def test_any_word_of_an_action_finds_it(tmp_path: Path) -> None:
-    from paddock.tui.app import Actions
+    from paddock.tui.palette import Actions
 
     async with driving(tmp_path) as hand:
         found = [hit async for hit in Actions(hand.page).search("theme")]

@@ -10,7 +10,8 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from paddock.engine.tyres import inventory
-from paddock.engine.tyres.wear import FLOOR_MM, GAUGE_SD_MM, Z80, Rate, life_of, runs_to
+from paddock.engine.tyres.scatter import GAUGE_SD_MM
+from paddock.engine.tyres.wear import FLOOR_MM, Z80, Rate, life_of, runs_to
 from tests.engine.tyres.make import car, clean, fit, tread, tyres
 
 

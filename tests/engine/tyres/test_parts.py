@@ -19,8 +19,8 @@ from paddock.engine.tyres.counts import (
     uses,
     whole,
 )
+from paddock.engine.tyres.scatter import GAUGE_SD_MM
 from paddock.engine.tyres.wear import (
-    GAUGE_SD_MM,
     Observed,
     Rate,
     life_of,

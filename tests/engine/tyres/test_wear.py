@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from paddock.engine.stats.fits import shrunk
 from paddock.engine.tyres import inventory
-from paddock.engine.tyres.wear import GAUGE_SD_MM, observe, stretches
+from paddock.engine.tyres.scatter import GAUGE_SD_MM
+from paddock.engine.tyres.wear import observe, stretches
 from paddock.model.rows import Row
 from tests.engine.tyres.make import SET, car, clean, fit, tread, tyres
 
