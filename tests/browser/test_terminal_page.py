@@ -15,9 +15,9 @@ from tests.browser.conftest import Watched
 ROOT = Path(__file__).resolve().parents[2]
 SERVE = """
 import asyncio, sys, time
-from paddock.serve.guard import Gate
+from paddock.serve.guard import PassphraseGate
 from paddock.serve.server import ScreenServer, ServedPlace
-gate = Gate(sys.argv[1] or None, time.monotonic)
+gate = PassphraseGate(sys.argv[1] or None, time.monotonic)
 server = ScreenServer((sys.executable, "-P", sys.argv[2]), ServedPlace(port=0), gate, "Two days")
 asyncio.run(server.run_until(asyncio.Event(), lambda port: print(port, flush=True)))
 """
