@@ -241,7 +241,9 @@ def _plain(value: Any) -> Any:
     import tomlkit
 
     if isinstance(value, Decimal):
-        return tomlkit.value(str(value) if "." in str(value) else f"{value}.0")
+        if not value.is_finite():
+            return tomlkit.value("nan" if value.is_nan() else "-inf" if value < 0 else "inf")
+        return tomlkit.value(str(value) if any(sign in str(value) for sign in ".E") else f"{value}.0")
     if isinstance(value, Mapping):
         return {key: _plain(item) for key, item in value.items()}
     return [_plain(item) for item in value] if isinstance(value, list) else value

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -275,3 +276,14 @@ def test_either_order_and_once_more_give_the_same_bytes(
     assert files(a) == first
     merge_folders(b, a)
     assert files(b) == first
+
+
+@pytest.mark.parametrize("figure", ["nan", "-inf", "inf", "1e30", "2", "-0.0", "1_000.5"])
+def test_any_figure_anywhere_in_a_list_can_be_joined(tmp_path: Path, figure: str) -> None:
+    """Lists of lists are written anew by the writer: every figure TOML knows must get through it."""
+    a = put(tmp_path / "a", {"event.toml": f'name = "e"\nodd = [[{{x = [{figure}]}}, 1.5]]\n'})
+    b = put(tmp_path / "b", {"event.toml": 'name = "e"\n# longer, so that it is the one that is kept as it stands\n'})
+    merge_folders(a, b)
+    assert merge_folders(a, b).files == ()
+    kept = tomllib.loads((a / "event.toml").read_text(), parse_float=str)["odd"][0][0]["x"][0]
+    assert float(kept) == pytest.approx(float(figure.replace("_", "")), nan_ok=True)
