@@ -282,7 +282,9 @@ def test_either_order_and_once_more_give_the_same_bytes(
 def test_any_figure_anywhere_in_a_list_can_be_joined(tmp_path: Path, figure: str) -> None:
     """Lists of lists are written anew by the writer: every figure TOML knows must get through it."""
     a = put(tmp_path / "a", {"event.toml": f'name = "e"\nodd = [[{{x = [{figure}]}}, 1.5]]\n'})
-    b = put(tmp_path / "b", {"event.toml": 'name = "e"\n# longer, so that it is the one that is kept as it stands\n'})
+    b = put(
+        tmp_path / "b", {"event.toml": 'name = "e"\nsite = "x" # longer, so that this text is brought to say both\n'}
+    )
     merge_folders(a, b)
     assert merge_folders(a, b).files == ()
     kept = tomllib.loads((a / "event.toml").read_text(), parse_float=str)["odd"][0][0]["x"][0]
