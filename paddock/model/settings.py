@@ -298,7 +298,7 @@ VALUES: tuple[Measured, ...] = (
            "No cold plan for tomorrow's morning."),
     _value("gauges", "Gauges", "", "The pressure gauges: step, how well one repeats, what it reads too high.",
            "Type pen 0.5 0.3 0.2: its name, then the three in psi. The last is against a known good gauge.",
-           "A gauge without offset that steps by 0.5 psi is taken."),
+           "Without one readings count as good to 0.5 psi, without offset. What to set is told to 0.1 psi."),
     _value("grid.interval_s", "Between starts", "s", "Seconds from one car's start to the next.",
            "Count ten starts and divide.", "No minutes to my run."),
     _value("mine.driven_home", "Driven home", "", "My car goes home on its own wheels.", "yes or no.",

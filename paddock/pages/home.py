@@ -12,6 +12,7 @@ from paddock.engine.car.setup_sheet import Setting, open_changes, setup_in_force
 from paddock.engine.clock import as_of, minutes, newest
 from paddock.engine.clock.when import Schedule, day_in_hand, next_run, schedule
 from paddock.engine.pressure.answer import Moment
+from paddock.engine.pressure.corners import Corners
 from paddock.engine.pressure.moment import moment_of
 from paddock.engine.scoring.gap import GapAnswer
 from paddock.engine.scoring.my_runs import MyRun, my_runs
@@ -20,7 +21,7 @@ from paddock.model.event import Event
 from paddock.model.rows import PressureRow, WeatherRow
 from paddock.pages.gap import Find, find, freshness
 from paddock.pages.notes import element_words
-from paddock.pages.pressure import headline
+from paddock.pages.pressure import headline, read_last_words, which_reading
 
 if TYPE_CHECKING:
     from paddock.engine.work.due import Due
@@ -75,8 +76,12 @@ class Home:
     finds: tuple[Find, ...]
     fresh: str
     moment: Moment | None
+    corners: Corners
+    """What the four read, as the gauge shows it: now, or last where the day is done."""
     read: str
-    """What the four corners show: which reading it is, and how old."""
+    """Which reading that is, and how old."""
+    aim_is: str
+    """What they are held against."""
     setup: tuple[Setting, ...]
     testing: tuple[str, ...]
     due: tuple[tuple[bool, str], ...]
@@ -127,7 +132,9 @@ def home(
         finds=_finds(gap, settings.rules.decimals, lead or {}),
         fresh=_fresh(event, gap, day, now),
         moment=moment,
+        corners=_corners(moment),
         read=_read(moment),
+        aim_is=_aim_is(moment),
         setup=tuple(item for item in setup_in_force(event, number) if "pressure" not in item.key),
         testing=tuple(_change(row.item, row.before, row.after) for row in open_changes(event, number)),
         due=due_lines(event, number) if number else (),
@@ -288,12 +295,24 @@ def _felt(run: MyRun) -> str:
 _OLD_MIN = 10.0
 
 
+def _corners(moment: Moment | None) -> Corners:
+    if moment is None:
+        return Corners()
+    return moment.now or (moment.read_last.shown if moment.read_last is not None else Corners())
+
+
+def _aim_is(moment: Moment | None) -> str:
+    if moment is None:
+        return ""
+    return f"tomorrow's {moment.aim_is}" if moment.name == "day-done" and moment.aim_is else moment.aim_is
+
+
 def _read(moment: Moment | None) -> str:
     """What the sketch shows, in words."""
+    if moment is not None and moment.read_last is not None:
+        return read_last_words(moment)
     if moment is None or moment.now is None or moment.known.step is None:
         return "none read yet" if moment is None or moment.name == "before" else "nothing that counts now"
-    reading = moment.known.step.reading
-    run = f" run {reading.row.run}" if reading.row.run else ""
     minutes = moment.known.age_min
     age = f", {words.ago(minutes)}" if minutes is not None and minutes >= _OLD_MIN and not moment.known.rested else ""
-    return f"{reading.moment}{run}{age}"
+    return f"{which_reading(moment.known.step.reading)}{age}"

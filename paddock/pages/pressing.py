@@ -16,17 +16,18 @@ from paddock.engine.pressure.air import ZERO_C, AirState, carry
 from paddock.engine.pressure.answer import Moment, Offer
 from paddock.engine.pressure.corners import Corners
 from paddock.engine.pressure.limits import cold_maximum, parked_hot_c
-from paddock.engine.pressure.moment import moment_of
+from paddock.engine.pressure.moment import moment_of, run_due
 from paddock.entry import PressureLine
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS
+from paddock.model.settings import Gauge
 from paddock.model.units import PSI_PA
 from paddock.pages.reasons import say
 
 
 @dataclass(frozen=True, slots=True)
 class CornerNow:
-    """One corner, psi. ``given``: typed or confirmed; ``cold_psi``: what it would read parked in today's hottest air.
+    """One corner, psi. ``given``: typed or confirmed; ``cold_psi``: what it would read parked at ``parked_c``.
 
     ``off_psi`` to the target, ``gain_psi`` since the day's cold reading; None: not known.
     ``aim``: what ``target_psi`` is, in words.
@@ -39,6 +40,8 @@ class CornerNow:
     off_psi: float | None
     gain_psi: float | None
     cold_psi: float | None
+    parked_c: float
+    """The hottest air expected, C."""
     over: str
     aim: str = "target"
 
@@ -63,24 +66,22 @@ class Taking:
 
 
 def gauge_step(event: Event) -> float:
-    """The smallest step of the gauge in use, psi; half a psi where there is none or more than one."""
-    gauge = event.settings.gauge_of(None)
-    return gauge.step_psi if gauge and gauge.step_psi > 0 else 0.5
+    """The smallest step of the gauge in use, psi; an unknown gauge's where there is none or more than one."""
+    gauge, unknown = event.settings.gauge_of(None), Gauge(id="")
+    return gauge.step_psi if gauge and gauge.step_psi > 0 else unknown.step_psi
 
 
 def readings_due(moment: Moment) -> tuple[Offer, ...]:
     """What can be gauged, what is offered first: cold, after the last run, after the run not typed yet, set."""
     s = moment.known
     runs = [run for run in s.car_log.run_rows() if (run.day, run.number) == (s.clock.day, s.number)]
-    last = runs[-1].run if runs else None
-    again = bool(runs) and not any(run.counted for run in runs if run.run == last)
-    due = (last or 0) + (0 if again else 1)
-    expected = moment.expected.known()
+    last, due = runs[-1].run if runs else None, run_due(s)
+    expected, moves = moment.expected.known(), moment.moves_now
     found = [
         Offer("cold", None, {}),
         *([Offer("after", last, expected, how="expected")] if last is not None else []),
-        Offer("after", due, expected, run_due=True, how="expected"),
-        Offer("set", last, moment.moves, advised=bool(moment.moves), how="as advised" if moment.moves else ""),
+        *([Offer("after", due, expected, run_due=True, how="expected")] if due is not None else []),
+        Offer("set", last, moves, advised=bool(moves), how="as advised" if moves else ""),
     ]
     first = moment.offer
     rest = [item for item in found if (item.kind, item.run) != (first.kind, first.run)]
@@ -116,8 +117,9 @@ def taking_on_home(event: Event, number: str, now: datetime, line: PressureLine)
     """
     found = taking(event, number, now, 0, line.moment)
     if line.moment is None and found.kind == "set":
-        due = next(offer for offer in readings_due(found.moment) if offer.run_due)
-        found = replace(found, kind=due.kind, run=due.run, due=True)
+        after = [offer for offer in readings_due(found.moment) if offer.kind == "after"]
+        due = next((offer for offer in after if offer.run_due), after[0])
+        found = replace(found, kind=due.kind, run=due.run, due=due.run_due)
     return replace(found, run=line.run, due=False) if line.run and found.kind != "cold" else found
 
 
@@ -138,6 +140,8 @@ def _targets(moment: Moment, offer: Offer) -> tuple[Corners, str]:
     """What a reading of this kind is held against: a cold one with the plan, one after a run with the hot target."""
     s = moment.known
     if offer.kind == "set":
+        if moment.name == "day-done":
+            return Corners(), "target"
         known = moment.set if moment.moves else None
         return (known, "advised") if known is not None else (moment.aim, moment.aim_is or "target")
     if offer.kind in {"cold", "before"}:
@@ -198,6 +202,7 @@ def pressing(
 ) -> tuple[CornerNow, ...]:
     """Every corner with what its reading means. ``psi``: expected or typed readings."""
     first, made = _cold_of_day(found), []
+    parked_c = parked_hot_c(found.moment.known.outside.hottest_c)
     for corner in CORNERS:
         value, target, base = psi.get(corner), found.targets[corner], first.get(corner)
         off = None if value is None or target is None else value - target
@@ -205,7 +210,7 @@ def pressing(
         cold, over = (None, "")
         if value is not None:
             cold, over = over_cold(found, corner, value, _tyre_c(found, corner, value, measured_c))
-        made.append(CornerNow(corner, value, corner in given, target, off, gain, cold, over, found.aim))
+        made.append(CornerNow(corner, value, corner in given, target, off, gain, cold, parked_c, over, found.aim))
     return tuple(made)
 
 
@@ -214,5 +219,5 @@ def _cold_of_day(found: Taking) -> dict[str, float]:
     s, cold = found.moment.known, dict[str, float]()
     for reading in s.car_log.readings:
         if reading.timed.day == s.clock.day and reading.moment == "cold":
-            cold |= {corner: psi + reading.gauge.offset_psi for corner, psi in reading.read.items()}
+            cold |= reading.shown.known()
     return cold

@@ -11,6 +11,7 @@ from paddock.engine.pressure.cautions import road_figures
 from paddock.engine.pressure.corners import AXLES, Corners
 from paddock.engine.pressure.heat import CarHeat
 from paddock.engine.pressure.plan import AxlePlan, ColdPlan
+from paddock.engine.pressure.readings import Reading
 from paddock.entry.pressures import WALK
 from paddock.model.units import from_psi, plain_number, pressure_label, said_in
 from paddock.pages.document import Block, Column, PageTable, TableRow, paragraphs
@@ -169,9 +170,26 @@ def evening_words(moment: Moment, unit: str, walk: tuple[str, ...] = WALK) -> st
     return "; ".join(filter(None, (road_words(moment, unit), plan)))
 
 
+def which_reading(reading: Reading) -> str:
+    """``after run 3``."""
+    return reading.moment + (f" run {reading.row.run}" if reading.row.run else "")
+
+
+def read_last_words(moment: Moment) -> str:
+    """Which reading was the last of a day that is done, and how old it is; "" = there is none."""
+    if moment.read_last is None:
+        return ""
+    age = moment.known.age_min
+    return f"read last {which_reading(moment.read_last)}" + (f", {words.ago(age)}" if age is not None else "")
+
+
 def later_words(moment: Moment, unit: str, walk: tuple[str, ...] = WALK) -> tuple[str, ...]:
-    """What the next reading will probably be, what it may rise to, and what would change the answer."""
+    """What was read last on a day that is done; what the next reading will probably be, what it may rise to, and what
+    would change the answer.
+    """
     found = []
+    if moment.read_last is not None:
+        found.append(f"{read_last_words(moment)}: {corner_words(moment.read_last.shown, unit, walk)}")
     expected = corner_words(moment.expected, unit, walk)
     if expected:
         when = "expected now" if moment.name == "ran" else "after the next run they read about"

@@ -313,6 +313,7 @@ _SENTENCES: dict[str, Callable[..., str]] = {
     "no-corner-fell": lambda: "no corner fell or was found odd twice",
     "inside-limits": lambda: "inside the limits as far as they are known",
     "nothing-read": lambda: "nothing has been read",
+    "tomorrow-unread": lambda: "tomorrow's tyres are not read yet",
     "not-a-first-run": lambda: "not before a first run",
     "neither-cold-nor-damp": lambda: "neither cold nor damp",
     "rear-not-over": lambda: "the rear is not known to be over its best",

@@ -70,17 +70,12 @@ def why(event: Event, number: str, now: datetime, walk: tuple[str, ...] = WALK) 
     )  # fmt: skip
     later, when = later_words(moment, unit, walk), words.as_of(moment.known.clock)
     noted = element_words(event, moment.known.clock.day, number)
-    return Why(moment, told(moment, unit), next_line(moment, unit), corners, later, to_set(moment), when, noted)
+    return Why(moment, told(moment, unit), next_line(moment, unit), corners, later, moment.moves_now, when, noted)
 
 
 def advice_line(event: Event, number: str, now: datetime, walk: tuple[str, ...] = WALK) -> tuple[str, str]:
     """What to do to the tyres and why, as home says it."""
     return headline(moment_of(event, number, as_of(event, now)), event.settings.pressure_unit or "psi", walk)
-
-
-def to_set(moment: Moment) -> Mapping[str, float]:
-    """Pressures to set now; none after a day's last run, when the plan is tomorrow's."""
-    return {} if moment.name == "day-done" else moment.moves
 
 
 def _state(moment: Moment) -> dict[str, Any]:
@@ -98,7 +93,7 @@ def as_said(moment: Moment, day: int, at: str) -> Logged | None:
     The figures of a warm car are in the state of the reading they come from, so the row bears that reading's clock
     time and temperatures; ``day`` and ``at`` stand in elsewhere.
     """
-    moves, s = to_set(moment), moment.known
+    moves, s = moment.moves_now, moment.known
     if not moves:
         return None
     event, unit = s.event, s.event.settings.pressure_unit or "psi"

@@ -167,8 +167,7 @@ def _advice(home: Home, width: int, tight: bool) -> list[TextLine]:
 
 
 def _axle(home: Home, left: str, right: str, car: str) -> TextLine:
-    now = home.moment.now.as_dict() if home.moment is not None and home.moment.now is not None else {}
-    one, two = (words.reading(now.get(corner), home.unit) for corner in (left, right))
+    one, two = (words.reading(home.corners[corner], home.unit) for corner in (left, right))
     return line(f" {left.upper()} ", (f"{one:>5}", "strong"), f" {car} ", (f"{two:<5}", "strong"), f" {right.upper()}")
 
 
@@ -177,7 +176,7 @@ def _aim(home: Home, left: str, right: str) -> TextLine:
     if moment is None or (moment.aim[left] is None and moment.aim[right] is None):
         return ()
     off = _off(home, left, right)
-    return line(f"  {moment.aim_is} {_aimed(home, left, right)}" + (f"  off {off}" if off else ""))
+    return line(f"  {home.aim_is} {_aimed(home, left, right)}" + (f"  off {off}" if off else ""))
 
 
 def _aimed(home: Home, left: str, right: str) -> str:
@@ -216,7 +215,7 @@ def _aims_under(home: Home, width: int) -> list[TextLine]:
     if moment is None:
         return []
     front, rear = _aimed(home, "lf", "rf"), _aimed(home, "lr", "rr")
-    return wrapped(f"{moment.aim_is} {front} front, {rear} rear", width)
+    return wrapped(f"{home.aim_is} {front} front, {rear} rear", width)
 
 
 def _setup(home: Home, width: int, tight: bool, roomy: bool) -> list[TextLine]:

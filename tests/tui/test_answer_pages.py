@@ -39,9 +39,11 @@ async def test_done_once_there_is_nothing_left_to_set(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         await hand.press("v")
         await hand.settle()
+        assert "a set as said" in hand.text.splitlines()[-1]
         await hand.press("a")
         rows = hand.file("pressures.csv")
         assert "Set as advised; nothing to do." in hand.text
+        assert "set as said" not in hand.text
         await hand.press("a")
         assert "nothing to set" in hand.told
         assert hand.file("pressures.csv") == rows

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from paddock.engine.pressure.corners import NONE, Corners, Reason
+from paddock.engine.pressure.readings import Reading
 from paddock.engine.pressure.signs import Sign
 from paddock.engine.pressure.situation import Situation
 
@@ -74,6 +75,19 @@ class Moment:
             return {}
         now = self.now or Corners()
         return {corner: psi for corner, psi in self.set.known().items() if now[corner] != psi}
+
+    @property
+    def moves_now(self) -> dict[str, float]:
+        """``moves``; empty after a day's last run, when the setting is tomorrow's."""
+        return {} if self.name == "day-done" else self.moves
+
+    @property
+    def read_last(self) -> Reading | None:
+        """The newest reading since the last run of a day that is done: it asks for nothing any more. None: none."""
+        s = self.known
+        if self.name not in {"day-done", "event-done"} or s.step is None or s.unread:
+            return None
+        return s.step.reading if s.step.reading.timed.runs_before >= len(s.car_log.runs) else None
 
     @property
     def as_of(self) -> str:

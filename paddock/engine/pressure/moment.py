@@ -55,7 +55,13 @@ def _done(s: Situation) -> Decided:
 def _tomorrow(s: Situation) -> Decided:
     found = _cold_answer(s)
     reason = because("day-done", **_for_the_road(s), tomorrow=found.reason)
-    return replace(found, rule="day-done", reason=reason, now=False, cautions=(*road(s), *found.cautions))
+    passed = tuple(
+        replace(item, why=because("tomorrow-unread")) if item.why.name == "nothing-read" else item
+        for item in found.passed
+    )
+    return replace(
+        found, rule="day-done", reason=reason, passed=passed, now=False, cautions=(*road(s), *found.cautions)
+    )
 
 
 def _for_the_road(s: Situation) -> dict[str, object]:
@@ -328,15 +334,33 @@ def _expected(s: Situation, name: str, answer: Decided) -> tuple[Corners, Corner
     return Corners.of(ends), Corners.of(may)
 
 
-def _offer(s: Situation, found: Moment) -> Offer:
-    """What must come next: advice to set goes first; before a first run cold; else the reading after the next run."""
+def run_due(s: Situation) -> int | None:
+    """The run that the asking driver has to type next, a re-run under its own number; None: none is left today."""
     runs = [run for run in s.car_log.run_rows() if (run.day, run.number) == (s.clock.day, s.number)]
     last = max((run.run for run in runs), default=0)
     counted = max((run.run for run in runs if run.counted), default=0)
     due = last if runs and not any(run.counted for run in runs if run.run == last) else counted + 1
+    limit = s.event.settings.runs_on(s.clock.day)
+    return None if s.left == 0 or (limit is not None and due > limit) else due
+
+
+def _just_driven(s: Situation) -> bool:
+    """The day's last run was minutes ago, or no clock tells: what is read now is read after it."""
+    if s.last is None or s.last.day != s.clock.day:
+        return False
+    age = s.clock.age_min(s.last.day, s.last.at)
+    return age is None or age <= REST_MIN
+
+
+def _offer(s: Situation, found: Moment) -> Offer:
+    """What must come next: advice to set goes first; before a first run cold; else the reading after the next run."""
+    runs = [run for run in s.car_log.run_rows() if (run.day, run.number) == (s.clock.day, s.number)]
+    last, due = max((run.run for run in runs), default=0), run_due(s)
     latest = s.last.run if s.last is not None and s.last.number == s.number and s.last.day == s.clock.day else last
     if found.moves and found.name in {"read", "gauge-first", "set", "cold-read", "odd-corner"}:
         return Offer("set", latest or None, found.moves, advised=True, how="as advised")
+    if found.name == "event-done" or (found.name == "day-done" and _just_driven(s)):
+        return Offer("after", latest or None, {})
     if found.name in {"before", "stale", "day-done"}:
         psi = found.set.known() if found.set is not None else {}
         return Offer("cold", None, psi, how="the cold plan" if psi else "")
@@ -346,7 +370,7 @@ def _offer(s: Situation, found: Moment) -> Offer:
         return Offer("after", latest or None, found.expected.known(), how="expected")
     if found.name in {"odd-corner", "unsafe"}:
         return Offer("cold" if s.rested else "after", None if s.rested else latest or None, {}, how="read again")
-    if found.name == "event-done":
+    if due is None:
         return Offer("after", latest or None, {})
     return Offer("after", due, found.expected.known(), run_due=True, how="expected after the run")
 

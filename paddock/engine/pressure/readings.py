@@ -217,6 +217,11 @@ class Reading:
         return self.row.moment
 
     @property
+    def shown(self) -> Corners:
+        """As its gauge read, psi."""
+        return Corners.of({corner: psi + self.gauge.offset_psi for corner, psi in self.read.items()})
+
+    @property
     def noise_psi(self) -> float:
         """Twice the gauge's repeatability: less is not a difference."""
         return 2.0 * self.gauge.repeat_psi

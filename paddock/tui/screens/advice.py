@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding, BindingType
@@ -12,6 +13,7 @@ from paddock.tui.reader import ReaderPage, table_lines
 
 if TYPE_CHECKING:
     from paddock.pages.why import Why
+    from paddock.tui.desk import Desk
 
 
 _NONE = (
@@ -24,6 +26,7 @@ class AdvicePage(ReaderPage):
 
     NAME: ClassVar[str] = "advice"
     PLACEHOLDER: ClassVar[str] = "a: set as said; or read on with down"
+    READ_ON: ClassVar[str] = "nothing to set; read on with down"
     HINTS: ClassVar[tuple[str, ...]] = ("advice.do", "go.heat", "go.pressures", "go.home", "any.undo")
     HELP: ClassVar[str] = """
 The answer on home in full. First what to set, corner by corner as your gauge reads, then the cautions, then every sign
@@ -38,6 +41,14 @@ maximum on the tyre stand above it.
         Binding("a", "do", "set as said", id="advice.do", tooltip="Log the pressures of the answer as set"),
     ]
 
+    def __init__(self, desk: Desk) -> None:
+        super().__init__(desk)
+        self._sets = True
+
+    def _hint_order(self, known: Iterable[str | None]) -> list[str]:
+        """Nothing is offered to be set where nothing is."""
+        return [name for name in super()._hint_order(known) if self._sets or name != "advice.do"]
+
     def _why(self) -> Why | None:
         from paddock.pages.why import why
 
@@ -47,6 +58,8 @@ maximum on the tyre stand above it.
     def leaf_lines(self, width: int) -> list[TextLine]:
         """The whole answer."""
         found = self._why()
+        self._sets = found is not None and bool(found.moves)
+        self.entry.placeholder = self.PLACEHOLDER if self._sets else self.READ_ON
         if found is None:
             return wrapped(_NONE, width, "warn")
         return [

@@ -55,7 +55,7 @@ def _car(
         one, two = corners[left], corners[right]
         lines.append(_beside(_stepper(one, hand, unit), _stepper(two, hand, unit), car, half))
         middle = "│   │"
-        for a, b in zip(_meaning(one, unit), _meaning(two, unit), strict=True):
+        for a, b in zip(_meaning(one, unit, half), _meaning(two, unit, half), strict=True):
             lines.append(_beside(a, b, middle if car[0] == "╭" else "     ", half))
     return lines
 
@@ -77,18 +77,20 @@ def _stepper(item: CornerNow, hand: str | None, unit: str) -> TextLine:
     )  # fmt: skip
 
 
-def _meaning(item: CornerNow, unit: str) -> tuple[TextLine, TextLine]:
+def _meaning(item: CornerNow, unit: str, width: int) -> tuple[TextLine, TextLine]:
     known = item.target_psi is not None
     target = f"{item.aim} {words.reading(item.target_psi, unit)}" if known else f"no {item.aim} known"
     off = f", off {words.pressure_difference(item.off_psi, unit)}" if item.off_psi is not None else ""
     gain = f"since cold {words.pressure_difference(item.gain_psi, unit)}" if item.gain_psi is not None else ""
-    cold = f"parked cold {words.reading(item.cold_psi, unit)}" if item.cold_psi is not None else ""
-    return line((f"   {target}{off}", "")), line((f"   {', '.join(text for text in (gain, cold) if text)}", "quiet"))
+    cold = f"at {item.parked_c:.0f} °C {words.reading(item.cold_psi, unit)}" if item.cold_psi is not None else ""
+    parked = f"parked {cold}" if cold else ""
+    whole, short = (f"   {', '.join(text for text in (gain, end) if text)}" for end in (parked, cold))
+    return line((f"   {target}{off}", "")), line((whole if len(whole) <= width else short, "quiet"))
 
 
 def _small(item: CornerNow, hand: str | None, unit: str, width: int) -> list[TextLine]:
     """The figure, and its meaning on one line, on two where one is too narrow."""
-    first, second = (found[0].text for found in _meaning(item, unit))
+    first, second = (found[0].text for found in _meaning(item, unit, width))
     told = [first + second] if len(first + second) <= width else [first, second]
     return [
         cut(_stepper(item, hand, unit), width),
@@ -119,6 +121,9 @@ it is accepted; {any.undo} takes back all that were taken since the page was ope
 
 after, before, set or cold on the line say which reading it is; t41 is the tyre's temperature, a24 the air's, w5 the
 minutes waited, r3 another run; # begins a note. With the tyre's temperature the line says what it would read parked.
+
+parked at 26 °C 28.6, or at 26 °C 28.6 where there is little room, is what the corner reads parked in the hottest air
+expected, 20 °C or more.
 
 {pressures.tread} takes the tread: lf 41 45 52 past is inner, middle, outer and how far the scrub rolled over the
 shoulder (short, on, past); f past r on marks both axles.
