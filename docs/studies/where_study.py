@@ -13,10 +13,11 @@ import polars as pl
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
+from paddock.model.track import Track
+
 from paddock.engine.where.passes import gate_times
 from paddock.engine.where.placed import Placed, place
 from paddock.model.rows import CourseRow
-from paddock.model.track import Track
 from tests.receivers import KINDS, PLANE, RECEIVERS, Course, Receiver
 from tests.track_files import degrees
 
