@@ -101,10 +101,9 @@ def _seasons(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
 def _executor(args: Namespace) -> Iterator[Executor | None]:
     """Who counts: nobody else, processes of this machine, or a cluster."""
     if args.workers is not None:
-        from concurrent.futures import ProcessPoolExecutor
-        from multiprocessing import get_context
+        from paddock.folders.archiving import local_workers
 
-        with ProcessPoolExecutor(args.workers, mp_context=get_context("spawn")) as pool:  # polars has threads
+        with local_workers(args.workers) as pool:
             yield pool
     elif args.cluster is not None:
         try:

@@ -13,6 +13,7 @@ import tempfile
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor, Future
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -172,6 +173,22 @@ def season_tables(
         told(at + 1, len(parts), part.season)
     whole = pl.concat(tables) if tables else _nothing()
     return ArchiveTables(whole.sort("season", "class", "rank", "driver"), tuple(problems))
+
+
+@contextmanager
+def local_workers(count: int) -> Iterator[Executor]:
+    """Processes of this machine. A pool that lost one of them can wait for the others for ever: they are ended."""
+    from concurrent.futures import ProcessPoolExecutor
+    from multiprocessing import active_children, get_context
+
+    before = set(active_children())
+    pool = ProcessPoolExecutor(count, mp_context=get_context("spawn"))  # polars has threads: no fork
+    try:
+        yield pool
+    finally:
+        pool.shutdown(wait=False, cancel_futures=True)
+        for child in set(active_children()) - before:
+            child.terminate()
 
 
 _Counted = tuple["pl.DataFrame", tuple[Problem, ...]]

@@ -6,8 +6,7 @@ import os
 import shutil
 import signal
 from collections.abc import Callable
-from concurrent.futures import Future, ProcessPoolExecutor, ThreadPoolExecutor
-from multiprocessing import get_context
+from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +16,7 @@ import pytest
 
 from paddock import answer
 from paddock.errors import FolderError, UsageError
-from paddock.folders.archiving import Share, parts_of, season_tables, take
+from paddock.folders.archiving import Share, local_workers, parts_of, season_tables, take
 from paddock.model.season import Season
 from paddock.store.archive import pack
 from tests.seasonfiles import write_event
@@ -100,20 +99,18 @@ def test_a_season_of_the_archive_is_what_the_season_itself_says(archive: Path) -
     ]
 
 
-class _Killed(ProcessPoolExecutor):
-    """Two processes; both are killed once two parts were sent."""
+class _Killed(Executor):
+    """Another executor, a process of which is killed once two parts were sent."""
 
-    def __init__(self) -> None:
-        super().__init__(2, mp_context=get_context("spawn"))
-        self._pids = {super().submit(os.getpid).result()}
-        self._parts = 0
+    def __init__(self, pool: Executor) -> None:
+        self._pool, self._parts = pool, 0
+        self._pid = pool.submit(os.getpid).result()
 
     def submit(self, fn: Callable[..., Any], /, *args: Any, **more: Any) -> Future[Any]:
         self._parts += 1
         if self._parts == 2:
-            for pid in self._pids:
-                os.kill(pid, signal.SIGKILL)
-        return super().submit(fn, *args, **more)
+            os.kill(self._pid, signal.SIGKILL)
+        return self._pool.submit(fn, *args, **more)
 
 
 def test_whoever_counts_and_whoever_is_killed_the_table_is_the_same(archive: Path) -> None:
@@ -122,8 +119,8 @@ def test_whoever_counts_and_whoever_is_killed_the_table_is_the_same(archive: Pat
     assert not alone.problems
     with ThreadPoolExecutor(2) as threads:
         assert season_tables(parts, RULES, threads).table.equals(alone.table)
-    with _Killed() as pool:
-        left = season_tables(parts, RULES, pool)
+    with local_workers(2) as pool:
+        left = season_tables(parts, RULES, _Killed(pool))
     assert left.table.equals(alone.table)
     assert [problem.message for problem in left.problems if "counted here" in problem.message]
 
