@@ -129,9 +129,14 @@ def _figures(found: Effect) -> tuple[tuple[str, str], ...]:
 def _short(found: Effect) -> tuple[str, ...]:
     if found.my_change_ms is None:
         return ()
+    if found.field_change_ms is None:
+        beside = f"the field -, I {_ms(found.my_change_ms)}"
+    else:
+        between = round(found.my_change_ms) - round(found.field_change_ms)
+        beside = f"the field {_ms(found.field_change_ms)}, I {_ms(found.my_change_ms)}: between them {_ms(between)}"
     return (
-        f"the field {_ms(found.field_change_ms)}, I {_ms(found.my_change_ms)}, extra {_ms(found.extra_ms)} "
-        f"(range {_span(found.interval80_ms)})",
+        beside,
+        f"each run weighed, learning out: {_ms(found.extra_ms)} (range {_span(found.interval80_ms)})",
         f"chance that it helped {_share(found.p_helped)}, place {_place(found)}, {plural(found.controls, 'control')}",
     )
 

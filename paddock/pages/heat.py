@@ -71,11 +71,11 @@ def heat(event: Event, number: str, day: int, now: datetime) -> Heat:
     return Heat(curves, wait, tuple(heat_lines(heat, unit)), start, "" if curves else why)
 
 
-def asked_words(line: WhatIfLine, wait_min: float, unit: str) -> str:
-    """What is asked, in words."""
+def asked_words(line: WhatIfLine, wait_min: float | None, unit: str) -> str:
+    """What is asked, in words. ``wait_min`` None: what is not asked stays as it is."""
     parts = [f"air {line.air_c:.0f} °C"] if line.air_c is not None else []
     parts += [f"at {line.altitude_m:.0f} m"] if line.altitude_m is not None else []
-    if line.altitude_m is None:
+    if line.altitude_m is None and wait_min is not None:
         parts.append(f"waiting {wait_min:.0f} min")
     parts += [f"in the {line.cooling}" if line.cooling == "shade" else "sprayed"] if line.cooling else []
     if line.front_psi is not None:
@@ -93,7 +93,7 @@ def told(
         found = what_if(event, number, as_of(event, now), Asked())
         lead = (*headline(found.moment, unit, walk), *later_words(found.moment, unit, walk))
         return HeatTold("", lead, _parked(found, unit, None), *_set(found, unit, walk))
-    wait = wait_min if line.wait_min is None else line.wait_min
+    wait = wait_min if line.wait_min is None and line.cooling else line.wait_min
     asked = Asked(line.air_c, line.altitude_m, wait, line.front_psi, line.rear_psi, line.cooling or "none")
     found = what_if(event, number, as_of(event, now), asked)
     lead = () if found.moment.fresh or line.altitude_m is not None else (reason_words(found.moment, unit),)

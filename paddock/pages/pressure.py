@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -18,6 +19,7 @@ from paddock.pages.document import Block, Column, PageTable, TableRow, paragraph
 from paddock.pages.document import words as words_line
 from paddock.pages.reasons import RULE_WORDS, say, sign_says
 
+_OPPOSED = "opposite-phases"
 _MARKS = {"mark": "roll-over mark", "middle": "middle of the tread"}
 
 
@@ -35,8 +37,15 @@ class Told:
     passed: tuple[tuple[str, str, str], ...]
 
 
+def _named(moment: Moment) -> frozenset[str]:
+    """The phases of opposite sign that answered."""
+    kinds = [value for _, value in moment.reason.values] if moment.rule == _OPPOSED else []
+    return frozenset(name for names in kinds if isinstance(names, tuple) for name in names)
+
+
 def told(moment: Moment, unit: str = "psi") -> Told:
-    """Everything an answer says, in ``unit``."""
+    """Everything an answer says, in ``unit``. A sign that the answer names counts, faint or not."""
+    named = _named(moment)
     return Told(
         reason_words(moment, unit),
         RULE_WORDS[moment.rule],
@@ -44,7 +53,7 @@ def told(moment: Moment, unit: str = "psi") -> Told:
         tuple(
             {
                 "sign": item.kind, "axle": item.axle, "value": said_in(item.value, unit),
-                "says": said_in(sign_says(item), unit), "counts": item.counts,
+                "says": said_in(sign_says(item), unit), "counts": item.counts or item.kind in named,
             }
             for item in moment.signs
         ),
@@ -272,10 +281,17 @@ def sign_rows(said: Told) -> tuple[tuple[str, str, str], ...]:
         (
             " ".join(filter(None, (item["axle"], _MARKS.get(item["sign"], item["sign"])))),
             item["value"],
-            item["says"] + ("" if item["counts"] else "; doesn't count"),
+            _sign_words(said, item),
         )
         for item in said.signs
     )
+
+
+def _sign_words(said: Told, item: Mapping[str, Any]) -> str:
+    if not item["counts"]:
+        return f"{item['says']}; doesn't count"
+    beside = said.answered_by == RULE_WORDS[_OPPOSED] and item["value"] in {"-1", "+1"}
+    return f"{item['says']}{'; counts beside a clear one of opposite sign' if beside else ''}"
 
 
 def passed_rows(said: Told) -> tuple[tuple[str, str], ...]:

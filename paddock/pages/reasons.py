@@ -286,7 +286,8 @@ _SENTENCES: dict[str, Callable[..., str]] = {
     "heat-drift": lambda target, more_psi: f"heat drift only: back to the {_target(target, more_psi)}",
     "damp": lambda surface, target: f"{surface}: to the {target} target, bar softer",
     "opposite-phases": lambda understeer, oversteer: (
-        f"understeer ({', '.join(understeer)}) and oversteer ({', '.join(oversteer)}): look at driver, dampers, toe"
+        f"understeer ({', '.join(understeer)}), oversteer ({', '.join(oversteer)}): no pressure mends both; "
+        "driver, dampers, toe first"
     ),
     "exit-alone": lambda side: f"{side} on power alone: throttle or shift plan first",
     "directed": _directed,

@@ -10,7 +10,7 @@ from paddock.engine.tyres.counts import car_runs, my_cars
 from paddock.engine.work.rechecks import RecheckWords, implied_work, is_theirs, when_due, words_of
 from paddock.model.edit import AddRow, RemoveRow
 from paddock.model.event import Event
-from paddock.model.rows import NoteRow, SetupChange, TickRow, WorkRow
+from paddock.model.rows import NoteRow, TickRow, WorkRow
 
 # checklists by phase: what is ticked today, with what was missed last time on top
 
@@ -114,7 +114,7 @@ QUESTIONS = (
 
 @dataclass(frozen=True, slots=True)
 class ClosingPlan:
-    """``expect`` blank: none written. ``written`` False: proposed from a test that is still open."""
+    """``expect`` blank: none written. ``written`` False: proposed, the first test still open."""
 
     test: str
     expect: str = ""
@@ -161,14 +161,6 @@ def _read(text: str) -> ClosingPlan:
     return ClosingPlan(found["test"].strip(), (found["expect"] or "").strip()) if found else ClosingPlan(text)
 
 
-def _open_test(event: Event) -> SetupChange | None:
-    rows = event.of(SetupChange)
-    undone = {row.undoes for row in rows if row.undoes}
-    waiting = [row for row in rows if row.kind == "test" and row.decision is None and row.undoes is None]
-    waiting = [row for row in waiting if row.id not in undone]
-    return max(waiting, key=lambda row: (row.day or 0, row.run or 0), default=None)
-
-
 def _written(event: Event, topic: str, since_day: int = 0) -> ClosingPlan | None:
     notes = [row for row in event.of(NoteRow) if row.topic == topic and row.text]
     notes = [row for row in notes if row.day is None or row.day >= since_day]
@@ -181,17 +173,21 @@ def _written(event: Event, topic: str, since_day: int = 0) -> ClosingPlan | None
 def plan_for_next(event: Event) -> ClosingPlan | None:
     """What the next event begins with: a plan written on the latest day run or without a day.
 
-    An older one was for a day that is over; then the latest test still open, once more old-new-new-old.
+    An older one was for a day that is over; then the first of ``to_test``, once more.
     """
+    from paddock.engine.field.verdict import to_test
+
     latest = max((row.day for row in event.times), default=0)
     written = _written(event, PLAN, latest)
-    row = _open_test(event)
-    if written is not None or row is None:
+    if written is not None:
         return written
-    car = event.car_name_of(row.number) if row.number and len(event.cars) > 1 else None
-    what = f"{row.item or row.setting or 'the change'} {row.before or '?'} against {row.after or '?'}, old-new-new-old"
-    what = f"{car}: {what}" if car else what
-    return ClosingPlan(what, row.expect or "", written=False)
+    first = next(iter(to_test(event)), None)
+    if first is None:
+        return None
+    row, slow = first.change, first.plan is not None and not first.plan.quick
+    what = f"{row.item or row.setting or 'the change'} {row.before or '?'} against {row.after or '?'}"
+    what = f"{first.car}: {what}" if first.car and len(event.cars) > 1 else what
+    return ClosingPlan(f"{what}, {'a whole day each' if slow else 'old-new-new-old'}", row.expect or "", written=False)
 
 
 JAMS = frozenset({"jam", "lock"})

@@ -207,8 +207,8 @@ def course(event: Event, names: Names) -> Section | None:
 
 
 def _day(event: Event, mine: list[str], day: int) -> Evolution:
-    """My run group, without my own car; everybody where groups aren't known."""
-    own = frozenset(item for number in mine for item in event.numbers_of_car(number))
+    """The run group of my first number without its car, as on the verdict page; everybody without groups."""
+    own = frozenset(event.numbers_of_car(mine[0]) if mine else ())
     group = groups_of(event, day).get(mine[0]) if mine else None
     return course_evolution(event, day, group, own)
 

@@ -143,8 +143,8 @@ are brought in. A list takes nobody out, and {any.undo} takes all of it back.
             Question("car", "car", usual=row.car or ""),
             Question("drive", "driven wheels", "front, rear, all", usual=row.drive or "", read=drives),
             Question("tyre_kind", "tyres", "like street", usual=row.tyre_kind or ""),
-            Question("control", "changed nothing", "no: known to have changed something", usual=control,
-                     read=one_of(yes="yes", no="no")),
+            Question("control", "changed nothing", "no: changed something, so no verdict measures by them",
+                     usual=control, read=one_of(yes="yes", no="no")),
             Question("status", "status", "dsq, withdrawn, or here", read=status,
                      usual="here" if row.status in (None, "carried") else row.status),
         ])  # fmt: skip
