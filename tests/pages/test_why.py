@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import dataclasses
 from datetime import datetime
+from pathlib import Path
 
 import pytest
 
+from paddock.entry.pressures import WhatIfLine, read_what_if
 from paddock.model.edit import AddRow
 from paddock.model.event import Event
+from paddock.pages import heat
 from paddock.pages.pressure import passed_rows, sign_rows
 from paddock.pages.why import as_said, why
+from paddock.session.loading import load
 from tests.engine.pressure.situations import MORNING, after, car, cold, logged, rubber
 from tests.factories import entrant, event, runs, settings
 
@@ -80,3 +84,32 @@ def test_every_sign_and_every_rule_passed_over_has_its_row() -> None:
     assert ("front roll-over mark", "on", "about right") in rows
     assert [words for words, _ in passed_rows(found.told)][:2] == ["unsafe", "outside the limits"]
     assert any(says.endswith("doesn't count") for _, _, says in rows)
+
+
+@pytest.mark.parametrize(
+    ("balance", "entry"),
+    [
+        ("-1 0 2 0", "understeer, faint; counts beside a clear one of opposite sign"),
+        ("-2 0 1 0", "understeer"),
+        ("-1 0 1 0", "understeer, faint; doesn't count"),
+    ],
+)
+def test_a_faint_sign_that_answered_is_not_said_to_count_for_nothing(balance: str, entry: str) -> None:
+    whole = day(MORNING, after(1, 36.5, 36.5, 44.0, 44.0), logged(1, balance), *rubber(1, "front", "on"))
+    found = why(whole, "26", NOW)
+    assert {name: says for name, _, says in sign_rows(found.told)}["entry"] == entry
+    assert ("no pressure mends both" in found.told.reason) is ("2" in balance)
+
+
+def test_a_what_if_of_the_present_air_is_the_answer_of_now() -> None:
+    """13.5 is the newest air; nobody asked for a wait, so none is put in. Shade needs one, and says it."""
+    event, now = load(Path(__file__).parents[2] / "example_event"), datetime(2026, 10, 11, 12, 58)
+    asked = {}
+    for text in ("a13.5", "a13.5 w10", "a13.5 shade"):
+        found = read_what_if(text, "psi")
+        assert isinstance(found, WhatIfLine)
+        asked[text] = heat.told(event, "58", found, 10.0, now)
+    assert asked["a13.5"].rows == heat.told(event, "58", None, 10.0, now).rows
+    assert "wait" not in asked["a13.5"].head
+    assert asked["a13.5 w10"].rows != asked["a13.5"].rows
+    assert "waiting 10 min" in asked["a13.5 shade"].head

@@ -16,10 +16,13 @@ import pytest
 import tinycss2
 
 from paddock.clean import clean
+from paddock.engine.field.course import course_evolution
+from paddock.engine.field.scores import groups_of
 from paddock.model.rows import EntrantRow, NoteRow, PressureRow, RunRow, SetupChange, WorkRow
 from paddock.pages.debrief.build import PARTS, Report, build
 from paddock.render.debrief import POST_LETTERS, page, summary
 from paddock.session.loading import load
+from paddock.words import hundredths
 from tests import factories
 
 EXAMPLE = Path(__file__).resolve().parents[2] / "example_event"
@@ -235,6 +238,14 @@ def test_pressures_in_the_unit_of_the_event() -> None:
     section = next(item for item in build(event).sections if item.title.startswith("Pressures"))
     assert section.title == "Pressures, bar"
     assert section.grids[0].rows[0].cells[4] == "2.14"
+
+
+def test_the_course_is_told_without_one_car_as_on_the_verdict_page(report: Report) -> None:
+    rows = next(section for section in report.sections if section.title == "The course").grids[0].rows
+    event = load(EXAMPLE)
+    found = course_evolution(event, 2, groups_of(event, 2)["58"], frozenset(event.numbers_of_car("58")))
+    want = [f"{hundredths(pair.low_ms)} to {hundredths(pair.high_ms)}" for pair in found.pairs]
+    assert [row.cells[3] for row in rows if row.cells[0] == "2"] == want
 
 
 def test_each_day_has_its_own_best_work_names_its_car_and_questions_take_one_line(report: Report) -> None:

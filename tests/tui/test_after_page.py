@@ -66,10 +66,10 @@ async def test_an_answer_is_given_anew_in_its_place(tmp_path: Path) -> None:
 async def test_the_plan_proposed_is_taken_and_answers_its_question(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         await _open(hand)
-        assert "proposed: coupe: front bar hole 2-2 against 1-1, old-new-new-old" in words(hand)
+        assert "proposed: saloon: rear tyre pressure 40 against 39, old-new-new-old" in words(hand)
         await hand.press("m", "enter")
         await _answer(hand, "half a second")
-        text = '"test: coupe: front bar hole 2-2 against 1-1, old-new-new-old; expect: half a second"'
+        text = '"test: saloon: rear tyre pressure 40 against 39, old-new-new-old; expect: half a second"'
         assert notes(hand) == [f"2,,,plan,{text}", f"2,,,debrief next,{text}"]
         assert "x plan" in hand.text
         await hand.press("m")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from paddock.engine.field.verdict import judge, to_test, undecided
+from paddock.engine.work.due import plan_for_next
 from paddock.pages.effect import plan_page
 from paddock.pages.verdict_words import to_test_words
 from paddock.render.lines import text
@@ -41,6 +42,10 @@ def test_the_verdict_that_leans_comes_first_though_another_is_later() -> None:
 def test_the_example_s_list_names_both_cars() -> None:
     event = load(EXAMPLE)
     assert {item.change.id: item.car for item in to_test(event)} == {"t5m1y": "estate", "g1w7e": "special"}
+    proposed = plan_for_next(event)
+    assert (to_test(event)[0].change.id, proposed and proposed.test) == (
+        "t5m1y", "estate: front toe 0 against 1 mm out, a whole day each",
+    )  # fmt: skip
     assert "tests nobody has decided" in text(plan_page(event, judge(event, "t5m1y")), 200)
 
 
