@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 import paddock
 from paddock.engine.car.driveline import read_points
+from paddock.engine.work.notes import all_notes
 from paddock.errors import Finding, FolderError, Problem, fault
 from paddock.model.car import Car
 from paddock.model.edit import new_id
@@ -169,5 +170,5 @@ def notes_beside(folder: Path) -> tuple[tuple[str, tuple[NoteRow, ...]], ...]:
             event = load(path.parent)
         except FolderError:
             continue
-        found.append((event.settings.name or event.name, event.of(NoteRow)))
+        found.append((event.settings.name or event.name, all_notes(event)))
     return tuple(found)

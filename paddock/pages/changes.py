@@ -4,27 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from paddock.engine.car.setup_sheet import SetupSheet, SheetLine, changes_of, pressure_axle
+from paddock.engine.car.setup_sheet import ChangeState, SetupSheet, SheetLine, changes_of, pressure_axle, states_of
 from paddock.model.event import Event
 from paddock.model.rows import SetupChange
 from paddock.model.units import pressure_label
 from paddock.pages.document import Column, Document, PageTable, TableRow, paragraphs, words
 
 
-def change_states(event: Event) -> Mapping[str, tuple[SetupChange, str]]:
-    """By id, newest first: the change, and ``open``, ``keep``, ``revert``, ``taken back`` or ``takes back``."""
+def change_states(event: Event) -> Mapping[str, tuple[SetupChange, ChangeState]]:
+    """By id, newest first: the change, and what became of it."""
     rows = event.of(SetupChange)
-    undone = {row.undoes for row in rows if row.undoes}
+    states = states_of(rows)
     newest = sorted(rows, key=lambda row: (row.day or 0, row.run or 0, row.at or ""), reverse=True)
-    return {row.id: (row, _state(row, undone)) for row in newest}
-
-
-def _state(row: SetupChange, undone: set[str]) -> str:
-    if row.undoes:
-        return "takes back"
-    if row.id in undone:
-        return "taken back"
-    return row.decision or "open"
+    return {row.id: (row, states[row.id]) for row in newest}
 
 
 def changes_page(event: Event) -> Document:
@@ -105,15 +97,15 @@ def line_head(line: SheetLine, unit: str = "psi") -> str:
 
 def line_page(event: Event, number: str, line: SheetLine) -> Document:
     """A line in hand: the changes behind it, the latest first."""
-    rows = [row for row in changes_of(event, number) if (row.setting or row.item or row.id) == line.key]
-    told = [_change(row) for row in reversed(rows)] or ["as it rolled off the trailer"]
+    rows, states = changes_of(event, number), states_of(event.of(SetupChange))
+    rows = tuple(row for row in rows if (row.setting or row.item or row.id) == line.key)
+    told = [_change(row, states[row.id]) for row in reversed(rows)] or ["as it rolled off the trailer"]
     head = line_head(line, event.settings.pressure_unit or "psi")
     return Document("sheet", (words((head, "strong")), *paragraphs(told)))
 
 
-def _change(row: SetupChange) -> str:
+def _change(row: SetupChange, state: ChangeState) -> str:
     when = f"day {row.day if row.day is not None else '?'} run {row.run if row.run is not None else '?'}"
     why = [row.kind or "", row.reason or "", f"expected {row.expect}" if row.expect else ""]
-    end = row.decision or ("takes a change back" if row.undoes else "open")
-    said = ", ".join(part for part in (*why, end) if part)
+    said = ", ".join(part for part in (*why, state) if part)
     return f"{when}: {row.before or '?'} to {row.after or '?'}, {said}"

@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from paddock.engine.car.setup_sheet import states_of
 from paddock.engine.field.course import Evolution, course_evolution, courses, slowed_runs
 from paddock.engine.field.effect import Effect
 from paddock.engine.field.plan import WayToTest, Worth, plan, ways_to_test, worth_of
@@ -209,7 +210,8 @@ def closing_words(event: Event, found: Effect) -> tuple[str, ...]:
             f"opposite. Being wrong costs {seconds(round(worth.wrong_ms))} on average, of which another test would "
             f"save {seconds(round(worth.saves_ms))}."
         )
-    decision = f"decision: {found.decision or 'open'} (yours; the verdict doesn't make it)"
+    state = states_of(event.of(SetupChange)).get(found.change_id, "open")
+    decision = f"decision: {state} (yours; the verdict doesn't make it)"
     return tuple(text for text in (said, next_test_words(found.label, found.plan), decision, ONE_EVENT) if text)
 
 

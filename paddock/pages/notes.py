@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from paddock.actions.notes import label_of
 from paddock.engine.where.answer import where
 from paddock.engine.where.splits import course_of, notes_by_element
+from paddock.engine.work.notes import all_notes
 from paddock.errors import PaddockError
 from paddock.model.event import Event
 from paddock.model.rows import NoteRow, WeatherRow
@@ -27,7 +28,7 @@ def notes_found(rows: Iterable[NoteRow], wanted: str) -> tuple[NoteRow, ...]:
 
 def notes_page(event: Event, wanted: str, others: Sequence[tuple[str, Sequence[NoteRow]]] | None = None) -> Document:
     """The notes with every word of ``wanted``. ``others``: notes of events beside this one; None: they are left out."""
-    rows = notes_found(event.of(NoteRow), wanted)
+    rows = notes_found(all_notes(event), wanted)
     title = f"notes: {len(rows)}" + (f" with {wanted}" if wanted.strip() else "")
     blocks: list[Block] = [Heading(title), *map(_note, rows)]
     if others is None:

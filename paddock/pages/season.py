@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Any
 
+from paddock.engine.car.setup_sheet import ChangeState, state_of_change
 from paddock.engine.season.points import EventPoints, Need, Outlook, SeasonRow, SeasonTable, Stake
 from paddock.engine.season.year import PartRuns, parts_of
 from paddock.errors import Problem
@@ -298,8 +299,9 @@ def run_words(runs: Sequence[SeasonRecord], changes: Sequence[SeasonRecord]) -> 
     """How many, how many clean, how many changes were kept."""
     timed = [row for row in runs if row["total_ms"] is not None]
     clean = sum(not row["cones"] and not row["misses"] for row in timed)
-    kept = sum(row["decision"] == "keep" for row in changes)
-    back = sum(row["decision"] == "revert" for row in changes)
+    undone = _undone(changes)
+    states = [_state(row, undone) for row in changes]
+    kept, back = states.count("keep"), states.count("taken back")
     return (
         f"My runs: {len(runs)}, with a time {len(timed)}: {clean} clean, {len(timed) - clean} with penalties. "
         f"Changes: {len(changes)}, kept {kept}, taken back {back}."
@@ -327,8 +329,10 @@ def change_list(rows: Sequence[SeasonRecord]) -> RecordTable:
         Column("run", figures=True, drop=4), Column("change", most=18), Column("from", most=10), Column("to", most=10),
         Column("decided", drop=2, most=10), Column("expected", drop=7, most=40),
     )  # fmt: skip
+    undone = _undone(rows)
     rows = _latest_first(sorted(in_order, key=lambda row: by_event[row["event"]]))
-    return _listed(columns, rows, _change, "no change in these events yet: c and then a logs one")
+    empty = "no change in these events yet: c and then a logs one"
+    return _listed(columns, rows, lambda row: _change(row, _state(row, undone)), empty)
 
 
 def tyre_list(rows: Iterable[SeasonRecord]) -> RecordTable:
@@ -384,8 +388,15 @@ def _run(row: SeasonRecord) -> RecordWords:
     return cells, (*_more(row, "car", "driver", "at", "unsafe", "lost_s", "lost_where"), *missed, *mistake)
 
 
-def _change(row: SeasonRecord) -> RecordWords:
-    state = "takes back" if row["undoes"] else row["decision"] or "open"
+def _undone(changes: Iterable[SeasonRecord]) -> set[tuple[str, str]]:
+    return {(row["event"], row["undoes"]) for row in changes if row["undoes"]}
+
+
+def _state(row: SeasonRecord, undone: Container[tuple[str, str]]) -> ChangeState:
+    return state_of_change(row["decision"], row["undoes"], (row["event"], row["id"]) in undone)
+
+
+def _change(row: SeasonRecord, state: ChangeState) -> RecordWords:
     cells = (
         *_where(row), _text(row["run"]), _text(row["item"] or row["key"]).replace("_", " "),
         _text(row["before"]) or "?", _text(row["after"]) or "?", state, _text(row["expect"]),

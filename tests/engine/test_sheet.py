@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from paddock.engine.car.setup_sheet import SetupSheet, SheetLine, pressure_axle, setup_at, sheet
+from paddock.engine.car.setup_sheet import SetupSheet, SheetLine, pressure_axle, setup_at, sheet, states_of
 from paddock.model.car import Car
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, SetupChange, TimeRow
@@ -111,6 +111,52 @@ def test_a_pressure_is_what_was_set_last_and_is_called_hot() -> None:
     assert setup_at(event, "26", 1, 3)["rear_pressure"] == "42 hot"
     assert setup_at(event, "26", 1, 4)["rear_pressure"] == "44/44.5 hot"
     assert setup_at(event, "26", 9, 9)["wing_pressure"] == "3"
+
+
+def _set(run: int, at: str, psi: float, number: str = "26", **more: Any) -> PressureRow:
+    return PressureRow(day=1, run=run, number=number, moment="set", at=at, lr_psi=psi, rr_psi=psi, **more)
+
+
+def test_a_run_drove_on_the_last_set_before_it_by_the_clock_whoever_set_it() -> None:
+    """26 and 32 take turns in one car; 32's runs count for it, and 26's set of 10:35 is filed under the run just done."""
+    times = [
+        TimeRow(day=1, run=run, number=number, time_ms=time_ms, at=at)
+        for number, run, at, time_ms in (
+            ("32", 1, "09:00", 47_000), ("26", 1, "09:20", 47_000), ("32", 2, "09:40", 47_000),
+            ("26", 2, "10:30", 46_000), ("32", 3, "10:50", 46_500), ("26", 3, "11:10", 46_900),
+        )
+    ]  # fmt: skip
+    rows = [_set(1, "08:30", 26, "32"), _set(1, "09:25", 30), _set(2, "09:50", 29), _set(2, "10:35", 28)]
+    event = replace(_event(times, *rows), cars={"estate": Car(setup={"rear_pressure": 31}), "runabout": Car()})
+    on = {
+        (number, run): setup_at(event, number, 1, run)["rear_pressure"] for number in ("26", "32") for run in (1, 2, 3)
+    }
+    assert on == {
+        ("32", 1): "26 cold", ("26", 1): "26 cold", ("32", 2): "30 hot", ("26", 2): "29 hot",
+        ("32", 3): "28 hot", ("26", 3): "28 hot",
+    }  # fmt: skip
+    line = _line(sheet(event, "26"), "rear_pressure")
+    assert (line.now, line.at_fastest, line.differs) == ("28 hot", ("29 hot",), True)
+
+
+def test_a_codrivers_change_is_on_from_its_run_or_its_clock() -> None:
+    """32 made it at 09:30 before run 2 of 32: run 1 of 26 at 09:20 is without it, run 2 at 09:35 with it."""
+    times = [
+        TimeRow(day=1, run=run, number=number, time_ms=47_000, at=at)
+        for number, run, at in (("32", 1, "09:00"), ("26", 1, "09:20"), ("26", 2, "09:35"), ("32", 2, "09:50"))
+    ]
+    event = _event(times, _change("a", 1, 2, "rear_bar", "3-3", "3-4", number="32", at="09:30"))
+    assert [setup_at(event, "26", 1, run)["rear_bar"] for run in (1, 2)] == ["3-3", "3-4"]
+    assert [setup_at(event, "32", 1, run)["rear_bar"] for run in (1, 2)] == ["3-3", "3-4"]
+
+
+def test_a_change_that_was_undone_is_taken_back_whatever_was_decided() -> None:
+    rows = [
+        _change("a", 1, 1, "bar", "1", "2", decision="revert"), _change("b", 1, 2, "bar", "2", "1", undoes="a"),
+        _change("c", 1, 3, "bar", "1", "2"), _change("d", 1, 3, "toe", "1", "2", decision="keep"),
+        _change("e", 1, 3, "toe", "1", "2", decision="revert"),
+    ]  # fmt: skip
+    assert states_of(rows) == {"a": "taken back", "b": "takes back", "c": "open", "d": "keep", "e": "revert"}
 
 
 @pytest.mark.parametrize(

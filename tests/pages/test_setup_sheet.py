@@ -54,6 +54,13 @@ def test_the_latest_change_is_told_first() -> None:
     ]
 
 
+def test_a_change_that_was_undone_is_told_as_taken_back() -> None:
+    of = event({**TRIED, "run": 1}, {"id": "b", "run": 2, "before": "3-4", "after": "3-3", "undoes": "a"})
+    assert text(line_page(of, "26", only(of)), 60).splitlines()[1:] == [
+        "day 1 run 2: 3-4 to 3-3, takes back", "day 1 run 1: 3-3 to 3-4, test, taken back"
+    ]  # fmt: skip
+
+
 def test_the_table_has_a_column_for_each_fastest_run() -> None:
     of = event(TRIED)
     table = sheet_table(sheet(of, "26"))

@@ -37,8 +37,9 @@ from paddock.model.rows import (
 from paddock.model.settings import GridSettings, Mine, Rules, Settings
 from paddock.pages.changes import change_states
 from paddock.pages.gap import find, freshness
-from paddock.pages.notes import notes_found
+from paddock.pages.notes import notes_found, notes_page
 from paddock.pages.pressing import over_cold, pressing, taking
+from paddock.render.lines import text as text_of
 
 DAYS = (date(2026, 5, 9), date(2026, 5, 10))
 CAR = Car(
@@ -208,6 +209,19 @@ def test_a_topic_is_one_word_and_a_colon(text: str, found: tuple[str | None, str
 def test_notes_are_found_by_all_their_words() -> None:
     rows = (NoteRow(id="a", topic="tyres", text="left grains"), NoteRow(id="b", topic="car", text="left clonk"))
     assert [row.id for row in notes_found(rows, "LEFT tyres")] == ["a"]
+
+
+def test_a_note_typed_with_a_run_stands_at_its_time() -> None:
+    rows = (
+        NoteRow(id="a", day=1, at="10:00", text="early"), NoteRow(id="b", day=1, at="11:00", text="late"),
+        RunRow(day=1, run=2, number="26", at="10:30", note="late on the box"), RunRow(day=1, run=3, number="26"),
+    )  # fmt: skip
+    said = text_of(notes_page(event(*rows), ""), 60).splitlines()
+    assert said[0].startswith("─ notes: 3 ")
+    assert said[1:] == [
+        "day 1 11:00 late", "day 1 run 2 10:30 with the run of 26: late on the box", "day 1 10:00 early"
+    ]  # fmt: skip
+    assert "notes: 1 with box" in text_of(notes_page(event(*rows), "box"), 60)
     assert cells(add_note(event(time(1)), "26", 1, "11:42", "x").edits[0])["run"] == 1
 
 

@@ -50,6 +50,12 @@ def test_free_text(text: str, cleaned: str) -> None:
     assert _names().clean(text) == cleaned
 
 
+def test_a_figure_at_its_start_is_a_pressure() -> None:
+    names = _names()
+    assert (names.clean("45 hot"), names.clean("45 cold")) == ("45 hot", "45 cold")
+    assert names.written("45 wet. Jo Ashby Marsh, car 4") == "45 wet. rival A, rival B"
+
+
 def test_shown_names_leave_the_text_alone() -> None:
     assert _names(shown=True).clean("45 and Marsh") == "45 and Marsh"
     assert _names().clean(None) == ""

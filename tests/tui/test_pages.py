@@ -79,7 +79,8 @@ async def test_notes_are_searched(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         await hand.press("n", "ctrl+s")
         await hand.type("buzz")
-        assert "notes: 1 with buzz" in hand.text
+        assert "notes: 2 with buzz" in hand.text
+        assert "day 2 run 4 12:50 with the run of 7: no buzz; cone in the long left" in hand.text
         await hand.press("enter")
         assert hand.page.entry.value == "buzz"
 

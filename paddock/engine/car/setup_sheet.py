@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping
 from dataclasses import dataclass
+from typing import Literal
 
-from paddock.engine.pressure.readings import car_log
+from paddock.engine.clock import minutes
+from paddock.engine.pressure.readings import CarLog, car_log, runs_before
 from paddock.model.event import Event
 from paddock.model.rows import SetupChange, TimeRow
 from paddock.model.units import from_psi, plain_number
@@ -81,18 +83,65 @@ def pressure_axle(key: str) -> str | None:
 _PLACES = {"psi": 2, "kpa": 0, "bar": 2}
 
 
-def _last_set(event: Event, number: str, axle: str, day: int, run: int) -> tuple[tuple[int, int], str] | None:
-    """The first run it holds for and the reading in the event's unit, of the last ``set`` in force on a run; None: none
-    was logged."""
+@dataclass(frozen=True, slots=True)
+class _Point:
+    """A run of ``number`` on the line of time of its car. ``place``: the car's runs before it, whoever drove."""
+
+    number: str
+    moment: tuple[int, int]
+    place: int
+    log: CarLog
+
+    def has(self, row: SetupChange) -> bool:
+        """A change is on: of this driver by its run, of a co-driver by the car's line of time."""
+        if row.number in {None, self.number}:
+            return _moment(row) <= self.moment
+        return self.begins(row) <= self.place
+
+    def begins(self, row: SetupChange) -> int:
+        """The car's runs before a change was on: those before its run, or before its clock where they are fewer."""
+        if row.day is None:
+            return 0
+        filed, clock = runs_before(self.log.items, row.day, row.run, row.number or self.number), minutes(row.at)
+        if clock is None:
+            return filed
+        return min(filed, sum((item.day, item.minute) < (row.day, clock) for item in self.log.runs))
+
+
+def _point(log: CarLog, number: str, day: int, run: int) -> _Point:
+    """A run, its last try; one that was not driven stands before the next that was."""
+    tries = [item.runs_before for item in log.runs if (item.day, item.run, item.number) == (day, run, number)]
+    place = tries[-1] if tries else runs_before(log.items, day, run, number)
+    return _Point(number, (day, run), place, log)
+
+
+def _last_set(event: Event, axle: str, at: _Point) -> tuple[int, str] | None:
+    """The car's runs before it, and the reading in the event's unit, of the last ``set`` before a run; None: none was
+    logged."""
     found, unit = None, event.settings.pressure_unit or "psi"
-    for item in car_log(event, number).readings:
-        first = (item.timed.day, item.timed.runs_today + 1)
+    for item in at.log.readings:
         psi = [getattr(item.row, f"{corner}_psi") for corner in CORNERS_OF[axle]]
         known = [value for value in psi if value is not None]
-        if item.moment == "set" and known and first <= (day, run):
+        if item.moment == "set" and known and item.timed.runs_before <= at.place:
             same = dict.fromkeys(plain_number(from_psi(value, unit), _PLACES[unit]) for value in known)
-            found = (first, f"{'/'.join(same)} hot")
+            found = (item.timed.runs_before, f"{'/'.join(same)} {'cold' if item.rested else 'hot'}")
     return found
+
+
+ChangeState = Literal["open", "keep", "revert", "taken back", "takes back"]
+
+
+def state_of_change(decision: Literal["keep", "revert"] | None, undoes: str | None, undone: bool) -> ChangeState:
+    """What became of a change. One that was undone is ``taken back``, whatever was decided on it; the row that undoes
+    it ``takes back``."""
+    return "takes back" if undoes else "taken back" if undone else decision or "open"
+
+
+def states_of(changes: Iterable[SetupChange]) -> Mapping[str, ChangeState]:
+    """What became of each change, by id."""
+    rows = tuple(changes)
+    undone = {row.undoes for row in rows if row.undoes}
+    return {row.id: state_of_change(row.decision, row.undoes, row.id in undone) for row in rows}
 
 
 def changes_of(event: Event, number: str) -> tuple[SetupChange, ...]:
@@ -128,15 +177,21 @@ def _after(row: SetupChange, changes: Iterable[SetupChange]) -> str | None:
 def setup_at(event: Event, number: str, day: int, run: int) -> Mapping[str, str]:
     """Every setting known on a run: a change is in force from its ``run`` on."""
     changes = changes_of(event, number)
-    found = _with_changes(_start(event, number, changes), changes, (day, run))
-    return found | _pressures_at(event, number, found, changes, (day, run))
+    return _known_at(event, _start(event, number, changes), changes, _point(car_log(event, number), number, day, run))
 
 
-def _with_changes(start: Mapping[str, str], changes: Iterable[SetupChange], upto: tuple[int, int]) -> dict[str, str]:
+def _known_at(event: Event, start: Mapping[str, str], changes: Iterable[SetupChange], at: _Point) -> dict[str, str]:
+    rows = tuple(changes)
+    on = {row.id for row in rows if at.has(row)}
+    found = _with_changes(start, rows, on)
+    return found | _pressures_at(event, found, [row for row in rows if row.id in on], at)
+
+
+def _with_changes(start: Mapping[str, str], changes: Iterable[SetupChange], on: Container[str]) -> dict[str, str]:
     found, rows = dict(start), tuple(changes)
     for row in rows:
         value = _after(row, rows)
-        if _moment(row) <= upto and value is not None:
+        if row.id in on and value is not None:
             found[_key(row)] = value
     return found
 
@@ -144,29 +199,27 @@ def _with_changes(start: Mapping[str, str], changes: Iterable[SetupChange], upto
 def open_changes(event: Event, number: str) -> tuple[SetupChange, ...]:
     """Changes to the car not yet kept, reverted or taken back."""
     rows = changes_of(event, number)
-    undone = {row.undoes for row in rows if row.undoes}
-    return tuple(row for row in rows if row.decision is None and row.undoes is None and row.id not in undone)
+    states = states_of(rows)
+    return tuple(row for row in rows if states[row.id] == "open")
 
 
 def setup_in_force(event: Event, number: str) -> tuple[Setting, ...]:
     """Every setting known, as set and not as read on a gauge; the changed ones first, then in the car file's order."""
     rows = [row for row in changes_of(event, number) if row.setting]
     start = _start(event, number, rows)
-    now = _with_changes(start, rows, NOW)
+    now = _with_changes(start, rows, {row.id for row in rows})
     on_test = {row.setting for row in open_changes(event, number)}
     found = [Setting(key, value, value != start.get(key), key in on_test) for key, value in now.items()]
     return tuple(sorted(found, key=lambda item: not item.changed))
 
 
-def _pressures_at(
-    event: Event, number: str, known: Mapping[str, str], changes: Iterable[SetupChange], upto: tuple[int, int]
-) -> dict[str, str]:
+def _pressures_at(event: Event, known: Mapping[str, str], changes: Iterable[SetupChange], at: _Point) -> dict[str, str]:
     """Pressures are known from the readings: the last ``set``, unless a change was written down for a later run."""
     found = {}
     for key in known:
         axle = pressure_axle(key)
-        held = _last_set(event, number, axle, *upto) if axle else None
-        moved = max((_moment(row) for row in changes if _key(row) == key and _moment(row) <= upto), default=(0, 0))
+        held = _last_set(event, axle, at) if axle else None
+        moved = max((at.begins(row) for row in changes if _key(row) == key), default=0)
         if held is not None and held[0] >= moved:
             found[key] = held[1]
     return found
@@ -211,8 +264,10 @@ def _line(
 def sheet(event: Event, number: str) -> SetupSheet:
     """The sheet of the car of ``number``: settings in the car file's order, then those only changes name."""
     changes = changes_of(event, number)
-    start, now = _start(event, number, changes), setup_at(event, number, *NOW)
-    fastest = _fastest(event, number)
-    moments = [setup_at(event, number, item.day, item.run) for item in fastest]
+    start, log, fastest = _start(event, number, changes), car_log(event, number), _fastest(event, number)
+    now, *moments = [
+        _known_at(event, start, changes, _point(log, number, *moment))
+        for moment in (NOW, *((item.day, item.run) for item in fastest))
+    ]
     lines = tuple(_line(key, start, moments, now, changes) for key in now)
     return SetupSheet(event.car_name_of(number) or number, fastest, lines)

@@ -104,7 +104,7 @@ def names_corner(text: str) -> list[str]:
     ]  # fmt: skip
 
 
-def _place(items: tuple[Timed, ...], day: int, run: int | None, number: str | None) -> int:
+def runs_before(items: tuple[Timed, ...], day: int, run: int | None, number: str | None) -> int:
     """How many of the car's runs come before ``run`` of ``number`` on ``day``; None: the day's first."""
     count = 0
     for item in items:
@@ -125,7 +125,7 @@ def _fitted(event: Event, numbers: tuple[str, ...], items: tuple[Timed, ...]) ->
     for row in rows:
         now = (row.tyre, row.orientation)
         if row.corner in on and on[row.corner] != now:
-            place = _place(items, row.day, row.run, row.number)
+            place = runs_before(items, row.day, row.run, row.number)
             found.append(Renewed(row.corner, row.day, place, None, "fitted"))
         on[row.corner] = now
     return found
@@ -143,7 +143,7 @@ def renewals(event: Event, number: str, items: tuple[Timed, ...]) -> tuple[Renew
         text = " ".join(filter(None, (change.item, change.setting, change.reason, change.after)))
         mine = change.number is None or change.number in numbers
         if mine and change.kind == "repair" and change.day is not None and _TYRE.search(text):
-            place = _place(items, change.day, change.run, change.number)
+            place = runs_before(items, change.day, change.run, change.number)
             found += [Renewed(corner, change.day, place, None, "repaired") for corner in names_corner(text)]
     for work in event.of(WorkRow):
         text = " ".join(filter(None, (work.item, work.reason, work.note)))
@@ -156,7 +156,7 @@ def renewals(event: Event, number: str, items: tuple[Timed, ...]) -> tuple[Renew
                 if isinstance(item.what, TimedRun) and (item.day, item.minute) < (done.day, done.minute)
             )  # fmt: skip
         else:
-            place = _place(items, done.day, None if done.run is None else done.run + 1, None)
+            place = runs_before(items, done.day, None if done.run is None else done.run + 1, None)
         found += [Renewed(corner, done.day, place, done.minute, "repaired") for corner in names_corner(text)]
     return tuple(found)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from functools import cached_property
 
 from paddock.model.event import Event
@@ -12,10 +12,11 @@ from paddock.model.rows import NoteRow
 _SPOKEN = r"(?<![\w.])(?P<word>car|number|no\.|nr\.|entry|driver|#)(?P<gap>\s*){number}(?![\w.])"
 _UNITS = (
     r"psi|kpa|bar|mm|cm|m|c|f|k|s|sec\w*|min\w*|hours?|days?|runs?|cones?|degrees?|clicks?|holes?|turns?|of|to|or|and|n"
-    r"|other|cars|controls|events|tyres|changes|tests|readings|years?|heats?|times"
+    r"|other|hot|cold|cars|controls|events|tyres|changes|tests|readings|years?|heats?|times"
 )
 _FIRST = rf"(?P<start>^|[.;:!?]\s+){{number}}(?=\s+(?!(?:{_UNITS})\b)[a-z])"
 
+_Put = tuple[re.Pattern[str], Callable[[re.Match[str]], str]]
 
 _ABOUT_RIVALS = frozenset({"rival", "rivals", "debrief rivals"})
 
@@ -54,23 +55,38 @@ class Names:
 
     def clean(self, text: str | None) -> str:
         """A text of mine as it may be shown."""
+        return self._put(text, (*self._named, *self._spoken, *self._first))
+
+    def written(self, text: str | None) -> str:
+        """What the program wrote, words of mine in it: its bare figures are no numbers of cars."""
+        return self._put(text, (*self._named, *self._spoken))
+
+    def _put(self, text: str | None, patterns: Iterable[_Put]) -> str:
         found = " ".join((text or "").split())
         if self.shown or not found:
             return found
-        for pattern, put in self._patterns:
+        for pattern, put in patterns:
             found = pattern.sub(put, found)
         return found
 
     @cached_property
-    def _patterns(self) -> tuple[tuple[re.Pattern[str], Callable[[re.Match[str]], str]], ...]:
+    def _named(self) -> list[_Put]:
         names = {
             item.driver: label
             for item in self.event.entrants
             if (label := self._letters.get(item.number)) and item.driver
         }
-        return (*self._by_name(names), *self._by_number())
+        return self._by_name(names)
 
-    def _by_name(self, names: dict[str, str]) -> list[tuple[re.Pattern[str], Callable[[re.Match[str]], str]]]:
+    @cached_property
+    def _spoken(self) -> list[_Put]:
+        return self._by_number(_SPOKEN, re.IGNORECASE, lambda found: self._letters[found["number"]])
+
+    @cached_property
+    def _first(self) -> list[_Put]:
+        return self._by_number(_FIRST, re.NOFLAG, lambda found: found["start"] + self._letters[found["number"]])
+
+    def _by_name(self, names: dict[str, str]) -> list[_Put]:
         """Whole names first, then their parts, unless a part is mine or short."""
         own = {part.casefold() for number in self._mine for part in self._parts(number)}
         parts = {part: label for name, label in names.items() for part in name.split() if len(part) > 3}
@@ -87,15 +103,12 @@ class Names:
         entrant = self.event.entrant(number)
         return (entrant.driver or "").split() if entrant else []
 
-    def _by_number(self) -> list[tuple[re.Pattern[str], Callable[[re.Match[str]], str]]]:
+    def _by_number(self, where: str, flags: re.RegexFlag, put: Callable[[re.Match[str]], str]) -> list[_Put]:
         if not self._letters:
             return []
         longest = sorted(self._letters, key=lambda number: -len(number))
         number = f"(?P<number>{'|'.join(map(re.escape, longest))})"
-        return [
-            (re.compile(_SPOKEN.format(number=number), re.IGNORECASE), lambda found: self._letters[found["number"]]),
-            (re.compile(_FIRST.format(number=number)), lambda found: found["start"] + self._letters[found["number"]]),
-        ]
+        return [(re.compile(where.format(number=number), flags), put)]
 
 
 def _letter(at: int) -> str:

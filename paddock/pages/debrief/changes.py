@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime
 
-from paddock.engine.car.setup_sheet import SetupSheet, changes_of, sheet
+from paddock.engine.car.setup_sheet import ChangeState, SetupSheet, SheetLine, changes_of, sheet, states_of
 from paddock.engine.clock import as_of
 from paddock.engine.field.effect import Effect
 from paddock.engine.field.verdict import judge_all
@@ -22,7 +22,7 @@ from paddock.engine.work.rechecks import CAUTION
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, PressureRow, SetupChange, TreadTempRow, WorkRow
 from paddock.model.units import from_psi, plain_number
-from paddock.pages.changes import line_name
+from paddock.pages.changes import is_pressure, line_name
 from paddock.pages.debrief.parts import Figure, Section, grid, line, places_plot, series
 from paddock.pages.document import PageTable, Plot, Ranges
 from paddock.pages.pressure import heat_lines, plan_in_short, plan_line
@@ -41,17 +41,17 @@ def changes(event: Event, names: Names) -> Section | None:
     if not rows:
         return None
     undone = {row.undoes: row for row in rows if row.undoes}
-    by_id = {row.id: row for row in rows}
+    by_id, states = {row.id: row for row in rows}, states_of(rows)
     asked = [row for row in rows if row.undoes is None and row.kind != "repair"]
     judged = list(zip(asked, judge_all(event, asked), strict=True))
-    said = [names.clean(effect_words(effect)) for _, effect in judged]
+    said = [names.written(effect_words(effect)) for _, effect in judged]
     table = grid(
         ("from", "entry", "what", "before", "after", "why", "expected", "then"),
-        tuple(_row(names, row, undone.get(row.id), by_id.get(row.undoes or "")) for row in rows),
+        tuple(_row(names, row, states[row.id], undone.get(row.id), by_id.get(row.undoes or "")) for row in rows),
     )
     effects = [effect for _, effect in judged]
     doubts = _doubts([effect.controls for effect in effects])
-    summary = tuple(names.clean(text) for text in _in_short(effects))
+    summary = tuple(names.written(text) for text in _in_short(effects))
     return Section("Changes", doubts, _figure(names, effects), (table,), tuple(said), summary=summary)
 
 
@@ -64,12 +64,14 @@ def _in_short(effects: list[Effect]) -> list[str]:
     return [*heads, *([left] if rest else [])]
 
 
-def _row(names: Names, row: SetupChange, undo: SetupChange | None, undoes: SetupChange | None) -> tuple[str, ...]:
-    then = {"keep": "kept", "revert": "to go back", None: "open"}[row.decision]
-    if undoes is not None:
-        then = f"takes back that of {_when(undoes)}"
-    elif undo is not None:
-        then = f"taken back at {_when(undo)}"
+def _row(
+    names: Names, row: SetupChange, state: ChangeState, undo: SetupChange | None, undoes: SetupChange | None
+) -> tuple[str, ...]:
+    then: str = state
+    if state == "takes back" and undoes is not None:
+        then = f"{state} that of {_when(undoes)}"
+    elif state == "taken back" and undo is not None:
+        then = f"{state} at {_when(undo)}"
     texts = (row.item or row.setting, row.before, row.after, row.reason, row.expect)
     return (_when(row), row.number or "", *(names.clean(text) for text in texts), then)
 
@@ -91,7 +93,7 @@ def _figure(names: Names, effects: list[Effect]) -> tuple[Figure, ...]:
     if not shown:
         return ()
     ranges = [_seconds(item) for item in shown]
-    alt = names.clean(" ".join(effect_words(item) for item in shown))
+    alt = names.written(" ".join(effect_words(item) for item in shown))
     across = "← faster · seconds against the course · slower →"
     caption = "What each change gave beyond the course, with its range."
     return (
@@ -122,11 +124,19 @@ def set_up(event: Event, names: Names) -> Section | None:
 def _sheet_grid(names: Names, found: SetupSheet, unit: str) -> PageTable:
     heads = ("setting", "as it came", *(f"day {item.day}, run {item.run}" for item in found.fastest), "now")
     rows = [
-        tuple(names.clean(cell) or "-" for cell in (line_name(item.key, unit), item.start, *item.at_fastest, item.now))
+        (
+            names.clean(line_name(item.key, unit)),
+            *(_value(names, item, cell) for cell in (item.start, *item.at_fastest, item.now)),
+        )
         for item in found.lines
     ]
     moved = frozenset(at for at, item in enumerate(found.lines) if len(set(item.history)) > 1)
     return grid(heads, tuple(rows), f"{found.car}: fastest run of each day; what moved stands out", strong=moved)
+
+
+def _value(names: Names, line: SheetLine, value: str | None) -> str:
+    """A pressure comes from the readings, another value is as I wrote it."""
+    return (names.written(value) if is_pressure(line) else names.clean(value)) or "-"
 
 
 def tyres(event: Event, names: Names) -> Section | None:
@@ -135,7 +145,7 @@ def tyres(event: Event, names: Names) -> Section | None:
     if not found.tyres:
         return None
     moves, _ = moves_for(found)
-    said = tuple(names.clean(item.sentence) for item in (*moves, *orders(event, found)))
+    said = tuple(names.written(item.sentence) for item in (*moves, *orders(event, found)))
     heads = ("tyre", "at", "runs", "here", "mm in/mid/out", "mm a run", "runs left", "first edge")
     table = grid(
         heads, tuple(_tyre(names, item) for item in found.tyres), "Runs left with their range", frozenset({2, 3})

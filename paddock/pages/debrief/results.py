@@ -229,9 +229,9 @@ def plan(event: Event, names: Names) -> Section | None:
             said.append("Proposed from the test still open; nobody has written a plan.")
     topics = ", ".join(item.topic.removeprefix("debrief ") for item in questions_left(event))
     left = (f"Not answered yet: {topics}.",) if topics else ()
-    left = (*(names.clean(text) for text in to_test_words(to_test(event))), *left)
+    left = (*(names.written(text) for text in to_test_words(to_test(event))), *left)
     plan_line = cold_next_time(event)
-    cold = (names.clean(plan_line),) if plan_line else ()
+    cold = (names.written(plan_line),) if plan_line else ()
     short = (names.clean(f"To test: {found.test}"),) if found is not None else ()
     if not said and not left and not cold:
         return None

@@ -26,6 +26,7 @@ class NotesPage(ReaderPage):
 Type a note, Enter saves it: it is stamped with the time and the run just done. A first word with a colon is its topic:
 tyres: left front grains. An element of the day's course does as well, by number or name: 4: brake at the paint, or
 last box: wait; it is shown on the course and where pages beside that element, and before the run.
+A note typed with a run stands here too, at its time; it is mended on the run.
 Backspace on the empty line goes home, {any.undo} takes the last entry back.
 
 {notes.search} searches as you type, words in any order, and ends the search again; {notes.beside} takes in the events

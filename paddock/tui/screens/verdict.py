@@ -12,7 +12,6 @@ from textual.containers import Container
 from textual.widget import Widget
 
 from paddock.errors import PaddockError
-from paddock.model.rows import SetupChange
 from paddock.pages.document import Document, TextLine, words
 from paddock.render.lines import lines
 from paddock.tui.reader import ReaderPage, leaf_names
@@ -119,6 +118,8 @@ what it would have said at every moment of these events, held against what came.
 
     def show_event(self) -> None:
         """The list, and the leaf in hand."""
+        from paddock.pages.changes import change_states
+
         pair = self.query_one("#pair")
         effects = self._effects()
         longest = max((len(item.label) for item in effects), default=20)
@@ -127,10 +128,13 @@ what it would have said at every moment of these events, held against what came.
         pair.set_class(self.leaf != _LIST, "-whole")
         pair.set_class(beside and self.leaf == _LIST, "-beside")
         room = whole if beside else self.columns
-        at = {row.id: f"{row.day or '?'}.{row.run or '?'}" for row in self.desk.event.of(SetupChange)}
+        states = {
+            id_: (f"{row.day or '?'}.{row.run or '?'}", state)
+            for id_, (row, state) in change_states(self.desk.event).items()
+        }
         self.grid.styles.width = whole if beside else "1fr"
         label = _label_room(effects, room)
-        rows = [(item.change_id, _cells(item, at.get(item.change_id, ""), room, label)) for item in effects]
+        rows = [(item.change_id, _cells(item, *states.get(item.change_id, ("", "")), room, label)) for item in effects]
         self.grid.fill(rows, _columns(room, label))
         if self.grid.picked is None and effects:
             self.grid.go_to(effects[0].change_id)
@@ -256,22 +260,22 @@ def _replay(folder: Path, here: Event, told: Callable[[int, int], None]) -> Docu
 def _label_room(effects: Sequence[Effect], width: int) -> int:
     """Cells for the change itself in a list ``width`` cells wide: what the other columns leave."""
     verdict = max((len(item.verdict) for item in effects), default=7)
-    return max(12, width - 6 - verdict - (0 if width < _NARROW else 22))
+    return max(12, width - 6 - verdict - (0 if width < _NARROW else 24))
 
 
 def _columns(width: int, room: int) -> list[Col]:
     at, change, verdict = Col("at", stays=True), Col("change", most=room), Col("verdict", most=18)
     if width < _NARROW:
         return [at, change, verdict]
-    return [Col("no", right=True, stays=True), at, change, verdict, Col("chance", right=True), Col("decided", most=8)]
+    return [Col("no", right=True, stays=True), at, change, verdict, Col("chance", right=True), Col("decided", most=10)]
 
 
-def _cells(item: Effect, at: str, width: int, room: int) -> Cells:
+def _cells(item: Effect, at: str, state: str, width: int, room: int) -> Cells:
     """One change of the list; ``at``: the day and run it came with, which tells it from others cut alike."""
     if width < _NARROW:
         return (at, shortened(item.label, room), item.verdict)
     chance = "-" if item.p_helped is None else f"{100 * item.p_helped:.0f} %"
-    return (item.number, at, shortened(item.label, room), item.verdict, chance, item.decision or "open")
+    return (item.number, at, shortened(item.label, room), item.verdict, chance, state)
 
 
 def shortened(label: str, room: int) -> str:
