@@ -92,7 +92,7 @@ def told(
     if line is None:
         found = what_if(event, number, as_of(event, now), Asked())
         lead = (*headline(found.moment, unit, walk), *later_words(found.moment, unit, walk))
-        return HeatTold("", lead, _parked(found, unit, None), *_set(found, unit, walk))
+        return HeatTold("", lead, _parked(found, unit, None), *_set(found, unit, walk, own=True))
     wait = wait_min if line.wait_min is None and line.cooling else line.wait_min
     asked = Asked(line.air_c, line.altitude_m, wait, line.front_psi, line.rear_psi, line.cooling or "none")
     found = what_if(event, number, as_of(event, now), asked)
@@ -115,17 +115,19 @@ def _parked(found: WhatIf, unit: str, altitude_m: float | None) -> str:
 _Rows = tuple[tuple[str, str, str, str], ...]
 
 
-def _set(found: WhatIf, unit: str, walk: tuple[str, ...]) -> tuple[_Rows, tuple[str, ...]]:
-    """The rows, and the notes under them."""
+def _set(found: WhatIf, unit: str, walk: tuple[str, ...], own: bool = False) -> tuple[_Rows, tuple[str, ...]]:
+    """The rows, and the notes under them; ``own``: the moment's answer, in which a corner may stay as it is."""
     if found.cold is not None:
         return (), (
             plan_line(found.cold, unit, found.moment.known.gauge.offset_psi).replace(
                 "First run at", "Set cold for a first run at"
             ),
         )
+    moved = found.moment.moves if own else None
     rows = tuple(
         (item.corner.upper(), words.reading(item.end_psi, unit), words.reading(item.wanted_psi, unit),
-         words.reading(item.set_psi, unit))
+         "stays" if moved is not None and item.set_psi is not None and item.corner not in moved
+         else words.reading(item.set_psi, unit))
         for item in sorted(found.corners, key=lambda one: walk.index(one.corner))
     )  # fmt: skip
     return rows, (*_held(found), uncertainty_words(unit))

@@ -29,7 +29,7 @@ from paddock.pages.reasons import say
 class CornerNow:
     """One corner, psi. ``given``: typed or confirmed; ``cold_psi``: what it would read parked at ``parked_c``.
 
-    ``off_psi`` to the target, ``gain_psi`` since the day's cold reading; None: not known.
+    ``off_psi`` to the target, ``gain_psi`` since it was read or set cold; None: not known.
     ``aim``: what ``target_psi`` is, in words.
     """
 
@@ -146,7 +146,7 @@ def _targets(moment: Moment, offer: Offer) -> tuple[Corners, str]:
         return (known, "advised") if known is not None else (moment.aim, moment.aim_is or "target")
     if offer.kind in {"cold", "before"}:
         return _plan(moment) if offer.kind == "cold" or s.rested else Corners(), "cold plan"
-    hot = {corner: None if (psi := s.wanted(corner)) is None else psi + s.gauge.offset_psi for corner in CORNERS}
+    hot = {corner: None if (psi := s.hot(corner)) is None else psi + s.gauge.offset_psi for corner in CORNERS}
     return Corners.of(hot), "hot target"
 
 
@@ -215,9 +215,10 @@ def pressing(
 
 
 def _cold_of_day(found: Taking) -> dict[str, float]:
-    """The day's last cold reading, as its gauge read it."""
+    """The day's last cold reading or setting of a cold tyre, as its gauge read it."""
     s, cold = found.moment.known, dict[str, float]()
     for reading in s.car_log.readings:
-        if reading.timed.day == s.clock.day and reading.moment == "cold":
+        set_cold = reading.moment == "set" and reading.rested
+        if reading.timed.day == s.clock.day and (reading.moment == "cold" or set_cold):
             cold |= reading.shown.known()
     return cold

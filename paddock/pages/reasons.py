@@ -79,6 +79,10 @@ def _axles(figures: Iterable[tuple[str, float]]) -> str:
     return ", ".join(f"{axle} {_n(psi)}" for axle, psi in figures)
 
 
+def _over_under(off: Iterable[tuple[str, float]]) -> str:
+    return ", ".join(f"{axle} {_n(abs(psi))} psi {'over' if psi > 0 else 'under'}" for axle, psi in off)
+
+
 def _run(day: int | None, run: int) -> str:
     return f"run {run}" if day is None else f"day {day} run {run}"
 
@@ -299,6 +303,9 @@ _SENTENCES: dict[str, Callable[..., str]] = {
     "fading-return": lambda target: f"grip fading with a hot tread: cool the tyres, back to the {target} target",
     "no-rule": lambda: "no rule calls for a change",
     "on-target": lambda: "no rule calls for a change: within the gauge's noise of the target",
+    "off-but": lambda off, why, target, more_psi: (
+        f"{_over_under(off)} the {_target(target, more_psi)}, but {say(why)}: no way back yet"
+    ),
     "rule-held": lambda rule, why: f"{RULE_WORDS[rule]}, but {say(why).removeprefix('held: ')}",
     "leak-first": lambda leak: f"find the leak first: {say(leak)}",
     "no-target-to-go-to": _no_target_to_go_to,

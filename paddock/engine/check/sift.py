@@ -21,6 +21,7 @@ from paddock.engine.check.figures import (
     settings_problems,
 )
 from paddock.engine.clock import Place, hh_mm, minutes, settled
+from paddock.engine.pressure.timeline import unknown_gauge
 from paddock.errors import Problem
 from paddock.model import rows as r
 from paddock.model.car import Car
@@ -272,6 +273,7 @@ def sift(
     if warned:
         for rows in kept.values():
             found += doubts(rows)
+        found += _gauges(kept.get(r.PressureRow.FILE, ()), settings)
         times = (row for row in kept.get(TimeRow.FILE, ()) if isinstance(row, TimeRow))
         found += _time_warnings(times, settings)
     found += settings_problems(settings, line_of, set(known), cars or {})
@@ -280,6 +282,15 @@ def sift(
     found += said_now
     event = Event(name, settings, kept, whole, checklists or {})
     return replace(event, problems=tuple(sorted((*found, *(_left_open(event) if warned else ())))))
+
+
+def _gauges(rows: Iterable[Row], settings: Settings) -> Iterator[Problem]:
+    """Each gauge that the settings lack, at its first row."""
+    asked = set[str | None]()
+    for row in rows:
+        if isinstance(row, r.PressureRow) and row.gauge not in asked and (text := unknown_gauge(row, settings)):
+            asked.add(row.gauge)
+            yield said(row, text, "warning")
 
 
 def _seen_here(entrants: tuple[Row, ...], kept: Mapping[str, tuple[Row, ...]]) -> tuple[Row, ...]:

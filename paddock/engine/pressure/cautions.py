@@ -10,6 +10,7 @@ from paddock.engine.pressure.air import ZERO_C
 from paddock.engine.pressure.answer import Proposal, Tested
 from paddock.engine.pressure.corners import AXLE_OF, AXLES, CORNER_NAMES, Corners, Reason, because
 from paddock.engine.pressure.limits import cold_maximum, minimum, placard, thresholds_of
+from paddock.engine.pressure.signs import like_surface, ran_on
 from paddock.engine.pressure.situation import Situation
 from paddock.engine.pressure.timeline import TimedRun
 from paddock.engine.work.due import faults_due
@@ -191,8 +192,11 @@ def _missing(s: Situation) -> Iterator[Reason]:
 
 def _readings(s: Situation) -> Iterator[Reason]:
     track = s.heat.track
+    unknown = set[str | None]()
     for doubt in track.doubts:
-        if doubt.row.day == s.clock.day:
+        once = doubt.field != "gauge" or doubt.row.gauge not in unknown
+        if doubt.row.day == s.clock.day and once:
+            unknown |= {doubt.row.gauge} if doubt.field == "gauge" else set()
             yield because("doubt", text=str(doubt))
     for leak in track.leaks:
         yield because("leak", why=leak.why)
@@ -266,12 +270,20 @@ def _dries(s: Situation, to: Corners) -> Iterator[Reason]:
     if s.surface.word not in {"dry", "drying"} or not s.surface.from_wet or s.target is None:
         return
     off = tuple(
-        (axle, wanted)
+        (axle, wanted + s.gauge.offset_psi)
         for axle, wanted in (("front", s.target.front_psi), ("rear", s.target.rear_psi))
         if wanted is not None and (psi := to.axle(axle)) is not None and abs(psi - wanted) > s.min_psi and not s.rested
     )
     if off:
         yield because("dries", hot=off)
+
+
+def warmed_on(s: Situation) -> str | None:
+    """The other surface that the next run is taken to end as warm as, for want of a run on its own; None: it isn't."""
+    if s.rested or s.step is None or all(s.way[corner].how != "back" for corner in s.now.known()):
+        return None
+    ran = like_surface(ran_on(s.event, s.car_log))
+    return ran if ran != s.surface.target else None
 
 
 def road(s: Situation) -> tuple[Reason, ...]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from paddock.engine.pressure.answer import Action, Confidence, PassedOver, Proposal, Tested
 from paddock.engine.pressure.corners import AXLES, Corners, Reason, because
-from paddock.engine.pressure.returns import no_plan
+from paddock.engine.pressure.returns import axles_off, no_plan, target_of
 from paddock.engine.pressure.rules import RULES, Rule, new_setting_stops, unread_signs
 from paddock.engine.pressure.situation import Situation
 from paddock.model.rows import CORNERS
@@ -136,8 +136,10 @@ def _held(s: Situation, passed: list[PassedOver], skip: Sequence[str]) -> Decide
     held = next((item for item in passed if item.why.name == "held"), None)
     blocked = next((item.why for item in passed if item.why.name in {"but", "opposite-faint"}), None)
     leaks = s.heat.track.leaks
-    drift = next((item.why.name for item in passed if item.name == "heat-drift"), "")
-    reason = because("on-target" if drift == "within-noise" else "no-rule")
+    drift = next((item.why for item in passed if item.name == "heat-drift"), None)
+    reason = because("on-target" if drift is not None and drift.name == "within-noise" else "no-rule")
+    if drift is not None and drift.name.startswith("not-heat-"):
+        reason = because("off-but", off=axles_off(s), why=drift, **target_of(s))
     if held is not None:
         reason = because("rule-held", rule=held.name, why=held.why)
     elif blocked or leaks:

@@ -421,7 +421,7 @@ def _corner(moment: Moment, corner: str, asked: Asked) -> Set:
     s = moment.known
     offset, now, held = s.gauge.offset_psi, s.now[corner], ""
     end = None if now is None else s.way[corner].ends_at(now)
-    wanted = s.plan.of("front" if corner in ("lf", "rf") else "rear").hot_psi if s.rested else s.wanted(corner)
+    wanted = s.plan.of("front" if corner in ("lf", "rf") else "rear").hot_psi if s.rested else s.hot(corner)
     to = None
     if asked == Asked():
         shown = moment.set[corner] if moment.set is not None else None

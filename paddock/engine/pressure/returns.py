@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from paddock.engine.pressure.answer import Proposal, Tested
-from paddock.engine.pressure.corners import AXLE_OF, Reason, because
+from paddock.engine.pressure.corners import AXLE_OF, AXLES, Reason, because
 from paddock.engine.pressure.situation import Situation
 from paddock.model.rows import CORNERS
 
@@ -23,6 +23,16 @@ def _back(s: Situation) -> dict[str, float]:
     off = _off(s)
     far = {AXLE_OF[corner] for corner, value in off.items() if abs(value) > s.min_psi + 1e-9}
     return {corner: aim for corner in off if AXLE_OF[corner] in far and (aim := s.aim(corner)) is not None}
+
+
+def axles_off(s: Situation) -> tuple[tuple[str, float], ...]:
+    """By how much each axle that is to be brought back is over its target, psi."""
+    off, back = _off(s), _back(s)
+    found = {
+        axle: [off[corner] for corner in pair if corner in back]
+        for axle, pair in AXLES.items()
+    }  # fmt: skip
+    return tuple((axle, sum(values) / len(values)) for axle, values in found.items() if values)
 
 
 def standing_water(s: Situation) -> Tested:
@@ -68,7 +78,7 @@ def heat_drift(s: Situation) -> Tested:
     blocked = _drift_blocked(s)
     if blocked is not None:
         return blocked
-    return Proposal("return", because("heat-drift", **_target_of(s)), wanted)
+    return Proposal("return", because("heat-drift", **target_of(s)), wanted)
 
 
 def _turned(s: Situation) -> bool:
@@ -144,11 +154,12 @@ def _found_warm(s: Situation) -> Tested:
     if s.heat.track.leaks:
         return because("a-leak")
     if not _back(s):
-        return Proposal("none", because("found-warm-right", **_target_of(s)), {})
-    return Proposal("plan", because("found-warm", **_target_of(s)), wanted)
+        return Proposal("none", because("found-warm-right", **target_of(s)), {})
+    return Proposal("plan", because("found-warm", **target_of(s)), wanted)
 
 
-def _target_of(s: Situation) -> dict[str, object]:
+def target_of(s: Situation) -> dict[str, object]:
+    """The target's name and what is added to it."""
     return {"target": s.surface.target, "more_psi": s.more_psi}
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -65,8 +66,8 @@ def _from_runs(log: CarLog) -> list[_Seen]:
 
 
 def _before(log: CarLog, day: int, minute: float) -> int:
-    """How many of the car's runs came before a clock time of a day."""
-    clocked = [item for item in log.runs if item.day < day or (item.day == day and (item.clock or 0.0) <= minute)]
+    """How many of the car's runs came before a clock time of a day, or in its minute."""
+    clocked = [item for item in log.runs if (item.day, math.floor(item.clock or 0.0)) <= (day, minute)]
     return len(clocked)
 
 
@@ -84,14 +85,30 @@ def _from_weather(event: Event, log: CarLog, unclocked: bool, day: int) -> list[
     return found
 
 
-def surface_now(event: Event, log: CarLog, day: int) -> SurfaceNow:
-    """Of a day, from the newest of the run log and the weather log; a run's own word stands at its start."""
+def _in_order(event: Event, log: CarLog, day: int) -> list[_Seen]:
+    """What the run log and the weather log say of the surface, the newest last; of one minute the weather is newer."""
     runs = _from_runs(log)
     unclocked = any(item.day == day and item.clock is None for item in log.runs) and any(
         item.day == day for item in runs
     )
-    seen = sorted([*_from_weather(event, log, unclocked, day), *runs], key=lambda item: (item.day, item.minute))
-    today = [item for item in seen if item.day == day]
+    seen = [*runs, *_from_weather(event, log, unclocked, day)]
+    return sorted(seen, key=lambda item: (item.day, math.floor(item.minute)))
+
+
+def ran_on(event: Event, log: CarLog) -> str | None:
+    """The surface of the car's last run: its own word, else what was seen last before it that day; None: not said."""
+    last = log.runs[-1] if log.runs else None
+    if last is None:
+        return None
+    if isinstance(run := last.what, TimedRun) and run.log is not None and run.log.surface is not None:
+        return run.log.surface
+    seen = [item for item in _in_order(event, log, last.day) if item.day == last.day]
+    return next((item.word for item in reversed(seen) if item.runs_before < len(log.runs)), None)
+
+
+def surface_now(event: Event, log: CarLog, day: int) -> SurfaceNow:
+    """Of a day, from the newest of the run log and the weather log; a run's own word stands at its start."""
+    today = [item for item in _in_order(event, log, day) if item.day == day]
     if not today:
         return SurfaceNow(None, len(log.runs), False)
     now, since = today[-1], today[-1]

@@ -85,7 +85,8 @@ class Outside:
 class Situation:
     """``step``: the newest usable reading of the day in hand; ``now``: true pressures, psi, of a rested car at the air
     now, else as read. ``rested``: what comes is a first run (of the day or after a break). ``bound``: limits there.
-    ``way``: how each corner gets to the next run's end; ``wanted``: what it should read there.
+    ``way``: how each corner gets to the next run's end; ``hot``: what it should read there. ``more_psi``: added to the
+    target on standing water; to what is asked for nothing is.
 
     ``last``: the car's last run; ``log``: its row where the asking driver drove it; ``changed``: psi an axle was set by
     since. ``left``: runs left today on the car, None = not known; ``more_days``: another day follows. ``age_min`` of
@@ -107,6 +108,7 @@ class Situation:
     bound: Mapping[str, Bound]
     gauge: Gauge
     surface: SurfaceNow
+    more_psi: float
     target: Target | None
     rises: Mapping[str, Rise]
     plan: ColdPlan
@@ -153,25 +155,23 @@ class Situation:
         """The car's runs of the day in hand."""
         return sum(1 for item in self.car_log.runs if item.day == self.clock.day)
 
-    @property
-    def more_psi(self) -> float:
-        """Added to the target on standing water."""
-        return self.thresholds.standing_psi if self.surface.word == "standing" else 0.0
+    def hot(self, corner: str) -> float | None:
+        """What a corner should read at the end of the next run, psi: the hot target, more on standing water."""
+        target = self.wanted(corner)
+        return None if target is None else target + self.more_psi
 
     def wanted(self, corner: str) -> float | None:
-        """What a corner should read at the end of the next run: the surface's hot target, psi."""
+        """The surface's hot target of a corner, psi."""
         if self.target is None:
             return None
         return self.target.front_psi if AXLE_OF[corner] == "front" else self.target.rear_psi
 
-    def aim(self, corner: str, more: float | None = None) -> float | None:
-        """What a corner should read in the state it is in, psi, before limits; ``more`` None: as the surface asks."""
-        wanted = self.wanted(corner)
-        if wanted is None:
-            return None
-        if self.rested or corner in self.fresh or self.step is None:
-            return self.plan.cold_of(corner)
-        return self.way[corner].set_for(wanted + (self.more_psi if more is None else more))
+    def aim(self, corner: str) -> float | None:
+        """What a corner should read in the state it is in, psi, before limits."""
+        hot = self.hot(corner)
+        if hot is None or self.rested or corner in self.fresh or self.step is None:
+            return None if hot is None else self.plan.cold_of(corner)
+        return self.way[corner].set_for(hot)
 
     @property
     def understeer(self) -> bool:
@@ -332,8 +332,9 @@ def situation(
     target = _target(car, surface.word, asked, step, event)
     tyres = fitted_tyres(event, event.numbers_of_car(number), (day, log.items[-1].run + 1 if log.items else 0))
     rises = known_rises(event, number, heat, surface.word, past)
-    aimed = car.model_copy(update={"targets": {surface.target: target}}) if car and target else _bare(target, surface)
-    more = thresholds.standing_psi if surface.word == "standing" else 0.0
+    aimed = (car or Car()).model_copy(update={"targets": {surface.target: target}}) if target else None
+    own = asked.front_psi is not None or asked.rear_psi is not None
+    more = thresholds.standing_psi if surface.word == "standing" and not own else 0.0
     plan = cold_plan(
         aimed, surface.word, outside.state, rises, tyres, outside.hottest_c, outside.coldest_c,
         axles_now(track, outside.state), more,
@@ -361,8 +362,8 @@ def situation(
     return Situation(
         event=event, number=number, clock=clock, car=car, tyres=tyres, thresholds=thresholds, heat=heat, step=step,
         now=now, rested=rested, outside=outside, likely=likely, bound=bound, gauge=gauge, surface=surface,
-        target=target, rises=rises, plan=plan, way=way, last=last, log=mine, axles=axles, balance=balance,
-        signs=all_signs(axles, balance), tread_c=hottest_tread(rows),
+        more_psi=more, target=target, rises=rises, plan=plan, way=way, last=last, log=mine, axles=axles,
+        balance=balance, signs=all_signs(axles, balance), tread_c=hottest_tread(rows),
         learned=learn(samples_of(log, number, _surfaces(surface.word)), thresholds.learn_runs, thresholds.learn_psi),
         standing_done=_was_set_to(heat, target, thresholds.standing_psi, surface, day),
         target_done=_was_set_to(heat, target, 0.0, surface, day), leads=leads_with_one_left,
@@ -370,11 +371,6 @@ def situation(
         age_min=clock.age_min(reading.timed.day, reading.row.at) if reading else None, asked=asked,
         past=tuple(past),
     )  # fmt: skip
-
-
-def _bare(target: Target | None, surface: SurfaceNow) -> Car | None:
-    """A car of which only what is asked for is known."""
-    return None if target is None else Car(targets={surface.target: target})
 
 
 def _target(car: Car | None, word: str | None, asked: Asked, step: Step | None, event: Event) -> Target | None:

@@ -263,6 +263,13 @@ def gauge_of(settings: Settings, row: PressureRow) -> Gauge:
     return settings.gauge_of(row.gauge) or Gauge(id=row.gauge or "")
 
 
+def unknown_gauge(row: PressureRow, settings: Settings) -> str:
+    """What is asked of a row whose gauge the settings lack; "" = they have it."""
+    if row.gauge is None or settings.gauge_of(row.gauge) is not None:
+        return ""
+    return f"gauge {row.gauge!r} is not in event.toml: taken to repeat to 0.3 psi"
+
+
 def _n(value: float) -> str:
     return plain_number(value, 1)
 
@@ -343,10 +350,8 @@ def _clock(row: PressureRow, settled: float | None) -> ReadingDoubt | None:
 def _other(row: PressureRow, settings: Settings) -> Iterator[ReadingDoubt]:
     if row.wait_min is not None and row.wait_min < 0:
         yield ReadingDoubt(row, "wait_min", f"a wait of {_n(row.wait_min)} min: is that right? Left out")
-    if row.gauge is not None and settings.gauge_of(row.gauge) is None:
-        yield ReadingDoubt(
-            row, "gauge", f"gauge {row.gauge!r} is not in event.toml: taken to repeat to 0.3 psi", out=False
-        )
+    if text := unknown_gauge(row, settings):
+        yield ReadingDoubt(row, "gauge", text, out=False)
 
 
 def doubts_of(

@@ -272,12 +272,13 @@ _HELD = {
 }  # fmt: skip
 
 
-def cold_words(sets: Sequence[ColdSet]) -> str:
-    """``at 8 °C front 27.4, rear 25.6 psi``, one phrase an air temperature; what can't be told says why."""
+def cold_words(sets: Sequence[ColdSet], offset_psi: float = 0.0) -> str:
+    """``at 8 °C front 27.4, rear 25.6 psi``, one phrase an air temperature, as a gauge that reads
+    ``offset_psi`` high shows it; what can't be told says why."""
     phrases = []
     for air in dict.fromkeys(item.air_c for item in sets):
         parts = [
-            f"{item.axle} {'?' if item.set_psi is None else f'{item.set_psi:.1f}'}"
+            f"{item.axle} {'?' if item.set_psi is None else f'{item.set_psi + offset_psi:.1f}'}"
             + (f" ({_HELD.get(item.limit.name, item.limit.name)})" if item.limit else "")
             for item in sets if item.air_c == air
         ]  # fmt: skip
@@ -288,9 +289,13 @@ def cold_words(sets: Sequence[ColdSet]) -> str:
 def _cold_notes(
     event: Event, cold: Sequence[tuple[str, tuple[ColdSet, ...]]], new_id: Callable[[], str]
 ) -> Iterator[AddRow]:
+    gauge = event.settings.gauge_of(None)
+    offset = gauge.offset_psi if gauge else 0.0
     for number, sets in cold:
         car = event.car_name_of(number) or number
-        yield AddRow(NoteRow.FILE, {"id": new_id(), "topic": "cold pressures", "text": f"{car}: {cold_words(sets)}"})
+        yield AddRow(
+            NoteRow.FILE, {"id": new_id(), "topic": "cold pressures", "text": f"{car}: {cold_words(sets, offset)}"}
+        )
 
 
 def _reverts(event: Event) -> Iterator[str]:
