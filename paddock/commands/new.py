@@ -44,10 +44,11 @@ def place_of(given: Mapping[str, str | None], old_altitude_m: float | None, aski
         return _ask(question, usual) if asking and given.get(name) is None else given.get(name)
 
     altitude = UNKNOWN if old_altitude_m is None else f"{old_altitude_m:g}"
+    taken = "" if old_altitude_m is None else "; Enter takes the old place's"
     place = SitePlace(
-        _number(told("altitude_m", "altitude of the new place, m", altitude), "altitude in metres", ALTITUDE),
-        _number(told("coldest_c", "coldest air expected, C", UNKNOWN), "air temperature", AIR),
-        _number(told("hottest_c", "hottest air expected, C", UNKNOWN), "air temperature", AIR),
+        _number(told("altitude_m", f"altitude of the new place, m{taken}", altitude), "altitude in metres", ALTITUDE),
+        hottest_c=_number(told("hottest_c", "hottest air expected, C", UNKNOWN), "air temperature", AIR),
+        coldest_c=_number(told("coldest_c", "coldest air expected, C", UNKNOWN), "air temperature", AIR),
     )
     if place.coldest_c is not None and place.hottest_c is not None and place.coldest_c > place.hottest_c:
         raise UsageError(f"the coldest air ({place.coldest_c:g}) is above the hottest ({place.hottest_c:g})")
@@ -84,7 +85,8 @@ def carry(
     event, given = load(old), given or {}
     site = given.get("site")
     if asking and site is None:
-        told = _ask("site", event.settings.site or UNKNOWN)
+        old_site = event.settings.site
+        told = _ask("site; Enter takes the old one" if old_site else "site", old_site or UNKNOWN)
         site = None if told == UNKNOWN else told
     place = place_of(given, event.settings.altitude_m, asking)
     carried = carry_event(event, name, days, new_id, place, site, earlier_events(old, event))

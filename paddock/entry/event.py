@@ -23,6 +23,7 @@ _FIRST = re.compile(r"(?:best of )?first (\d{1,3})|best of (\d{1,3})")
 _WHOLE = ("runs_per_day", "rules.miss_limit", "rules.decimals")
 _TEXT = ("name", "site", "index.edition")
 _RESERVED = ("index", "raw")
+_FACTOR = re.compile(r"\d*[.,]\d+")
 
 
 def read_days(text: str) -> tuple[date, ...]:
@@ -160,7 +161,7 @@ def read_class(text: str, code: str = "") -> ClassLine:
         code, words = read_code(words[0]), words[1:]
     factor = scored_by = None
     while words:
-        if factor is None and re.fullmatch(r"\d*[.,]\d+|1", words[0]):
+        if factor is None and (words[0] == "1" or _FACTOR.fullmatch(words[0])):
             factor = read_factor(words.pop(0))
         elif scored_by is None and words[0].lower() in _RESERVED:
             scored_by = words.pop(0).lower()
@@ -253,11 +254,11 @@ def read_air(text: str) -> float | None:
     return _number(text, "air temperature in C", AIR)
 
 
-def read_hottest(text: str, coldest: object) -> float | None:
-    """The hottest air, not below the ``coldest`` answered before it. Raises ValueError with a sentence."""
+def read_coldest(text: str, hottest: object) -> float | None:
+    """The coldest air, not above the ``hottest`` answered before it. Raises ValueError with a sentence."""
     value = read_air(text)
-    if value is not None and isinstance(coldest, float) and value < coldest:
-        raise ValueError(f"the hottest air ({value:g}) is below the coldest ({coldest:g}); Backspace goes back to it")
+    if value is not None and isinstance(hottest, float) and value > hottest:
+        raise ValueError(f"the coldest air ({value:g}) is above the hottest ({hottest:g}); Backspace goes back to it")
     return value
 
 
@@ -280,27 +281,36 @@ _CLASS_CODE = re.compile(r"[A-Z0-9][A-Z0-9.-]{0,7}")
 
 @dataclass(frozen=True, slots=True)
 class EntrantLine:
-    """None: not said. ``new_class``: the code is no class of the event."""
+    """None: not said. ``new_class``: the code is no class of the event; ``class_last``: it stood after the name."""
 
     number: str
     class_: str | None = None
     driver: str | None = None
     new_class: bool = False
+    class_last: bool = False
 
 
 def read_entrant(text: str, classes: Sequence[str]) -> EntrantLine:
     """Number, then the class, then the driver; either may be left out. ValueError's sentence.
 
-    A code of small letters counts where it is a class here; a code in capitals that is none is a new class.
+    A code of small letters counts where it is a class here; a code in capitals that is none is a new class. Without a
+    class before the name the last word is one where it is a class here and not written like a name.
     """
     words = text.split()
     if not words or _CAR_NUMBER.fullmatch(words[0]) is None or not any(char.isdigit() for char in words[0]):
         raise ValueError(f"{shown(words[0] if words else '')!r} is no car number: type 23 ASH Kim Dale")
     number, rest = words[0], words[1:]
     known = {code.casefold(): code for code in classes}
-    class_, new = None, False
+    class_, new, last = None, False, False
+    factor = next((word for word in rest if _FACTOR.fullmatch(word)), None)
+    if factor is not None:
+        raise ValueError(
+            f"{shown(factor)} looks like an index factor: those go with a class, on @ under classes, not with a driver"
+        )
     if rest and rest[0].casefold() in known:
         class_, rest = known[rest[0].casefold()], rest[1:]
     elif rest and _CLASS_CODE.fullmatch(rest[0]) and rest[0].casefold() not in ("index", "raw"):
         class_, rest, new = rest[0], rest[1:], True
-    return EntrantLine(number, class_, " ".join(rest) or None, new)
+    elif rest and (rest[-1] in classes or (rest[-1].casefold() in known and not rest[-1].istitle())):
+        class_, rest, last = known[rest[-1].casefold()], rest[:-1], True
+    return EntrantLine(number, class_, " ".join(rest) or None, new, last)

@@ -10,6 +10,7 @@ from decimal import Decimal
 from typing import Any
 
 from paddock import words as say
+from paddock.engine.check.figures import without_factor
 from paddock.engine.scoring import plain
 from paddock.engine.scoring.tables import Standing, Standings
 from paddock.entry.codes import CodeTable
@@ -85,6 +86,9 @@ def _without_factor(event: Event, code: str) -> bool:
     return any(own not in factors for own in codes or [code])
 
 
+_NO_FACTOR = "no index factor, so its entrants get no index time: type it here, like 0.812"
+
+
 def _below(event: Event, row: Measured) -> Iterator[EventLine]:
     settings = event.settings
     if row.key == "mine.numbers":
@@ -92,12 +96,14 @@ def _below(event: Event, row: Measured) -> Iterator[EventLine]:
             car = event.car_name_of(number) or ""
             yield EventLine(f"car:{number}", f"  car of {number}", car, _CAR, missing=not car)
     elif row.key == "classes":
+        faulty = without_factor(event.entrants, settings)
         for item in settings.classes:
             factor = settings.index.factors.get(item.code)
             parts = (None if factor is None else str(factor), item.scored_by, item.name)
             text = " ".join(part for part in parts if part)
+            wrong = _NO_FACTOR if item.code in faulty else ""
             wanted = item.scored_by == "index" and _without_factor(event, item.code)
-            yield EventLine(f"class:{item.code}", f"  {item.code}", text, row, missing=wanted)
+            yield EventLine(f"class:{item.code}", f"  {item.code}", text, row, wrong, missing=wanted)
     elif row.key == "index":
         known = {item.code for item in settings.classes}
         for code, factor in settings.index.factors.items():
@@ -139,6 +145,8 @@ def value_page(event: Event, line: EventLine) -> Document:
     blocks.append(words(("How: ", "quiet"), _how(line)))
     blocks += _worked(event.settings, line.id) if line.id in RULES else _options(line.id)
     blocks.append(words(("Without it: ", "quiet"), row.without))
+    if line.id == "name":
+        blocks.append(words(("Its folder: ", "quiet"), event.name))
     return Document(line.id, tuple(blocks))
 
 

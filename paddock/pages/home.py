@@ -59,7 +59,8 @@ class ShownRun:
 class Home:
     """One page. Texts are ready to show; empty means there is nothing to say. ``due``: before the next run?, words.
 
-    ``moment``: the tyres; None: no number of mine is known. ``as_of``: where that isn't simply now.
+    ``moment``: the tyres; None: no number of mine is known, or another day is
+    looked at. ``as_of``: where that isn't simply now.
     """
 
     event: str
@@ -97,6 +98,8 @@ class Home:
     """Minutes before my run at which a bell rings; 0: none."""
     noted: tuple[str, ...] = ()
     """Notes on the course's elements, where there is room."""
+    elsewhere: str = ""
+    """``day 2``: the day of now, where another is looked at; tyres, advice and chances are of now and not shown."""
 
 
 def home(
@@ -112,10 +115,11 @@ def home(
 
     ``walk``: the order corners are read and typed in; ``lead``: the chance to lead by table, once it is worked out.
     """
-    day = day or day_in_hand(event, now.date())
+    today = day_in_hand(event, now.date())
+    day = day or today
     settings = event.settings
     unit = settings.pressure_unit or "psi"
-    moment = moment_of(event, number, as_of(event, now)) if number else None
+    moment = moment_of(event, number, as_of(event, now)) if number and day == today else None
     ahead, mine = schedule(event, number, day, now), my_runs(event, number, day)
     faults = sum(problem.level == "fault" for problem in event.problems)
     return Home(
@@ -129,7 +133,7 @@ def home(
         next=_schedule(ahead),
         mine=mine,
         runs=tuple(_run_line(run, settings.rules.decimals) for run in mine),
-        finds=_finds(gap, settings.rules.decimals, lead or {}),
+        finds=_finds(gap, settings.rules.decimals, lead or {} if day == today else {}),
         fresh=_fresh(event, gap, day, now),
         moment=moment,
         corners=_corners(moment),
@@ -145,6 +149,7 @@ def home(
         unit=unit,
         gauged=gauged(event, number, day),
         to_begin=_to_begin(event, number),
+        elsewhere="" if day == today else day_words(event, today, short=True),
     )
 
 

@@ -390,7 +390,7 @@ _SENTENCES: dict[str, Callable[..., str]] = {
         "logged before."
     ),
     "no-target-said": lambda target: f"No {target} target in the car file.",
-    "doubt": lambda text: f"{text}.",
+    "doubt": lambda text: text if text.endswith("?") else f"{text}.",
     "threshold": lambda text: text,
     "leak": lambda why: f"Leak? {say(why)}.",
     "air-event": lambda why: f"{say(why)}.",

@@ -135,6 +135,9 @@ def car_lines(home: Home, width: int, tight: bool, roomy: bool = False) -> list[
 
     ``tight``: fewest rows; ``roomy``: the set-up in as many as it takes.
     """
+    if home.elsewhere:
+        head = rule(f"the car now, on {home.elsewhere}", width, "go('pressures')")
+        return [head, *_setup(home, width, tight, roomy)]
     name = f"tyres, {home.unit}, {home.read}" if home.moment else f"tyres, {home.unit}"
     beside = len(name) + len(home.as_of) + 6 <= width
     head = rule(f"{name}; {home.as_of}" if home.as_of and beside else name, width, "go('pressures')")

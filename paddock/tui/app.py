@@ -183,17 +183,17 @@ class PaddockApp(App[None], inherit_bindings=False):
             self._early.remove(event)
             await page.take_key(event)
 
-    async def open_folder(self, folder: Path) -> None:
-        """Show an event folder: its glance at once, the rest as soon as it is read."""
+    async def open_folder(self, folder: Path, told: str = "") -> None:
+        """Show an event folder: its glance at once, the rest as soon as it is read. ``told``: words for it then."""
         said = self.close_session()
         self.desk = Desk(folder, self._now, self.personal, lead_after_s=self._lead_after_s)
         await self._base(build(room_of("home"), self.desk))
-        self.call_after_refresh(self._start_reading, self.desk, said)
+        self.call_after_refresh(self._start_reading, self.desk, said, told)
 
-    def _start_reading(self, desk: Desk, said: str) -> None:
-        self.run_worker(self._read(desk, said), exclusive=True, group="open")
+    def _start_reading(self, desk: Desk, said: str, told: str) -> None:
+        self.run_worker(self._read(desk, said, told), exclusive=True, group="open")
 
-    async def _read(self, desk: Desk, said: str) -> None:
+    async def _read(self, desk: Desk, said: str, told: str) -> None:
         try:
             session = await asyncio.to_thread(_make_ready, desk, self._opener)
         except PaddockError as error:
@@ -206,8 +206,8 @@ class PaddockApp(App[None], inherit_bindings=False):
         if len(session.event.times) > _MANY_RUNS:
             self.run_worker(asyncio.to_thread(_fast_scoring), group="fast")
         loud = [*filter(None, [said]), *self.personal.wrong]
-        if loud and isinstance(self.screen, Page):
-            self.screen.tell(loud[0], loud=True)
+        if (loud or told) and isinstance(self.screen, Page):
+            self.screen.tell(loud[0] if loud else told, loud=bool(loud))
 
     def for_each_page(self, do: Callable[[Page], None]) -> None:
         """Do something on every page that is open."""

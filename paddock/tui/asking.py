@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 class Question:
     """``read``: text to value, ValueError's sentence on a fault; ``usual``: taken on an empty Enter ("" = none).
 
-    ``needed``: an empty Enter with nothing usual ends the asking.
+    ``needed``: an empty Enter with nothing usual ends the asking; ``whose``: words after the usual answer.
     """
 
     name: str
@@ -31,6 +31,7 @@ class Question:
     usual: str = ""
     needed: bool = False
     read: Callable[[str], object] = str
+    whose: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +113,11 @@ class AskingPage(Page):
         self._shown = self._texts.get(question.name, "") if typed is None else typed
         self.put(self._shown)
         usual = (
-            f"Enter takes {question.usual}" if question.usual else "Enter leaves it out" if not question.needed else ""
+            f"Enter takes {question.usual}{question.whose}"
+            if question.usual
+            else "Enter leaves it out"
+            if not question.needed
+            else ""
         )
         self.entry.placeholder = "; ".join(part for part in (question.hint, usual) if part)
         self.refresh_page()
@@ -213,7 +218,7 @@ class AskingPage(Page):
         kept = self._leave_it()
         self.clear()
         self.stop_asking()
-        self.tell("left; the answers wait: begin again and they are there" if kept else "left")
+        self.tell("left; the answers wait: begin again and they are there" if kept else "")
 
     def _leave_it(self) -> bool:
         line = self.entry.value

@@ -12,8 +12,8 @@ if TYPE_CHECKING:
 class Doorman(Protocol):
     """The app as pages see it."""
 
-    async def open_folder(self, folder: Path) -> None:
-        """Show an event folder."""
+    async def open_folder(self, folder: Path, told: str = "") -> None:
+        """Show an event folder. ``told``: words for it once it is open."""
 
     async def run_key(self, key: str) -> bool:
         """Run what a key is bound to on the page in front; False where it is bound to nothing."""

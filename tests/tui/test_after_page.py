@@ -161,20 +161,24 @@ async def test_the_next_event_is_made_and_opened(tmp_path: Path) -> None:
     async with driving(tmp_path, (80, 40)) as hand:
         await _open(hand)
         await hand.press("d")
-        await _answer(hand, "august", "By the lake", "2026-08-01 2026-08-02", "Lake", "20", "30", "12")
+        await _answer(hand, "august", "By the lake", "2026-08-01 2026-08-02")
+        assert hand.page.entry.placeholder.endswith(", the old one")
+        await _answer(hand, "Lake")
+        assert hand.page.entry.placeholder == "- not known; Enter takes 240, the old site's"
+        await _answer(hand, "20", "12", "30")
         assert (
             hand.told
-            == "! the hottest air (12) is below the coldest (30); Backspace goes back to it; mend the line, Escape empties it"
+            == "! the coldest air (30) is above the hottest (12); Backspace goes back to it; mend the line, Escape empties it"
         )
         assert "altitude m: 20" in hand.text
         await hand.press("backspace", "backspace")
-        await _answer(hand, "31")
+        await _answer(hand, "11")
         await hand.settle()
         assert "is ready; Enter goes there" in words(hand)
         assert "8 tyres with their runs and tread, as fitted" in words(hand)
         settings = load(tmp_path / "august").settings
         assert (settings.name, settings.site, settings.altitude_m) == ("By the lake", "Lake", 20)
-        assert (settings.forecast.coldest_c, settings.forecast.hottest_c) == (30, 31)
+        assert (settings.forecast.coldest_c, settings.forecast.hottest_c) == (11, 12)
         assert settings.index.factors
         await hand.press("enter")
         await hand.open()

@@ -178,6 +178,7 @@ async def test_from_nothing_to_a_first_run_in_few_keys(tmp_path: Path, monkeypat
         await hand.press("enter")
         await hand.settle()
         await hand.open()
+        assert hand.told == "made: the event's files are in the folder field_day"
         await hand.type("u1 0 0 46512")
         await hand.press("enter")
         assert "1,1,58,46.512" in hand.file("times.csv")

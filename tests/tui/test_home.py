@@ -33,6 +33,28 @@ async def test_pressures_stand_in_the_order_they_are_typed(tmp_path: Path) -> No
         assert "rr lr lf rf, like" in hand.text
 
 
+async def test_another_day_shows_nothing_that_is_of_now(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        for size in ((80, 24), (40, 40), (120, 40)):
+            await hand.resize(*size)
+            await hand.press("left_square_bracket")
+            assert "the car now, on day 2" in hand.text
+            assert "set now" not in hand.text
+            assert "after run 4" not in hand.text
+            await hand.press("right_square_bracket")
+            assert "the car now" not in hand.text
+            assert "tyres, psi" in hand.text
+
+
+async def test_a_placeholder_without_room_ends_with_an_ellipsis(tmp_path: Path) -> None:
+    async with driving(tmp_path, (40, 20)) as hand:
+        hand.page.entry.placeholder = "the first words, and more of them than fit"
+        hand.page.entry.refresh()
+        await hand.dealt_with()
+        row = next(line for line in hand.text.splitlines() if "the first words" in line)
+        assert row.rstrip().endswith("…")
+
+
 async def test_the_day_done(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         await hand.type("u1 0 0 45912")
@@ -127,7 +149,11 @@ async def test_a_logged_run_is_opened_and_mended(tmp_path: Path) -> None:
 async def test_mending_is_left_without_a_trace(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         before = hand.file("times.csv")
-        await hand.press("up", "enter", "escape", "backspace", "backspace")
+        await hand.press("up", "enter", "escape")
+        assert "mend run 4 > Escape leaves it as it was" in hand.text
+        await hand.press("escape")
+        assert "run 5 >" in hand.text
+        assert "Escape leaves" not in hand.text
         await hand.type("45912")
         await hand.press("enter")
         assert "2,5,7,45.912" in hand.file("times.csv")

@@ -276,13 +276,18 @@ def settings_problems(settings: Settings, line_of: LineOf, numbers: set[str], ca
     ]
 
 
-def index_problems(entrants: Iterable[EntrantRow], settings: Settings, line_of: LineOf) -> list[Problem]:
-    """Classes whose entrants need an index that the table hasn't got."""
+def without_factor(entrants: Iterable[EntrantRow], settings: Settings) -> tuple[str, ...]:
+    """Classes whose entrants need a factor that the index table hasn't got."""
     factors = settings.index.factors
     by_index = {item.code for item in settings.classes if item.scored_by == "index"}
     wanted = {item.class_ for item in entrants if item.index is None and item.class_ is not None}
+    return tuple(code for code in sorted(wanted) if code not in factors and (factors or code in by_index))
+
+
+def index_problems(entrants: Iterable[EntrantRow], settings: Settings, line_of: LineOf) -> list[Problem]:
+    """What :func:`without_factor` finds."""
     return [
-        _say(line_of, ("index",), f"[index] has no {code}, so its entrants get no index time: add {code} = 0.000")
-        for code in sorted(wanted)
-        if code not in factors and (factors or code in by_index)
-    ]
+        _say(line_of, ("index",), f"[index] has no {code}, so its entrants get no index time: "
+             f"on @ take class {code} and type its factor, like 0.812 (in the file {code} = 0.812)")
+        for code in without_factor(entrants, settings)
+    ]  # fmt: skip

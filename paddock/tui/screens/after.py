@@ -25,8 +25,8 @@ if TYPE_CHECKING:
     from paddock.tui.desk import Desk
 
 
-def next_questions(event: Event, home: Path, coldest: Callable[[], object]) -> list[Question]:
-    """Folder, name, days, site, altitude, forecast. ``coldest``: what was answered to it, once it was."""
+def next_questions(event: Event, home: Path, hottest: Callable[[], object]) -> list[Question]:
+    """Folder, name, days, site, altitude, forecast. ``hottest``: what was answered to it, once it was."""
     from paddock.entry.event import folder_of, read_altitude, read_days
 
     def read_folder(text: str) -> Path:
@@ -41,9 +41,9 @@ def next_questions(event: Event, home: Path, coldest: Callable[[], object]) -> l
         Question("folder", "folder", "beside this one, like november_inland", needed=True, read=read_folder),
         Question("name", "name", "as it should be shown"),
         Question("days", "days", "2026-07-11, or 2026-07-11 +1", needed=True, read=read_days),
-        Question("site", "site", "where it is held", usual=old.site or ""),
-        Question("altitude", "altitude m", "- where it isn't known", usual=altitude, read=read_altitude),
-        *_forecast(coldest),
+        Question("site", "site", "where it is held", usual=old.site or "", whose=", the old one"),
+        Question("altitude", "altitude m", "- not known", usual=altitude, whose=", the old site's", read=read_altitude),
+        *_forecast(hottest),
     ]
 
 
@@ -54,12 +54,12 @@ def _empty(folder: Path) -> bool:
         return False
 
 
-def _forecast(coldest: Callable[[], object]) -> list[Question]:
-    from paddock.entry.event import read_air, read_hottest
+def _forecast(hottest: Callable[[], object]) -> list[Question]:
+    from paddock.entry.event import read_air, read_coldest
 
     return [
-        Question("coldest", "coldest air C", "of the forecast", read=read_air),
-        Question("hottest", "hottest air C", "of the forecast", read=lambda text: read_hottest(text, coldest())),
+        Question("hottest", "hottest air C", "of the forecast", read=read_air),
+        Question("coldest", "coldest air C", "of the forecast", read=lambda text: read_coldest(text, hottest())),
     ]
 
 
@@ -353,7 +353,7 @@ plan.
             self.tell(_UNSAVED, loud=True)
             return
         self.grid.go_to("next")
-        self.ask(next_questions(self.desk.event, self._home, lambda: self._answers.get("coldest")))
+        self.ask(next_questions(self.desk.event, self._home, lambda: self._answers.get("hottest")))
 
     def _next_asked(self, answers: Mapping[str, object]) -> None:
         """Make it where all is known, or ask one thing once more."""

@@ -27,7 +27,7 @@ class ValuesPage(CarPage):
     """The list, and the value in hand in full."""
 
     NAME: ClassVar[str] = "car"
-    PLACEHOLDER: ClassVar[str] = "Enter opens the value in hand; a figure may be typed at once, - takes it out"
+    PLACEHOLDER: ClassVar[str] = "Enter opens it; or type a figure; - takes it out"
     HINTS: ClassVar[tuple[str, ...]] = ("car.next", "car.find", "go.bar", "go.gears", "go.home", "any.undo")
     HELP: ClassVar[str] = """
 Every value of the car in the order of need: targets and limits first, then torques, bar, gears and the rest. Under the

@@ -31,8 +31,9 @@ class EntrantsPage(CarPage):
         "entrants.class", "entrants.file", "entrants.place", "entrants.columns", "go.event", "go.standings", "go.home",
     )  # fmt: skip
     HELP: ClassVar[str] = """
-Who is entered. Type number, class and driver: 23 ASH Kim Dale; either may be left out. A class that is not there yet
-is made when Enter is pressed again. {entrants.class} puts the one in hand into the next class, {entrants.before} into
+Who is entered. Type number, class and driver: 23 ASH Kim Dale; either may be left out, and a class that is there may
+stand last. One that is not there yet is made when Enter is pressed again. Index factors go with the classes, on the
+event's page. {entrants.class} puts the one in hand into the next class, {entrants.before} into
 the one before. Enter asks for all that can be said of it; {entrants.place} for its group, order and work group of the
 day; - takes out one who has no runs.
 
@@ -106,7 +107,7 @@ are brought in. A list takes nobody out, and {any.undo} takes all of it back.
         event, number = self.desk.event, self.grid.picked or ""
         try:
             if value == "-" and number:
-                edit = drop_entrant(event, number)
+                edit, told = drop_entrant(event, number), ""
             else:
                 said = read_entrant(value, [item.code for item in event.settings.classes])
                 if said.new_class and self._insisted != value:
@@ -117,10 +118,11 @@ are brought in. A list takes nobody out, and {any.undo} takes all of it back.
                 number = said.number
                 cells = {"class_": said.class_, "driver": said.driver}
                 edit = put_entrant(event, number, {name: cell for name, cell in cells.items() if cell})
+                told = f"{number} {said.driver or ''} in class {said.class_}" if said.class_last else ""
         except ValueError as error:
             self.tell(str(error), loud=True)
             return
-        if self.do(edit).kept:
+        if self.do(edit, told).kept:
             self._insisted = ""
             self.clear()
             self.grid.go_to(number)

@@ -33,7 +33,7 @@ class EventPage(CarPage):
     """The list, and the value in hand in full."""
 
     NAME: ClassVar[str] = "event"
-    PLACEHOLDER: ClassVar[str] = "Enter opens the value in hand; a figure may be typed at once, - takes it out"
+    PLACEHOLDER: ClassVar[str] = "Enter opens it; or type a figure; - takes it out"
     HINTS: ClassVar[tuple[str, ...]] = ("event.next", "event.take", "event.find", "go.entrants", "go.car", "go.home")
     HELP: ClassVar[str] = """
 Everything event.toml says, in the order it is needed: ? stands before what is missing, and {event.next} goes to the

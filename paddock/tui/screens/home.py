@@ -294,6 +294,7 @@ What is missing can follow later: half a record is kept. Up and down take a run 
 
         self._mending = self._picked = run
         self.set_writing(True, f"mend run {run}")
+        self.entry.placeholder = "Escape leaves it as it was"
         self.put(write_run(replace(typed(found), run=None), self.desk.decimals))
         self._paint()
         self.tell(f"mending run {run}: Enter saves, Backspace to the start leaves it as it was")

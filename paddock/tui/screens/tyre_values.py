@@ -28,7 +28,7 @@ class TyreValuesPage(CarPage):
     """The list, and the value in hand in full."""
 
     NAME: ClassVar[str] = "tyre"
-    PLACEHOLDER: ClassVar[str] = "Enter opens the value in hand; a figure may be typed at once, - takes it out"
+    PLACEHOLDER: ClassVar[str] = "Enter opens it; or type a figure; - takes it out"
     BEGINS: ClassVar[str] = "-"
     HINTS: ClassVar[tuple[str, ...]] = ("tyre.add", "tyre.other", "tyre.alone", "go.tyres", "any.undo")
     HELP: ClassVar[str] = """

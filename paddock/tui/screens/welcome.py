@@ -114,12 +114,12 @@ path of an event's folder. A digit and Enter open an event from the list.
         except UsageError as error:
             self.tell(str(error), loud=True)
 
-    def _open(self, folder: Path) -> None:
+    def _open(self, folder: Path, told: str = "") -> None:
         if not os.path.isfile(folder / "event.toml"):
             self.tell(f"{folder}: there is no event.toml in it, so it is no event folder", loud=True)
             return
         self.clear()
-        self.app.call_later(self.paddock.open_folder, folder)
+        self.app.call_later(self.paddock.open_folder, folder, told)
 
     def action_recent(self, at: int) -> None:
         """Open one of the list."""
@@ -167,7 +167,7 @@ path of an event's folder. A digit and Enter open an event from the list.
         except PaddockError as error:
             self.tell(str(error), loud=True)
             return
-        self._open(folder)
+        self._open(folder, f"made: the event's files are in the folder {folder}")
 
     def action_step(self, by: int) -> None:
         """The event above or below in hand."""

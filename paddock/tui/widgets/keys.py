@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from rich.cells import cell_len
 from textual import events
 from textual.geometry import Size
 from textual.keys import key_to_character
 from textual.message import Message
 from textual.reactive import Reactive
+from textual.strip import Strip
 from textual.widgets import Input
 
 from paddock.pages.document import Piece, TextLine
-from paddock.render.pieces import width_of, wrapped
+from paddock.render.pieces import fit, width_of, wrapped
 from paddock.tui.widgets.board import Board
 
 # the words under the line: what an entry would mean, how it went, what is wrong
@@ -157,6 +159,17 @@ class EntryLine(Input):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """On an empty line the arrows and the like are the page's."""
         return super().check_action(action, parameters) if self.value else False
+
+    def render_line(self, y: int) -> Strip:
+        """A placeholder with no room to be whole ends with an ellipsis."""
+        whole, room = self.placeholder, self.scrollable_content_region.width
+        if self.value or cell_len(whole) <= room:
+            return super().render_line(y)
+        self.set_reactive(Input.placeholder, fit(whole, room))
+        try:
+            return super().render_line(y)
+        finally:
+            self.set_reactive(Input.placeholder, whole)
 
     def put(self, text: str) -> None:
         """Replace the text, cursor at its end."""
