@@ -77,6 +77,7 @@ def data(brought: Brought) -> dict[str, Any]:
         "skipped": placed.skipped, "length_s": placed.length_s, "official_s": brought.official_s,
         "written": brought.written, "phone": placed.phone, "doubts": list(brought.doubts),
         "again": [f"{day}.{run} of {number}" for day, run, number in brought.again],
+        "replaced": list(brought.replaced),
     }  # fmt: skip
 
 

@@ -159,10 +159,14 @@ def _join_tables(
     file: str, contents: dict[int, CopiedFile], at: int | None, seen: list[ClashesSeen], result: _Result
 ) -> None:
     tables = {place: store.table_of(file, content.data or b"") for place, content in contents.items()}
-    good = {place: table for place, table in tables.items() if table is not None}
-    if not good:
+    read = {place: table for place, table in tables.items() if table is not None}
+    if not read:
         _keep_all(file, contents, result)
         return
+    good = {
+        place: table.without_stump(other for at_, other in read.items() if at_ != place)
+        for place, table in read.items()
+    }  # fmt: skip
     places = list(good)
     sheets = [CopiedTable(good[place].headers, good[place].rows) for place in places]
     merged = merge_tables(file, sheets, _own(places, at), [seen[place] for place in places])
@@ -173,7 +177,7 @@ def _join_tables(
     result.made[file] = (
         min(whole) if whole else store.render_table(merged.sheet.headers, merged.sheet.rows, list(good.values()))
     )
-    _beside(file, [contents[place] for place, table in tables.items() if table is None or not table.whole], result)
+    _beside(file, [contents[place] for place in tables if place not in good or not good[place].whole], result)
 
 
 def _own(places: list[int], at: int | None) -> int | None:

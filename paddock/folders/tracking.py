@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, time, timedelta
 from pathlib import Path
 
+from paddock.engine.clock import hh_mm, minutes
 from paddock.engine.where.placed import PlacedRun, place
 from paddock.engine.where.splits import course_of, official_ms
 from paddock.errors import FolderError, SaveError, UsageError
 from paddock.model.edit import AddRow, Batch, ChangeRow, PutTrack, RemoveRow
 from paddock.model.event import Event, Track
-from paddock.model.rows import CourseRow, SplitRow
+from paddock.model.rows import CourseRow, RunRow, SplitRow, TimeRow
 from paddock.session.opened import Saved, Session
 from paddock.store.disk import inside
 from paddock.store.folder import digest_of, keep_copy
 from paddock.store.trackread import Progress, read_track
+from paddock.words import plural
 
 MOST_ZONE_H = 14
 """No clock on earth is further from UTC (time zone database)."""
@@ -29,7 +32,7 @@ RowEdit = AddRow | ChangeRow | RemoveRow
 @dataclass(frozen=True, slots=True)
 class Brought:
     """A track as it was taken in. ``file``: its place in the folder; ``written``: splits written, of this run;
-    ``again``: runs whose splits were worked out again on the new line."""
+    ``again``: runs whose splits were worked out again on the new line; ``replaced``: what stood there before."""
 
     file: str
     placed: PlacedRun
@@ -37,6 +40,7 @@ class Brought:
     written: int
     again: tuple[RunKey, ...]
     doubts: tuple[str, ...]
+    replaced: tuple[str, ...] = ()
 
 
 def track_name(key: RunKey, suffix: str) -> str:
@@ -128,8 +132,8 @@ def bring_track(
     of_line = line_run(event, day)
     reference = placed_run(folder, event, of_line) if of_line not in (None, key) and of_line is not None else None
     placed = place(track, course, official / 1000, phone, reference)
-    edits: list[RowEdit | PutTrack] = [*_put(folder, source, key)]
-    rows = split_edits(event, key, placed, course, official)
+    put, rows = _put(folder, source, key), split_edits(event, key, placed, course, official)
+    edits: list[RowEdit | PutTrack] = [*put]
     edits += rows
     again: list[RunKey] = []
     if reference is None:
@@ -140,8 +144,55 @@ def bring_track(
     written = sum(not isinstance(edit, RemoveRow) for edit in rows)
     doubts = placed.doubts if course else ("course.csv names no element of the day yet: the track is kept, and split "
                                            "once the marks are put on its line",)  # fmt: skip
-    name = next(edit.file for edit in edits if isinstance(edit, PutTrack) and edit.digest)
-    return saved, Brought(name, placed, official / 1000, written, tuple(again), doubts)
+    name = next(edit.file for edit in put if edit.digest)
+    late = _of_another_time(event, key, placed.began_s) if track.dated else ()
+    return saved, Brought(
+        name, placed, official / 1000, written, tuple(again), (*late, *doubts), _replaced(event, key, put, rows)
+    )
+
+
+_APART_MIN = 5.0
+"""A run is logged within some minutes of its start. Common practice, no source."""
+_ZONE_MIN = 30.0
+"""Clocks of two zones lie apart by whole half hours nearly everywhere (time zone database)."""
+
+
+def _logged(event: Event, day: int, number: str) -> dict[int, list[float]]:
+    """The minutes of the day at which each run was logged."""
+    found: dict[int, list[float]] = {}
+    rows: tuple[RunRow | TimeRow, ...] = (*event.of(RunRow), *event.times)
+    for row in rows:
+        clock = minutes(row.at)
+        if (row.day, row.number) == (day, number) and clock is not None:
+            found.setdefault(row.run, []).append(clock)
+    return found
+
+
+def _of_another_time(event: Event, key: RunKey, began_s: float) -> tuple[str, ...]:
+    """What the track's own clock, of whatever zone, speaks against the run."""
+    day, run, number = key
+    logged = _logged(event, day, number)
+    began = began_s % 86_400 / 60
+    apart = {other: min(abs(clock - began) for clock in clocks) for other, clocks in logged.items()}
+    if run not in apart or apart[run] <= _APART_MIN:
+        return ()
+    nearest = min(apart, key=lambda other: apart[other])
+    of_other = apart[nearest] <= _APART_MIN
+    off = min(abs((clock - began + _ZONE_MIN / 2) % _ZONE_MIN - _ZONE_MIN / 2) for clock in logged[run])
+    if not of_other and off <= _APART_MIN:
+        return ()
+    asked = f"is it run {nearest}'s?" if of_other else "is it of another run?"
+    return (
+        f"the track begins {hh_mm(round(began))} by its own clock, run {run} was logged {hh_mm(logged[run][0])}: {asked}",
+    )
+
+
+def _replaced(event: Event, key: RunKey, put: Sequence[PutTrack], rows: Sequence[RowEdit]) -> tuple[str, ...]:
+    """What the run had that it has no longer: an earlier track, marks from elsewhere."""
+    found = [f"the earlier {edit.file}" for edit in put if edit.was is not None and edit.was != edit.digest]
+    there = {row.key: row.source or "hand" for row in event.of(SplitRow) if (row.day, row.run, row.number) == key}
+    gone = Counter(there[edit.key] for edit in rows if isinstance(edit, ChangeRow) and edit.key in there)
+    return (*found, *(f"{plural(gone[source], 'mark')} by {source}" for source in ("video", "hand") if gone[source]))
 
 
 def _put(folder: Path, source: Path, key: RunKey) -> list[PutTrack]:

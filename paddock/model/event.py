@@ -21,7 +21,8 @@ R = TypeVar("R", bound=Row)
 
 @dataclass(frozen=True, slots=True)
 class Event:
-    """``tables``: file name to its good rows in file order; faulty rows are only in ``problems``."""
+    """``tables``: file name to its good rows in file order; faulty rows are only in ``problems``. A file that
+    can't be used is not in it."""
 
     name: str
     settings: Settings
@@ -43,6 +44,13 @@ class Event:
     def times(self) -> tuple[rows.TimeRow, ...]:
         """All runs of everybody."""
         return self.of(rows.TimeRow)
+
+    @property
+    def unlisted(self) -> Problem | None:
+        """Why the entrants can't be told, None where they can: nothing of a number is known until that is mended."""
+        if rows.EntrantRow.FILE in self.tables:
+            return None
+        return next((item for item in self.problems if item.file == rows.EntrantRow.FILE), None)
 
     def entrant(self, number: str) -> rows.EntrantRow | None:
         """The entrant of a number."""

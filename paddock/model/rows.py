@@ -401,7 +401,7 @@ ROWS: dict[str, type[Row]] = {
 @dataclass(frozen=True, slots=True)
 class RawFolder:
     """``settings`` None: ``event.toml`` is missing or can't be used. ``tables``: file name to the rows that
-    could be read, in file order, for every file in ``present``; what could not is in ``problems``."""
+    could be read, in file order, for every file of ``present`` that can be used; what could not is in ``problems``."""
 
     name: str
     settings: Settings | None

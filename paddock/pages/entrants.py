@@ -8,6 +8,7 @@ from paddock.engine.scoring.tables import by_number
 from paddock.model.event import Event
 from paddock.model.rows import EntrantRow, GridRow
 from paddock.pages.document import Block, Column, Document, PageTable, Piece, TableRow, words
+from paddock.pages.faults import unlisted_words
 
 NOBODY = (
     "Nobody is entered yet. Type number, class and driver, like 23 ASH Kim Dale; or paste a copied list into the line; "
@@ -24,7 +25,8 @@ def entrants_table(event: Event, day: int) -> PageTable:
         Column("order", drop=1, figures=True), Column("work", drop=4, most=10), Column("", drop=1),
     )  # fmt: skip
     rows = sorted(event.entrants, key=lambda row: by_number(row.number))
-    return PageTable(columns, tuple(_row(event, row, places.get(row.number)) for row in rows), empty=NOBODY)
+    empty = unlisted_words(event) or NOBODY
+    return PageTable(columns, tuple(_row(event, row, places.get(row.number)) for row in rows), empty=empty)
 
 
 def _row(event: Event, row: EntrantRow, place: GridRow | None) -> TableRow:
@@ -43,7 +45,7 @@ def entrant_page(event: Event, number: str) -> Document:
     """The one in hand: its class in full, and what can be said of it."""
     row = event.entrant(number)
     if row is None:
-        return Document("entrants", (words(NOBODY),))
+        return Document("entrants", (words(unlisted_words(event) or NOBODY),))
     found = event.settings.class_of(row.class_)
     factor = event.settings.index.factors.get(row.index or row.class_ or "")
     by = "index times" if found and found.scored_by == "index" else "raw totals"

@@ -5,7 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from paddock.errors import Problem
+from paddock.model.event import Event
 from paddock.pages.document import Block, Document, Heading, words
+
+
+def unlisted_words(event: Event) -> str:
+    """Why nothing of a number can be told, "" where it can."""
+    why = event.unlisted
+    return f"{why.file} {why.message}. Until then no entrant is known and nothing is worked out." if why else ""
 
 
 def faults_page(unsaved: Sequence[str], aside: Sequence[str], problems: Sequence[Problem]) -> Document:

@@ -19,6 +19,7 @@ from paddock.engine.scoring.my_runs import MyRun, my_runs
 from paddock.entry.pressures import WALK
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, WeatherRow
+from paddock.pages.faults import unlisted_words
 from paddock.pages.gap import Find, find, freshness
 from paddock.pages.notes import element_words
 from paddock.pages.pressure import headline, read_last_words, which_reading
@@ -96,6 +97,8 @@ class Home:
     """What a new event has not been told yet: the page that asks for it, and its words."""
     bell: int = 0
     """Minutes before my run at which a bell rings; 0: none."""
+    unlisted: str = ""
+    """Why the entrants can't be told: then neither run, gap nor setting is."""
     noted: tuple[str, ...] = ()
     """Notes on the course's elements, where there is room."""
     elsewhere: str = ""
@@ -119,18 +122,21 @@ def home(
     day = day or today
     settings = event.settings
     unit = settings.pressure_unit or "psi"
-    moment = moment_of(event, number, as_of(event, now)) if number and day == today else None
+    unlisted = unlisted_words(event)
+    known = number and day == today and not unlisted
+    moment = moment_of(event, number, as_of(event, now)) if known else None
     ahead, mine = schedule(event, number, day, now), my_runs(event, number, day)
     faults = sum(problem.level == "fault" for problem in event.problems)
     return Home(
         event=settings.name or event.name,
         day=day_words(event, day),
         number=number,
-        who=_who(event, number),
+        who="" if unlisted else _who(event, number),
         others=tuple(item for item in settings.mine.numbers if item != number),
         weather=weather_words(event, day),
         schedule=ahead,
-        next=_schedule(ahead),
+        next="" if unlisted else _schedule(ahead),
+        unlisted=unlisted,
         mine=mine,
         runs=tuple(_run_line(run, settings.rules.decimals) for run in mine),
         finds=_finds(gap, settings.rules.decimals, lead or {} if day == today else {}),
@@ -141,14 +147,14 @@ def home(
         aim_is=_aim_is(moment),
         setup=tuple(item for item in setup_in_force(event, number) if "pressure" not in item.key),
         testing=tuple(_change(row.item, row.before, row.after) for row in open_changes(event, number)),
-        due=due_lines(event, number) if number else (),
+        due=due_lines(event, number) if number and not unlisted else (),
         noted=element_words(event, day),
         advice=headline(moment, unit, walk) if moment is not None else (),
         as_of=words.as_of(moment.known.clock) if moment is not None else "",
         faults=f"! {words.plural(faults, 'fault')} in the files: ! tells them" if faults else "",
         unit=unit,
         gauged=gauged(event, number, day),
-        to_begin=_to_begin(event, number),
+        to_begin=() if unlisted else _to_begin(event, number),
         elsewhere="" if day == today else day_words(event, today, short=True),
     )
 

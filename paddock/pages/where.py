@@ -26,6 +26,8 @@ from paddock.words import hundredths, plural, seconds
 
 BAR = 5
 """Cells of a bar to either side."""
+_LEAST_MS = 100
+"""What the longest bar stands for at least: nothing is drawn for next to nothing."""
 
 
 def where_page(found: WhereAnswer, *more: Block) -> Document:
@@ -67,7 +69,7 @@ def bar(delta_ms: int, most_ms: int) -> str:
 
 
 def _table(found: WhereAnswer) -> PageTable:
-    most = max((abs(item.delta_ms) for item in found.elements), default=0)
+    most = max(_LEAST_MS, *(abs(item.delta_ms) for item in found.elements))
     columns = (
         Column("element", most=22), Column("kind", drop=4), Column("mine", figures=True, drop=5),
         Column("theirs", figures=True, drop=5), Column("delta", figures=True), Column("±", figures=True),
@@ -207,6 +209,11 @@ def kind_words(found: Sequence[KindDelta]) -> tuple[str, ...]:
     return tuple(lines)
 
 
+def replaced_words(brought: Brought) -> str:
+    """What stood there before."""
+    return f"replaced: {', '.join(brought.replaced)}; undo brings back what was there"
+
+
 def track_page(brought: Brought) -> Document:
     """What the file was, how it fits the official time, and how many splits it gave."""
     placed = brought.placed
@@ -219,6 +226,8 @@ def track_page(brought: Brought) -> Document:
     if placed.length_s is not None:
         said.append(f"start to finish {placed.length_s:.2f} s, the official time {brought.official_s:.3f}")
     said.append(f"{plural(brought.written, 'split')} written to splits.csv" if brought.written else "no split written")
+    if brought.replaced:
+        said.append(replaced_words(brought))
     if brought.again:
         said.append(f"worked out again on the new line: {plural(len(brought.again), 'other track')}")
     return Document("track", (*paragraphs(said), *(words((f"! {text}", "warn"), hang=2) for text in brought.doubts)))

@@ -79,6 +79,9 @@ def _padded(pieces: TextLine, width: int) -> TextLine:
 
 
 def _now(home: Home, width: int) -> list[TextLine]:
+    if home.unlisted:
+        return [tuple(piece._replace(tag="go('faults')") for piece in item)
+                for item in wrapped(f"! {home.unlisted}", width, "warn")]  # fmt: skip
     if not home.number:
         return wrapped("Which car number is yours? Type it and press Enter.", width, "warn")
     mine = line((f" {home.number} ", "hand", "switch_entry"), f" {home.who}")
@@ -96,7 +99,7 @@ def _runs(home: Home, width: int, picked: int | None, most: int) -> list[TextLin
         "─run── time ──────── total ── to last ── to best ─ balance " if wide else "─run─ time ─────── total ─ to best "
     )
     lines: list[TextLine] = [line((head + "─" * max(0, width - len(head)), "head"))]
-    if not home.runs:
+    if not home.runs and not home.unlisted:
         lines.append(line("no run yet; type one like ", ("u1 0 o1 55487", "key")))
     for run in home.runs[-most:]:
         pieces = cut(_run_row(run, wide), width)

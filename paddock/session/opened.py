@@ -106,6 +106,7 @@ class Session:
         ``joins``: it is one with the edit before, for undo and redo.
         """
         with self._lock:
+            _listed(edit, self._event)
             trial = dict(self._docs)
             steps = plan(trial, edit)
             event = self._checked(edit, trial)
@@ -120,6 +121,7 @@ class Session:
     def would_be(self, edit: Edit) -> Event:
         """The event as ``edit`` would leave it; nothing is done. Raises RefusedError as ``apply`` does."""
         with self._lock:
+            _listed(edit, self._event)
             trial = dict(self._docs)
             plan(trial, edit)
             return self._checked(edit, trial)
@@ -353,6 +355,13 @@ def _group(last: Sequence[JournalEntry]) -> str:
 
 def _idle(steps: Iterable[SavedStep]) -> bool:
     return all(isinstance(step, RowStep | KeyStep | TrackStep) and step.before == step.after for step in steps)
+
+
+def _listed(edit: Edit, event: Event | None) -> None:
+    """Raises RefusedError where an edit puts in what hangs on an entrant, and the list of them can't be used."""
+    why = event.unlisted if event is not None else None
+    if why is not None and any(isinstance(one, AddRow) and "number" in one.cells for one in singles(edit)):
+        raise RefusedError(f"{why.file} {why.message}")
 
 
 def _visible(edit: AddRow | ChangeRow, event: Event, docs: Docs) -> None:

@@ -358,13 +358,16 @@ def line_at(data: bytes) -> int:
     return data.count(b"\n") + data.count(b"\r") - data.count(b"\r\n") + 1
 
 
+_AS_UTF8 = 'save it again as UTF-8 (in the editor\'s "save as", encoding UTF-8)'
+
+
 def _undecodable(file: str, data: bytes, error: UnicodeDecodeError) -> FileFault:
     if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        return FileFault(file, 0, "is UTF-16 text: save it again as UTF-8")
+        return FileFault(file, 0, f"is UTF-16 text: {_AS_UTF8}")
     line = line_at(data[: error.start])
     if error.reason == "unexpected end of data":
         return FileFault(file, line, "is cut off in the middle of a letter: bring back a whole copy")
-    return FileFault(file, line, f"is not UTF-8 text (byte {data[error.start]:02x}): save it again as UTF-8")
+    return FileFault(file, line, f"is not UTF-8 text (byte {data[error.start]:02x}): {_AS_UTF8}")
 
 
 def decode(file: str, data: bytes) -> str:

@@ -237,7 +237,7 @@ def assemble(name: str, docs: Mapping[str, Doc], more: Sequence[Problem] = ()) -
     ]
     problems = [problem for doc in docs.values() for problem in doc.problems]
     models = {file: doc.model for file, doc in docs.items() if isinstance(doc, TomlFile)}
-    tables = {file: doc.rows if isinstance(doc, CsvFile) else () for file, doc in docs.items() if file in ROWS}
+    tables = {file: doc.rows for file, doc in docs.items() if isinstance(doc, CsvFile)}
     cars = {
         file.removeprefix("cars/").removesuffix(".toml"): model
         for file, model in models.items()

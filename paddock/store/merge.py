@@ -7,8 +7,8 @@ import hashlib
 import os
 import re
 import tomllib
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -106,7 +106,8 @@ class CopiedFile:
 
 @dataclass(frozen=True, slots=True)
 class MergedFile:
-    """A CSV file as texts. ``whole`` False: a record could not be split and is only in the file's own bytes."""
+    """A CSV file as texts. ``whole`` False: a record could not be split and is only in the file's own bytes.
+    ``cut``: the last row ends in the middle, without a line ending and short of cells."""
 
     headers: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
@@ -114,6 +115,25 @@ class MergedFile:
     delimiter: str
     newline: str
     whole: bool
+    cut: bool = False
+
+    def without_stump(self, others: Iterable[MergedFile]) -> MergedFile:
+        """Without its last row where that is cut and a row of another copy may go on from it."""
+        if not self.cut:
+            return self
+        stump = dict(zip(self.headers, self.rows[-1], strict=False))
+        last = self.headers[len(self.rows[-1]) - 1]
+        longer = False
+        for other in others:
+            for cells in other.rows[:-1] if other.cut else other.rows:
+                row = dict(zip(other.headers, cells, strict=False))
+                if any(row.get(name, "") != cell for name, cell in stump.items() if name != last):
+                    continue
+                rest = row.get(last, "").startswith(stump[last])
+                if row.get(last, "") == stump[last] and not any(row[name] for name in row if name not in stump):
+                    return self
+                longer |= rest
+        return replace(self, rows=self.rows[:-1], whole=False, cut=False) if longer else self
 
 
 def digest(data: bytes) -> str:
@@ -191,7 +211,9 @@ def table_of(file: str, data: bytes) -> MergedFile | None:
         return None
     rows = tuple(tuple(record.cells) for record in filled[1:] if not record.fault)
     newline = ending_of(filled[0].raw) or "\n"
-    return MergedFile(tuple(filled[0].cells), rows, bom, delimiter, newline, not any(record.fault for record in filled))
+    whole = not any(record.fault for record in filled)
+    cut = whole and bool(rows) and not ending_of(records[-1].raw) and 0 < len(rows[-1]) < len(filled[0].cells)
+    return MergedFile(tuple(filled[0].cells), rows, bom, delimiter, newline, whole, cut)
 
 
 def render_table(headers: Sequence[str], rows: Sequence[Sequence[str]], like: Sequence[MergedFile]) -> bytes:

@@ -125,6 +125,10 @@ def _no_huge(file: str, line: int, value: Any) -> None:
         raise FileFault(file, line, "a whole number of more than 18 digits can't be meant")
 
 
+_NO_VALUE = re.compile(r"=\s*(#.*)?$")
+"""Nothing after the sign."""
+
+
 def _syntax(file: str, text: str, said: str) -> FileFault:
     found = _AT_LINE.search(said)
     what = _AT_LINE.sub("", said)
@@ -136,6 +140,8 @@ def _syntax(file: str, text: str, said: str) -> FileFault:
     mend = (
         "each key once only"
         if "overwrite" in what
+        else "a value is missing"
+        if _NO_VALUE.search(body)
         else "text goes in double quotes, a list in [ ], one key = value a line"
     )
     return FileFault(file, line, f"{what} in {body[:60]!r}: {mend}")

@@ -39,6 +39,15 @@ def test_a_corner(value: float | None, asked: bool) -> None:
     assert fields(read(lf_psi=value)) == (["lf"] if asked else [])
 
 
+def test_a_set_of_one_axle_is_whole() -> None:
+    front, rear = {"lf_psi": None, "rf_psi": None}, {"lr_psi": None, "rr_psi": None}
+    assert fields(read(moment="set", **rear)) == []
+    assert fields(read(moment="set", **front)) == []
+    assert fields(read(moment="after", **rear)) == ["lr", "rr"]
+    assert fields(read(moment="set", lf_psi=None)) == ["lf"]
+    assert fields(read(moment="set", lf_psi=None, **rear)) == ["lf", "lr", "rr"]
+
+
 def test_what_a_high_corner_is_taken_for() -> None:
     def words(value: float) -> str:
         (found,) = doubts_of(read(rr_psi=value), settings(), 20.0)

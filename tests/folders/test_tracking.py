@@ -100,6 +100,36 @@ def test_marks_of_video_stay_where_a_track_says_nothing(folder: Path) -> None:
     assert "1,1,7,3,12.90,,video" not in text
 
 
+@pytest.mark.parametrize(
+    ("hour", "run", "said"),
+    [
+        (9, 1, ""), (9, 2, "is it run 1's?"), (10, 1, "is it run 2's?"),
+        (7, 1, ""),  # UTC, the log two hours ahead of it
+        (6.75, 1, "the track begins 06:55 by its own clock, run 1 was logged 09:05: is it of another run?"),
+    ],
+)  # fmt: skip
+def test_the_tracks_clock_is_held_against_the_log(
+    folder: Path, hour: float, run: int, said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    text = gpx(recorded(DRIVEN[0]), MORNING + (hour - 7) * 3600)
+    path = folder / "times.csv"
+    path.write_text(path.read_text().replace(f"{DRIVEN[1].passes_s[-1]:.3f}", f"{DRIVEN[0].passes_s[-1]:.3f}"))
+    assert brought(folder, "a.gpx", text, run) == 0
+    found = [doubt for doubt in json.loads(capsys.readouterr().out)["doubts"] if "by its own clock" in doubt]
+    assert bool(found) is bool(said)
+    assert not found or said in found[0]
+
+
+def test_what_a_track_replaces_is_said(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (folder / "splits.csv").write_text("day,run,number,element,at_s,error_s,source\n1,1,7,2,9.1,,video\n")
+    said = []
+    for name, seed in (("a.gpx", 1), ("a.gpx", 1), ("b.gpx", 2), ("c.csv", 3)):
+        assert brought(folder, name, (csv if name == "c.csv" else gpx)(recorded(DRIVEN[0], seed=seed)), 1) == 0
+        said.append(json.loads(capsys.readouterr().out)["replaced"])
+    earlier = ["the earlier tracks/d1r1-7.gpx"]
+    assert said == [["1 mark by video"], [], earlier, earlier]
+
+
 def reversed_run(run: Run) -> dict[str, Any]:
     found = recorded(run)
     return {name: (values if name == "t_s" else values[::-1]) for name, values in found.items()}

@@ -9,6 +9,7 @@ import pytest
 from paddock.errors import FolderError, Problem
 from paddock.model.event import Event
 from paddock.session import load
+from paddock.session.loading import check
 from tests.store.broken import BROKEN, CROSS_FILE
 from tests.store.folders import every_byte, small_folder
 from tests.witness import write_folder
@@ -34,6 +35,17 @@ def test_a_broken_folder_loads_or_says_why(tmp_path: Path, name: str) -> None:
     assert said
     assert "\n" not in said
     assert every_byte(path) == before
+
+
+@pytest.mark.parametrize("data", [None, b"\xff\xfen\x00", b"number,class,driver\n26,LIME,J\xe4n\n"])
+def test_without_entrants_that_is_the_one_thing_said(tmp_path: Path, data: bytes | None) -> None:
+    path = small_folder(tmp_path / "event")
+    times = (path / "times.csv").read_text("utf-8") + "1,9,999,45.1,,,\n"
+    (path / "times.csv").write_text(times, "utf-8")
+    assert any("999 is not entered" in str(item) for item in check(path))
+    (path / "entrants.csv").unlink() if data is None else (path / "entrants.csv").write_bytes(data)
+    (said,) = check(path)
+    assert said.file == "entrants.csv"
 
 
 @pytest.mark.parametrize("seed", range(8))

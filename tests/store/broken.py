@@ -130,6 +130,7 @@ BROKEN: dict[str, Breaker] = {
     "balance out of range": put("runs.csv", "day,run,number,entry\n1,1,26,-4\n"),
     "date impossible": put("tyres.csv", "tyre,bought\nA1,2026-02-30\n"),
     "TOML syntax": swap("event.toml", "runs_per_day = 5", "runs_per_day = five"),
+    "TOML value blank": swap("event.toml", "runs_per_day = 5", "runs_per_day ="),
     "TOML key twice": swap("event.toml", "runs_per_day = 5", "runs_per_day = 5\nruns_per_day = 6"),
     "TOML table twice": more("event.toml", "\n[rules]\ncone_s = 1\n"),
     "TOML cut": put("event.toml", EVENT[: EVENT.index("2026 club")]),

@@ -50,13 +50,18 @@ def _only(path: Path, name: str) -> Problem:
 @pytest.mark.parametrize(
     ("name", "said"),
     [
-        ("times UTF-16", "times.csv:0: fault: is UTF-16 text: save it again as UTF-8"),
+        (
+            "times UTF-16",
+            "times.csv:0: fault: is UTF-16 text: save it again as UTF-8 "
+            '(in the editor\'s "save as", encoding UTF-8)',
+        ),
         (
             "not a time",
             "times.csv:5: fault: time: 'fast' is no time: write seconds with at most three decimals, like 46.512",
         ),
         ("run blank", "times.csv:5: fault: run: is blank: write it"),
         ("header without number", "times.csv:1: fault: the column number is missing: the header needs it"),
+        ("TOML value blank", "event.toml:5: fault: invalid value in 'runs_per_day =': a value is missing"),
         ("TOML key twice", "event.toml:6: fault: cannot overwrite a value in 'runs_per_day = 6': each key once only"),
         ("class scored by luck", "event.toml:13: fault: classes.1.scored_by: 'luck': write \"raw\" or \"index\""),
         ("index zero", "event.toml:20: fault: index.LIME: 0 is no factor: a number over 0 is wanted"),

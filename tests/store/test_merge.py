@@ -142,6 +142,32 @@ def test_a_record_that_can_not_be_split_is_kept_in_a_whole_copy(pair: tuple[Path
     assert '"46.1' in (a / found.beside[0][1]).read_text()
 
 
+@pytest.mark.parametrize("left", ["1", "1,", "1,2,", "1,2,1", "1,2,10", "1,2,108,", "1,2,108,45", "1,2,108,45.51"])
+def test_a_last_row_cut_in_the_middle_is_no_row_of_its_own(pair: tuple[Path, Path], left: str) -> None:
+    a, b = pair
+    text = (a / "times.csv").read_text("utf-8")
+    cut = text + left
+    (a / "times.csv").write_text(text + "1,2,108,45.512,1\n", "utf-8")
+    whole = (a / "times.csv").read_bytes()
+    (b / "times.csv").write_text(cut, "utf-8")
+    for one, other in ((a, b), (b, a)):
+        merge_folders(one, other)
+    for folder in (a, b):
+        assert (folder / "times.csv").read_bytes() == whole
+        (kept,) = folder.glob("times.csv.kept-*")
+        assert kept.read_text("utf-8") == cut
+
+
+def test_a_last_row_that_no_copy_goes_on_from_is_a_row(pair: tuple[Path, Path]) -> None:
+    a, b = pair
+    text = (a / "times.csv").read_text("utf-8")
+    (b / "times.csv").write_text(text + "1,2,108,45.512", "utf-8")
+    merge_folders(a, b)
+    assert "1,2,108,45.512" in (a / "times.csv").read_text("utf-8")
+    (b / "times.csv").write_text((a / "times.csv").read_text("utf-8").rstrip("\n,"), "utf-8")
+    assert merge_folders(a, b).beside == ()
+
+
 def test_into_a_third_folder(pair: tuple[Path, Path], tmp_path: Path) -> None:
     a, b = pair
     (a / "times.csv").write_text(TIMES.replace("46.512", "46.612"))

@@ -78,6 +78,34 @@ async def test_faults_stand_in_the_top_line_of_every_page(tmp_path: Path) -> Non
             assert "saved, 1 fault" in hand.text.splitlines()[0]
 
 
+async def test_without_the_list_of_entrants_nothing_is_worked_out(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        path, session = hand.folder / "entrants.csv", hand.app.desk.open_session  # type: ignore[union-attr]
+        sound = path.read_text("utf-8")
+        path.write_text(sound, "utf-16")
+        assert session.poll()
+        before = hand.file("times.csv")
+        for key, wrong in (("_", "Nobody is entered"), ("p", "expected"), ("v", "No entry of yours"), ("h", "run ")):
+            await hand.press(key)
+            await hand.settle()
+            said = " ".join(hand.text.split())
+            assert "entrants.csv is UTF-16 text: save it again as UTF-8" in said, key
+            assert wrong not in said
+            assert "not entered yet" not in said
+            assert "saved, 1 fault" in said
+        await hand.type("u1 0 0 45912")
+        await hand.press("enter")
+        assert "entrants.csv is UTF-16 text" in hand.text.splitlines()[-2] + hand.text.splitlines()[-3]
+        assert hand.file("times.csv") == before
+        await hand.press(*["backspace"] * 13, "p")
+        path.write_text(sound, "utf-8")
+        assert session.poll()
+        hand.app.screen.refresh_page()  # type: ignore[attr-defined]
+        await hand.settle()
+        assert "UTF-16" not in hand.text
+        assert "lf" in hand.text.lower()
+
+
 async def test_what_was_not_safe_is_marked_until_it_is_worked_off(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         assert "worked off: buzz" in hand.text

@@ -93,3 +93,4 @@ class TrackSaid:
     phone: Annotated[bool, "taken as a phone's: `--phone`, or 1 Hz and slower without speed"]
     doubts: Annotated[tuple[str, ...], "sentences: what speaks against it"]
     again: Annotated[tuple[str, ...], "runs whose splits were worked out again because the day's line is new"]
+    replaced: Annotated[tuple[str, ...], "what the run had before: an earlier track, marks from elsewhere"]

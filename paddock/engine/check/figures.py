@@ -232,9 +232,9 @@ def _days(settings: Settings, line_of: LineOf) -> Iterator[Problem]:
         yield _say(line_of, ("days",), "days are not in order, or one is there twice", "warning")
 
 
-def _mine(settings: Settings, line_of: LineOf, numbers: set[str], cars: Mapping[str, Car]) -> Iterator[Problem]:
+def _mine(settings: Settings, line_of: LineOf, numbers: set[str] | None, cars: Mapping[str, Car]) -> Iterator[Problem]:
     for number in settings.mine.numbers:
-        if number not in numbers:
+        if numbers is not None and number not in numbers:
             words = f"my number {number} isn't in entrants.csv: add it there"
             yield _say(line_of, ("mine", "numbers"), words, "warning")
     for number, car in settings.mine.cars.items():
@@ -265,8 +265,10 @@ def _forecast(settings: Settings, line_of: LineOf) -> Iterator[Problem]:
             yield _say(line_of, ("forecast", f"{which}coldest_c"), words, "warning")
 
 
-def settings_problems(settings: Settings, line_of: LineOf, numbers: set[str], cars: Mapping[str, Car]) -> list[Problem]:
-    """What ``event.toml`` leaves open or says twice."""
+def settings_problems(
+    settings: Settings, line_of: LineOf, numbers: set[str] | None, cars: Mapping[str, Car]
+) -> list[Problem]:
+    """What ``event.toml`` leaves open or says twice. ``numbers``: those entered, None: they can't be told."""
     return [
         *_days(settings, line_of),
         *_classes(settings, line_of),

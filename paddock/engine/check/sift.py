@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import cache
 from itertools import pairwise
@@ -26,7 +26,7 @@ from paddock.errors import Problem
 from paddock.model import rows as r
 from paddock.model.car import Car
 from paddock.model.event import Event
-from paddock.model.rows import EntrantRow, GridRow, Row, TimeRow, key_of
+from paddock.model.rows import CourseRow, EntrantRow, GridRow, Row, TimeRow, key_of
 from paddock.model.settings import Settings
 from paddock.model.units import format_time, plain_number
 
@@ -251,7 +251,8 @@ def sift(
 ) -> Event:
     """The event of a folder as read. ``problems``: what reading found; all come back sorted by file and line.
 
-    ``tables``: file name to rows in file order, each with its line. ``warned`` False: faults alone are looked for; what
+    ``tables``: file name to rows in file order, each with its line; a file that can't be used is not in it. Without
+    entrants nothing of a number counts, and nothing is said of it. ``warned`` False: faults alone are looked for; what
     is only in doubt changes no answer and takes longer to find.
     """
     found = list(problems)
@@ -260,14 +261,20 @@ def sift(
     found += said_now
     good = {row.number for row in entrants if isinstance(row, EntrantRow)}
     known = {row.number: row.number in good for row in entered}
+    unusable = {item.file for item in found if item.file not in tables}
+    listed = EntrantRow.FILE not in unusable  # where the list itself can't be read, that is the one fault to tell
     kept: dict[str, tuple[Row, ...]] = {EntrantRow.FILE: entrants}
     for file, rows in tables.items():
         if file == EntrantRow.FILE:
             continue
         keyed = repeated(rows, _time_key) if file == TimeRow.FILE else repeated(rows)  # type: ignore[arg-type]
-        kept[file], said_now = _left(rows, _day_faults(rows, len(settings.days)), _number_faults(rows, known), keyed)
+        unlisted = _number_faults(rows, known)
+        kept[file], said_now = _left(rows, _day_faults(rows, len(settings.days)), unlisted if listed else [], keyed)
         found += said_now
+        kept[file] = kept[file] if listed else _left(kept[file], unlisted)[0]
     entrants = kept[EntrantRow.FILE] = _seen_here(entrants, kept)
+    if not listed:
+        del kept[EntrantRow.FILE]
     if settings.practice_days:
         kept[TimeRow.FILE] = tuple(_as_driven(row, settings) for row in kept.get(TimeRow.FILE, ()))
     if warned:
@@ -276,12 +283,12 @@ def sift(
         found += _gauges(kept.get(r.PressureRow.FILE, ()), settings)
         times = (row for row in kept.get(TimeRow.FILE, ()) if isinstance(row, TimeRow))
         found += _time_warnings(times, settings)
-    found += settings_problems(settings, line_of, set(known), cars or {})
+    found += settings_problems(settings, line_of, set(known) if listed else None, cars or {})
     found += index_problems((row for row in entrants if isinstance(row, EntrantRow)), settings, line_of)
     whole, said_now = checked_cars(cars or {}, car_line)
     found += said_now
     event = Event(name, settings, kept, whole, checklists or {})
-    return replace(event, problems=tuple(sorted((*found, *(_left_open(event) if warned else ())))))
+    return replace(event, problems=tuple(sorted((*found, *(_left_open(event, unusable) if warned else ())))))
 
 
 def _gauges(rows: Iterable[Row], settings: Settings) -> Iterator[Problem]:
@@ -317,9 +324,15 @@ def _as_driven(row: Row, settings: Settings) -> Row:
     return row if row.status is None and row.time_ms is None else row.model_copy(update={"status": "practice"})
 
 
-def _left_open(event: Event) -> tuple[Problem, ...]:
-    """What the log leaves open about tyres and splits; imported here, for the rest needs none of theirs."""
+def _left_open(event: Event, unusable: Container[str]) -> tuple[Problem, ...]:
+    """What the log leaves open about tyres and splits, where the files that could say it can be read.
+
+    Imported here, for the rest needs none of theirs.
+    """
+    if EntrantRow.FILE in unusable:
+        return ()
     from paddock.engine.tyres.buying import questions
     from paddock.engine.where.splits import where_questions
 
-    return (*questions(event), *where_questions(event))
+    marks = () if CourseRow.FILE in unusable or TimeRow.FILE in unusable else where_questions(event)
+    return (*questions(event), *marks)

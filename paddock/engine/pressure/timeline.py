@@ -287,6 +287,13 @@ def _corner(row: PressureRow, corner: str) -> ReadingDoubt | None:
     return None
 
 
+def _of_other_axle(row: PressureRow, corner: str) -> bool:
+    """A set of one axle is a whole set: the other one was left as it was."""
+    axles = [[getattr(row, f"{side}_psi") for side in pair] for pair in (("lf", "rf"), ("lr", "rr"))]
+    mine, other = axles if corner in ("lf", "rf") else axles[::-1]
+    return row.moment == "set" and mine == [None, None] and None not in other
+
+
 def _bar_typed(row: PressureRow) -> list[ReadingDoubt]:
     """All corners read in bar under a psi header: under 6 psi each, and none quite flat."""
     values = {corner: getattr(row, f"{corner}_psi") for corner in CORNERS}
@@ -369,7 +376,8 @@ def doubts_of(
     """
     if all(getattr(row, f"{corner}_psi") is None for corner in CORNERS):
         return (ReadingDoubt(row, "moment", "no corner was read"),)
-    pressures = _bar_typed(row) or [found for corner in CORNERS if (found := _corner(row, corner)) is not None]
+    asked = [corner for corner in CORNERS if not _of_other_axle(row, corner)]
+    pressures = _bar_typed(row) or [found for corner in asked if (found := _corner(row, corner)) is not None]
     air = _air(row, weather_c)
     air_c = weather_c if air is not None or row.air_c is None else row.air_c
     tyre = _tyre(row, air_c)

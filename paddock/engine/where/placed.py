@@ -53,7 +53,7 @@ class Mark:
 class PlacedRun:
     """``path``: ``t_s`` from the start, ``x_m``, ``y_m`` of the run with some seconds around it; ``length_s``: from
     start to finish as the track has it, None where it can't be told; ``marks``: of the elements between the two;
-    ``doubts``: sentences."""
+    ``doubts``: sentences; ``began_s``: the start by the track's own clock."""
 
     plane: Plane
     path: pl.DataFrame
@@ -67,6 +67,7 @@ class PlacedRun:
     by_speed: bool
     marks: tuple[Mark, ...]
     doubts: tuple[str, ...] = ()
+    began_s: float = 0.0
 
 
 def place(
@@ -95,7 +96,8 @@ def place(
     skipped = track.skipped + dropped
     if not line.gates:
         from_start = path.with_columns(t_s=path["t_s"] - began)
-        return PlacedRun(plane, from_start, line, path.height, hz, has_speed, phone, skipped, None, by_speed, ())
+        return PlacedRun(plane, from_start, line, path.height, hz, has_speed, phone, skipped, None, by_speed, (),
+                         began_s=began)  # fmt: skip
     return _marked(path, line, plane, (began, official_s, by_speed), (hz, has_speed, phone, skipped), first, last,
                    track.name)  # fmt: skip
 
@@ -345,7 +347,7 @@ def _marked(
         doubts.append("start and finish have no place in course.csv: the launch stands for the start")
     return PlacedRun(
         plane, path.with_columns(t_s=path["t_s"] - began), line, path.height, hz, has_speed, phone, skipped, length,
-        by_speed, marks, tuple(doubts),
+        by_speed, marks, tuple(doubts), began,
     )  # fmt: skip
 
 

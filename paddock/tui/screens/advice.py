@@ -53,7 +53,8 @@ maximum on the tyre stand above it.
         from paddock.pages.why import why
 
         desk = self.desk
-        return why(desk.event, desk.number, desk.now(), desk.personal.walk) if desk.number else None
+        known = desk.number and not desk.event.unlisted
+        return why(desk.event, desk.number, desk.now(), desk.personal.walk) if known else None
 
     def leaf_lines(self, width: int) -> list[TextLine]:
         """The whole answer."""
@@ -61,7 +62,9 @@ maximum on the tyre stand above it.
         self._sets = found is not None and bool(found.moves)
         self.entry.placeholder = self.PLACEHOLDER if self._sets else self.READ_ON
         if found is None:
-            return wrapped(_NONE, width, "warn")
+            from paddock.pages.faults import unlisted_words
+
+            return wrapped(unlisted_words(self.desk.event) or _NONE, width, "warn")
         return [
             line((f" {self.desk.number} ", "hand", "switch_entry"), f" what to set next, {self.desk.unit}"),
             *_answer(found, width),

@@ -131,6 +131,8 @@ What is missing can follow later: half a record is kept. Up and down take a run 
         self._paint()
 
     def _prompt(self, found: Home) -> str:
+        if found.unlisted:
+            return "weather"
         schedule = found.schedule
         done = schedule.of is not None and schedule.run > schedule.of
         return "day done" if done else f"run {schedule.run}{', read' if found.gauged else ''}"

@@ -186,16 +186,29 @@ shoulder (short, on, past); f past r on marks both axles.
         from paddock.pages.pressing import taking
 
         desk = self.desk
+        if desk.event.unlisted:
+            self._found, self._psi, self._run = None, {}, None
+            return
         self._found = taking(desk.event, desk.number, desk.now(), self._turn, self._kind)
         self._psi, self._run = dict(self._found.psi), self._found.run
 
     def show_event(self) -> None:
         """The four corners."""
+        if (self._found is None) is not bool(self.desk.event.unlisted):
+            self._expect()
         self._paint(self._psi | self._given, self._tyre_c)
         self.entry.placeholder = self._sample()
         if self._found is not None:
             run = f" run {self._run}" if self._run and self._found.kind != "cold" else ""
             self.set_label(f"{self._found.kind}{run}")
+        elif self.desk.event.unlisted:
+            self._say_unlisted()
+
+    def _say_unlisted(self) -> None:  # no reading is anybody's
+        from paddock.pages.faults import unlisted_words
+
+        self.query_one("#corners", Board).show(wrapped(f"! {unlisted_words(self.desk.event)}", self.columns, "warn"))
+        self.set_label("")
 
     def _paint(self, psi: dict[str, float], tyre_c: float | None, given: frozenset[str] = frozenset()) -> None:
         from paddock.pages.pressing import no_plan_words, pressing, taking_words

@@ -191,6 +191,7 @@ mark is passed when the front axle passes its cone.
 
     async def _bring(self, run: int, file: str) -> None:
         from paddock.folders.tracking import bring_track
+        from paddock.pages.where import replaced_words
         from paddock.store.disk import typed
         from paddock.words import plural
 
@@ -204,6 +205,7 @@ mark is passed when the front axle passes its cone.
         self._run, self._against = run, 0
         self.refresh_page()
         said = f"{plural(brought.placed.fixes, 'fix', 'fixes')}, {plural(brought.written, 'split')} written"
+        said += f"; {replaced_words(brought)}" if brought.replaced else ""
         doubts = "; ".join(brought.doubts)
         told = f"saved: track of run {run}: {said}{f'. {doubts}' if doubts else ''}"
         self.tell(told if saved.ok else f"NOT SAVED yet, kept here: {saved.message}", loud=not saved.ok, stays=True)
