@@ -182,9 +182,8 @@ def _of_another_time(event: Event, key: RunKey, began_s: float) -> tuple[str, ..
     if not of_other and off <= _APART_MIN:
         return ()
     asked = f"is it run {nearest}'s?" if of_other else "is it of another run?"
-    return (
-        f"the track begins {hh_mm(round(began))} by its own clock, run {run} was logged {hh_mm(logged[run][0])}: {asked}",
-    )
+    begins = f"the track begins {hh_mm(round(began))} by its own clock"
+    return (f"{begins}, run {run} was logged {hh_mm(logged[run][0])}: {asked}",)
 
 
 def _replaced(event: Event, key: RunKey, put: Sequence[PutTrack], rows: Sequence[RowEdit]) -> tuple[str, ...]:
