@@ -23,7 +23,7 @@ from urllib.parse import quote, unquote
 from paddock.engine.season.points import counted_limit
 from paddock.engine.season.rows import SCORES, SeasonRows, score_rows
 from paddock.errors import FolderError, Problem, UsageError
-from paddock.folders.seasons import open_season, scored
+from paddock.folders.seasons import open_season, scored, season_name
 from paddock.model.event import Event
 from paddock.model.season import Season
 from paddock.session.loading import load
@@ -65,19 +65,15 @@ def _offered(source: Path) -> Iterator[tuple[str, str, Event, Season]]:
             folder = Path(scratch) / "event"
             unpack(source, folder)
             event = load(folder)
-            yield source.name, _year(event), event, Season()
+            yield source.name, season_name(Season(), event), event, Season()
     elif (source / "event.toml").is_file():
         rules, _ = season_file(source.resolve().parent)
         event = load(source)
-        yield source.name, rules.name or _year(event), event, rules
+        yield source.name, season_name(rules, event), event, rules
     else:
         view = open_season(source)
         for name, event in view.events:
-            yield name, view.rules.name or _year(event), event, view.rules
-
-
-def _year(event: Event) -> str:
-    return f"{event.settings.days[0].year}" if event.settings.days else "undated"
+            yield name, season_name(view.rules, event), event, view.rules
 
 
 def _take(archive: Path, source: str, season: str, event: Event, rules: Season, replace: bool) -> TakenIn:
@@ -270,9 +266,9 @@ def _at(part: Share) -> str:
 def _nothing() -> pl.DataFrame:
     import polars as pl
 
-    whole = dict.fromkeys(("rank", "counted", "events", "runs"), pl.Int64) | {"points": pl.Float64}
-    order = ("season", "class", "rank", "driver", "points", "counted", "events", "runs")
-    return pl.DataFrame(schema={name: whole.get(name, pl.String) for name in order})
+    from paddock.engine.season.many_seasons import TABLES_OUT
+
+    return pl.DataFrame(schema=TABLES_OUT)
 
 
 def _unlike(rules: Season) -> Iterator[Problem]:

@@ -167,6 +167,11 @@ def booked_beside(folder: Path) -> tuple[Booking, ...]:
 Rows = list[dict[str, Any]]
 
 
+def season_name(rules: Season, event: Event) -> str:
+    """What the season of an event is called: by its rules, else the year of the event's first day."""
+    return rules.name or (str(event.settings.days[0].year) if event.settings.days else "undated")
+
+
 @dataclass(frozen=True)
 class SeasonView:
     """``events``: folder name and event, by first day. ``problems``: what was left out, its file first.
@@ -208,7 +213,7 @@ class SeasonView:
 
     def rows(self, of: Callable[[str, str, Event], Rows]) -> Rows:
         """The rows of every event, one after the other."""
-        return [row for folder, event in self.events for row in of(self._season(event), folder, event)]
+        return [row for folder, event in self.events for row in of(season_name(self.rules, event), folder, event)]
 
     @cached_property
     def runs(self) -> Rows:
@@ -224,9 +229,6 @@ class SeasonView:
     def tyres(self) -> Rows:
         """All my tyres, event by event (``season_rows.TYRES``)."""
         return self.rows(tyre_rows)
-
-    def _season(self, event: Event) -> str:
-        return self.rules.name or (str(event.settings.days[0].year) if event.settings.days else "undated")
 
 
 def open_season(directory: Path, told: Callable[[int, int, str], None] = lambda _at, _of, _name: None) -> SeasonView:

@@ -19,7 +19,8 @@ from paddock.engine.pressure.heat_fit import Ahead, HeatFit, cooled
 from paddock.engine.pressure.limits import COOLING_MIN
 from paddock.engine.pressure.mass import CornerAir
 from paddock.engine.pressure.plan import Rise
-from paddock.engine.pressure.readings import REST_MIN, Reading
+from paddock.engine.pressure.readings import Reading
+from paddock.engine.pressure.timeline import REST_MIN
 from paddock.model.units import PSI_PA
 
 FIT_WITHIN_PSI = 1.0

@@ -18,8 +18,8 @@ from paddock.engine.pressure.corners import AXLE_OF, MATE, Corners, Reason, beca
 from paddock.engine.pressure.decide import Decided, allowed, by_rules, settled
 from paddock.engine.pressure.mass import Odd, will_read
 from paddock.engine.pressure.plan import ColdPlan
-from paddock.engine.pressure.readings import REST_MIN
 from paddock.engine.pressure.situation import Asked, Situation, situation
+from paddock.engine.pressure.timeline import REST_MIN
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, PressureRow
 

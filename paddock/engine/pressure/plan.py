@@ -21,9 +21,8 @@ from paddock.engine.pressure.limits import (
     placard,
 )
 from paddock.engine.pressure.mass import AirTrack, Step
-from paddock.engine.pressure.readings import REST_MIN
 from paddock.engine.pressure.signs import like_surface
-from paddock.engine.pressure.timeline import TimedRun
+from paddock.engine.pressure.timeline import REST_MIN, TimedRun
 from paddock.model.car import Car, FirstRun, Target
 from paddock.model.event import Event
 from paddock.model.rows import TyreRow

@@ -10,7 +10,16 @@ from typing import Literal
 from paddock.engine.clock import minutes, stamp_of
 from paddock.engine.pressure.air import ambient_pa
 from paddock.engine.pressure.corners import CORNER_NAMES, Corners
-from paddock.engine.pressure.timeline import COLD_APART_K, ReadingDoubt, Timed, TimedRun, doubts_of, gauge_of, timeline
+from paddock.engine.pressure.timeline import (
+    COLD_APART_K,
+    REST_MIN,
+    ReadingDoubt,
+    Timed,
+    TimedRun,
+    doubts_of,
+    gauge_of,
+    timeline,
+)
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, FittedRow, PressureRow, SetupChange, WeatherRow, WorkRow
 from paddock.model.settings import Gauge
@@ -163,9 +172,6 @@ def renewals(event: Event, number: str, items: tuple[Timed, ...]) -> tuple[Renew
 
 # the readings of one car, clean: true pressures (gauge offset taken off), air and ambient filled in, doubts named
 
-
-REST_MIN = 45.0
-"""A tyre that has stood longer than this after a run is before a first run again: our choice, two cooling times."""
 
 COOLED_MIN = 180.0
 """Standing three hours, a tyre is cold: common practice, the owner's handbook's rule."""

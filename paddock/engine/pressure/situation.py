@@ -24,7 +24,7 @@ from paddock.engine.pressure.limits import (
 )
 from paddock.engine.pressure.mass import CornerAir, Step
 from paddock.engine.pressure.plan import ColdPlan, Rise, axles_now, cold_plan, known_rises, rise_over_air
-from paddock.engine.pressure.readings import REST_MIN, CarLog
+from paddock.engine.pressure.readings import CarLog
 from paddock.engine.pressure.signs import (
     AxleSigns,
     Learned,
@@ -38,7 +38,7 @@ from paddock.engine.pressure.signs import (
     samples_of,
     surface_now,
 )
-from paddock.engine.pressure.timeline import RUN_MIN, TimedRun
+from paddock.engine.pressure.timeline import REST_MIN, RUN_MIN, TimedRun
 from paddock.model.car import Car, Target
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, RunRow, TreadTempRow, TyreRow, WeatherRow

@@ -238,7 +238,8 @@ def timeline(event: Event, number: str) -> tuple[Timed, ...]:
 
 _TOP_PSI, _BAR_PSI = 100.0, 6.0
 _AIR_C, _TYRE_C = (-40.0, 50.0), (-40.0, 120.0)
-_SOON_MIN = 45.0
+REST_MIN = 45.0
+"""A tyre that has stood longer than this after a run is before a first run again: our choice, two cooling times."""
 COLD_APART_K = 5.0
 """A tyre measured by more than this over the air is no cold tyre, K."""
 
@@ -338,7 +339,7 @@ def _cold(row: PressureRow, air_c: float | None, ran: bool, since_run: float | N
     if row.moment != "cold":
         return None
     wait = row.wait_min if row.wait_min is not None and row.wait_min >= 0 else since_run
-    if wait is not None and wait < _SOON_MIN and (ran or wait > 0):
+    if wait is not None and wait < REST_MIN and (ran or wait > 0):
         return ReadingDoubt(row, "moment", f"marked cold after standing {_n(wait)} min: was it hot? Not taken as cold")
     if row.tyre_c is not None and air_c is not None and row.tyre_c - air_c > COLD_APART_K:
         text = f"marked cold with the tyre {_n(row.tyre_c - air_c)} C over the air: was it hot? Not taken as cold"

@@ -20,7 +20,11 @@ RUNS_IN = {
 """One row a run; ``void``: it gives no time."""
 EVENT = ["season", "event", "class"]
 SEASON = ["season", "class"]
-_OUT = ["season", "class", "rank", "driver", "points", "counted", "events", "runs"]
+TABLES_OUT = {
+    "season": pl.String, "class": pl.String, "rank": pl.Int64, "driver": pl.String, "points": pl.Float64,
+    "counted": pl.Int64, "events": pl.Int64, "runs": pl.Int64,
+}  # fmt: skip
+"""One row a driver of a season's table."""
 
 
 def event_scores(runs: pl.LazyFrame, cone_ms: int) -> pl.LazyFrame:
@@ -49,7 +53,7 @@ def points_of(scores: pl.LazyFrame, rule: Points, limit: int | None = None) -> p
     )
     rank = pl.col("scaled").rank("min", descending=True).over(*SEASON).cast(pl.Int64).alias("rank")
     figure = (pl.col("scaled") / 10**rule.decimals).round(rule.decimals).alias("points")
-    return per_driver.with_columns(rank, figure).select(_OUT).sort(*SEASON, "rank", "driver")
+    return per_driver.with_columns(rank, figure).select(list(TABLES_OUT)).sort(*SEASON, "rank", "driver")
 
 
 def _all(limit: int | None) -> int:

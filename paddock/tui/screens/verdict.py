@@ -123,7 +123,7 @@ what it would have said at every moment of these events, held against what came.
         pair = self.query_one("#pair")
         effects = self._effects()
         longest = max((len(item.label) for item in effects), default=20)
-        whole = longest + 200 - _label_room(effects, 200)
+        whole = longest + _beside_label(effects, self.size.width)
         beside = self.size.width >= whole + _BESIDE
         pair.set_class(self.leaf != _LIST, "-whole")
         pair.set_class(beside and self.leaf == _LIST, "-beside")
@@ -133,7 +133,7 @@ what it would have said at every moment of these events, held against what came.
             for id_, (row, state) in change_states(self.desk.event).items()
         }
         self.grid.styles.width = whole if beside else "1fr"
-        label = _label_room(effects, room)
+        label = max(12, room - _beside_label(effects, room))
         rows = [(item.change_id, _cells(item, *states.get(item.change_id, ("", "")), room, label)) for item in effects]
         self.grid.fill(rows, _columns(room, label))
         if self.grid.picked is None and effects:
@@ -257,10 +257,10 @@ def _replay(folder: Path, here: Event, told: Callable[[int, int], None]) -> Docu
     return hindsight_page(hindsight(events, told), len(events), here.settings.pressure_unit or "psi")
 
 
-def _label_room(effects: Sequence[Effect], width: int) -> int:
-    """Cells for the change itself in a list ``width`` cells wide: what the other columns leave."""
+def _beside_label(effects: Sequence[Effect], width: int) -> int:
+    """Cells that the other columns of a list ``width`` cells wide take."""
     verdict = max((len(item.verdict) for item in effects), default=7)
-    return max(12, width - 6 - verdict - (0 if width < _NARROW else 24))
+    return 6 + verdict + (0 if width < _NARROW else 24)
 
 
 def _columns(width: int, room: int) -> list[Col]:

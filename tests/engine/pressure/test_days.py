@@ -11,7 +11,7 @@ import pytest
 from paddock.engine.clock import as_of, cut
 from paddock.engine.pressure.answer import Moment
 from paddock.engine.pressure.moment import moment_of
-from paddock.engine.pressure.readings import REST_MIN
+from paddock.engine.pressure.timeline import REST_MIN
 from paddock.model.event import Event
 from paddock.pages.home import home
 from paddock.pages.pressing import taking
