@@ -51,14 +51,15 @@ def chances_page(found: Chances, records: Sequence[ForecastRecord] = (), practic
 
 
 def lead_words(event: Event, number: str) -> dict[str, str]:
-    """``37 % to lead`` by table (a class's code, or ``index``), only while a run is left and it can be told."""
+    """``37 % to lead`` by table (a class's code, or ``index``), only while a run is left and it can be told; ``those in``
+    where somebody has no time yet: who may still come is in no answer."""
     try:
         found = chances(event, number)
     except PaddockError:
         return {}
     tables = {found.class_name or "": found.class_, "index": found.index}
     return {
-        name: f"{share(table.p_lead)} to lead"
+        name: f"{share(table.p_lead)} to lead{' those in' if table.rests and table.rests.unseen else ''}"
         for name, table in tables.items()
         if table.p_lead is not None and table.runs_left
     }

@@ -231,6 +231,7 @@ def assumption_words(found: TableChance) -> tuple[str, ...]:
 _NO_CHANCE = {
     "no class": "no class", "nobody ran": "nobody has run",
     "no score": "no score can come any more: a void day, no index, or no run left",
+    "no rival": "no rival has a time yet",
     "few runs": f"fewer than {LEAST_PACED} usable runs of mine: no pace to reckon with",
 }  # fmt: skip
 

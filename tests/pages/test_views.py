@@ -321,6 +321,20 @@ def test_starts_are_counted_over_runs() -> None:
     assert found.minutes == pytest.approx(1.0)
 
 
+def test_of_a_group_not_listed_whole_no_round_is_counted_but_places_of_one_round_are() -> None:
+    mine, rival = GridRow(day=1, number="26", group="A", order=5), GridRow(day=1, number="45", group="A", order=2)
+    at, grid = datetime(2026, 5, 9, 10, 0, 30), GridSettings(interval_s=30)
+
+    def found(*rows: Any) -> Any:
+        return schedule(event(*rows, grid=grid), "26", 1, at)
+
+    alone = found(mine, time(1, number="26", at="10:00:00"))
+    assert (alone.minutes, alone.cars_ahead, alone.order) == (None, None, 5)
+    two = found(mine, rival, time(1, number="45", at="10:00:00"))
+    assert (two.cars_ahead, two.minutes) == (2, pytest.approx(1.0))
+    assert found(mine, rival, time(1, number="26", at="09:59:00"), time(1, number="45", at="10:00:00")).minutes is None
+
+
 def test_no_minutes_on_another_day_or_without_an_interval() -> None:
     rows = (*_grid("45", "26"), time(1, number="45", at="10:00:00"))
     assert (

@@ -255,7 +255,7 @@ Tried twice with the README alone, in 80x24 and in 40 columns. What stopped that
 - Among the entrants a class nobody made yet is written in capitals (`24 ELM Bo`), and Enter pressed again makes it; in
   small letters it is taken for a name. One `z` takes either back.
 - Two entries share the only car there is until each is given its own.
-- Without targets in the car's file home says hold, and why; without a running order, seconds between starts and a clocked
+- Without targets in the car's file home says hold, and why; without the order of the whole group, seconds between starts and a clocked
   run it can't tell the minutes to yours, nor ring a bell.
 """
 

@@ -347,7 +347,8 @@ def _is_today(event: Event, day: int, now: datetime) -> bool:
 def starts_ahead(event: Event, number: str, day: int, run: int) -> tuple[int, float] | None:
     """Starts from the group's newest clocked run to that run of mine, and the minute of the day that one was at.
 
-    None: no place in the order, nobody of the group has a clock, or it is gone by.
+    None: no place in the order, nobody of the group has a clock, it is gone by, or another round of a group that is not
+    listed whole lies between: how many start in it is not known.
     """
     grid = [row for row in event.of(GridRow) if row.day == day]
     mine = next((row for row in grid if row.number == number), None)
@@ -359,8 +360,18 @@ def starts_ahead(event: Event, number: str, day: int, run: int) -> tuple[int, fl
     if not clocked:
         return None
     newest = max(clocked, key=lambda row: (minutes(row.at) or 0.0, row.run, place[row.number]))
-    steps = (run - newest.run) * len(group) + place[number] - place[newest.number]
+    rounds = run - newest.run
+    if _listed_whole(group, event.settings.mine.numbers):
+        steps = rounds * len(group) + place[number] - place[newest.number]
+    else:
+        steps = _order(mine) - _order(group[place[newest.number]]) if rounds == 0 else 0
     return (steps, minutes(newest.at) or 0.0) if steps > 0 else None
+
+
+def _listed_whole(group: Sequence[GridRow], mine: Sequence[str]) -> bool:
+    """Whether these are the group, and not a few places out of it: a rival is among them, and more places are held than
+    are open up to the last one (a car taken out leaves one open)."""
+    return any(row.number not in mine for row in group) and 2 * len(group) > _order(group[-1])
 
 
 def _order(row: GridRow) -> int:

@@ -65,8 +65,9 @@ class LuckPace:
     luck_ms: float
 
 
-WhyNoChance = Literal["no class", "nobody ran", "no score", "few runs"]
-"""No class; nobody has run; no score of mine can come any more; fewer than ``LEAST_PACED`` usable runs of mine."""
+WhyNoChance = Literal["no class", "nobody ran", "no score", "no rival", "few runs"]
+"""No class; nobody has run; no score of mine can come any more; of the rivals entered none has a time; fewer than
+``LEAST_PACED`` usable runs of mine."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -335,6 +336,9 @@ def _table_chance(
     if number not in table.scores:
         return _none("no score")
     me = table.scores[number]
+    rivals_entered = set(table.entered) - {number}
+    if rivals_entered and not rivals_entered & set(outlook.usable):
+        return _none("no rival")
     if me.left > 0 and outlook.usable.get(number, 0) < LEAST_PACED:
         return _none("few runs")
     rivals = {other: outlook.finish(other, table.scores[other]) for other in _best(table, outlook.level, number)}

@@ -12,6 +12,7 @@ from paddock.engine.field.chances import chances, expected
 from paddock.errors import UsageError
 from paddock.model.event import Event
 from paddock.model.rows import TimeRow
+from paddock.pages.chances import lead_words
 from paddock.pages.verdict_words import assumption_words
 from tests.engine.field.made import drawn
 from tests.factories import entrant, event, runs
@@ -71,6 +72,20 @@ def test_nothing_is_claimed_without_runs_of_mine() -> None:
     found = chances(_event(), "43")  # type: ignore[arg-type]
     assert (found.class_.p_lead, found.class_.p_lead_if_banked, found.class_.p_lead_if_pushed) == (None, None, None)
     assert assumption_words(found.class_)
+
+
+def test_alone_with_a_time_no_chance_is_told_and_with_some_in_it_is_of_those() -> None:
+    mine, people = runs("26", 1, "46.700", "46.300"), [entrant("26"), entrant("40"), entrant("42")]
+    alone = event(people, mine, make_settings(runs_per_day=5))
+    for table in (chances(alone, "26").class_, chances(alone, "26").index):
+        assert table.p_lead is None
+        assert assumption_words(table) == ("no rival has a time yet",)
+    assert lead_words(alone, "26") == {}
+    two = event(people, [*mine, *runs("40", 1, "46.500", "46.400")], make_settings(runs_per_day=5))
+    assert all(text.endswith(" to lead those in") for text in lead_words(two, "26").values())
+    whole = event(people[:2], [*mine, *runs("40", 1, "46.500", "46.400")], make_settings(runs_per_day=5))
+    assert all(text.endswith(" to lead") for text in lead_words(whole, "26").values())
+    assert len(lead_words(two, "26")) == len(lead_words(whole, "26")) == 2
 
 
 def test_nobody_has_run() -> None:
