@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, TypeVar, cast
 from paddock.errors import Problem
 from paddock.model import rows
 from paddock.model.car import Car
+from paddock.model.kept import KeptRows, kept
 from paddock.model.rows import Row
 from paddock.model.settings import Settings
 
@@ -17,12 +18,13 @@ if TYPE_CHECKING:
 
 
 R = TypeVar("R", bound=Row)
+_NONE: KeptRows[Row] = KeptRows()
 
 
 @dataclass(frozen=True, slots=True)
 class Event:
     """``tables``: file name to its good rows in file order; faulty rows are only in ``problems``. A file that
-    can't be used is not in it."""
+    can't be used is not in it. Each is a ``KeptRows``, made of whatever is handed in."""
 
     name: str
     settings: Settings
@@ -31,19 +33,31 @@ class Event:
     checklists: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     problems: tuple[Problem, ...] = field(default=())
 
-    def of(self, row: type[R]) -> tuple[R, ...]:
+    def __post_init__(self) -> None:
+        """Rows are kept from here on with what is worked out of them."""
+        object.__setattr__(self, "tables", {file: kept(found) for file, found in self.tables.items()})
+
+    def of(self, row: type[R]) -> KeptRows[R]:
         """The good rows of a row model's file, in file order."""
-        return cast("tuple[R, ...]", self.tables.get(row.FILE, ()))
+        return cast("KeptRows[R]", self.tables.get(row.FILE, _NONE))
+
+    def of_number(self, row: type[R], number: str) -> KeptRows[R]:
+        """Those of one number."""
+        return cast("KeptRows[R]", self.of(row).by_number.get(number, _NONE))
 
     @property
-    def entrants(self) -> tuple[rows.EntrantRow, ...]:
+    def entrants(self) -> KeptRows[rows.EntrantRow]:
         """All entrants."""
         return self.of(rows.EntrantRow)
 
     @property
-    def times(self) -> tuple[rows.TimeRow, ...]:
+    def times(self) -> KeptRows[rows.TimeRow]:
         """All runs of everybody."""
         return self.of(rows.TimeRow)
+
+    def times_of(self, number: str) -> KeptRows[rows.TimeRow]:
+        """All runs of one number."""
+        return self.of_number(rows.TimeRow, number)
 
     @property
     def unlisted(self) -> Problem | None:
@@ -54,7 +68,7 @@ class Event:
 
     def entrant(self, number: str) -> rows.EntrantRow | None:
         """The entrant of a number."""
-        return next((item for item in self.entrants if item.number == number), None)
+        return next(iter(self.of_number(rows.EntrantRow, number)), None)
 
     def car_name_of(self, number: str) -> str | None:
         """The car file of an entry of mine: as mapped, else the only car there is."""

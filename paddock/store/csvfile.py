@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 
 from paddock.errors import Problem
 from paddock.model.columns import TableSpec, spec_of
+from paddock.model.kept import KeptRows
 from paddock.model.rows import Row, key_of
 from paddock.store.disk import BOM, FileFault, decode
 from paddock.store.layout import (
@@ -128,9 +129,9 @@ class CsvFile:
         return (self.bom + self.top + "".join([record.raw for record in self.records])).encode()
 
     @cached_property
-    def rows(self) -> tuple[Row, ...]:
+    def rows(self) -> KeptRows[Row]:
         """The rows that could be read, in file order."""
-        return tuple([record.row for record in self.records if record.row is not None])
+        return KeptRows([record.row for record in self.records if record.row is not None])
 
     @cached_property
     def starts(self) -> list[int]:
@@ -214,9 +215,15 @@ class CsvFile:
         cut = self.cut
         if cut is not None and cut >= at:
             cut += len(made) - (not insert)
-        changed = replace(self, records=(*self.records[:at], *made, *kept_after), cut=cut)
+        changed = self._with_records((*self.records[:at], *made, *kept_after), cut)
         if "comma" in self.__dict__:
             changed.__dict__["comma"] = self.comma
+        return changed
+
+    def _with_records(self, records: tuple[Record, ...], cut: int | None = None) -> CsvFile:
+        """The same file with other records; rows it shares with this one keep what was worked out of them."""
+        changed = replace(self, records=records, cut=cut)
+        changed.__dict__["rows"] = self.rows.changed_to([record.row for record in records if record.row is not None])
         return changed
 
     def with_records(self, changed: Mapping[int, str | None], added: Sequence[str]) -> CsvFile:
@@ -236,7 +243,7 @@ class CsvFile:
         for raw in added:
             made.append(self._record_of(raw, line))
             line += made[-1].lines
-        return replace(self, records=tuple(made))
+        return self._with_records(tuple(made))
 
     def _record_of(self, raw: str, line: int) -> Record:
         return self.read_record(Split(raw, cells_of(raw, self.delimiter), lines_in(raw)), line)
@@ -256,7 +263,7 @@ class CsvFile:
         return self._with_last(raw[: len(raw) - len(ending_of(raw))])
 
     def _with_last(self, raw: str) -> CsvFile:
-        return replace(self, records=(*self.records[:-1], self.records[-1]._replace(raw=raw)))
+        return self._with_records((*self.records[:-1], self.records[-1]._replace(raw=raw)), self.cut)
 
     def with_column(self, header: str) -> CsvFile:
         """A column appended to the header and, blank, to every record that has cells."""

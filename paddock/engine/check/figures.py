@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Container, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from difflib import get_close_matches
@@ -18,6 +18,7 @@ from paddock.engine.pressure.air import cold_for_hot
 from paddock.engine.pressure.limits import minimum, thresholds_of
 from paddock.errors import Finding, Level, Problem, doubt, fault, merged
 from paddock.model.car import Car
+from paddock.model.kept import kept
 from paddock.model.rows import EntrantRow, Row, key_of
 from paddock.model.settings import Settings
 from paddock.model.units import format_time
@@ -232,7 +233,9 @@ def _days(settings: Settings, line_of: LineOf) -> Iterator[Problem]:
         yield _say(line_of, ("days",), "days are not in order, or one is there twice", "warning")
 
 
-def _mine(settings: Settings, line_of: LineOf, numbers: set[str] | None, cars: Mapping[str, Car]) -> Iterator[Problem]:
+def _mine(
+    settings: Settings, line_of: LineOf, numbers: Container[str] | None, cars: Mapping[str, Car]
+) -> Iterator[Problem]:
     for number in settings.mine.numbers:
         if numbers is not None and number not in numbers:
             words = f"my number {number} isn't in entrants.csv: add it there"
@@ -266,7 +269,7 @@ def _forecast(settings: Settings, line_of: LineOf) -> Iterator[Problem]:
 
 
 def settings_problems(
-    settings: Settings, line_of: LineOf, numbers: set[str] | None, cars: Mapping[str, Car]
+    settings: Settings, line_of: LineOf, numbers: Container[str] | None, cars: Mapping[str, Car]
 ) -> list[Problem]:
     """What ``event.toml`` leaves open or says twice. ``numbers``: those entered, None: they can't be told."""
     return [
@@ -291,5 +294,5 @@ def index_problems(entrants: Iterable[EntrantRow], settings: Settings, line_of: 
     return [
         _say(line_of, ("index",), f"[index] has no {code}, so its entrants get no index time: "
              f"on @ take class {code} and type its factor, like 0.812 (in the file {code} = 0.812)")
-        for code in without_factor(entrants, settings)
+        for code in kept(entrants).once(without_factor, settings)
     ]  # fmt: skip

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cache
 from itertools import pairwise
+from operator import is_
+from typing import NamedTuple
 
 from paddock.engine.check.figures import (
     CarLine,
@@ -26,6 +28,7 @@ from paddock.errors import Problem
 from paddock.model import rows as r
 from paddock.model.car import Car
 from paddock.model.event import Event
+from paddock.model.kept import KeptRows, kept
 from paddock.model.rows import CourseRow, EntrantRow, GridRow, Row, TimeRow, key_of
 from paddock.model.settings import Settings
 from paddock.model.units import format_time, plain_number
@@ -212,16 +215,20 @@ def _day_faults(rows: Iterable[Row], days: int) -> Faults:
 
 def _left(rows: Sequence[Row], *faults: Faults) -> tuple[tuple[Row, ...], list[Problem]]:
     """Rows without a fault, and one problem for each that has one."""
-    words: dict[int, tuple[Row, str]] = {}
-    for row, text in (item for group in faults for item in group):
-        words.setdefault(id(row), (row, text))
+    words = _first_words(faults)
     return tuple(row for row in rows if id(row) not in words), [said(row, text) for row, text in words.values()]
 
 
-def _time_warnings(rows: Iterable[TimeRow], settings: Settings) -> list[Problem]:
+def _first_words(faults: Iterable[Faults]) -> dict[int, tuple[Row, str]]:
+    words: dict[int, tuple[Row, str]] = {}
+    for row, text in (item for group in faults for item in group):
+        words.setdefault(id(row), (row, text))
+    return words
+
+
+def _time_warnings(rows: Iterable[TimeRow], most: int | None) -> list[Problem]:
     tries: dict[tuple[int, int, str], int] = {}
     found = []
-    most = settings.runs_per_day
     for row in rows:
         if row.status == "practice":
             continue
@@ -236,6 +243,85 @@ def _time_warnings(rows: Iterable[TimeRow], settings: Settings) -> list[Problem]
         else:
             tries[at] = row.line
     return found
+
+
+# a file looked through number by number: every check of a row asks only for rows of the same number, so that after an
+# edit the rows of the others are not looked at again
+
+
+class _Asked(NamedTuple):
+    """What rows are held against. ``known``: None for rows of a number that is entered and in."""
+
+    known: Mapping[str, bool] | None
+    listed: bool
+    days: int
+    practice: tuple[int, ...]
+    most: int | None
+    warned: bool
+
+
+@dataclass(frozen=True, slots=True)
+class _Sifted:
+    """``stay``: beside each row what becomes of it, None: it is out; ``good``: those that are in."""
+
+    rows: KeptRows[Row]
+    stay: tuple[Row | None, ...]
+    good: KeptRows[Row]
+    found: tuple[Problem, ...]
+
+
+def _sift_rows(rows: KeptRows[Row], asked: _Asked) -> _Sifted:
+    keyed = repeated(rows, _time_key) if _is_times(rows) else repeated(rows)  # type: ignore[arg-type]
+    unlisted = [] if asked.known is None else _number_faults(rows, asked.known)
+    words = _first_words([_day_faults(rows, asked.days), unlisted if asked.listed else [], keyed])
+    out = words.keys() | (set() if asked.listed else {id(row) for row, _ in unlisted})
+    found = [said(row, text) for row, text in words.values()]
+    stay = tuple([None if id(row) in out else _as_driven(row, asked.practice) for row in rows])
+    good = rows if all(map(is_, stay, rows)) else KeptRows([row for row in stay if row is not None])
+    if asked.warned:
+        found += doubts(good)
+        found += _time_warnings(good, asked.most) if _is_times(rows) else []  # type: ignore[arg-type]
+    return _Sifted(rows, stay, good, tuple(found))
+
+
+def _is_times(rows: Sequence[Row]) -> bool:
+    return bool(rows) and isinstance(rows[0], TimeRow)
+
+
+def _sift_file(rows: KeptRows[Row], asked: _Asked) -> _Sifted:
+    """The same of a whole file."""
+    if not rows or "number" not in rows[0].KEY:
+        return _sift_rows(rows, asked)
+    known, alone = asked.known or {}, asked._replace(known=None)
+    parts = {
+        number: own.once(_sift_rows, alone if known.get(number) else asked) for number, own in rows.by_number.items()
+    }
+    found = [problem for part in parts.values() for problem in part.found]
+    differing = [part for part in parts.values() if part.good is not part.rows]
+    if not differing:
+        return _Sifted(rows, rows, rows, tuple(found))
+    now = {id(row): stays for part in differing for row, stays in zip(part.rows, part.stay, strict=True)}
+    stay = tuple([now.get(id(row), row) for row in rows])
+    good = KeptRows([row for row in stay if row is not None])
+    return _Sifted(rows, stay, good.parted({number: part.good for number, part in parts.items() if part.good}),
+                   tuple(found))  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class _Entered:
+    """``known``: every number of the list, whether its row is in."""
+
+    good: KeptRows[Row]
+    known: Mapping[str, bool]
+    found: tuple[Problem, ...]
+
+
+def _sift_entrants(rows: KeptRows[Row], settings: Settings) -> _Entered:
+    entered = tuple(row for row in rows if isinstance(row, EntrantRow))
+    left, found = _left(entered, repeated(entered), _entrant_faults(entered, settings))
+    good = rows if len(left) == len(rows) else KeptRows(left)
+    numbers = {row.number for row in left if isinstance(row, EntrantRow)}
+    return _Entered(good, {row.number: row.number in numbers for row in entered}, (*found, *doubts(good)))
 
 
 def sift(
@@ -256,38 +342,24 @@ def sift(
     is only in doubt changes no answer and takes longer to find.
     """
     found = list(problems)
-    entered = tuple(row for row in tables.get(EntrantRow.FILE, ()) if isinstance(row, EntrantRow))
-    entrants, said_now = _left(entered, repeated(entered), _entrant_faults(entered, settings))
-    found += said_now
-    good = {row.number for row in entrants if isinstance(row, EntrantRow)}
-    known = {row.number: row.number in good for row in entered}
+    entered = kept(tables.get(EntrantRow.FILE, ())).once(_sift_entrants, settings)
+    found += entered.found
     unusable = {item.file for item in found if item.file not in tables}
     listed = EntrantRow.FILE not in unusable  # where the list itself can't be read, that is the one fault to tell
-    kept: dict[str, tuple[Row, ...]] = {EntrantRow.FILE: entrants}
-    for file, rows in tables.items():
-        if file == EntrantRow.FILE:
-            continue
-        keyed = repeated(rows, _time_key) if file == TimeRow.FILE else repeated(rows)  # type: ignore[arg-type]
-        unlisted = _number_faults(rows, known)
-        kept[file], said_now = _left(rows, _day_faults(rows, len(settings.days)), unlisted if listed else [], keyed)
-        found += said_now
-        kept[file] = kept[file] if listed else _left(kept[file], unlisted)[0]
-    entrants = kept[EntrantRow.FILE] = _seen_here(entrants, kept)
+    asked = _Asked(entered.known, listed, len(settings.days), settings.practice_days, settings.runs_per_day, warned)
+    sifted = {file: kept(rows).once(_sift_file, asked) for file, rows in tables.items() if file != EntrantRow.FILE}
+    good = {EntrantRow.FILE: entered.good, **{file: item.good for file, item in sifted.items()}}
+    found += [problem for item in sifted.values() for problem in item.found]
+    entrants = good[EntrantRow.FILE] = _seen_here(entered.good, good)
     if not listed:
-        del kept[EntrantRow.FILE]
-    if settings.practice_days:
-        kept[TimeRow.FILE] = tuple(_as_driven(row, settings) for row in kept.get(TimeRow.FILE, ()))
+        del good[EntrantRow.FILE]
     if warned:
-        for rows in kept.values():
-            found += doubts(rows)
-        found += _gauges(kept.get(r.PressureRow.FILE, ()), settings)
-        times = (row for row in kept.get(TimeRow.FILE, ()) if isinstance(row, TimeRow))
-        found += _time_warnings(times, settings)
-    found += settings_problems(settings, line_of, set(known) if listed else None, cars or {})
-    found += index_problems((row for row in entrants if isinstance(row, EntrantRow)), settings, line_of)
+        found += _gauges(good.get(r.PressureRow.FILE, ()), settings)
+    found += settings_problems(settings, line_of, entered.known if listed else None, cars or {})
+    found += index_problems(entrants, settings, line_of)  # type: ignore[arg-type]
     whole, said_now = checked_cars(cars or {}, car_line)
     found += said_now
-    event = Event(name, settings, kept, whole, checklists or {})
+    event = Event(name, settings, good, whole, checklists or {})
     return replace(event, problems=tuple(sorted((*found, *(_left_open(event, unusable) if warned else ())))))
 
 
@@ -300,16 +372,12 @@ def _gauges(rows: Iterable[Row], settings: Settings) -> Iterator[Problem]:
             yield said(row, text, "warning")
 
 
-def _seen_here(entrants: tuple[Row, ...], kept: Mapping[str, tuple[Row, ...]]) -> tuple[Row, ...]:
+def _seen_here(entrants: KeptRows[Row], good: Mapping[str, KeptRows[Row]]) -> KeptRows[Row]:
     """Who was carried from the event before counts as entered once a run or a place in the order is there."""
     if not any(isinstance(row, EntrantRow) and row.status == "carried" for row in entrants):
         return entrants
-    here = {
-        row.number
-        for row in (*kept.get(TimeRow.FILE, ()), *kept.get(GridRow.FILE, ()))
-        if isinstance(row, TimeRow | GridRow)
-    }
-    return tuple(
+    here = {number for model in (TimeRow, GridRow) if model.FILE in good for number in good[model.FILE].by_number}
+    return KeptRows(
         row.model_copy(update={"status": None})
         if isinstance(row, EntrantRow) and row.status == "carried" and row.number in here
         else row
@@ -317,11 +385,13 @@ def _seen_here(entrants: tuple[Row, ...], kept: Mapping[str, tuple[Row, ...]]) -
     )
 
 
-def _as_driven(row: Row, settings: Settings) -> Row:
+def _as_driven(row: Row, practice: Container[int]) -> Row:
     """A run on a day of practice is practice, whatever its row says of how it ended."""
-    if not isinstance(row, TimeRow) or not settings.is_practice(row.day) or row.status in ("dns", "rerun", "practice"):
+    if not practice or not isinstance(row, TimeRow) or row.day not in practice:
         return row
-    return row if row.status is None and row.time_ms is None else row.model_copy(update={"status": "practice"})
+    if row.status in ("dns", "rerun", "practice") or (row.status is None and row.time_ms is None):
+        return row
+    return row.model_copy(update={"status": "practice"})
 
 
 def _left_open(event: Event, unusable: Container[str]) -> tuple[Problem, ...]:
