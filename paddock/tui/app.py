@@ -50,7 +50,6 @@ def run(folder: Path | None) -> int:
 
 _COME_BACK = 5
 """Ticks for which what was half typed in a browser is looked for."""
-_TICK_S = 2.0
 _EVERY = 8
 _MANY_RUNS = 1500
 """From here on the fast scorer is fetched, once the page is up."""
@@ -115,11 +114,13 @@ class PaddockApp(App[None], inherit_bindings=False):
         personal: Personal | None = None,
         opener: Callable[[Path], Session] = _open,
         lead_after_s: float | None = 1.0,
+        every_s: float | None = 2.0,
     ) -> None:
         super().__init__()
         self._folder, self._now, self._opener = folder, now, opener
         self.personal = personal or Personal()
         self._lead_after_s = lead_after_s
+        self._every_s = every_s
         self.desk: Desk | None = None
         self._early: list[events.Key] = []
         self.farewell: list[str] = []
@@ -141,7 +142,8 @@ class PaddockApp(App[None], inherit_bindings=False):
             await self._welcome("")
         else:
             await self.open_folder(self._folder)
-        self.set_interval(_TICK_S, self._tick)
+        if self._every_s is not None:
+            self.set_interval(self._every_s, self.pass_time)
 
     def _dress(self) -> None:
         """Themes and keys, before any style is worked out: a theme set later has all of them done twice."""
@@ -285,7 +287,7 @@ class PaddockApp(App[None], inherit_bindings=False):
 
     # time passing
 
-    async def _tick(self) -> None:
+    async def pass_time(self) -> None:
         """Take in what other hands changed, try again what couldn't be saved, move the clock on."""
         self._ticks += 1
         if self._ticks <= _COME_BACK and self.desk is not None:

@@ -137,14 +137,17 @@ async def driving(
     clock: Callable[[], datetime] | None = None,
     lead_after_s: float | None = None,
 ) -> AsyncIterator[Hand]:
-    """The program open on the small event, on what stands at ``event`` already, or on a copy of ``source``."""
+    """The program open on the small event, on what stands at ``event`` already, or on a copy of ``source``.
+
+    Time passes only where a test says so: ``app.pass_time()``.
+    """
     folder = tmp_path / "event"
     if source is not None:
         shutil.copytree(source, folder, ignore=shutil.ignore_patterns(".paddock"))
     elif not folder.exists():
         small_event(folder)
     app = PaddockApp(folder, now=clock or (lambda: now), personal=personal or Personal(), opener=opener,
-                     lead_after_s=lead_after_s)  # fmt: skip
+                     lead_after_s=lead_after_s, every_s=None)  # fmt: skip
     async with app.run_test(size=size) as pilot:
         hand = Hand(app, pilot, folder)
         await hand.open()

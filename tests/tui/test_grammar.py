@@ -231,7 +231,7 @@ async def test_what_an_undo_took_back_stays_until_the_next_act(tmp_path: Path) -
         assert "zone 3 bumpy" in hand.told
         await hand.press("down", "up")
         for _ in range(20):
-            await hand.app._tick()
+            await hand.app.pass_time()
         assert "zone 3 bumpy" in hand.told
         await hand.type("k")
         assert "undone" not in hand.told

@@ -195,7 +195,7 @@ async def test_other_hands_are_taken_in(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         path = hand.folder / "times.csv"
         path.write_text(hand.file("times.csv") + "2,5,7,45.001,0,0,,13:07:00,\n", "utf-8")
-        await hand.app._tick()
+        await hand.app.pass_time()
         await hand.dealt_with()
         assert "45.001" in hand.text
 
@@ -204,7 +204,7 @@ async def test_a_name_with_brackets_is_shown_as_it_is(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         path = hand.folder / "entrants.csv"
         path.write_text(hand.file("entrants.csv").replace("Ilka Norrby", "[R] O'Dell [/b]"), "utf-8")
-        await hand.app._tick()
+        await hand.app.pass_time()
         await hand.dealt_with()
         assert "[R] O'Dell [/b]" in hand.text
 

@@ -72,7 +72,7 @@ async def test_a_bell_rings_once_before_my_run_and_only_on_request(
 
         async def later(minutes: int) -> None:
             clock[0] += timedelta(minutes=minutes)
-            await hand.app._tick()
+            await hand.app.pass_time()
             await hand.dealt_with()
 
         await later(9)

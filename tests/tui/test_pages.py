@@ -341,7 +341,7 @@ async def test_what_is_wrong_is_told(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         path = hand.folder / "times.csv"
         path.write_text(hand.file("times.csv") + "2,5,9,46.5.1,,,,,\n", "utf-8")
-        await hand.app._tick()
+        await hand.app.pass_time()
         assert "1 fault in the files" in hand.text
         await hand.press("exclamation_mark")
         assert "times.csv:" in hand.text

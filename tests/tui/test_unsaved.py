@@ -43,7 +43,7 @@ async def test_kept_marked_tried_again(tmp_path: Path, disk: dict[str, bool]) ->
         await hand.press("enter")
         assert "2 NOT SAVED" in hand.text
         disk["full"] = False
-        await hand.app._tick()
+        await hand.app.pass_time()
         await hand.dealt_with()
         assert "NOT SAVED" not in hand.text.splitlines()[0]
         assert "2,5,7,45.912" in hand.file("times.csv")
@@ -65,5 +65,5 @@ async def test_an_unsaved_entry_can_be_undone(tmp_path: Path, disk: dict[str, bo
         await hand.press("enter", "z")
         assert "  5*  45.912" not in hand.text
         disk["full"] = False
-        await hand.app._tick()
+        await hand.app.pass_time()
         assert hand.file("times.csv") == before
