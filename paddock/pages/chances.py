@@ -51,8 +51,10 @@ def chances_page(found: Chances, records: Sequence[ForecastRecord] = (), practic
 
 
 def lead_words(event: Event, number: str) -> dict[str, str]:
-    """``37 % to lead`` by table (a class's code, or ``index``), only while a run is left and it can be told; ``those in``
-    where somebody has no time yet: who may still come is in no answer."""
+    """``37 % to lead`` by table (a class's code, or ``index``), only while a run is left and it can be told.
+
+    ``those in`` where somebody has no time yet: who may still come is in no answer.
+    """
     try:
         found = chances(event, number)
     except PaddockError:
