@@ -53,9 +53,6 @@ def run(args: Namespace) -> Answer:
     """The chances with what they rest on."""
     from paddock.engine.field.chances import chances
     from paddock.folders.seasons import own_record_beside
-    from paddock.pages.chances import chances_page
-    from paddock.pages.standings import practice_words
-    from paddock.render.lines import text
 
     event, moment = load_as_of(args)
     number = entered(event, args.number)
@@ -63,8 +60,13 @@ def run(args: Namespace) -> Answer:
     found = chances(event, number, args.runs_left, record.season, record.records[0].wider)
     _, of_class, of_index = record.records
     whole = {"class": data(found.class_, of_class), "index": data(found.index, of_index), "as_of": moment.iso}
-    practice = practice_words(event, None)
-    return Answer(
-        whole | faults_data(event, moment),
-        lambda: text(chances_page(found, record.records, practice)) + faults_line(event, moment),
-    )
+
+    def words() -> str:
+        from paddock.pages.chances import chances_page
+        from paddock.pages.standings import practice_words
+        from paddock.render.lines import text
+
+        page = chances_page(found, record.records, practice_words(event, None))
+        return text(page) + faults_line(event, moment)
+
+    return Answer(whole | faults_data(event, moment), words)

@@ -57,12 +57,15 @@ def run(args: Namespace) -> Answer:
     from paddock.engine.field.verdict import judge
     from paddock.engine.where.answer import kind_deltas
     from paddock.folders.seasons import habits_beside
-    from paddock.pages.effect import figures_page
-    from paddock.render.lines import text
 
     event, moment = load_as_of(args)
     effect = judge(event, args.change, habits_beside(args.folder, event))
-    return Answer(
-        data(effect) | {"by_kind": plain(kind_deltas(event, effect)), "as_of": moment.iso} | faults_data(event, moment),
-        lambda: text(figures_page(event, effect)) + faults_line(event, moment),
-    )
+    whole = data(effect) | {"by_kind": plain(kind_deltas(event, effect)), "as_of": moment.iso}
+
+    def words() -> str:
+        from paddock.pages.effect import figures_page
+        from paddock.render.lines import text
+
+        return text(figures_page(event, effect)) + faults_line(event, moment)
+
+    return Answer(whole | faults_data(event, moment), words)

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from paddock.clean import clean
-from paddock.commands.common import Answer, add_folder, table
+from paddock.commands.common import Answer, add_folder
 from paddock.errors import UsageError
 
 if TYPE_CHECKING:
@@ -51,6 +51,8 @@ def _pack(args: Namespace) -> Answer:
 
 
 def _text(packed: Packed, written: list[str]) -> str:
+    from paddock.render.plain import table
+
     rows = [[item.path, f"{item.size}", item.sha256[:16]] for item in packed.members]
     lines = [
         f"{clean(str(packed.file))}, {packed.file.stat().st_size} bytes",

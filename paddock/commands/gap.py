@@ -34,11 +34,16 @@ def configure(parser: ArgumentParser) -> None:
 
 def run(args: Namespace) -> Answer:
     """What to find in class and on index."""
-    from paddock.pages.gap import gap_page
-    from paddock.render.lines import text
     from paddock.session.loading import gap_of
 
     event, moment = load_as_of(args)
     found = gap_of(event, entered(event, args.number), day_in(event, args.day))
     whole = {"class": found.class_, "index": found.index, "as_of": moment.iso}
-    return Answer(whole | faults_data(event, moment), lambda: text(gap_page(event, found)) + faults_line(event, moment))
+
+    def words() -> str:
+        from paddock.pages.gap import gap_page
+        from paddock.render.lines import text
+
+        return text(gap_page(event, found)) + faults_line(event, moment)
+
+    return Answer(whole | faults_data(event, moment), words)

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from paddock.clean import clean
-from paddock.commands.common import Answer, add_folder, day_in, load, now, table
+from paddock.commands.common import Answer, add_folder, day_in, load, now
 from paddock.errors import SaveError, UsageError
 from paddock.folders.importing import ImportPlan
 from paddock.pages.importing import (
@@ -42,6 +42,8 @@ def import_text(plan: ImportPlan, written: bool) -> str:
 
 
 def _parts(plan: ImportPlan, written: bool) -> Iterator[str]:
+    from paddock.render.plain import table
+
     seen, columns = plan.understood, plan.columns
     yield f"{place_words(plan)}:"
     yield f"  {mapping_words(plan)}"

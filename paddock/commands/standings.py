@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
+from typing import TYPE_CHECKING
 
-from paddock.commands.common import Answer, add_at, add_folder, day_in, faults_data, faults_line, load_as_of, table
-from paddock.engine.scoring.tables import Standing, Standings, StandingsTable
-from paddock.model.event import Event
+from paddock.commands.common import Answer, add_at, add_folder, day_in, faults_data, faults_line, load_as_of
+from paddock.errors import UsageError
 from paddock.words import difference, run_text, seconds
+
+if TYPE_CHECKING:
+    from paddock.engine.scoring.tables import Standing, Standings, StandingsTable
+    from paddock.model.event import Event
 
 HELP = "Print every table: one per class, then everybody on index times, then everybody on raw totals."
 EXAMPLES = (
@@ -49,6 +53,7 @@ def _cells(row: Standing, decimals: int, days: int) -> list[str]:
 
 def _text(event: Event, found: Standings) -> str:
     from paddock.pages.standings import practice_words
+    from paddock.render.plain import table
 
     decimals, many = event.settings.rules.decimals, len(found.days)
     practice = practice_words(event, found.day)
@@ -77,8 +82,6 @@ def run(args: Namespace) -> Answer:
 
 
 def _named(found: Standings, name: str) -> StandingsTable:
-    from paddock.errors import UsageError
-
     table_ = found.table(name)
     if table_ is None:
         names = ", ".join(item.name for item in found.tables)

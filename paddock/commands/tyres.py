@@ -46,8 +46,7 @@ def proposal_data(proposal: TyreProposal) -> dict[str, Any]:
 def run(args: Namespace) -> Answer:
     """Every tyre of my cars."""
     from paddock.folders.seasons import booked_beside, earlier_events
-    from paddock.pages.tyres import Beside, all_tyres, whole
-    from paddock.render.lines import text
+    from paddock.pages.tyres import Beside, all_tyres
 
     event = load(args.folder)
     found = all_tyres(event, Beside(earlier_events(args.folder, event), booked_beside(args.folder)))
@@ -58,4 +57,11 @@ def run(args: Namespace) -> Answer:
         "questions": [str(item) for item in found.asked],
         "reasons": [*found.reasons],
     } | faults_data(event)
-    return Answer(data, lambda: text(whole(found)) + faults_line(event))
+
+    def words() -> str:
+        from paddock.pages.tyres import whole
+        from paddock.render.lines import text
+
+        return text(whole(found)) + faults_line(event)
+
+    return Answer(data, words)

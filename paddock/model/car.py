@@ -264,12 +264,12 @@ class Car(TomlModel):
         ),
     ] = {}
     targets: dict[str, Target] = {}
-    limits: Limits = Limits()
-    first_run: FirstRun = FirstRun()
-    front: Axle = Axle()
-    rear: Axle = Axle()
-    gearbox: Gearbox = Gearbox()
-    engine: Engine = Engine()
+    limits: Limits = Limits.model_construct()
+    first_run: FirstRun = FirstRun.model_construct()
+    front: Axle = Axle.model_construct()
+    rear: Axle = Axle.model_construct()
+    gearbox: Gearbox = Gearbox.model_construct()
+    engine: Engine = Engine.model_construct()
     fasteners: Annotated[
         dict[str, Annotated[float, BeforeValidator(_torque)]],
         Measured(
@@ -292,6 +292,14 @@ class Car(TomlModel):
             "The defaults hold.",
         ),
     ] = {}
+
+    @property
+    def sprung_kg(self) -> tuple[float, float] | None:
+        """What the springs of front and rear carry; None where the mass or its share is missing."""
+        if self.mass_kg is None or self.front_share is None:
+            return None
+        front, rear = self.front.unsprung_kg or 0.0, self.rear.unsprung_kg or 0.0
+        return self.mass_kg * self.front_share - front, self.mass_kg * (1 - self.front_share) - rear
 
     def target(self, surface: str | None) -> Target | None:
         """The hot target of a surface: ``drying`` uses dry, ``standing`` uses wet."""

@@ -67,7 +67,7 @@ class FileColumn:
 class Row(BaseModel):
     """A row of a CSV file; ``line`` counts from 1, 0 = not in a file yet."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
     FILE: ClassVar[str]
     KEY: ClassVar[tuple[str, ...]]
     line: int = 0

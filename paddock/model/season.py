@@ -78,8 +78,8 @@ class Season(TomlModel):
     format: int = 1
     name: str | None = None
     currency: str | None = None
-    points: Points = Points()
-    drops: Drops = Drops()
+    points: Points = Points.model_construct()
+    drops: Drops = Drops.model_construct()
     events: tuple[Booking, ...] = ()
     drivers: dict[str, str] = {}
     parts: dict[str, dict[str, Annotated[int, Field(ge=1, le=9999)]]] = {}

@@ -34,7 +34,7 @@ class TomlModel(BaseModel):
     A field that is ``Measured`` takes nothing beyond its bounds.
     """
 
-    model_config = ConfigDict(frozen=True, extra="ignore", allow_inf_nan=False)
+    model_config = ConfigDict(frozen=True, extra="ignore", allow_inf_nan=False, defer_build=True)
 
     @model_validator(mode="before")
     @classmethod
@@ -206,12 +206,12 @@ class Settings(TomlModel):
     runs_per_day: int | None = Field(None, ge=1, le=999)
     practice_days: tuple[Annotated[int, Field(ge=1, le=99)], ...] = ()
     pressure_unit: Literal["psi", "kpa", "bar"] | None = None
-    rules: Rules = Rules()
+    rules: Rules = Rules.model_construct()
     classes: tuple[ClassDef, ...] = ()
-    index: IndexTable = IndexTable()
-    mine: Mine = Mine()
-    forecast: Forecast = Forecast()
-    grid: GridSettings = GridSettings()
+    index: IndexTable = IndexTable.model_construct()
+    mine: Mine = Mine.model_construct()
+    forecast: Forecast = Forecast.model_construct()
+    grid: GridSettings = GridSettings.model_construct()
     gauges: tuple[Gauge, ...] = ()
 
     def class_of(self, code: str | None) -> ClassDef | None:

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from html import escape
 from itertools import cycle
 from math import ceil, floor, log10
-from xml.sax.saxutils import escape, quoteattr
 
 from paddock.clean import clean
 from paddock.pages.document import Plot, Ranges, Series, Sketch
@@ -154,8 +154,8 @@ def sketch_svg(sketch: Sketch, sheet: PictureSize = WIDE) -> str:
 
 
 def _svg(sheet: PictureSize, height: int, alt: str, parts: Sequence[str]) -> str:
-    label, look = quoteattr(clean(alt)), f'class="{sheet.name}" role="img"'
-    return f'<svg viewBox="0 0 {sheet.width} {height}" {look} aria-label={label}>{"".join(parts)}</svg>'
+    label, look = escape(clean(alt), quote=False).replace('"', "&quot;"), f'class="{sheet.name}" role="img"'
+    return f'<svg viewBox="0 0 {sheet.width} {height}" {look} aria-label="{label}">{"".join(parts)}</svg>'
 
 
 def _span(plot: Plot, drawn: Sequence[Series]) -> tuple[float, float]:
@@ -233,4 +233,4 @@ def _names(
 
 
 def _text(x: float, y: float, text: str, anchor: str) -> str:
-    return f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}">{escape(clean(text))}</text>'
+    return f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}">{escape(clean(text), quote=False)}</text>'

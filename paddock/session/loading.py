@@ -19,7 +19,6 @@ from paddock.store import disk
 from paddock.store.csvfile import CsvFile
 from paddock.store.disk import most_bytes
 from paddock.store.folder import REQUIRED, Broken, Doc, assemble, parse, read_docs
-from paddock.store.machine import why_not_polars
 from paddock.store.tomlfile import TomlFile
 
 # which scorer answers: polars, or the plain one where polars can't run or isn't worth importing
@@ -32,11 +31,17 @@ FEW_RUNS = 4000
 def standings_of(event: Event, day: int | None = None) -> Standings:
     """Every table, of a day or in total."""
     few = len(event.times) <= FEW_RUNS and "polars" not in sys.modules
-    if few or why_not_polars() is not None:
+    if few or _no_polars() is not None:
         return plain.standings(event, day)
     from paddock.engine.scoring.standings import standings
 
     return standings(event, day)
+
+
+def _no_polars() -> str | None:
+    from paddock.store.machine import why_not_polars  # asked by few answers
+
+    return why_not_polars()
 
 
 def gap_of(event: Event, number: str, day: int | None = None, found: Standings | None = None) -> GapAnswer:
@@ -48,7 +53,7 @@ def gap_of(event: Event, number: str, day: int | None = None, found: Standings |
 
 def need_polars(what: str) -> None:
     """Raises UsageError, with the mend, where ``what`` can't be done without polars."""
-    why = why_not_polars()
+    why = _no_polars()
     if why is not None:
         raise UsageError(f"{what} needs polars: {why}")
 

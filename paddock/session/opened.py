@@ -17,11 +17,11 @@ from paddock.session.loading import event_of
 from paddock.store.csvfile import CsvFile
 from paddock.store.journal import JournalEntry
 from paddock.store.keeper import Keeper
-from paddock.store.layout import label_of, row_name
 from paddock.store.merge import Conflict
 from paddock.store.plan import plan, singles
 from paddock.store.rescue import LIST, rescue, write_elsewhere
 from paddock.store.rowsteps import Docs, KeyStep, RowStep, SavedStep, TrackStep, apply, inverse
+from paddock.store.spoken import label_of, row_name
 from paddock.store.watch import Watch
 
 if TYPE_CHECKING:

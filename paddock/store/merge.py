@@ -20,8 +20,9 @@ from paddock.store.csvfile import CsvFile
 from paddock.store.disk import BOM, DOCUMENTS, AstrayError, FileFault, decode, inside, kept
 from paddock.store.folder import Doc, why
 from paddock.store.journal import JournalEntry
-from paddock.store.layout import DELIMITERS, cells_of, ending_of, key_name, layout_of, render, split
+from paddock.store.layout import DELIMITERS, cells_of, ending_of, layout_of, render, split
 from paddock.store.rowsteps import KeyStep, RowStep, SavedStep, named_cells
+from paddock.store.spoken import key_name
 from paddock.store.tomlfile import TomlFile
 from paddock.store.tomlread import loads
 

@@ -29,7 +29,6 @@ from paddock.store.aside import default_checklists, new_folder
 from paddock.store.csvfile import CsvFile
 from paddock.store.disk import belongs, is_document, most_bytes
 from paddock.store.folder import Broken, Doc, read_doc
-from paddock.store.layout import key_name, row_name
 from paddock.store.rowsteps import (
     ColumnStep,
     Docs,
@@ -42,6 +41,7 @@ from paddock.store.rowsteps import (
     collides,
     usable,
 )
+from paddock.store.spoken import key_name, row_name
 from paddock.store.tomlfile import TomlFile
 
 _MANY = 8

@@ -12,7 +12,8 @@ from paddock.model.columns import spec_of
 from paddock.model.rows import Row, key_of
 from paddock.store.csvfile import CsvFile, Record
 from paddock.store.folder import Broken, Doc, TrackDoc, parse
-from paddock.store.layout import cells_of, ending_of, layout_of, named, row_name
+from paddock.store.layout import cells_of, ending_of, layout_of, named
+from paddock.store.spoken import row_name
 from paddock.store.tomlfile import TomlFile
 
 _MANY = 8

@@ -5,16 +5,18 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from paddock.errors import Problem
 from paddock.model.car import Car
-from paddock.model.season import Season
 from paddock.model.settings import Settings
 from paddock.store.disk import BOM
 from paddock.store.tomlread import line_of, loads, read_car, read_checklists, read_season, read_settings
 
-TomlContent = Settings | Car | Season | Mapping[str, tuple[str, ...]]
+if TYPE_CHECKING:
+    from paddock.model.season import Season
+
+    TomlContent = Settings | Car | Season | Mapping[str, tuple[str, ...]]
 
 
 @dataclass(frozen=True)

@@ -12,12 +12,13 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from paddock.errors import Problem
 from paddock.model.car import Car
-from paddock.model.season import Season
 from paddock.model.settings import Settings, TomlModel
 from paddock.store.disk import BOM, FileFault, decode
 
 if TYPE_CHECKING:
     from pydantic_core import ErrorDetails
+
+    from paddock.model.season import Season
 
 
 # on which line of a TOML text a key stands: a search over lines, good enough to point at a fault
@@ -364,6 +365,8 @@ def read_car(file: str, text: str, content: dict[str, Any]) -> tuple[Car | None,
 
 def read_season(file: str, text: str, content: dict[str, Any]) -> tuple[Season | None, list[Problem]]:
     """``season.toml``: the season without its bad keys; None where nothing can be used."""
+    from paddock.model.season import Season
+
     return _lenient(Season, file, text, content)
 
 

@@ -7,8 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rich.cells import cell_len
 
-from paddock.commands.common import table
 from paddock.render.lines import fitted
+from paddock.render.plain import table
 
 
 def test_short_lines_stay_and_long_ones_fold_with_an_inset() -> None:

@@ -8,9 +8,9 @@ from typing import Any
 SAYS: dict[str, tuple[str, str]] = {
     "standings": ("scoring", "StandingsSaid"),
     "gap": ("scoring", "GapSaid"),
-    "chances": ("scoring", "ChancesSaid"),
-    "effect": ("scoring", "EffectSaid"),
-    "hindsight": ("scoring", "HindsightSaid"),
+    "chances": ("field", "ChancesSaid"),
+    "effect": ("field", "EffectSaid"),
+    "hindsight": ("field", "HindsightSaid"),
     "next": ("tyres", "NextSaid"),
     "air": ("tyres", "AirSaid"),
     "tyres": ("tyres", "TyresSaid"),

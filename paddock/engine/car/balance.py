@@ -126,11 +126,10 @@ def _axle_loads(car: Car, end: str, bar_roll: float, sprung_share_kg: float) -> 
 
 
 def _built(car: Car, bars: tuple[float, float]) -> Chassis | Finding:
+    shares = car.sprung_kg
     assert car.mass_kg is not None
-    assert car.front_share is not None
+    assert shares is not None
     assert car.cg_height_mm is not None
-    unsprung = tuple((end.unsprung_kg or 0.0) for end in (car.front, car.rear))
-    shares = (car.mass_kg * car.front_share - unsprung[0], car.mass_kg * (1 - car.front_share) - unsprung[1])
     if min(shares) <= 0:
         return fault("mass_kg", f"the unsprung masses leave nothing of {car.mass_kg:g} kg for an axle's springs: check "
                      "mass_kg, front_share and unsprung_kg (both wheels of an axle)")  # fmt: skip

@@ -11,16 +11,14 @@ from functools import cached_property
 from itertools import pairwise
 from typing import TypeVar
 
-from paddock.engine.car.balance import chassis_of
-from paddock.engine.car.bars import pairs_table
+from paddock.engine.car.bar_parts import parts_of
 from paddock.engine.car.driveline import driveline_of
-from paddock.engine.pressure.air import cold_for_hot
-from paddock.engine.pressure.limits import minimum, thresholds_of
 from paddock.errors import Finding, Level, Problem, doubt, fault, merged
 from paddock.model.car import Car
 from paddock.model.kept import kept
 from paddock.model.rows import EntrantRow, Row, key_of
 from paddock.model.settings import Settings
+from paddock.model.thresholds import thresholds_of
 from paddock.model.units import format_time
 
 # what the checks share: a problem of a row, rows of one key twice, days out of the event
@@ -116,9 +114,19 @@ def _limits(car: Car) -> Iterator[Finding]:
                             "no target may be")  # fmt: skip
 
 
+def _unsprung(car: Car) -> tuple[Finding, ...]:
+    """The one thing that can't be of a chassis; the balance is asked only where it may be so."""
+    carried = car.sprung_kg
+    if carried is None or min(carried) > 0:
+        return ()
+    from paddock.engine.car.balance import chassis_of
+
+    return chassis_of(car)[1]
+
+
 def _parts(car: Car) -> tuple[Finding, ...]:
-    tables = (pairs_table(car, end) for end in ("front", "rear"))
-    found = merged(*(table.findings for table in tables if table), chassis_of(car)[1], driveline_of(car)[1])
+    bars = (parts_of(car, end)[1] for end in ("front", "rear") if getattr(car, end).bar is not None)
+    found = merged(*bars, _unsprung(car), driveline_of(car)[1])
     return tuple(item for item in found if item.level == "fault")
 
 
@@ -136,10 +144,13 @@ def car_warnings(car: Car) -> tuple[Finding, ...]:
 
     Cooled by the rise of a first run where the file carries it, else not at all; in air of 15 C at sea level.
     """
+    from paddock.engine.pressure.air import cold_for_hot
+
     found = []
     for surface, target in car.targets.items():
         for end in ("front", "rear"):
-            hot, low, rise = getattr(target, f"{end}_psi"), minimum(car, end), getattr(car.first_run, f"{end}_rise_k")
+            hot, low = getattr(target, f"{end}_psi"), getattr(car.limits, f"{end}_min_psi")
+            rise = getattr(car.first_run, f"{end}_rise_k")
             if hot is None or low is None:
                 continue
             cold = cold_for_hot(hot, PARKED_C + (rise or 0.0), PARKED_C)
@@ -168,15 +179,19 @@ class _Judged:
     car: Car
 
     @cached_property
+    def faults(self) -> tuple[Finding, ...]:
+        return car_faults(self.car)
+
+    @cached_property
     def kept(self) -> Car:
         car = self.car
-        for item in car_faults(self.car):
+        for item in self.faults:
             car = _without(car, item.key)
         return car
 
     @cached_property
     def found(self) -> tuple[Finding, ...]:
-        return (*car_faults(self.car), *car_warnings(self.kept))
+        return (*self.faults, *car_warnings(self.kept))
 
 
 _LAST: dict[str, _Judged] = {}
@@ -190,13 +205,13 @@ def _judged(name: str, car: Car) -> _Judged:
     return last
 
 
-def checked_cars(cars: Mapping[str, Car], line_of: CarLine) -> tuple[dict[str, Car], list[Problem]]:
-    """The cars without what can't be, and what is wrong in each of their files."""
+def checked_cars(cars: Mapping[str, Car], line_of: CarLine, warned: bool) -> tuple[dict[str, Car], list[Problem]]:
+    """The cars without what can't be, and what is wrong in each of their files; ``warned``: and what is in doubt."""
     kept, problems = {}, []
     for name, car in cars.items():
         judged, file = _judged(name, car), f"cars/{name}.toml"
         kept[name] = judged.kept
-        for item in judged.found:
+        for item in judged.found if warned else judged.faults:
             line = line_of(file, tuple(item.key.split(".")))
             problems.append(Problem(file, line, f"{item.key}: {item.message}", item.level))
     return kept, problems

@@ -23,7 +23,6 @@ from paddock.engine.check.figures import (
     settings_problems,
 )
 from paddock.engine.clock import Place, hh_mm, minutes, settled
-from paddock.engine.pressure.timeline import unknown_gauge
 from paddock.errors import Problem
 from paddock.model import rows as r
 from paddock.model.car import Car
@@ -357,7 +356,7 @@ def sift(
         found += _gauges(good.get(r.PressureRow.FILE, ()), settings)
     found += settings_problems(settings, line_of, entered.known if listed else None, cars or {})
     found += index_problems(entrants, settings, line_of)  # type: ignore[arg-type]
-    whole, said_now = checked_cars(cars or {}, car_line)
+    whole, said_now = checked_cars(cars or {}, car_line, warned)
     found += said_now
     event = Event(name, settings, good, whole, checklists or {})
     return replace(event, problems=tuple(sorted((*found, *(_left_open(event, unusable) if warned else ())))))
@@ -365,6 +364,8 @@ def sift(
 
 def _gauges(rows: Iterable[Row], settings: Settings) -> Iterator[Problem]:
     """Each gauge that the settings lack, at its first row."""
+    from paddock.engine.pressure.timeline import unknown_gauge
+
     asked = set[str | None]()
     for row in rows:
         if isinstance(row, r.PressureRow) and row.gauge not in asked and (text := unknown_gauge(row, settings)):

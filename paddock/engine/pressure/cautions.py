@@ -9,13 +9,14 @@ from paddock.engine.clock import Stamp, minutes, stamp_of
 from paddock.engine.pressure.air import ZERO_C
 from paddock.engine.pressure.answer import Proposal, Tested
 from paddock.engine.pressure.corners import AXLE_OF, AXLES, CORNER_NAMES, Corners, Reason, because
-from paddock.engine.pressure.limits import cold_maximum, minimum, placard, thresholds_of
+from paddock.engine.pressure.limits import cold_maximum, minimum, placard
 from paddock.engine.pressure.signs import like_surface, ran_on
 from paddock.engine.pressure.situation import Situation
 from paddock.engine.pressure.timeline import TimedRun
 from paddock.engine.work.due import faults_due
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, WorkRow
+from paddock.model.thresholds import thresholds_of
 from paddock.model.units import PSI_PA
 
 # rules 1 and 2: stop and inspect, and the hard limits. Nothing stands above them

@@ -14,13 +14,11 @@ from paddock.engine.pressure.heat import CarHeat, heat_of, typical_wait
 from paddock.engine.pressure.limits import (
     Bound,
     Likely,
-    Thresholds,
     bounds,
     cold_maximum,
     fitted_tyres,
     likely_temps,
     placard,
-    thresholds_of,
 )
 from paddock.engine.pressure.mass import CornerAir, Step
 from paddock.engine.pressure.plan import ColdPlan, Rise, axles_now, cold_plan, known_rises, rise_over_air
@@ -43,6 +41,7 @@ from paddock.model.car import Car, Target
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, RunRow, TreadTempRow, TyreRow, WeatherRow
 from paddock.model.settings import Gauge
+from paddock.model.thresholds import Thresholds, thresholds_of
 
 ASSUMED_C, ASSUMED_COLD_C, ASSUMED_HOT_C = 15.0, 5.0, 30.0
 """The air where nothing says it: our choice."""

@@ -10,12 +10,13 @@ import pytest
 from paddock.engine.pressure.air import AirState, carry
 from paddock.engine.pressure.answer import Moment
 from paddock.engine.pressure.corners import Corners, because
-from paddock.engine.pressure.limits import Thresholds, cold_maximum, fitted_tyres, minimum, thresholds_of
+from paddock.engine.pressure.limits import cold_maximum, fitted_tyres, minimum
 from paddock.engine.pressure.plan import Rise, cold_plan, next_event_plan
 from paddock.engine.pressure.rules import RULES, leads_with_one_left
 from paddock.engine.pressure.signs import Sample, axle_signs, learn
 from paddock.model.event import Event
 from paddock.model.rows import FittedRow, Row, RunRow, SetupChange, TyreRow, WeatherRow, WorkRow
+from paddock.model.thresholds import Thresholds, thresholds_of
 from paddock.pages.pressure import next_line, plan_line
 from paddock.pages.pressure import told as told_words
 from paddock.pages.reasons import learned_words
