@@ -43,7 +43,7 @@ def turn_class(event: Event, number: str, by: int) -> Batch:
 
 def drop_entrant(event: Event, number: str) -> Batch:
     """The entrant taken out, with its places in the running order. ValueError where it has runs."""
-    if any(row.number == number for row in event.times):
+    if event.times_of(number):
         raise ValueError(f"{number} has runs: it stays; set it withdrawn with Enter")
     places = (RemoveRow(GridRow.FILE, row.key) for row in event.of(GridRow) if row.number == number)
     return Batch(f"entrant {number} taken out", (RemoveRow(EntrantRow.FILE, (number,)), *places))

@@ -13,13 +13,14 @@ from paddock.entry import PressureLine, RivalLine, TypedRun
 from paddock.entry.pressures import TreadLine
 from paddock.model.edit import AddRow, Batch, ChangeRow
 from paddock.model.event import Event
+from paddock.model.kept import KeptRows
 from paddock.model.rows import EntrantRow, PressureRow, Row, RunRow, TimeRow, TreadTempRow
 
 
 def one_row(event: Event, model: type[Row], key: Mapping[str, Any], cells: Mapping[str, Any]) -> AddRow | ChangeRow:
     """Change the row of ``key`` where it is there, else add it."""
     wanted = tuple(key.get(name) for name in model.KEY)
-    if any(row.key == wanted for row in event.of(model)):
+    if event.of(model).known_by(wanted):
         return ChangeRow(model.FILE, wanted, dict(cells))
     return AddRow(model.FILE, {**key, **cells})
 
@@ -43,9 +44,14 @@ class Logged:
     doubt: str = ""
 
 
+def _times_on(rows: KeptRows[TimeRow], day: int) -> list[int]:
+    return [row.time_ms for row in rows if row.day == day and row.time_ms is not None]
+
+
 def _doubt(event: Event, day: int, time_ms: int | None) -> str:
     """A time under 0.6 or over 1.7 of the day's median is probably a slip (bounds of this program, no source)."""
-    others = sorted(row.time_ms for row in event.times if row.day == day and row.time_ms is not None)
+    by_number = event.times.by_number.values()
+    others = sorted(time for own in by_number for time in own.once(_times_on, day))
     if time_ms is None or len(others) < _ENOUGH:
         return ""
     middle = others[len(others) // 2]
@@ -71,9 +77,7 @@ def _result(event: Event, line: TypedRun | RivalLine, key: dict[str, Any], at: s
 
 def _free_try(event: Event, key: Mapping[str, Any]) -> str:
     same = ("day", "run", "number")
-    taken = {
-        row.try_ for row in event.times if all(getattr(row, name) == key[name] for name in same) and row.try_
-    }  # fmt: skip
+    taken = {row.try_ for row in event.times_of(key["number"]) if all(getattr(row, name) == key[name] for name in same)}
     return next(str(count) for count in range(1, 100) if str(count) not in taken)
 
 
@@ -99,15 +103,14 @@ def replaces(event: Event, number: str, day: int, line: TypedRun | RivalLine, ru
     says_result = line.time_ms is not None or line.status is not None
     if not says_result or line.status in ("rerun", "practice"):
         return ""
-    old = next((row for row in event.times if row.key == (day, run, number, None)), None)
+    old = next(iter(event.times.known_by((day, run, number, None))), None)
     if old is None or (old.time_ms is None and old.status is None):
         return ""
     return f", replaces {words.run_text(old.time_ms, old.cones or 0, old.status, event.settings.rules.decimals)}"
 
 
 def _logged(event: Event, key: Mapping[str, Any]) -> bool:
-    wanted = tuple(key[name] for name in RunRow.KEY)
-    return any(row.key == wanted for row in event.of(RunRow))
+    return bool(event.of(RunRow).known_by([key[name] for name in RunRow.KEY]))
 
 
 def run_words(line: TypedRun, decimals: int) -> str:

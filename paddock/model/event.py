@@ -55,9 +55,11 @@ class Event:
         """All runs of everybody."""
         return self.of(rows.TimeRow)
 
-    def times_of(self, number: str) -> KeptRows[rows.TimeRow]:
-        """All runs of one number."""
-        return self.of_number(rows.TimeRow, number)
+    def times_of(self, *numbers: str) -> KeptRows[rows.TimeRow]:
+        """All runs of one number, or of some, in file order."""
+        if len(numbers) == 1:
+            return self.of_number(rows.TimeRow, numbers[0])
+        return KeptRows([row for row in self.times if row.number in numbers])
 
     @property
     def unlisted(self) -> Problem | None:

@@ -12,7 +12,7 @@ from itertools import compress, count
 from operator import attrgetter, is_not
 from typing import Any, TypeVar, cast
 
-from paddock.model.rows import Row
+from paddock.model.rows import Row, key_of
 
 R = TypeVar("R", bound=Row)
 T = TypeVar("T")
@@ -45,6 +45,15 @@ class KeptRows(tuple[R, ...]):
         made = make(self, *given)
         answers[:] = [(given, made), *answers[: _ANSWERS - 1]]
         return made
+
+    def known_by(self, key: Sequence[object]) -> list[R]:
+        """The rows of a key: one, none, or (a run and its re-run, or a fault) more."""
+        if not self:
+            return []
+        names, held, wanted = self[0].KEY, key_of(type(self[0])), tuple(key)
+        by_number = "number" in names and len(wanted) == len(names)
+        rows = self.by_number.get(str(wanted[names.index("number")]), ()) if by_number else self
+        return [row for row in rows if held(row) == wanted]
 
     def changed_to(self, rows: Iterable[R]) -> KeptRows[R]:
         """Other rows of the same file, lines ascending in both: numbers whose rows are the very same keep theirs."""

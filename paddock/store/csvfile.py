@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -12,7 +13,7 @@ from typing import Any, NamedTuple
 from paddock.errors import Problem
 from paddock.model.columns import TableSpec, spec_of
 from paddock.model.kept import KeptRows
-from paddock.model.rows import Row, key_of
+from paddock.model.rows import Row
 from paddock.store.disk import BOM, FileFault, decode
 from paddock.store.layout import (
     DELIMITERS,
@@ -140,20 +141,18 @@ class CsvFile:
 
     def places(self, key: tuple[Any, ...]) -> list[int]:
         """The records whose row is known by ``key``."""
-        held = key_of(self.spec.row)
-        return [at for at, record in enumerate(self.records) if record.row is not None and held(record.row) == key]
+        return [bisect_left(self.starts, row.line) for row in self.rows_of(key)]
 
     def rows_of(self, key: tuple[Any, ...]) -> list[Row]:
         """The rows known by ``key``: one, or none, or (a run and its re-run, or a fault) more."""
-        held = key_of(self.spec.row)
-        return [row for row in self.rows if held(row) == key]
+        return self.rows.known_by(key)
 
     @cached_property
     def problems(self) -> tuple[Problem, ...]:
         """Every fault found in it."""
-        bad = [index for index, record in enumerate(self.records) if record.faults]
-        if not bad:
+        if len(self.rows) == len(self.records):
             return self.faults
+        bad = [index for index, record in enumerate(self.records) if record.faults]
         rows = [Problem(self.file, self.starts[at], text) for at in bad for text in self.records[at].faults]
         return (*self.faults, *rows)
 
@@ -216,6 +215,8 @@ class CsvFile:
         if cut is not None and cut >= at:
             cut += len(made) - (not insert)
         changed = self._with_records((*self.records[:at], *made, *kept_after), cut)
+        lines = (record.lines for record in changed.records[at:])
+        changed.__dict__["starts"] = [*self.starts[:at], *accumulate(lines, initial=self.starts[at])]
         if "comma" in self.__dict__:
             changed.__dict__["comma"] = self.comma
         return changed

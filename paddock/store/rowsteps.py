@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, MutableMapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import groupby
 from typing import Any
 
@@ -12,7 +13,7 @@ from paddock.model.columns import spec_of
 from paddock.model.rows import Row, key_of
 from paddock.store.csvfile import CsvFile, Record
 from paddock.store.folder import Broken, Doc, TrackDoc, parse
-from paddock.store.layout import cells_of, ending_of, layout_of, named
+from paddock.store.layout import Layout, cells_of, ending_of, layout_of, named
 from paddock.store.spoken import row_name
 from paddock.store.tomlfile import TomlFile
 
@@ -184,7 +185,13 @@ def _cells_merged(doc: CsvFile, step: RowStep, record: Record) -> list[str] | No
 
 
 def _row_of(step: RowStep, raw: str) -> Row | None:
-    return layout_of(spec_of(step.file), step.headers).read(cells_of(raw, step.delimiter), 0)[0]
+    return _layout(step.file, step.headers).read(cells_of(raw, step.delimiter), 0)[0]
+
+
+@lru_cache(maxsize=32)
+def _layout(file: str, headers: tuple[str, ...]) -> Layout:
+    """Every saved step asks, nearly always for the same few."""
+    return layout_of(spec_of(file), headers)
 
 
 def _bare(raw: str) -> str:

@@ -227,8 +227,8 @@ def _pressures_at(event: Event, known: Mapping[str, str], changes: Iterable[Setu
 
 def _fastest(event: Event, number: str) -> tuple[Fastest, ...]:
     best: dict[int, TimeRow] = {}
-    for row in event.times:
-        if row.number == number and row.time_ms is not None and row.status is None and not _void(row, event):
+    for row in event.times_of(number):
+        if row.time_ms is not None and row.status is None and not _void(row, event):
             held = best.get(row.day)
             if held is None or row.time_ms < (held.time_ms or 0):
                 best[row.day] = row

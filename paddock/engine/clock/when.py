@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Sequence
+from bisect import bisect_right
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
-from typing import Literal, TypeVar
+from typing import Any, Literal, TypeVar
 
 from paddock.engine.scoring.tables import days_run
 from paddock.model.event import Event
+from paddock.model.kept import KeptRows
 from paddock.model.rows import GridRow, PressureRow, Row, RunRow, TimeRow, WorkRow
 
 # clock times and the moments people write into cells
@@ -205,20 +207,22 @@ class AsOf:
         return None if minute is None or day != self.day else max(0.0, self.minute - minute)
 
 
-def dated(event: Event) -> list[datetime]:
-    """When the rows of times, runs and pressures that have a day and a clock were."""
-    days = event.settings.days
-    return [
+def _clocked(rows: KeptRows[TimeRow | RunRow | PressureRow], days: tuple[date, ...]) -> list[datetime]:
+    """When the rows that have a day and a clock were, in order of time."""
+    return sorted(
         datetime.combine(days[row.day - 1], time.fromisoformat(row.at))
-        for row in _logged(event)
+        for row in rows
         if row.at is not None and row.day <= len(days)
-    ]
+    )
 
 
-def _logged(event: Event) -> Iterator[TimeRow | RunRow | PressureRow]:
-    yield from event.times
-    yield from event.of(RunRow)
-    yield from event.of(PressureRow)
+def _last_day(rows: KeptRows[TimeRow | RunRow | PressureRow]) -> int:
+    return max(row.day for row in rows)
+
+
+def _logged(event: Event) -> list[KeptRows[Any]]:
+    """Times, runs and pressures by number: an entry leaves most of them as they were."""
+    return [own for model in (TimeRow, RunRow, PressureRow) for own in event.of(model).by_number.values()]
 
 
 def day_of(event: Event, moment: datetime) -> int:
@@ -238,15 +242,20 @@ def as_of(event: Event, machine: datetime, asked: datetime | None = None) -> AsO
     if asked is not None:
         return AsOf(asked, day_of(event, asked), "asked")
     machine = machine.replace(tzinfo=None, microsecond=0)
-    clocks = dated(event)
+    logged = _logged(event)
+    clocks = [own.once(_clocked, days) for own in logged]
     if machine.date() in days:
-        return AsOf(machine, day_of(event, machine), "clock", later=sum(at > machine for at in clocks))
+        later = sum(len(own) - bisect_right(own, machine) for own in clocks if own and own[-1] > machine)
+        return AsOf(machine, day_of(event, machine), "clock", later=later)
     if not days:
         return AsOf(machine, 1, "clock", clocked=False)
-    last = max((row.day for row in _logged(event)), default=0)
+    last = max((own.once(_last_day) for own in logged), default=0)
     coming = day_of(event, machine) if machine.date() < days[-1] else 0
     day = min(max(last, coming, 1), len(days))
-    of_day = [at for at in clocks if at.date() == days[day - 1]]
+    before = datetime.combine(days[day - 1], time.max)
+    of_day = [
+        own[at - 1] for own in clocks if (at := bisect_right(own, before)) and own[at - 1].date() == days[day - 1]
+    ]
     if of_day:
         return AsOf(max(of_day) + MINUTE, day, "rows")
     return AsOf(datetime.combine(days[day - 1], time()), day, "rows", clocked=False)
@@ -267,8 +276,8 @@ def _timed(event: Event, number: str, day: int) -> set[int]:
     """On a day of practice its runs are counted as well."""
     not_run = {"rerun"} if event.settings.is_practice(day) else _NOT_RUN
     return {
-        row.run for row in event.of(TimeRow)
-        if row.number == number and row.day == day and row.status not in not_run
+        row.run for row in event.times_of(number)
+        if row.day == day and row.status not in not_run
         and (row.time_ms is not None or row.status is not None)
     }  # fmt: skip
 
@@ -287,7 +296,7 @@ def run_of_others(event: Event, number: str, day: int) -> int:
     """The latest run of the day that anybody but ``number`` has; 0: none has one."""
     return max(
         (
-            row.run for row in event.of(TimeRow)
+            row.run for row in event.times
             if row.day == day and row.number != number and row.status not in _NOT_RUN
             and (row.time_ms is not None or row.status is not None)
         ),
@@ -356,7 +365,8 @@ def starts_ahead(event: Event, number: str, day: int, run: int) -> tuple[int, fl
         return None
     group = sorted((row for row in grid if row.group == mine.group and row.order is not None), key=_order)
     place = {row.number: at for at, row in enumerate(group)}
-    clocked = [row for row in event.times if row.day == day and row.at and row.number in place]
+    newest_of = (event.times_of(entry).once(_newest_on, day) for entry in place)
+    clocked = [row for row in newest_of if row is not None]
     if not clocked:
         return None
     newest = max(clocked, key=lambda row: (minutes(row.at) or 0.0, row.run, place[row.number]))
@@ -372,6 +382,11 @@ def _listed_whole(group: Sequence[GridRow], mine: Sequence[str]) -> bool:
     """Whether these are the group, and not a few places out of it: a rival is among them, and more places are held than
     are open up to the last one (a car taken out leaves one open)."""
     return any(row.number not in mine for row in group) and 2 * len(group) > _order(group[-1])
+
+
+def _newest_on(rows: KeptRows[TimeRow], day: int) -> TimeRow | None:
+    clocked = (row for row in rows if row.day == day and row.at)
+    return max(clocked, key=lambda row: (minutes(row.at) or 0.0, row.run), default=None)
 
 
 def _order(row: GridRow) -> int:

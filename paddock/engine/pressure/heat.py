@@ -33,7 +33,7 @@ from paddock.engine.pressure.signs import like_surface, surface_now
 from paddock.engine.pressure.timeline import RUN_MIN, Timed, TimedRun
 from paddock.engine.stats.fits import rounding_variance, step_of
 from paddock.model.event import Event
-from paddock.model.rows import CORNERS, FittedRow, PressureRow, RunRow, SetupChange, TimeRow, WeatherRow, WorkRow
+from paddock.model.rows import CORNERS, FittedRow, PressureRow, RunRow, SetupChange, WeatherRow, WorkRow
 from paddock.model.units import PSI_PA
 
 _APART = 0.02
@@ -267,8 +267,8 @@ _KEPT: deque[tuple[tuple[str, ...], bool, _Inputs, CarHeat]] = deque(maxlen=8)
 
 def _rests_on(event: Event, numbers: Sequence[str]) -> _Inputs:
     """All that the heat of the car of ``numbers`` is made from; another driver's runs are not among it."""
-    driven: tuple[TimeRow | RunRow | PressureRow, ...] = (*event.times, *event.of(RunRow), *event.of(PressureRow))
-    own = (row for row in driven if row.number in numbers)
+    logged: tuple[RunRow | PressureRow, ...] = (*event.of(RunRow), *event.of(PressureRow))
+    own = (*event.times_of(*numbers), *(row for row in logged if row.number in numbers))
     tables = (event.tables.get(kind.FILE) for kind in (WeatherRow, FittedRow, SetupChange, WorkRow))
     return (event.settings, *tables, *own)
 

@@ -48,7 +48,7 @@ def _one_left(event: Event, number: str) -> bool:
     """Whether one run is left, by the run numbers alone: spares the standings where it is not."""
     limits = [value for value in (event.settings.runs_per_day, event.settings.rules.first_runs) if value is not None]
     day = max(days_run(event), default=1)
-    last = max((row.run for row in event.times if row.number == number and row.day == day and has_run(row)), default=0)
+    last = max((row.run for row in event.times_of(number) if row.day == day and has_run(row)), default=0)
     return bool(limits) and min(limits) - last == 1
 
 

@@ -201,9 +201,7 @@ def runs_left(event: Event, number: str, log: CarLog, day: int) -> int | None:
         done = max(
             (run.run for run in log.run_rows() if (run.day, run.number) == (day, entry) and run.counted), default=0
         )
-        stood = max(
-            (row.run for row in event.times if (row.day, row.number, row.status) == (day, entry, "dns")), default=0
-        )
+        stood = max((row.run for row in event.times_of(entry) if (row.day, row.status) == (day, "dns")), default=0)
         total += max(0, limit - max(done, stood))
     return total
 

@@ -82,9 +82,7 @@ def car_runs(event: Event, numbers: Sequence[str]) -> list[TimedRun]:
     logs = {(row.day, row.run, row.number): row for row in event.of(RunRow) if row.number in numbers}
     found: list[TimedRun] = []
     seen: set[tuple[int, int, str]] = set()
-    for row in event.times:
-        if row.number not in numbers:
-            continue
+    for row in event.times_of(*numbers):
         key = (row.day, row.run, row.number)
         if row.status == "dns":
             seen.add(key)

@@ -93,7 +93,7 @@ def car_runs(event: Event, numbers: Iterable[str]) -> tuple[CarRun, ...]:
     """All runs of a car in order of day, run number and clock, logged or timed."""
     mine = set(numbers)
     clocks = {(row.day, row.run, row.number): row.at for row in event.of(RunRow) if row.number in mine}
-    timed = [row for row in event.times if row.number in mine]
+    timed = event.times_of(*mine)
     known = {(row.day, row.run, row.number) for row in timed if row.status == "dns" or _was_run(row)}
     found = [
         CarRun(row.day, row.run, row.at or clocks.get((row.day, row.run, row.number)) or "", row.number, row.try_ or "")

@@ -51,7 +51,7 @@ def course_of(event: Event, day: int) -> tuple[CourseRow, ...]:
 
 def official_ms(event: Event, day: int, run: int, number: str) -> int | None:
     """The raw time of a run, of a re-run the one that stands; None where it has none."""
-    found = [row for row in event.times if (row.day, row.run, row.number) == (day, run, number) and row.time_ms]
+    found = [row for row in event.times_of(number) if (row.day, row.run) == (day, run) and row.time_ms]
     stands = [row for row in found if row.status not in ("rerun", "dns")] or found
     return stands[-1].time_ms if stands else None
 
