@@ -103,11 +103,12 @@ def _way(moment: Moment, axle: str) -> str:
     return " and ".join(found) or ("set" if any(corner in moves for corner in AXLES[axle]) else "")
 
 
-def _axle(moment: Moment, axle: str, unit: str) -> str:
+def _axle(moment: Moment, axle: str, unit: str, label: str = "") -> str:
+    """``label``: of the unit, behind the figures."""
     now, way = _pair(moment.now, axle, unit), _way(moment, axle)
     if moment.now is None:
-        return f"{axle} {_pair(moment.set, axle, unit)}"
-    return f"{axle} {now} -> {_pair(moment.set, axle, unit)} {way}" if way else f"{axle} stays {now}"
+        return f"{axle} {_pair(moment.set, axle, unit)}{label}"
+    return f"{axle} {now} -> {_pair(moment.set, axle, unit)}{label} {way}" if way else f"{axle} stays {now}{label}"
 
 
 def next_line(moment: Moment, unit: str = "psi") -> str:
@@ -119,7 +120,9 @@ def next_line(moment: Moment, unit: str = "psi") -> str:
         return f"Read. {reason}."
     if moment.action == "none":
         return f"{reason}."
-    axles = f"{', '.join(_axle(moment, axle, unit) for axle in AXLES)} {pressure_label(unit)}"
+    *first, last = AXLES
+    label = f" {pressure_label(unit)}"
+    axles = ", ".join([*(_axle(moment, axle, unit) for axle in first), _axle(moment, last, unit, label)])
     sure = f"Confidence {moment.confidence}"
     if moment.name == "day-done":
         return f"Tomorrow, cold: {axles}. {reason}. {sure}."

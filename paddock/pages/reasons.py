@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable, Sequence
 
 from paddock.engine.field.response import QuickerWay
 from paddock.engine.pressure.air import GAS_LAW_PSI, UNCERTAINTY_PSI
-from paddock.engine.pressure.corners import CORNER_NAMES, Reason
+from paddock.engine.pressure.corners import CORNER_NAMES, Reason, together
 from paddock.engine.pressure.plan import Rise
 from paddock.engine.pressure.signs import Learned, Sign
 from paddock.model.units import plain_number, said_in
@@ -67,12 +67,13 @@ def _n(value: float, places: int = 1) -> str:
     return plain_number(value, places)
 
 
-def _corners(corners: Iterable[str]) -> str:
+def _corners(corners: str | Iterable[str]) -> str:
+    corners = (corners,) if isinstance(corners, str) else corners
     return ", ".join(CORNER_NAMES[corner] for corner in corners)
 
 
 def _both(reasons: Iterable[Reason]) -> str:
-    return "; ".join(sorted({say(item) for item in reasons}))
+    return "; ".join(sorted({say(item) for item in together(reasons)}))
 
 
 def _axles(figures: Iterable[tuple[str, float]]) -> str:
@@ -212,14 +213,16 @@ def _outside_limits(over: Sequence[str], under: Sequence[str]) -> str:
     return f"{' and '.join(words)}: inside the limits first"
 
 
-def _held_down(corner: str, maximum: bool) -> str:
+def _held_down(corner: str | tuple[str, ...], maximum: bool) -> str:
     top = "the cold maximum" if maximum else "what is known to be safe: no cold maximum is known"
-    return f"{CORNER_NAMES[corner]} held down by {top}"
+    return f"{_corners(corner)} held down by {top}"
 
 
-def _held_up(corner: str, coldest_c: float, warm_c: float | None) -> str:
-    unknown = "" if warm_c is None else f", for its temperature is not known (up to {warm_c:.0f} °C likely)"
-    return f"{CORNER_NAMES[corner]} held up: parked at {coldest_c:.0f} °C it would be under its minimum{unknown}"
+def _held_up(corner: str | tuple[str, ...], coldest_c: float, warm_c: float | None) -> str:
+    it, its = ("it", "its") if isinstance(corner, str) else ("they", "their")
+    unknown = "" if warm_c is None else f", for {its} temperature is not known (up to {warm_c:.0f} °C likely)"
+    said = f"parked at {coldest_c:.0f} °C {it} would be under {its} minimum{unknown}"
+    return f"{_corners(corner)} held up: {said}"
 
 
 def _unsafe_done(day: int | None, run: int, seen: str, done: str) -> str:

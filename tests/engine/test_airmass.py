@@ -79,6 +79,22 @@ def test_a_leak_against_the_axle_mate_needs_twice_the_repeatability(lost: float,
     assert bool(found.leaks) is claimed
 
 
+@pytest.mark.parametrize(("lost", "claimed"), [(0.3, False), (0.5, False), (0.7, True)])
+def test_a_gauge_that_repeats_well_makes_no_leak_of_a_side_the_course_warmed_less(lost: float, claimed: bool) -> None:
+    rows = (put(1, 29, 29, 27.5, 27.5), logged(1), after(1, 30.4 - lost, 30.4, 28.2, 28.2))
+    fine = [{"id": "dial", "step_psi": 0.2, "repeat_psi": 0.1}]
+    found = mass_track(dataclasses.replace(told(*rows), settings=settings(altitude_m=0.0, gauges=fine)), ME)
+    assert bool(found.leaks) is claimed
+
+
+def test_a_setting_of_one_corner_leaves_the_others_and_asks_nothing() -> None:
+    one = PressureRow(day=1, run=1, number=ME, moment="set", at="09:04", lf_psi=33)
+    found = track(cold(30, 30, 38, 38), logged(1), after(1, 34, 34, 42, 42), one)
+    assert [str(item) for item in found.doubts] == []
+    assert found.latest is not None
+    assert found.latest.psi["rf"] == pytest.approx(34)
+
+
 def test_a_setting_starts_the_comparison_anew() -> None:
     found = track(put(1, 34, 34, 44, 44), logged(1), after(1, 36, 35, 45, 45), put(2, 34, 34, 44, 44, at="09:04"))
     assert not found.leaks

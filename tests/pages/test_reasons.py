@@ -9,10 +9,11 @@ from pathlib import Path
 import pytest
 
 import paddock.engine.pressure
+from paddock.engine.pressure.corners import Reason, because
 from paddock.engine.pressure.moment import MOMENTS
 from paddock.engine.pressure.rules import RULES
 from paddock.pages.pressure import told
-from paddock.pages.reasons import REASONS, RULE_WORDS
+from paddock.pages.reasons import REASONS, RULE_WORDS, say
 from tests.engine.pressure.situations import SITUATIONS, Told, now, story
 
 ROOM = Path(paddock.engine.pressure.__file__).parent
@@ -47,3 +48,14 @@ def test_what_is_said_of_a_situation_is_whole(one: Told) -> None:
     whole = [said.reason, *said.cautions, *(why for _, _, why in said.passed), *(sign["says"] for sign in said.signs)]
     assert all(whole)
     assert not [text for text in whole if "None" in text or "Reason(" in text or "{" in text or "=" in text]
+
+
+def test_what_holds_for_several_corners_alike_is_said_once() -> None:
+    def up(corner: str) -> Reason:
+        return because("held-up", corner=corner, coldest_c=-1.0, warm_c=None)
+
+    cut = because("cut-short", first=because("no-rule"), by=(up("lf"), up("rf"), up("lr")))
+    many = "left front, right front, left rear held up: parked at -1 °C they would be under their minimum"
+    assert say(cut).endswith(f"cut short: {many}")
+    one = "left front held up: parked at -1 °C it would be under its minimum"
+    assert say(because("cut", by=(up("lf"), because("no-car-file")))).split("; ")[1] == one

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from paddock.model.rows import CORNERS
@@ -73,3 +73,14 @@ class Reason:
 def because(name: str, /, **values: object) -> Reason:
     """A reason of that name."""
     return Reason(name, tuple(values.items()))
+
+
+def together(reasons: Iterable[Reason]) -> Iterator[Reason]:
+    """Those that differ only in their ``corner`` as one, its corners in a tuple."""
+    alike: dict[Reason, list[object]] = {}
+    for item in reasons:
+        rest = Reason(item.name, tuple(pair for pair in item.values if pair[0] != "corner"))
+        alike.setdefault(rest, []).extend(value for key, value in item.values if key == "corner")
+    for rest, corners in alike.items():
+        corner = (("corner", corners[0] if len(corners) == 1 else tuple(corners)),) if corners else ()
+        yield Reason(rest.name, (*corner, *rest.values))

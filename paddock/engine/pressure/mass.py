@@ -187,8 +187,13 @@ def _expected(psi: float, then: Reading, mate_then: float, mate_now: float, now:
     return (psi + _outside(then)) * ratio - _outside(now)
 
 
+SIDE_PSI = 0.5
+"""What a one-sided course warms one side more than the other: so much against a hot mate is no leak (common practice,
+no source)."""
+
+
 def against_mate(base: Mapping[str, tuple[float, Reading]], reading: Reading) -> Iterator[tuple[str, float]]:
-    """Corner and psi lost against its mate since the last setting, beyond twice the repeatability."""
+    """Corner and psi lost against its mate since the last setting: twice the repeatability and, hot, ``SIDE_PSI``."""
     now = reading.read
     for corner, psi in now.items():
         mate = MATE[corner]
@@ -196,7 +201,8 @@ def against_mate(base: Mapping[str, tuple[float, Reading]], reading: Reading) ->
             continue
         (psi_then, then), (mate_then, _) = base[corner], base[mate]
         lost = _expected(psi_then, then, mate_then, now[mate], reading) - psi
-        if lost > max(then.noise_psi, reading.noise_psi) + _sun_psi(corner, then, reading) + 1e-9:
+        allowed = max(then.noise_psi, reading.noise_psi, 0.0 if reading.rested else SIDE_PSI)
+        if lost > allowed + _sun_psi(corner, then, reading) + 1e-9:
             yield corner, lost
 
 

@@ -286,11 +286,9 @@ def _corner(row: PressureRow, corner: str) -> ReadingDoubt | None:
     return None
 
 
-def _of_other_axle(row: PressureRow, corner: str) -> bool:
-    """A set of one axle is a whole set: the other one was left as it was."""
-    axles = [[getattr(row, f"{side}_psi") for side in pair] for pair in (("lf", "rf"), ("lr", "rr"))]
-    mine, other = axles if corner in ("lf", "rf") else axles[::-1]
-    return row.moment == "set" and mine == [None, None] and None not in other
+def _left_alone(row: PressureRow, corner: str) -> bool:
+    """What a setting does not name was left as it was: so is advice of one corner kept."""
+    return row.moment == "set" and getattr(row, f"{corner}_psi") is None
 
 
 def _bar_typed(row: PressureRow) -> list[ReadingDoubt]:
@@ -375,7 +373,7 @@ def doubts_of(
     """
     if all(getattr(row, f"{corner}_psi") is None for corner in CORNERS):
         return (ReadingDoubt(row, "moment", "no corner was read"),)
-    asked = [corner for corner in CORNERS if not _of_other_axle(row, corner)]
+    asked = [corner for corner in CORNERS if not _left_alone(row, corner)]
     pressures = _bar_typed(row) or [found for corner in asked if (found := _corner(row, corner)) is not None]
     air = _air(row, weather_c)
     air_c = weather_c if air is not None or row.air_c is None else row.air_c

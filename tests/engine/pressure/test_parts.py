@@ -165,15 +165,15 @@ def test_figures_in_each_unit() -> None:
 @pytest.mark.parametrize(
     ("to", "way"),
     [
-        (Corners(33.0, 33.0, 44.0, 44.0), "front 34.0/34.0 -> 33.0/33.0 let out, rear stays 44.0/44.0"),
-        (Corners(35.0, 34.0, 44.0, 44.0), "front 34.0/34.0 -> 35.0/34.0 add, rear stays 44.0/44.0"),
-        (Corners(33.0, 35.0, 44.0, 43.0), "front 34.0/34.0 -> 33.0/35.0 let out and add, rear 44.0/44.0 -> 44.0/43.0 let out"),
+        (Corners(33.0, 33.0, 44.0, 44.0), "front 34.0/34.0 -> 33.0/33.0 let out, rear stays 44.0/44.0 psi"),
+        (Corners(35.0, 34.0, 44.0, 44.0), "front 34.0/34.0 -> 35.0/34.0 add, rear stays 44.0/44.0 psi"),
+        (Corners(33.0, 35.0, 44.0, 43.0), "front 34.0/34.0 -> 33.0/35.0 let out and add, rear 44.0/44.0 -> 44.0/43.0 psi let out"),
     ],
 )  # fmt: skip
 def test_out_and_in_in_the_line(to: Corners, way: str) -> None:
     found = now(told(MORNING, after(1, *HOT), logged(1)))
     line = next_line(replace(found, action="set", now=Corners(*HOT), set=to))
-    assert line.startswith(way[:1].upper() + way[1:] + " psi. ")
+    assert line.startswith(way[:1].upper() + way[1:] + ". ")
 
 
 def test_a_plan_within_its_limits() -> None:
