@@ -159,7 +159,8 @@ def headline(moment: Moment, unit: str, walk: tuple[str, ...] = WALK) -> tuple[s
     if moment.name == "event-done":
         return road_words(moment, unit) or "nothing to set", reason
     if moment.moves:
-        lead = "set cold" if moment.action == "plan" else "set now"
+        others = " and ".join(number for number, _ in moment.known.others_left)
+        lead = f"set for {others}" if others else "set cold" if moment.action == "plan" else "set now"
         return f"{lead}: {set_words(moment, unit, walk)}", f"{reason} (confidence {moment.confidence})"
     if moment.action == "read":
         return "read the four corners", reason

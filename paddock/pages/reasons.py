@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 
+from paddock import words
 from paddock.engine.field.response import QuickerWay
 from paddock.engine.pressure.air import GAS_LAW_PSI, UNCERTAINTY_PSI
 from paddock.engine.pressure.corners import CORNER_NAMES, Reason, together
@@ -183,6 +184,16 @@ def _day_done(driven: bool | None, road: Sequence[tuple[str, float]], tomorrow: 
     return f"no run is left today{_for_the_road(driven, road)}; for tomorrow: {say(tomorrow)}"
 
 
+def _for_others(
+    first: Reason, others: Sequence[tuple[str, int]], driven: bool | None, road: Sequence[tuple[str, float]]
+) -> str:
+    """What is to be set is for somebody else's run; the road's pressures, where there will be none."""
+    whose = " and ".join(f"{number}, who has {words.plural(left, 'run')} left" for number, left in others)
+    figures = f"{_axles(road)} psi" if road else "the pressures of the placard"
+    home = "" if driven is False else f"; if nobody drives any more, for the road {figures}, cold"
+    return f"for {whose}: {say(first)}{home}"
+
+
 def _road_caution(road: Sequence[tuple[str, float]]) -> str:
     by = f" ({_axles(road)} psi by the placard)" if road else ""
     return f"Before driving home on these tyres: back to the maker's road pressures, cold{by}."
@@ -208,9 +219,9 @@ def _another_tyre(corners: Sequence[str], first: Reason | None) -> str:
 
 
 def _outside_limits(over: Sequence[str], under: Sequence[str]) -> str:
-    words = [f"over the cold maximum ({_corners(over)})"] if over else []
-    words += [f"under the minimum ({_corners(under)})"] if under else []
-    return f"{' and '.join(words)}: inside the limits first"
+    parts = [f"over the cold maximum ({_corners(over)})"] if over else []
+    parts += [f"under the minimum ({_corners(under)})"] if under else []
+    return f"{' and '.join(parts)}: inside the limits first"
 
 
 def _held_down(corner: str | tuple[str, ...], maximum: bool) -> str:
@@ -255,6 +266,7 @@ _SENTENCES: dict[str, Callable[..., str]] = {
     "unsafe": lambda seen: f"unsafe: {seen}. Stop and inspect; no setup advice until its worklist row is done",
     "event-done": _event_done,
     "day-done": _day_done,
+    "for-others": _for_others,
     "odd-corner": _odd_corner,
     "ran": _ran,
     "unread": lambda: "the newest reading can't be used: read the four corners again",

@@ -284,7 +284,16 @@ def _moment(
     s = situation(event, number, clock, leads, past, asked)
     s = replace(s, age_min=None) if ageless else s
     kind = next(item for item in MOMENTS if item.test(s))
-    return _shown(s, kind.name, kind.answer(s))
+    found = kind.answer(s)
+    return _shown(s, kind.name, found if ageless else _for_others(s, found))
+
+
+def _for_others(s: Situation, found: Decided) -> Decided:
+    """The asking driver is done for the day: who it is for, and the road pressures if nobody drives any more."""
+    if not s.others_left or found.action == "stop":
+        return found
+    reason = because("for-others", first=found.reason, others=s.others_left, **_for_the_road(s))
+    return replace(found, reason=reason)
 
 
 def _shown(s: Situation, name: str, answer: Decided) -> Moment:

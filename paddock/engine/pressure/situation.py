@@ -88,7 +88,8 @@ class Situation:
     target on standing water; to what is asked for nothing is.
 
     ``last``: the car's last run; ``log``: its row where the asking driver drove it; ``changed``: psi an axle was set by
-    since. ``left``: runs left today on the car, None = not known; ``more_days``: another day follows. ``age_min`` of
+    since. ``left``: runs left today on the car, None = not known; ``others_left``: whose they are and how many, where the
+    asking driver has none; ``more_days``: another day follows. ``age_min`` of
     the newest reading, None: no clock. ``fresh``: corners whose tyre was fitted or mended and not read since.
     """
 
@@ -128,6 +129,7 @@ class Situation:
     age_min: float | None
     asked: Asked
     past: tuple[Event, ...] = ()
+    others_left: tuple[tuple[str, int], ...] = ()
 
     @property
     def car_log(self) -> CarLog:
@@ -188,12 +190,12 @@ class Situation:
         return any(value >= 2 for value in self.balance.values())
 
 
-def runs_left(event: Event, number: str, log: CarLog, day: int) -> int | None:
-    """Runs that any entry of the car still has on ``day``; None: nobody says how many there are."""
+def runs_left(event: Event, number: str, log: CarLog, day: int) -> dict[str, int] | None:
+    """Runs that each entry of the car still has on ``day``; None: nobody says how many there are."""
     limit = event.settings.runs_on(day)
     if limit is None:
         return None
-    total = 0
+    found = {}
     for entry in event.numbers_of_car(number):
         entrant = event.entrant(entry)
         if (entrant is None and entry != number) or (entrant is not None and entrant.status is not None):
@@ -202,8 +204,15 @@ def runs_left(event: Event, number: str, log: CarLog, day: int) -> int | None:
             (run.run for run in log.run_rows() if (run.day, run.number) == (day, entry) and run.counted), default=0
         )
         stood = max((row.run for row in event.times_of(entry) if (row.day, row.status) == (day, "dns")), default=0)
-        total += max(0, limit - max(done, stood))
-    return total
+        found[entry] = max(0, limit - max(done, stood))
+    return found
+
+
+def _others(left: Mapping[str, int], number: str) -> tuple[tuple[str, int], ...]:
+    """Who else still drives the car today, where ``number`` is done; empty: nobody, or ``number`` isn't done."""
+    if left.get(number, 1):
+        return ()
+    return tuple((entry, runs) for entry, runs in left.items() if runs)
 
 
 def _outside(event: Event, log: CarLog, clock: AsOf, tomorrow: bool, asked: Asked) -> Outside:
@@ -322,7 +331,8 @@ def situation(
     log = track.log
     step = track.latest if track.latest is not None and track.latest.reading.timed.day == day else None
     newest = log.readings[-1] if log.readings else None
-    left = runs_left(event, number, log, day)
+    entries_left = runs_left(event, number, log, day)
+    left = None if entries_left is None else sum(entries_left.values())
     more_days = day < len(event.settings.days)
     outside = _outside(event, log, clock, left == 0 and more_days, asked)
     surface = surface_now(event, log, day) if not (left == 0 and more_days) else SurfaceNow(None, len(log.runs), False)
@@ -365,6 +375,7 @@ def situation(
         standing_done=_was_set_to(heat, target, thresholds.standing_psi, surface, day),
         target_done=_was_set_to(heat, target, 0.0, surface, day), leads=leads_with_one_left,
         unread=newest is not None and not newest.usable and newest.timed.day == day, left=left, more_days=more_days,
+        others_left=_others(entries_left or {}, number),
         age_min=clock.age_min(reading.timed.day, reading.row.at) if reading else None, asked=asked,
         past=tuple(past),
     )  # fmt: skip

@@ -17,6 +17,7 @@ from paddock.engine.pressure.plan import known_rises
 from paddock.model.car import Car, FirstRun
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, FittedRow, Row, TimeRow, TyreRow, WeatherRow
+from paddock.pages.pressure import headline
 from paddock.pages.pressure import told as told_words
 from tests.engine.pressure.situations import HOT, ME, MORNING, after, before, car, clock, cold, logged, now, put, rubber
 from tests.engine.pressure.test_rules import told
@@ -60,6 +61,24 @@ def test_the_drive_home_has_its_caution_and_no_setting() -> None:
     mine = one.mine.model_copy(update={"driven_home": False})
     trailered = dataclasses.replace(home, settings=one.model_copy(update={"mine": mine}))
     assert not any("driving home" in text for text in cautions(now(trailered)))
+
+
+@pytest.mark.parametrize("driven", [None, True, False])
+def test_who_is_done_hears_whose_run_a_setting_is_for_and_the_road_if_there_is_none(driven: bool | None) -> None:
+    """Seen on a wet day: the co-driver entered never came, and the tyres were let out for the drive home."""
+    one = settings(altitude_m=412.0, runs_per_day=1, mine={"numbers": [ME, "83"], "driven_home": driven})
+    rows = (MORNING, logged(1), after(1, 38.0, 38.0, 47.0, 47.0))
+    shared = dataclasses.replace(
+        event([entrant(ME), entrant("83")], runs(ME, 1, "47"), one, *rows), cars={"estate": car()}
+    )
+    found = now(shared)
+    assert (found.name, found.known.others_left) == ("read", (("83", 1),))
+    assert headline(found, "psi")[0].startswith("set for 83: LF 38.0→")
+    assert reason(found).startswith("for 83, who has 1 run left: ")
+    road = "if nobody drives any more, for the road front 33, rear 32 psi, cold"
+    assert (road in reason(found)) == (driven is not False)
+    theirs = moment_of(shared, "83", found.known.clock)
+    assert "83" not in reason(theirs) and headline(theirs, "psi")[0].startswith("set now: ")
 
 
 def test_tomorrow_is_planned_for_its_own_forecast() -> None:
