@@ -65,6 +65,8 @@ def as_of(moment: AsOf) -> str:
     if moment.source == "clock":
         return ""
     day = _WEEKDAYS[moment.time.weekday()]
+    if moment.clocked and moment.source == "rows" and moment.minute < 2:
+        return f"as of the evening before {day}"
     return f"as of {day} {moment.time:%H:%M}" if moment.clocked else f"as of {day}"
 
 

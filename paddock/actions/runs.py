@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from paddock import words
+from paddock.engine.clock import of_the_eve
 from paddock.engine.clock.when import next_run, run_for_line, run_of_others
 from paddock.engine.scoring.my_runs import MyRun
 from paddock.entry import PressureLine, RivalLine, TypedRun
@@ -157,10 +158,12 @@ def log_pressures(
 ) -> Logged:
     """As many readings as were taken; those of the same moment and clock time are one row.
 
-    ``count``: readings the row has with these, 0: these alone.
+    ``count``: readings the row has with these, 0: these alone. A tyre read before the day stands in its own air.
     """
     cells: dict[str, Any] = {f"{corner}_psi": value for corner, value in line.psi.items()}
     cells |= _said(line, ("tyre_c", "air_c", "wait_min", "note"))
+    if of_the_eve(at) and line.tyre_c is not None:
+        cells.setdefault("air_c", line.tyre_c)
     gauge = event.settings.gauge_of(None)
     cells |= {"gauge": gauge.id} if gauge else {}
     key = {"day": day, "run": run, "number": number, "moment": moment, "at": at}

@@ -11,7 +11,7 @@ from paddock.engine.clock import as_of
 from paddock.engine.clock.when import schedule
 from paddock.engine.pressure.heat import at_start_line, heat_curves
 from paddock.engine.pressure.moment import WhatIf, what_if
-from paddock.engine.pressure.situation import Asked
+from paddock.engine.pressure.outside import Asked
 from paddock.entry.pressures import WALK, WhatIfLine
 from paddock.model.event import Event
 from paddock.model.units import from_psi

@@ -21,7 +21,7 @@ from paddock.entry import PressureLine
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS
 from paddock.model.settings import Gauge
-from paddock.model.units import PSI_PA
+from paddock.model.units import PSI_PA, plain_number
 from paddock.pages.reasons import say
 
 
@@ -116,6 +116,8 @@ def taking_on_home(event: Event, number: str, now: datetime, line: PressureLine)
     Set pressures say that they are set; four figures alone are what the gauge read.
     """
     found = taking(event, number, now, 0, line.moment)
+    if line.moment is None and found.moment.known.eve:
+        return replace(found, kind="cold", run=None, due=False)
     if line.moment is None and found.kind == "set":
         after = [offer for offer in readings_due(found.moment) if offer.kind == "after"]
         due = next((offer for offer in after if offer.run_due), after[0])
@@ -156,7 +158,10 @@ def taking_words(found: Taking) -> str:
         return f"after run {found.run}" + (", not typed yet" if found.due else "")
     if found.kind == "set":
         return "set, as advised: Enter logs it" if found.advised else "set: what you let out or added to"
-    return {"cold": "cold, at the air's temperature", "before": f"as found before run {found.run or 1}"}[found.kind]
+    s = found.moment.known
+    cold_c = s.here.temp_c if s.here is not None else s.outside.air_c
+    at = "the air's temperature" if s.outside.assumed and s.here is None else f"{plain_number(cold_c, 0)} °C"
+    return {"cold": f"cold, at {at}", "before": f"as found before run {found.run or 1}"}[found.kind]
 
 
 def _tyre_c(found: Taking, corner: str, psi: float, measured_c: float | None) -> float | None:
@@ -166,7 +171,7 @@ def _tyre_c(found: Taking, corner: str, psi: float, measured_c: float | None) ->
     if measured_c is not None:
         return measured_c
     if found.kind == "cold":
-        return None if s.outside.assumed else s.outside.air_c
+        return s.here.temp_c if s.here is not None else None if s.outside.assumed else s.outside.air_c
     air = s.step.corners[corner] if s.step is not None else None
     if found.kind == "set" or air is None:
         return air.gas_c if air is not None else None
@@ -204,7 +209,7 @@ def pressing(
     first, made = _cold_of_day(found), []
     parked_c = parked_hot_c(found.moment.known.outside.hottest_c)
     for corner in CORNERS:
-        value, target, base = psi.get(corner), found.targets[corner], first.get(corner)
+        value, target, base = psi.get(corner), _target(found, corner, measured_c), first.get(corner)
         off = None if value is None or target is None else value - target
         gain = None if value is None or base is None or found.kind == "cold" else value - base
         cold, over = (None, "")
@@ -214,11 +219,21 @@ def pressing(
     return tuple(made)
 
 
+def _target(found: Taking, corner: str, measured_c: float | None) -> float | None:
+    """What the corner is held against; the cold plan as it reads in a tyre of the temperature that is typed."""
+    s, target = found.moment.known, found.targets[corner]
+    if target is None or found.kind != "cold":
+        return target
+    stands = s.here if measured_c is None else AirState(measured_c, s.outside.ambient_pa)
+    off = s.gauge.offset_psi
+    return target if stands is None else carry(target - off, s.outside.state, stands) + off
+
+
 def _cold_of_day(found: Taking) -> dict[str, float]:
     """The day's last cold reading or setting of a cold tyre, as its gauge read it."""
     s, cold = found.moment.known, dict[str, float]()
     for reading in s.car_log.readings:
         set_cold = reading.moment == "set" and reading.rested
-        if reading.timed.day == s.clock.day and (reading.moment == "cold" or set_cold):
+        if reading.timed.day == s.clock.day and (reading.moment == "cold" or set_cold) and not reading.eve:
             cold |= reading.shown.known()
     return cold

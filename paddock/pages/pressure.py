@@ -161,6 +161,7 @@ def headline(moment: Moment, unit: str, walk: tuple[str, ...] = WALK) -> tuple[s
     if moment.moves:
         others = " and ".join(number for number, _ in moment.known.others_left)
         lead = f"set for {others}" if others else "set cold" if moment.action == "plan" else "set now"
+        lead = lead if moment.known.here is None else f"set here, at {plain_number(moment.known.here.temp_c, 0)} °C"
         return f"{lead}: {set_words(moment, unit, walk)}", f"{reason} (confidence {moment.confidence})"
     if moment.action == "read":
         return "read the four corners", reason
@@ -213,7 +214,8 @@ def later_words(moment: Moment, unit: str, walk: tuple[str, ...] = WALK) -> tupl
     if rise:
         found.append(f"as heat builds up they may rise to {rise}")
     changes = {
-        "before": "a cold reading, other weather or another surface",
+        "before": "a cold reading, other weather or another surface" if moment.known.clock.clocked else
+                  "four readings, indoors with the temperature there (t15); another forecast",
         "cold-read": "other weather, another surface or a run",
         "read": "a new reading, a run, another surface", "gauge-first": "the run's own line: time, balance, marks",
         "set": "a reading or a run", "odd-corner": "a second reading of that corner", "stale": "a new reading",

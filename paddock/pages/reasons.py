@@ -7,13 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 
-from paddock import words
 from paddock.engine.field.response import QuickerWay
 from paddock.engine.pressure.air import GAS_LAW_PSI, UNCERTAINTY_PSI
 from paddock.engine.pressure.corners import CORNER_NAMES, Reason, together
 from paddock.engine.pressure.plan import Rise
 from paddock.engine.pressure.signs import Learned, Sign
 from paddock.model.units import plain_number, said_in
+from paddock.pages.at_home import at_home, axles, day_done, eve_air_unknown, event_done, for_others, road_caution
 
 RULE_WORDS = {
     "unsafe": "unsafe", "limits": "outside the limits", "first-run": "cold or damp first run",
@@ -75,10 +75,6 @@ def _corners(corners: str | Iterable[str]) -> str:
 
 def _both(reasons: Iterable[Reason]) -> str:
     return "; ".join(sorted({say(item) for item in together(reasons)}))
-
-
-def _axles(figures: Iterable[tuple[str, float]]) -> str:
-    return ", ".join(f"{axle} {_n(psi)}" for axle, psi in figures)
 
 
 def _over_under(off: Iterable[tuple[str, float]]) -> str:
@@ -166,39 +162,6 @@ def _ran(run: int | None, whose: str | None) -> str:
     return f"nothing read since {of}: read the four corners"
 
 
-def _for_the_road(driven: bool | None, road: Sequence[tuple[str, float]]) -> str:
-    """The setting after the last run of a car that goes home on its own wheels; asked for where nobody said so."""
-    figures = f"{_axles(road)} psi" if road else ""
-    if driven is False or (driven is None and not figures):
-        return ""
-    if driven is None:
-        return f"; if it is driven home {figures} first (the event's page has a line for that)"
-    return f"; for the road {figures or 'the pressures of the placard'}, cold"
-
-
-def _event_done(driven: bool | None, road: Sequence[tuple[str, float]]) -> str:
-    return f"no run is left: nothing to set for the course{_for_the_road(driven, road)}"
-
-
-def _day_done(driven: bool | None, road: Sequence[tuple[str, float]], tomorrow: Reason) -> str:
-    return f"no run is left today{_for_the_road(driven, road)}; for tomorrow: {say(tomorrow)}"
-
-
-def _for_others(
-    first: Reason, others: Sequence[tuple[str, int]], driven: bool | None, road: Sequence[tuple[str, float]]
-) -> str:
-    """What is to be set is for somebody else's run; the road's pressures, where there will be none."""
-    whose = " and ".join(f"{number}, who has {words.plural(left, 'run')} left" for number, left in others)
-    figures = f"{_axles(road)} psi" if road else "the pressures of the placard"
-    home = "" if driven is False else f"; if nobody drives any more, for the road {figures}, cold"
-    return f"for {whose}: {say(first)}{home}"
-
-
-def _road_caution(road: Sequence[tuple[str, float]]) -> str:
-    by = f" ({_axles(road)} psi by the placard)" if road else ""
-    return f"Before driving home on these tyres: back to the maker's road pressures, cold{by}."
-
-
 def _odd_corner(corners: Sequence[tuple[str, float]], other: Reason | None = None) -> str:
     said = "; ".join(
         f"{CORNER_NAMES[corner]} reads {_n(abs(psi))} psi {'over' if psi > 0 else 'under'} what its mate's change gives"
@@ -264,9 +227,11 @@ _LITTLE = "than its air can at any likely temperature"
 _SENTENCES: dict[str, Callable[..., str]] = {
     # the moments
     "unsafe": lambda seen: f"unsafe: {seen}. Stop and inspect; no setup advice until its worklist row is done",
-    "event-done": _event_done,
-    "day-done": _day_done,
-    "for-others": _for_others,
+    "event-done": event_done,
+    "day-done": lambda tomorrow, **more: day_done(tomorrow=say(tomorrow), **more),
+    "for-others": lambda first, **more: for_others(say(first), **more),
+    "at-home": lambda first, **more: at_home(say(first), **more),
+    "eve-air-unknown": lambda first, air_c: eve_air_unknown(say(first), air_c),
     "odd-corner": _odd_corner,
     "ran": _ran,
     "unread": lambda: "the newest reading can't be used: read the four corners again",
@@ -391,7 +356,7 @@ _SENTENCES: dict[str, Callable[..., str]] = {
     ),
     # what the limits leave
     "corners-not-read": lambda: "the corners it is about have not been read",
-    "under-the-gauge": lambda: "that is under what the gauge can tell",
+    "under-the-gauge": lambda: "the step left is under what the gauge can tell",
     "no-minimum-known": lambda axle: f"no minimum and no placard is known for the {axle}",
     "no-maximum-known": lambda corner: f"no cold maximum is known for the {CORNER_NAMES[corner]} tyre",
     "held-down": _held_down,
@@ -427,8 +392,8 @@ _SENTENCES: dict[str, Callable[..., str]] = {
     "parks-under-placard": lambda axles: (
         f"Parked cold the {' and '.join(axles)} will be under the placard, and no minimum is written."
     ),
-    "dries": lambda hot: f"It dries: the way back to the dry target is still to be made ({_axles(hot)} psi hot).",
-    "road-caution": _road_caution,
+    "dries": lambda hot: f"It dries: the way back to the dry target is still to be made ({axles(hot)} psi hot).",
+    "road-caution": road_caution,
     "fault-open": lambda item, when: f"Open: {item.replace(': ', ' ')}, {when}.",
     "when-the-water-has-gone": lambda psi: f"When the water has gone, {psi:g} psi down again, to the wet target.",
     "when-it-dries": lambda: "When it dries, back to the dry target and the dry bar.",

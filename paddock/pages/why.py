@@ -82,6 +82,8 @@ def _state(moment: Moment) -> dict[str, Any]:
     """What a setting is made in: of a rested car the air now, else what the reading was taken with and in."""
     s = moment.known
     gauge = s.gauge.id if s.event.settings.gauge_of(s.gauge.id) else None
+    if s.here is not None:
+        return {"gauge": gauge, "tyre_c": s.here.temp_c, "air_c": s.here.temp_c}
     if s.rested or s.step is None:
         return {"gauge": gauge, "air_c": None if s.outside.assumed else s.outside.air_c}
     return {"gauge": gauge, "tyre_c": s.step.reading.row.tyre_c, "air_c": s.step.reading.row.air_c}

@@ -82,7 +82,9 @@ class Desk:
     @property
     def clock(self) -> str:
         """HH:MM:SS, as entries are stamped."""
-        return self.now().strftime("%H:%M:%S")
+        from paddock.engine.clock import entry_clock
+
+        return entry_clock(self.event, self.day, self.now())
 
     @property
     def unit(self) -> str:

@@ -19,7 +19,7 @@ from paddock.engine.pressure.corners import Reason, because
 from paddock.engine.pressure.heat import at_start_line, heat_curves, heat_of
 from paddock.engine.pressure.heat_fit import Ahead, HeatFit, Point, cooled, curve, fit_axle, fit_spray, warmed
 from paddock.engine.pressure.moment import what_if
-from paddock.engine.pressure.situation import Asked
+from paddock.engine.pressure.outside import Asked
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, Row, RunRow, WeatherRow
 from paddock.model.units import PSI_PA

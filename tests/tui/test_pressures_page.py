@@ -41,12 +41,12 @@ def last(hand: Hand) -> list[str]:
 @pytest.mark.parametrize(
     ("made", "line"),
     [
-        ({"times": "", "pressures": "", "runs": ""}, "cold, at the air's temperature"),
+        ({"times": "", "pressures": "", "runs": ""}, "cold, at 12 °C"),
         ({}, "after run 1"),
         ({"times": "", "runs": ""}, "set, as advised: Enter logs it"),
         ({"pressures": COLD + HOT}, "set, as advised: Enter logs it"),
         ({"pressures": COLD + HOT.replace("36.5,36.5,46,46", "34,34,44,44")}, "after run 2, not typed yet"),
-        ({"pressures": COLD + HOT, "at": "10:30"}, "cold, at the air's temperature"),
+        ({"pressures": COLD + HOT, "at": "10:30"}, "cold, at 18 °C"),
     ],
 )
 async def test_the_first_line_says_which_reading_is_taken(tmp_path: Path, made: dict[str, str], line: str) -> None:

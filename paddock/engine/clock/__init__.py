@@ -11,12 +11,17 @@ from paddock.engine.clock.when import (
     Stamp,
     as_of,
     cut,
+    entry_clock,
     hh_mm,
     minutes,
     newest,
+    of_the_eve,
     settled,
     stamp_of,
     stands_at,
 )
 
-__all__ = ["AsOf", "Place", "Stamp", "as_of", "cut", "hh_mm", "minutes", "newest", "settled", "stamp_of", "stands_at"]
+__all__ = [
+    "AsOf", "Place", "Stamp", "as_of", "cut", "entry_clock", "hh_mm", "minutes", "newest", "of_the_eve", "settled",
+    "stamp_of", "stands_at",
+]  # fmt: skip

@@ -37,6 +37,23 @@ def hh_mm(minute: float) -> str:
     return f"{int(minute) // 60:02d}:{int(minute) % 60:02d}"
 
 
+_EVE = "00:00:"
+
+
+def of_the_eve(at: str | None) -> bool:
+    """Whether a row's clock is that of an entry made before its day: the day's first minute."""
+    return at is not None and f"{at}:".startswith(_EVE)
+
+
+def entry_clock(event: Event, day: int, now: datetime) -> str:
+    """``HH:MM:SS`` that an entry of ``day`` made ``now`` bears; before the day its first minute, in order of entry."""
+    days = event.settings.days
+    if not 0 < day <= len(days) or now.date() >= days[day - 1]:
+        return now.strftime("%H:%M:%S")
+    before = sum(1 for row in event.of(PressureRow) if row.day == day and of_the_eve(row.at))
+    return f"{_EVE}{min(before, 59):02}"
+
+
 @dataclass(frozen=True, slots=True)
 class Stamp:
     """When something was opened or done, as far as it says so; day 0: before the event; None: it doesn't say."""

@@ -11,15 +11,17 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from paddock.engine.clock import AsOf
-from paddock.engine.pressure.air import ZERO_C, ambient_pa
+from paddock.engine.pressure.air import ZERO_C, ambient_pa, carry
 from paddock.engine.pressure.answer import Action, Moment, Offer, Proposal
-from paddock.engine.pressure.cautions import cautions, limits, road, road_figures, stop, suspect
+from paddock.engine.pressure.cautions import cautions, limits, road, stop, suspect
 from paddock.engine.pressure.corners import AXLE_OF, MATE, Corners, Reason, because
 from paddock.engine.pressure.decide import Decided, allowed, by_rules, settled
 from paddock.engine.pressure.mass import Odd, will_read
+from paddock.engine.pressure.outside import Asked
 from paddock.engine.pressure.plan import ColdPlan
-from paddock.engine.pressure.situation import Asked, Situation, situation
+from paddock.engine.pressure.situation import Situation, situation
 from paddock.engine.pressure.timeline import REST_MIN
+from paddock.engine.pressure.whose import at_home, for_others, for_the_road
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, PressureRow
 
@@ -48,13 +50,13 @@ def _over(s: Situation) -> bool:
 
 
 def _done(s: Situation) -> Decided:
-    reason = because("event-done", **_for_the_road(s))
+    reason = because("event-done", **for_the_road(s))
     return Decided("none", "event-done", reason, cautions=road(s), confidence="high", now=False)
 
 
 def _tomorrow(s: Situation) -> Decided:
     found = _cold_answer(s)
-    reason = because("day-done", **_for_the_road(s), tomorrow=found.reason)
+    reason = because("day-done", **for_the_road(s), tomorrow=found.reason)
     passed = tuple(
         replace(item, why=because("tomorrow-unread")) if item.why.name == "nothing-read" else item
         for item in found.passed
@@ -62,11 +64,6 @@ def _tomorrow(s: Situation) -> Decided:
     return replace(
         found, rule="day-done", reason=reason, passed=passed, now=False, cautions=(*road(s), *found.cautions)
     )
-
-
-def _for_the_road(s: Situation) -> dict[str, object]:
-    """Whether it goes home on its own wheels (None: nobody said so), and on which pressures."""
-    return {"driven": s.event.settings.mine.driven_home, "road": road_figures(s)}
 
 
 def _unread_since(s: Situation) -> bool:
@@ -282,26 +279,21 @@ def _moment(
     ageless: bool = False,
 ) -> Moment:  # fmt: skip
     s = situation(event, number, clock, leads, past, asked)
-    s = replace(s, age_min=None) if ageless else s
+    s = replace(s, age_min=None, here=None) if ageless else s
     kind = next(item for item in MOMENTS if item.test(s))
     found = kind.answer(s)
-    return _shown(s, kind.name, found if ageless else _for_others(s, found))
-
-
-def _for_others(s: Situation, found: Decided) -> Decided:
-    """The asking driver is done for the day: who it is for, and the road pressures if nobody drives any more."""
-    if not s.others_left or found.action == "stop":
-        return found
-    reason = because("for-others", first=found.reason, others=s.others_left, **_for_the_road(s))
-    return replace(found, reason=reason)
+    return _shown(s, kind.name, found if ageless else at_home(s, for_others(s, found)))
 
 
 def _shown(s: Situation, name: str, answer: Decided) -> Moment:
     """As the gauge in use reads, with what is held against it, expected and offered."""
     off = s.gauge.offset_psi
 
-    def there(psi: float) -> float:
+    def hot(psi: float) -> float:
         return psi + off
+
+    def there(psi: float) -> float:
+        return off + (psi if s.here is None else carry(psi, s.outside.state, s.here))
 
     nothing = answer.action in {"read", "stop", "none"}
     now = s.now.map(there) if answer.now and s.now.known() else None
@@ -321,7 +313,7 @@ def _shown(s: Situation, name: str, answer: Decided) -> Moment:
         reason=answer.reason, known=s, signs=s.signs, passed_over=answer.passed,
         cautions=cautions(s, answer.set or s.now, answer.cautions, name), confidence=answer.confidence, fresh=fresh,
         aim=held.map(there), aim_is="" if not held.known() else "cold plan" if cold else "hot target",
-        expected=expected.map(there), may_rise=may.map(there),
+        expected=expected.map(hot), may_rise=may.map(hot),
     )  # fmt: skip
     return replace(found, offer=_offer(s, found))
 
@@ -368,6 +360,8 @@ def _offer(s: Situation, found: Moment) -> Offer:
     latest = s.last.run if s.last is not None and s.last.number == s.number and s.last.day == s.clock.day else last
     if found.moves and found.name in {"read", "gauge-first", "set", "cold-read", "odd-corner"}:
         return Offer("set", latest or None, found.moves, advised=True, how="as advised")
+    if s.eve:
+        return Offer("cold", None, found.now.known() if found.now is not None else {}, how="read again")
     if found.name == "event-done" or (found.name == "day-done" and _just_driven(s)):
         return Offer("after", latest or None, {})
     if found.name in {"before", "stale", "day-done"}:

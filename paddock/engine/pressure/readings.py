@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from paddock.engine.clock import minutes, stamp_of
+from paddock.engine.clock import minutes, of_the_eve, stamp_of
 from paddock.engine.pressure.air import ambient_pa
 from paddock.engine.pressure.corners import CORNER_NAMES, Corners
 from paddock.engine.pressure.timeline import (
@@ -216,6 +216,11 @@ class Reading:
         if self.cold or self.timed.runs_today == 0:
             return True
         return self.since_min is not None and self.since_min > REST_MIN
+
+    @property
+    def eve(self) -> bool:
+        """Read before the day: at home, in air of its own."""
+        return of_the_eve(self.row.at)
 
     @property
     def moment(self) -> str:

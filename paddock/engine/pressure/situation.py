@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from paddock.engine.clock import AsOf, minutes, settled
+from paddock.engine.clock import AsOf
 from paddock.engine.clock.when import next_start
 from paddock.engine.pressure.ahead import CornerAhead, run_end_c, way_ahead
-from paddock.engine.pressure.air import AirState, ambient_pa
+from paddock.engine.pressure.air import AirState
 from paddock.engine.pressure.corners import AXLE_OF, AXLES, SIDE_OF, Corners
 from paddock.engine.pressure.heat import CarHeat, heat_of, typical_wait
+from paddock.engine.pressure.left import others_left, runs_left
 from paddock.engine.pressure.limits import (
     Bound,
     Likely,
@@ -21,8 +22,9 @@ from paddock.engine.pressure.limits import (
     placard,
 )
 from paddock.engine.pressure.mass import CornerAir, Step
+from paddock.engine.pressure.outside import Asked, Outside, outside_of, stands_in
 from paddock.engine.pressure.plan import ColdPlan, Rise, axles_now, cold_plan, known_rises, rise_over_air
-from paddock.engine.pressure.readings import CarLog
+from paddock.engine.pressure.readings import COOLED_MIN, CarLog
 from paddock.engine.pressure.signs import (
     AxleSigns,
     Learned,
@@ -39,45 +41,13 @@ from paddock.engine.pressure.signs import (
 from paddock.engine.pressure.timeline import REST_MIN, RUN_MIN, TimedRun
 from paddock.model.car import Car, Target
 from paddock.model.event import Event
-from paddock.model.rows import CORNERS, RunRow, TreadTempRow, TyreRow, WeatherRow
+from paddock.model.rows import CORNERS, RunRow, TreadTempRow, TyreRow
 from paddock.model.settings import Gauge
 from paddock.model.thresholds import Thresholds, thresholds_of
-
-ASSUMED_C, ASSUMED_COLD_C, ASSUMED_HOT_C = 15.0, 5.0, 30.0
-"""The air where nothing says it: our choice."""
 
 _WAIT_MIN, _AFTER_MIN = 15.0, 1.5
 _START_WITHIN_MIN = 5.0
 """How well the running order tells a start: our choice, so that an answer doesn't move with every car that goes."""
-
-
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """What if. None: as it is. ``air_c`` of the next run, C; ``altitude_m``; ``wait_min`` from now to its start;
-    ``front_psi``, ``rear_psi``: wanted at its end, as the gauge reads; ``cooling``: none, shade or spray."""
-
-    air_c: float | None = None
-    altitude_m: float | None = None
-    wait_min: float | None = None
-    front_psi: float | None = None
-    rear_psi: float | None = None
-    cooling: str = "none"
-
-
-@dataclass(frozen=True, slots=True)
-class Outside:
-    """The air now and what is expected before the next setting, C; ``assumed``: nothing says it."""
-
-    air_c: float
-    coldest_c: float
-    hottest_c: float
-    ambient_pa: float
-    assumed: bool
-
-    @property
-    def state(self) -> AirState:
-        """A tyre at the air's temperature."""
-        return AirState(self.air_c, self.ambient_pa)
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,9 +58,10 @@ class Situation:
     target on standing water; to what is asked for nothing is.
 
     ``last``: the car's last run; ``log``: its row where the asking driver drove it; ``changed``: psi an axle was set by
-    since. ``left``: runs left today on the car, None = not known; ``others_left``: whose they are and how many, where the
-    asking driver has none; ``more_days``: another day follows. ``age_min`` of
-    the newest reading, None: no clock. ``fresh``: corners whose tyre was fitted or mended and not read since.
+    since. ``left``: runs left today on the car, None = not known; ``others_left``: whose they are and how many, where
+    the asking driver has none; ``more_days``: another day follows. ``age_min`` of the newest reading, None: no clock.
+    ``here``: where the car stands the evening before, if not in the air expected. ``fresh``: corners whose tyre was
+    fitted or mended and not read since.
     """
 
     event: Event
@@ -130,6 +101,7 @@ class Situation:
     asked: Asked
     past: tuple[Event, ...] = ()
     others_left: tuple[tuple[str, int], ...] = ()
+    here: AirState | None = None
 
     @property
     def car_log(self) -> CarLog:
@@ -140,6 +112,11 @@ class Situation:
     def fresh(self) -> tuple[str, ...]:
         """Corners without a history."""
         return self.heat.track.fresh
+
+    @property
+    def eve(self) -> bool:
+        """What was read is of the evening before; the answer is for the morning."""
+        return self.step is not None and self.step.reading.eve
 
     @property
     def found_warm(self) -> bool:
@@ -188,63 +165,6 @@ class Situation:
     def oversteers(self) -> bool:
         """Some phase oversteers clearly."""
         return any(value >= 2 for value in self.balance.values())
-
-
-def runs_left(event: Event, number: str, log: CarLog, day: int) -> dict[str, int] | None:
-    """Runs that each entry of the car still has on ``day``; None: nobody says how many there are."""
-    limit = event.settings.runs_on(day)
-    if limit is None:
-        return None
-    found = {}
-    for entry in event.numbers_of_car(number):
-        entrant = event.entrant(entry)
-        if (entrant is None and entry != number) or (entrant is not None and entrant.status is not None):
-            continue
-        done = max(
-            (run.run for run in log.run_rows() if (run.day, run.number) == (day, entry) and run.counted), default=0
-        )
-        stood = max((row.run for row in event.times_of(entry) if (row.day, row.status) == (day, "dns")), default=0)
-        found[entry] = max(0, limit - max(done, stood))
-    return found
-
-
-def _others(left: Mapping[str, int], number: str) -> tuple[tuple[str, int], ...]:
-    """Who else still drives the car today, where ``number`` is done; empty: nobody, or ``number`` isn't done."""
-    if left.get(number, 1):
-        return ()
-    return tuple((entry, runs) for entry, runs in left.items() if runs)
-
-
-def _outside(event: Event, log: CarLog, clock: AsOf, tomorrow: bool, asked: Asked) -> Outside:
-    """The newest air of the day, else the forecast's coldest; what is expected never narrower than what was seen."""
-    forecast, day = event.settings.forecast, clock.day
-    logged = [
-        (minutes(row.at), row.air_c) for row in event.of(WeatherRow)
-        if row.day == day and row.air_c is not None and -40.0 <= row.air_c <= 50.0
-    ]  # fmt: skip
-    kept = settled([((), minute) for minute, _ in logged])
-    rows = [(-1.0 if minute is None else minute, air) for minute, (_, air) in zip(kept, logged, strict=True)]
-    rows += [
-        (item.timed.minute if item.row.at else -1.0, item.air_c) for item in log.readings
-        if item.timed.day == day and item.row.air_c is not None and item.air_c is not None
-    ]  # fmt: skip
-    seen = [air for _, air in sorted(rows, key=lambda item: item[0])]
-    if tomorrow:
-        seen = []
-    cold = forecast.next_coldest_c if tomorrow and forecast.next_coldest_c is not None else forecast.coldest_c
-    hot = forecast.next_hottest_c if tomorrow and forecast.next_hottest_c is not None else forecast.hottest_c
-    near = [value for value in (asked.air_c, *seen[-1:], cold, log.latest.air_c if log.latest else None)
-            if value is not None]  # fmt: skip
-    air_c = near[0] if near else ASSUMED_C
-    known = [value for value in (*seen, asked.air_c, air_c) if value is not None]
-    assumed = not near
-    return Outside(
-        air_c,
-        min([*known, *([cold] if cold is not None else []), *([ASSUMED_COLD_C] if assumed else [])]),
-        max([*known, *([hot] if hot is not None else []), *([ASSUMED_HOT_C] if assumed else [])]),
-        ambient_pa(asked.altitude_m) if asked.altitude_m is not None else log.around.ambient_pa(day, clock.minute),
-        assumed,
-    )
 
 
 def _last_runs(log: CarLog, number: str) -> tuple[TimedRun | None, RunRow | None]:
@@ -329,12 +249,12 @@ def situation(
     thresholds, _ = thresholds_of(car)
     track, day = heat.track, clock.day
     log = track.log
-    step = track.latest if track.latest is not None and track.latest.reading.timed.day == day else None
+    step = track.latest if track.latest is not None and _counts(track.latest, clock) else None
     newest = log.readings[-1] if log.readings else None
     entries_left = runs_left(event, number, log, day)
     left = None if entries_left is None else sum(entries_left.values())
     more_days = day < len(event.settings.days)
-    outside = _outside(event, log, clock, left == 0 and more_days, asked)
+    outside = outside_of(event, log, clock, left == 0 and more_days, asked)
     surface = surface_now(event, log, day) if not (left == 0 and more_days) else SurfaceNow(None, len(log.runs), False)
     target = _target(car, surface.word, asked, step, event)
     tyres = fitted_tyres(event, event.numbers_of_car(number), (day, log.items[-1].run + 1 if log.items else 0))
@@ -346,8 +266,13 @@ def situation(
         aimed, surface.word, outside.state, rises, tyres, outside.hottest_c, outside.coldest_c,
         axles_now(track, outside.state), more,
     )  # fmt: skip
-    rested = step is None or step.reading.rested
     reading = step.reading if step else None
+    age_min = clock.age_min(reading.timed.day, reading.row.at) if reading else None
+    rested = (
+        reading is None
+        or reading.rested
+        or (reading.warmed and (age_min or 0.0) > REST_MIN and reading.timed.runs_today == 0)
+    )
     now, airs = _now(step, rested, outside, track.fresh)
     typical = {axle: rise_over_air(track, axle) for axle in AXLES}
     air_c = outside.air_c if rested or reading is None or reading.air_c is None else reading.air_c
@@ -375,10 +300,15 @@ def situation(
         standing_done=_was_set_to(heat, target, thresholds.standing_psi, surface, day),
         target_done=_was_set_to(heat, target, 0.0, surface, day), leads=leads_with_one_left,
         unread=newest is not None and not newest.usable and newest.timed.day == day, left=left, more_days=more_days,
-        others_left=_others(entries_left or {}, number),
-        age_min=clock.age_min(reading.timed.day, reading.row.at) if reading else None, asked=asked,
+        others_left=others_left(entries_left or {}, number),
+        age_min=age_min, asked=asked, here=stands_in(reading, outside),
         past=tuple(past),
     )  # fmt: skip
+
+
+def _counts(step: Step, clock: AsOf) -> bool:
+    """A reading of the day in hand; one of the evening before not beyond the night."""
+    return step.reading.timed.day == clock.day and (not step.reading.eve or clock.minute < COOLED_MIN)
 
 
 def _target(car: Car | None, word: str | None, asked: Asked, step: Step | None, event: Event) -> Target | None:

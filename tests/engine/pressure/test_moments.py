@@ -78,7 +78,8 @@ def test_who_is_done_hears_whose_run_a_setting_is_for_and_the_road_if_there_is_n
     road = "if nobody drives any more, for the road front 33, rear 32 psi, cold"
     assert (road in reason(found)) == (driven is not False)
     theirs = moment_of(shared, "83", found.known.clock)
-    assert "83" not in reason(theirs) and headline(theirs, "psi")[0].startswith("set now: ")
+    assert "83" not in reason(theirs)
+    assert headline(theirs, "psi")[0].startswith("set now: ")
 
 
 def test_tomorrow_is_planned_for_its_own_forecast() -> None:

@@ -17,8 +17,9 @@ from paddock.engine.pressure.answer import Moment
 from paddock.engine.pressure.corners import AXLES, MATE, Corners
 from paddock.engine.pressure.heat import at_start_line, heat_curves
 from paddock.engine.pressure.moment import what_if
+from paddock.engine.pressure.outside import Asked
 from paddock.engine.pressure.rules import RULES
-from paddock.engine.pressure.situation import Asked, Situation
+from paddock.engine.pressure.situation import Situation
 from paddock.model.car import Car
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, FittedRow, PressureRow, Row, RunRow, TreadTempRow, TyreRow, WeatherRow

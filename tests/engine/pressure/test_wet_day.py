@@ -9,8 +9,8 @@ import pytest
 
 from paddock.engine.check.sift import sift
 from paddock.engine.pressure.moment import what_if
+from paddock.engine.pressure.outside import Asked
 from paddock.engine.pressure.plan import SitePlace, cold_sets
-from paddock.engine.pressure.situation import Asked
 from paddock.engine.season.carry import carry
 from paddock.model.edit import AddRow
 from paddock.model.event import Event

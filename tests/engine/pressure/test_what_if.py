@@ -14,7 +14,7 @@ from paddock.engine.pressure.corners import Corners
 from paddock.engine.pressure.limits import cold_maximum
 from paddock.engine.pressure.moment import WhatIf
 from paddock.engine.pressure.moment import what_if as what_if_at
-from paddock.engine.pressure.situation import Asked
+from paddock.engine.pressure.outside import Asked
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow
 from paddock.pages.pressure import as_json
