@@ -15,7 +15,7 @@ from paddock.engine.season.points import Outlook, ScoredEvent, SeasonTable, held
 from paddock.engine.season.rows import change_rows, run_rows, tyre_rows
 from paddock.errors import FolderError, Problem
 from paddock.model.event import Event
-from paddock.model.rows import FittedRow
+from paddock.model.rows import ROWS, FittedRow
 from paddock.model.season import Booking, Season
 from paddock.session.loading import load
 from paddock.store.disk import typed
@@ -98,9 +98,12 @@ def names_beside(folder: Path) -> tuple[str, ...]:
 
 
 def found_near(folder: Path, text: str) -> Path:
-    """A path as typed: from the event's folder, from the one above, or from where one is. Raises UsageError."""
+    """A path as typed: from the event's folder, from the one above, or from where one is; the event's own tables are
+    nothing to take from. Raises UsageError."""
     path, here = typed(text), folder.resolve()
-    return next((place / path for place in (here, here.parent, Path()) if (place / path).exists()), path)
+    there = (place / path for place in (here, here.parent, Path()) if (place / path).exists())
+    own = {here / file for file in ROWS}
+    return next((item for item in there if item.resolve() not in own), path)
 
 
 def season_beside(folder: Path, this: Event) -> tuple[Event, ...]:

@@ -66,7 +66,10 @@ def entries_page(found: Entries, mapping: str) -> Document:
     """A list as it was understood, before it is taken in."""
     new = f"; new classes: {', '.join(found.new_classes)}" if found.new_classes else ""
     head = f"{say.plural(len(found.rows), 'entrant')}{new}"
-    blocks: list[Block] = [words((head, "strong")), words(("columns: ", "quiet"), mapping)]
+    mapped = "; also ".join(filter(None, (mapping, ", ".join(found.further))))
+    blocks: list[Block] = [words((head, "strong")), words(("columns: ", "quiet"), mapped)]
+    if found.unused:
+        blocks.append(words(("not used: ", "quiet"), ", ".join(found.unused)))
     if found.unread:
         blocks.append(words(("! ", "warn"), f"{say.plural(len(found.unread), 'row')} not read: {found.unread[0]}"))
     columns = (

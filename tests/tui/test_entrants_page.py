@@ -88,3 +88,18 @@ async def test_entrants_and_their_classes_come_from_an_earlier_event(tmp_path: P
         assert settings.index.factors["ELM"]
         assert len(hand.app.desk.event.entrants) == 12  # type: ignore[union-attr]
         assert hand.told == "saved: 12 entrants of Two days on the fairground"
+
+
+async def test_a_list_beside_the_event_is_taken_with_its_cars_and_not_the_events_own_of_the_same_name(
+    tmp_path: Path,
+) -> None:
+    async with driving(tmp_path) as hand:
+        beside = hand.app.desk.folder.parent / "entrants.csv"  # type: ignore[union-attr]
+        beside.write_text("number,class,driver,car,home\n71,ASH,Lo Ferris,hatch,Quay\n", encoding="utf-8")
+        await hand.press("_", "a")
+        await line(hand, "entrants.csv")
+        assert "1 entrant" in hand.text
+        assert "not used: home" in hand.text
+        assert "also car" in hand.text
+        await hand.press("enter")
+        assert "71,Lo Ferris,hatch,ASH" in hand.file("entrants.csv")

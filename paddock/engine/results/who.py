@@ -195,7 +195,7 @@ def _unfit(text: str, what: str, longest: int) -> str:
 
 
 _MORE: dict[str, frozenset[str]] = {
-    "car": frozenset(("vehicle", "fahrzeug", "voiture", "auto", "coche", "macchina", "make", "model", "car name")),
+    "car": frozenset(("car", "vehicle", "fahrzeug", "voiture", "auto", "coche", "macchina", "make", "model", "car name")),
     "index": frozenset(("index code", "index")),
     "tyre_kind": frozenset(("tyres", "tyre", "tyre kind", "reifen")),
     "group": frozenset(("group", "heat", "run group", "gruppe", "startgruppe", "groupe")),
@@ -218,11 +218,15 @@ class ListedEntrant:
 
 @dataclass(frozen=True, slots=True)
 class Entries:
-    """``new_classes``: codes in the table that are no class here, in order; ``unread``: ``line 4: why``."""
+    """``new_classes``: codes in the table that are no class here, in order; ``unread``: ``line 4: why``; ``further``: heads
+    of the columns taken beside those of the map; ``unused``: of those that none reads.
+    """
 
     rows: tuple[ListedEntrant, ...]
     new_classes: tuple[str, ...]
     unread: tuple[str, ...]
+    further: tuple[str, ...] = ()
+    unused: tuple[str, ...] = ()
 
 
 def read_entries(grid: CellGrid, columns: ColumnMap, event: Event) -> Entries:
@@ -247,7 +251,10 @@ def read_entries(grid: CellGrid, columns: ColumnMap, event: Event) -> Entries:
             codes[code] = None
     if not rows:
         raise ValueError(unread[0] if unread else "the table holds nobody")
-    return Entries(tuple(rows.values()), tuple(codes), tuple(unread))
+    labels = find_head(grid).labels
+    heads = tuple(labels[at] for at in more.values())
+    unused = tuple(label for label in columns.unused if label not in heads)
+    return Entries(tuple(rows.values()), tuple(codes), tuple(unread), heads, unused)
 
 
 def _further(grid: CellGrid, columns: ColumnMap) -> dict[str, int]:
