@@ -250,13 +250,14 @@ Tried twice with the README alone, in 80x24 and in 40 columns. What stopped that
 
 - A word is not typed at once on the pages of the event and the car: letters are commands there until Enter has opened the
   value in hand, or Space the line. A figure is typed at once.
-- A value that is opened stands in the line to be mended; Escape empties it, a second Escape leaves it as it was.
+- A value that is opened stands in the line to be mended; Escape empties it, a second Escape leaves it as it was. While
+  the line holds a value, up and down stay at its row.
 - An index factor goes with its class on `@`; among the entrants it is refused.
 - Among the entrants a class nobody made yet is written in capitals (`24 ELM Bo`), and Enter pressed again makes it; in
   small letters it is taken for a name. One `z` takes either back.
 - Two entries share the only car there is until each is given its own.
-- Without targets in the car's file home says hold, and why; without the order of the whole group, seconds between starts and a clocked
-  run it can't tell the minutes to yours, nor ring a bell.
+- Without targets in the car's file home says hold, and why; without the order of the whole group, seconds between starts and
+  a clocked run it can't tell the minutes to yours, nor ring a bell.
 """
 
 

@@ -48,6 +48,10 @@ async def test_what_cant_be_gets_a_sentence_and_keeps_the_text(tmp_path: Path) -
         await hand.press("enter")
         assert "did you mean 61 %? write 0.61" in hand.told
         assert hand.page.entry.value == "61"
+        row = hand.page.grid.picked  # type: ignore[attr-defined]
+        await hand.press("up", "pagedown")
+        assert "for the row in hand" in hand.told
+        assert (hand.page.grid.picked, hand.page.entry.value) == (row, "61")  # type: ignore[attr-defined]
         await hand.type("%")
         await hand.press("enter")
         assert "front_share = 0.61\n" in hand.file("cars/saloon.toml")

@@ -195,7 +195,9 @@ def _unfit(text: str, what: str, longest: int) -> str:
 
 
 _MORE: dict[str, frozenset[str]] = {
-    "car": frozenset(("car", "vehicle", "fahrzeug", "voiture", "auto", "coche", "macchina", "make", "model", "car name")),
+    "car": frozenset(
+        ("car", "vehicle", "fahrzeug", "voiture", "auto", "coche", "macchina", "make", "model", "car name")
+    ),
     "index": frozenset(("index code", "index")),
     "tyre_kind": frozenset(("tyres", "tyre", "tyre kind", "reifen")),
     "group": frozenset(("group", "heat", "run group", "gruppe", "startgruppe", "groupe")),
@@ -218,8 +220,8 @@ class ListedEntrant:
 
 @dataclass(frozen=True, slots=True)
 class Entries:
-    """``new_classes``: codes in the table that are no class here, in order; ``unread``: ``line 4: why``; ``further``: heads
-    of the columns taken beside those of the map; ``unused``: of those that none reads.
+    """``new_classes``: codes in the table that are no class here, in order; ``unread``: ``line 4: why``;
+    ``further``: heads of the columns taken beside those of the map; ``unused``: of those that none reads.
     """
 
     rows: tuple[ListedEntrant, ...]

@@ -28,6 +28,7 @@ class ValuesPage(CarPage):
 
     NAME: ClassVar[str] = "car"
     PLACEHOLDER: ClassVar[str] = "Enter opens it; or type a figure; - takes it out"
+    OF_ROW: ClassVar[bool] = True
     HINTS: ClassVar[tuple[str, ...]] = ("car.next", "car.find", "go.bar", "go.gears", "go.home", "any.undo")
     HELP: ClassVar[str] = """
 Every value of the car in the order of need: targets and limits first, then torques, bar, gears and the rest. Under the

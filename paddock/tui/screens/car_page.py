@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Sequence
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, ClassVar, TypeVar
 
 from paddock.errors import PaddockError
 from paddock.pages.document import TextLine
@@ -25,7 +25,12 @@ T = TypeVar("T")
 
 
 class CarPage(AskingPage):
-    """Base. :meth:`kept` holds what was worked out until the event or the entry in hand changes."""
+    """Base. :meth:`kept` holds what was worked out until the event or the entry in hand changes.
+
+    ``OF_ROW``: what is typed is for the row in hand, so no other comes into hand before it is taken or left.
+    """
+
+    OF_ROW: ClassVar[bool] = False
 
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
@@ -75,13 +80,20 @@ class CarPage(AskingPage):
 
     def action_step(self, by: int) -> None:
         """The row above or below."""
-        if self.asking is None:
+        if self.asking is None and not self.held_back():
             self.query_one(Grid).move(by)
 
     def action_leaf(self, by: int) -> None:
         """A screen of rows."""
-        if self.asking is None:
+        if self.asking is None and not self.held_back():
             self.query_one(Grid).page(by)
+
+    def held_back(self) -> bool:
+        """Whether the line holds something for the row in hand; that is said."""
+        held = self.OF_ROW and bool(self.entry.value)
+        if held:
+            self.tell("the line is for the row in hand: Enter takes it, Escape empties it", loud=True)
+        return held
 
     def heard(self, read: Callable[[str], T], value: str) -> T | None:
         """What was typed, read; None: it can't be, and the line says why."""

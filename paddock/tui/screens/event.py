@@ -34,6 +34,7 @@ class EventPage(CarPage):
 
     NAME: ClassVar[str] = "event"
     PLACEHOLDER: ClassVar[str] = "Enter opens it; or type a figure; - takes it out"
+    OF_ROW: ClassVar[bool] = True
     HINTS: ClassVar[tuple[str, ...]] = ("event.next", "event.take", "event.find", "go.entrants", "go.car", "go.home")
     HELP: ClassVar[str] = """
 Everything event.toml says, in the order it is needed: ? stands before what is missing, and {event.next} goes to the

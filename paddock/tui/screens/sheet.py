@@ -28,6 +28,7 @@ class SheetPage(CarPage):
 
     NAME: ClassVar[str] = "sheet"
     PLACEHOLDER: ClassVar[str] = "Enter or a new value: change the line in hand from the next run on"
+    OF_ROW: ClassVar[bool] = True
     HINTS: ClassVar[tuple[str, ...]] = ("go.changes", "sheet.values", "go.bar", "go.home", "any.undo")
     HELP: ClassVar[str] = """
 One line for each setting: now, off the trailer, and on your fastest run of each day (by raw time; days are other

@@ -29,6 +29,7 @@ class TyreValuesPage(CarPage):
 
     NAME: ClassVar[str] = "tyre"
     PLACEHOLDER: ClassVar[str] = "Enter opens it; or type a figure; - takes it out"
+    OF_ROW: ClassVar[bool] = True
     BEGINS: ClassVar[str] = "-"
     HINTS: ClassVar[tuple[str, ...]] = ("tyre.add", "tyre.other", "tyre.alone", "go.tyres", "any.undo")
     HELP: ClassVar[str] = """

@@ -28,6 +28,7 @@ class TyresPage(CarPage):
 
     NAME: ClassVar[str] = "tyres"
     PLACEHOLDER: ClassVar[str] = "depths of the tyre in hand, inner middle outer: 4.4 4.6 3.1"
+    OF_ROW: ClassVar[bool] = True
     HINTS: ClassVar[tuple[str, ...]] = ("tyres.move", "tyres.values", "tyres.add", "go.home", "any.undo")
     HELP: ClassVar[str] = """
 Runs count per car, whoever drives; in brackets those of this event. Runs left are to the floor in tyres.csv by the
@@ -294,7 +295,7 @@ was wrong. {tyres.add} adds tyres.
 
     def action_step(self, by: int) -> None:
         """The tyre above or below."""
-        if self.asking is None:
+        if self.asking is None and not self.held_back():
             self.grid.move(by)
 
     def action_leaf(self, by: int) -> None:
