@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from paddock.engine.merge import Clash, CopiedTable, merge_documents, merge_tables
 from paddock.engine.merge.tables import ClashesSeen
@@ -17,6 +17,8 @@ from paddock.store.disk import is_document
 from paddock.store.folder import REQUIRED
 from paddock.store.merge import CopiedFile, MergedFile, begun_conflicts, write_joined
 from paddock.words import plural
+
+T = TypeVar("T")
 
 _HEADER = ("file", "row", "column", "kept", "other")
 ConflictLine = tuple[str, ...]
@@ -239,6 +241,12 @@ def listed(folder: Path) -> tuple[ConflictLine, ...]:
     return tuple(_lines(path)) if path.is_file() else ()
 
 
+def open_conflicts(folder: Path) -> tuple[ConflictLine, ...]:
+    """Those that nobody has looked at on this device."""
+    lines = listed(folder)
+    return tuple(line for line in lines if line not in store.looked_at(folder)) if lines else ()
+
+
 def _lines(path: Path | None) -> list[ConflictLine]:
     content = store.content_of(path) if path is not None else None
     table = store.table_of(store.CONFLICTS, content.data or b"") if content else None
@@ -291,8 +299,61 @@ def half_synced(folder: Path) -> Iterator[Problem]:
 
 
 def _stray(file: str, path: Path) -> Stray:
-    own, other = path.parent / file, store.content_of(path)
+    other = store.content_of(path)
     if file in ROWS and store.table_of(file, other.data or b"") is None:
         return Stray(path, file, 0)
-    found = _joined([{file: own} if own.is_file() else {}, {file: path}], 0)
-    return Stray(path, file, found.added + found.updated + len(found.clashes))
+    own = {name: path.parent / name for name in (file, store.CONFLICTS) if (path.parent / name).is_file()}
+    return Stray(path, file, _news(own, {file: path}))
+
+
+def _news(own: Mapping[str, Path], other: Mapping[str, Path]) -> int:
+    """How many rows, cells and keys ``other`` says that ``own`` does not, a conflict listed already left out."""
+    found = _joined([own, other], 0)
+    listed = {_cell(line) for line in _lines(own.get(store.CONFLICTS))}
+    fresh = {_cell((c.file, c.row, c.column, c.kept, other)) for c in found.clashes for other in c.others}
+    beside = sum(name not in own for _, name in set(found.beside))
+    return found.added + found.updated + len(fresh - listed) + beside
+
+
+# the same event in another folder beside this one
+
+
+@dataclass(frozen=True, slots=True)
+class SecondCopy:
+    """Another folder with the same event, or (``file``) a file a sync program doubled; ``news``: how much it says that
+    is not here."""
+
+    path: Path
+    file: str
+    news: int
+
+    @property
+    def line(self) -> tuple[str, ...]:
+        """What is kept once it was looked at: with more to say it is told again."""
+        return ("second copy", self.path.name, f"{self.news}")
+
+
+def second_copies(folder: Path) -> tuple[SecondCopy, ...]:
+    """Copies of an event that lie with it: folders beside it with the same ``id``, and doubled files in it. One that
+    can't be read says nothing."""
+    found = [SecondCopy(stray.path, stray.file, stray.news) for stray in _quietly(lambda: strays(folder)) or ()]
+    here = folder.resolve()
+    own = store.id_in(here)
+    for path in sorted(here.parent.glob("*/event.toml")) if own else ():
+        if path.parent != here and store.id_in(path.parent) == own:
+            news = _quietly(lambda: _news(store.files_in(here), store.files_in(path.parent)))  # noqa: B023
+            found.append(SecondCopy(path.parent, "", news or 0))
+    return tuple(found)
+
+
+def open_copies(folder: Path) -> tuple[SecondCopy, ...]:
+    """Those that say more than the event and were not looked at since."""
+    found = tuple(copy for copy in second_copies(folder) if copy.news)
+    return tuple(copy for copy in found if copy.line not in store.looked_at(folder)) if found else ()
+
+
+def _quietly(read: Callable[[], T]) -> T | None:
+    try:
+        return read()
+    except (FolderError, OSError):
+        return None

@@ -15,11 +15,11 @@ def unlisted_words(event: Event) -> str:
     return f"{why.file} {why.message}. Until then no entrant is known and nothing is worked out." if why else ""
 
 
-def faults_page(unsaved: Sequence[str], aside: Sequence[str], problems: Sequence[Problem]) -> Document:
-    """``unsaved``: labels of entries; ``aside``: what other hands changed first, with why."""
+def faults_page(unsaved: Sequence[str], outside: Sequence[str], problems: Sequence[Problem]) -> Document:
+    """``unsaved``: labels of entries; ``outside``: what came from outside and waits to be looked at."""
     parts = (
         ("not saved yet", "strong", unsaved),
-        ("put aside", "", aside),
+        ("from outside, ' shows it", "", outside),
         ("faults in the files", "", [str(item) for item in problems if item.level == "fault"]),
         ("in doubt", "", [str(item) for item in problems if item.level == "warning"]),
     )

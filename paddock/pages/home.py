@@ -90,6 +90,7 @@ class Home:
     advice: tuple[str, ...]
     as_of: str
     faults: str
+    """What is wrong in the files, "" = nothing."""
     unit: str
     gauged: bool
     """The readings after the run to come are there already: it is driven, and not typed yet."""
@@ -101,6 +102,8 @@ class Home:
     """Why the entrants can't be told: then neither run, gap nor setting is."""
     noted: tuple[str, ...] = ()
     """Notes on the course's elements, where there is room."""
+    outside: str = ""
+    """What came from outside and waits to be looked at."""
     elsewhere: str = ""
     """``day 2``: the day of now, where another is looked at; tyres, advice and chances are of now and not shown."""
 

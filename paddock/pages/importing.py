@@ -1,4 +1,4 @@
-"""What an import would do and what came of it, as pages; what other hands and copies said otherwise."""
+"""What an import would do and what came of it, as pages."""
 
 from __future__ import annotations
 
@@ -10,12 +10,10 @@ from paddock.engine.results.changes import ResultChange, changes, logged_words, 
 from paddock.engine.results.headers import find_head
 from paddock.engine.scoring.gap import GapAnswer
 from paddock.folders.importing import ImportPlan, ImportTold
-from paddock.folders.merging import ConflictLine
 from paddock.model.event import Event
 from paddock.model.rows import CellGrid
 from paddock.pages.document import Block, Column, Document, Heading, PageTable, TableRow, words
 from paddock.pages.gap import freshness
-from paddock.store.merge import Conflict
 from paddock.store.nearby import Near
 from paddock.words import plural, run_text
 
@@ -24,10 +22,6 @@ _NEAR = "Newest first, from the event's folder and the one above. Enter takes th
 _NONE = (
     "No file of results lies in the event's folder or the one above. Save the page or the table there, type a path "
     "with a, take the clipboard with r, or paste the copied table into the line."
-)
-_NO_ASIDE = (
-    "Nothing is put aside. Where other hands change the same thing as you at the same time, or joined copies say "
-    "different things, both versions are listed here."
 )
 
 
@@ -213,35 +207,3 @@ def next_day(told: ImportTold, day: int, event: Event) -> ImportTold:
     """The event's day after ``day``; said once, the table counts as one of this event."""
     days = max(1, len(event.settings.days))
     return replace(told, day=day if told.day is None else day % days + 1)
-
-
-# put aside
-
-
-def aside_page(conflicts: Sequence[Conflict], merged: Sequence[ConflictLine]) -> Document:
-    """Both versions of what other hands changed at the same time as I did, newest first, then of what joined copies
-    said differently; and what to do about each.
-    """
-    blocks: list[Block] = []
-    for item in reversed(conflicts):
-        blocks += _aside(f"{item.entry.label}: {item.reason}", _versions(item), _THEIRS)
-    for file, row, column, kept, other in merged:
-        where = " ".join(filter(None, (row, column))) or "the whole file"
-        blocks += _aside(f"two copies of {file}", [(where, other or "blank", kept or "blank")], _FIRST)
-    return Document("put aside", tuple(blocks) or (words(_NO_ASIDE),))
-
-
-_THEIRS = "theirs stands in the file; is yours right, enter it again on its page"
-_FIRST = "the first is in the file; is the other right, write it there, then take the line out of merge-conflicts.csv"
-
-
-def _aside(what: str, rows: Iterable[Sequence[str]], todo: str) -> tuple[Block, ...]:
-    return (words((what, "strong")), _table(("where", "mine", "theirs"), rows), words((todo, "quiet"), hang=2))
-
-
-def _versions(item: Conflict) -> list[tuple[str, str, str]]:
-    places = [" ".join(filter(None, (found.row or found.file, found.column))) for found in item.differences]
-    return [
-        (place, found.mine or "blank", found.theirs or "blank")
-        for place, found in zip(places, item.differences, strict=True)
-    ]

@@ -87,7 +87,9 @@ def _now(home: Home, width: int) -> list[TextLine]:
     mine = line((f" {home.number} ", "hand", "switch_entry"), f" {home.who}")
     other = line(("   e ", "key", "switch_entry"), (", ".join(home.others), "", "switch_entry")) if home.others else ()
     bell = line(("   bell ", "quiet", "bell"), (f"{home.bell} min", "", "bell")) if home.bell else ()
-    return [cut((*mine, *other, *bell), width), *wrapped(home.next, width, "strong")]
+    outside = [tuple(piece._replace(tag="go('outside')") for piece in item)
+               for item in wrapped(home.outside, width, "warn")] if home.outside else []  # fmt: skip
+    return [cut((*mine, *other, *bell), width), *outside, *wrapped(home.next, width, "strong")]
 
 
 # my runs

@@ -14,14 +14,16 @@ from paddock.model.edit import AddRow, Batch, ChangeRow, Edit, new_id
 from paddock.model.event import Event
 from paddock.model.settings import Settings
 from paddock.session.loading import event_of
+from paddock.session.outside import OtherHands, OutsideChange
 from paddock.store.csvfile import CsvFile
 from paddock.store.journal import JournalEntry
 from paddock.store.keeper import Keeper
 from paddock.store.merge import Conflict
 from paddock.store.plan import plan, singles
 from paddock.store.rescue import LIST, rescue, write_elsewhere
-from paddock.store.rowsteps import Docs, KeyStep, RowStep, SavedStep, TrackStep, apply, inverse
+from paddock.store.rowsteps import Docs, KeyStep, RowStep, SavedStep, TrackStep, apply, inverse, place_of
 from paddock.store.spoken import label_of, row_name
+from paddock.store.tomlfile import TomlFile
 from paddock.store.watch import Watch
 
 if TYPE_CHECKING:
@@ -63,6 +65,7 @@ class Session:
         self._event: Event | None = None
         self._settings: Settings | None = None
         self._beside: tuple[Problem, ...] = ()
+        self._hands = OtherHands()
 
     @classmethod
     def open(cls, path: Path) -> Session:
@@ -242,6 +245,7 @@ class Session:
         self._pending = []
         self._sorted_out(outcome.kept, outcome.conflicts)
         if outcome.moved:
+            self._hands.notice(self._docs, outcome.docs)
             self._show(outcome.docs)
         self._docs = outcome.docs
         gone = self._overwritten()
@@ -283,6 +287,28 @@ class Session:
             self._overwritten()
             return self.version != before
 
+    @property
+    def outside(self) -> tuple[OutsideChange, ...]:
+        """What other hands changed since the event was opened and is still so; what stood against an entry of mine is
+        in ``conflicts``."""
+        return self._cached("outside", lambda: self._hands.standing(self._docs, self._apart()))
+
+    def _apart(self) -> Iterable[tuple[str, tuple[object, ...]]]:
+        steps = (step for item in self.conflicts for step in item.entry.steps)
+        return ((step.file, place_of(step)) for step in steps if isinstance(step, RowStep))
+
+    def let_be(self, *seen: OutsideChange | Conflict) -> None:
+        """What has been looked at and is to stay as it is."""
+        with self._lock:
+            self.conflicts = tuple(item for item in self.conflicts if item not in seen)
+            self._hands.let_be(seen)
+            self._cache.pop("outside", None)
+
+    def value_at(self, file: str, path: Sequence[str]) -> object:
+        """What a TOML file says at a path, numbers with a point as Decimal; None where it says nothing."""
+        doc = self._docs.get(file)
+        return doc.value(path) if isinstance(doc, TomlFile) else None
+
     def watch(self, callback: Callable[[], object]) -> None:
         """Calls back, from another thread, when a file of the folder may have changed: then it is time to ``poll``."""
         self._watches.append(Watch(self.path, callback))
@@ -317,6 +343,7 @@ class Session:
         self._refused = {}
         docs, self._pending, against = self._keeper.replayed(self._pending)
         self._sorted_out(self._pending, against)
+        self._hands.notice(self._docs, docs)
         self._show(docs)
 
     def _show(self, docs: Docs, event: Event | None = None) -> None:

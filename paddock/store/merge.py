@@ -92,6 +92,27 @@ def keep(folder: Path, conflict: Conflict) -> None:
 CONFLICTS = "merge-conflicts.csv"
 """The list of what copies said differently: file, row, column, the value kept, another value."""
 
+_LOOKED_AT = "looked-at.csv"
+_MOST_LOOKED_AT = 1_000_000
+
+
+def looked_at(folder: Path) -> frozenset[tuple[str, ...]]:
+    """Lines of the list of conflicts, and copies, that were looked at on this device; none where it can't be told."""
+    try:
+        text = (disk.read(kept(folder, _LOOKED_AT), _MOST_LOOKED_AT) or b"").decode()
+    except (OSError, ValueError):
+        return frozenset()
+    return frozenset(tuple(record.cells) for record in split(text, ",") if not record.fault)
+
+
+def look_at(folder: Path, line: Sequence[str]) -> None:
+    """Keep that a line was looked at; says nothing when it can't: it is told again then."""
+    with contextlib.suppress(OSError):
+        path = kept(folder, _LOOKED_AT)
+        path.parent.mkdir(exist_ok=True)
+        disk.append(path, render(line, ",", "\n").encode())
+
+
 _SMALL = 30_000_000
 _STRAY = re.compile(r"(?P<stem>[a-z]+)(?:[ ._~-]|\().*\.(?P<kind>csv|toml)", re.IGNORECASE)
 
@@ -183,6 +204,16 @@ def content_of(path: Path) -> CopiedFile:
             return CopiedFile(path, None, hashlib.file_digest(file, "sha256").hexdigest())
     except OSError as error:
         raise FolderError(f"{path} {why(error)}") from None
+
+
+def id_in(folder: Path) -> str:
+    """The event's ``id`` as ``event.toml`` has it, "" where there is none to be read."""
+    try:
+        content = document_of("event.toml", disk.read(folder / "event.toml", disk.most_bytes("event.toml")) or b"")
+    except OSError:
+        return ""
+    found = (content or {}).get("id")
+    return found.strip() if isinstance(found, str) else ""
 
 
 def strays_in(folder: Path) -> dict[str, list[Path]]:

@@ -123,6 +123,11 @@ def _insert(doc: CsvFile, step: RowStep, last: bool) -> _Applied:
     return closed.with_record(at, raw, insert=True), _here(doc, step, None, raw, at, closed is not doc)
 
 
+def rows_of_step(step: RowStep) -> tuple[Row | None, Row | None]:
+    """The row before and after; None: there is none, or it can't be read."""
+    return tuple(None if raw is None else _row_of(step, raw) for raw in (step.before, step.after))  # type: ignore[return-value]
+
+
 def place_of(step: RowStep) -> tuple[Any, ...]:
     """What the step's row is known by."""
     row = _row_of(step, step.after or step.before or "")

@@ -82,7 +82,7 @@ def _make_ready(desk: Desk, opener: Callable[[Path], Session]) -> Session:
 class PaddockApp(App[None], inherit_bindings=False):
     """``folder`` None: the first-run page. ``opener``: how a folder becomes a session. ``now``: the clock.
 
-    ``lead_after_s``: as the desk has it.
+    ``lead_after_s``: as the desk has it; ``every_s``: how often it looks up, None: never by itself.
     """
 
     TITLE = "paddock"
@@ -210,6 +210,9 @@ class PaddockApp(App[None], inherit_bindings=False):
         loud = [*filter(None, [said]), *self.personal.wrong]
         if (loud or told) and isinstance(self.screen, Page):
             self.screen.tell(loud[0] if loud else told, loud=bool(loud))
+        await asyncio.to_thread(desk.look_for_copies)
+        if desk.fresh_outside():
+            self.for_each_page(lambda page: page.refresh_page())
 
     def for_each_page(self, do: Callable[[Page], None]) -> None:
         """Do something on every page that is open."""
@@ -289,6 +292,8 @@ class PaddockApp(App[None], inherit_bindings=False):
 
     async def pass_time(self) -> None:
         """Take in what other hands changed, try again what couldn't be saved, move the clock on."""
+        if not self.screen_stack:  # the program is being left: its pages are gone before its clock
+            return
         self._ticks += 1
         if self._ticks <= _COME_BACK and self.desk is not None:
             await self._take_lines()
@@ -304,9 +309,24 @@ class PaddockApp(App[None], inherit_bindings=False):
             self.for_each_page(lambda page: page.refresh_page())
         elif self._ticks % _EVERY == 0 and isinstance(self.screen, Page):
             self.screen.tick()
-        if len(session.conflicts) > aside and isinstance(self.screen, Page):
+        if not self.screen_stack or not isinstance(self.screen, Page):
+            return
+        if len(session.conflicts) > aside:
             last = session.conflicts[-1]
-            self.screen.tell(f"{last.entry.label}: {last.reason}; the faults page keeps it", loud=True)
+            self.screen.tell(f"{last.entry.label}: {last.reason}; ' keeps it", loud=True)
+        elif changed:
+            await self._tell_outside(self.screen)
+
+    async def _tell_outside(self, page: Page) -> None:
+        """What other hands brought in just now; while something is typed home's own line has to do."""
+        from paddock.pages.outside import fresh_words, outside_words
+
+        await asyncio.to_thread(page.desk.look_for_copies)
+        fresh = page.desk.fresh_outside()
+        if fresh and page.stands:
+            page.refresh_page()
+        if fresh and page.stands and not page.entry.value:
+            page.tell(f"from outside: {fresh_words(fresh)}; ' shows it", loud=bool(outside_words(fresh)))
 
     # leaving
 

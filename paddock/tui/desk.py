@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
@@ -17,8 +17,10 @@ from paddock.store.personal import Personal
 if TYPE_CHECKING:
     from paddock.engine.scoring.gap import GapAnswer
     from paddock.folders.booking import SeasonBook
+    from paddock.folders.merging import SecondCopy
     from paddock.model.edit import Edit
     from paddock.model.event import Event
+    from paddock.pages.outside import OutsideItem
     from paddock.session import Session
     from paddock.tui.page import Page
 
@@ -56,6 +58,11 @@ class Desk:
     season_book: SeasonBook | None = None
     value_wanted: str = ""
     """What the next page begins at, once: a dotted key of the car or the event, a tyre."""
+
+    copies: tuple[SecondCopy, ...] = ()
+    """Second copies of the event, as they were looked for last."""
+    _outside: tuple[object, tuple[OutsideItem, ...]] = (None, ())
+    _known: frozenset[str] = frozenset()
 
     @property
     def event(self) -> Event:
@@ -122,6 +129,74 @@ class Desk:
         self.rung.update(found)
         return list(found.values())
 
+    # what came from outside
+
+    def outside(self) -> tuple[OutsideItem, ...]:
+        """What other hands and merges brought in or left in conflict, not looked at yet."""
+        from paddock.folders.merging import open_conflicts
+
+        session = self.session
+        if session is None:
+            return ()
+        of = (session.version, session.conflicts, session.outside, open_conflicts(self.folder), self.copies)
+        if of != self._outside[0]:
+            from paddock.pages.outside import outside_items
+
+            items = outside_items(session.event, *of[1:], session.value_at)
+            self._outside = (of, items)
+        return self._outside[1]
+
+    def fresh_outside(self) -> tuple[OutsideItem, ...]:
+        """Those that were not there when it was asked last."""
+        items = self.outside()
+        fresh = tuple(item for item in items if item.id not in self._known)
+        self._known = frozenset(item.id for item in items)
+        return fresh
+
+    def took_other(self, item: OutsideItem) -> None:
+        """The other value stands now: mine is put aside no more, and a merge that keeps the choice says nothing new."""
+        from paddock.store.merge import look_at
+
+        if item.kind == "aside":
+            self.leave_outside([item])
+        for one in item.seen:
+            if isinstance(one, tuple):
+                look_at(self.folder, (*one[:3], one[4], one[3]))
+
+    def leave_outside(self, items: Sequence[OutsideItem]) -> None:
+        """Looked at, and to stay as it is."""
+        from paddock.folders.merging import SecondCopy
+        from paddock.store.merge import look_at
+
+        for one in (one for item in items for one in item.seen):
+            if isinstance(one, SecondCopy):
+                look_at(self.folder, one.line)
+                self.copies = tuple(copy for copy in self.copies if copy != one)
+            elif isinstance(one, tuple):
+                look_at(self.folder, one)
+            else:
+                self.open_session.let_be(one)
+
+    def look_for_copies(self) -> None:
+        """Second copies that lie with the event now; those looked at with no more to say since are left out."""
+        from paddock.folders.merging import open_copies
+
+        self.copies = open_copies(self.folder)
+
+    def join(self, item: OutsideItem) -> str:
+        """A second copy joined into the open event; words about it. Raises UsageError, FolderError, SaveError."""
+        from paddock.folders.merging import SecondCopy, merge_folders
+
+        (copy,) = item.seen
+        assert isinstance(copy, SecondCopy)
+        merged = merge_folders(self.folder, self.folder if copy.file else copy.path, copies=bool(copy.file))
+        self.open_session.poll()
+        self.look_for_copies()
+        self.fresh_outside()
+        return (
+            f"joined: {merged.added} added, {merged.updated} changed, {words.plural(len(merged.clashes), 'conflict')}"
+        )
+
     def gap(self) -> GapAnswer | None:
         """What the entry in hand must find on the day in hand; None where it isn't entered."""
         if not self.number or self.event.entrant(self.number) is None:
@@ -160,11 +235,11 @@ class Desk:
         """For the top line: what state the folder's copy is in."""
         if self.session is None:
             return "opening…"
-        waiting, aside = len(self.session.unsaved), len(self.session.conflicts)
+        waiting, outside = len(self.session.unsaved), sum(item.waits for item in self.outside())
         if waiting:
             return f"{waiting} NOT SAVED"
         faults = sum(problem.level == "fault" for problem in self.session.event.problems)
-        wrong = ([f"{aside} put aside"] if aside else []) + ([words.plural(faults, "fault")] if faults else [])
+        wrong = ([f"{outside} from outside"] if outside else []) + ([words.plural(faults, "fault")] if faults else [])
         return ", ".join(["saved", *wrong])
 
 

@@ -15,12 +15,20 @@ if TYPE_CHECKING:
 
 _COMMON = ("go.", "any.", "app.")
 """What every page has stands after the page's own."""
+_WAITS = "go.outside"
+"""Stands first while something waits there to be looked at."""
+
+
+def _place(name: str, waiting: str) -> int:
+    return 0 if waiting and name == _WAITS else 2 if name.startswith(_COMMON) else 1
 
 
 class Actions(Provider):
     """Bindings that act now, each once, with the key that does the same."""
 
     def _actions(self) -> Iterator[tuple[str, Any]]:
+        from paddock.pages.outside import outside_words
+
         app, doorman = self.app, cast("Doorman", self.app)
         page = self.screen
         seen: dict[str, tuple[str, Any]] = {}
@@ -28,12 +36,14 @@ class Actions(Provider):
             acts = key if not isinstance(page, Page) or page.acts(key, found) else ""
             if found.binding.id is not None and not seen.get(found.binding.id, ("", None))[0]:
                 seen[found.binding.id] = (acts, found)
-        for key, found in sorted(seen.values(), key=lambda item: (item[1].binding.id or "").startswith(_COMMON)):
+        waiting = outside_words(page.desk.outside()) if isinstance(page, Page) else ""
+        for key, found in sorted(seen.values(), key=lambda item: _place(item[1].binding.id or "", waiting)):
             binding = found.binding
             if binding.action == "command_palette":
                 continue
             words = f"{binding.description}: {binding.tooltip}"
             shown = f"{words} ({app.get_key_display(binding.with_key(key))})" if key else words
+            shown = f"{shown} {waiting}" if waiting and binding.id == _WAITS else shown
             action = binding.action if found.node is self.screen else f"app.{binding.action}"
             yield shown, partial(app.call_later, doorman.run_tap, action)
 

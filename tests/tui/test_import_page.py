@@ -1,4 +1,4 @@
-"""Posted results brought in from the keys: file, paste, columns, doubts, undo; and what was put aside."""
+"""Posted results brought in from the keys: file, paste, columns, doubts, undo."""
 
 from __future__ import annotations
 
@@ -8,7 +8,6 @@ import pytest
 from textual import events
 
 from paddock.errors import UsageError
-from paddock.model.edit import ChangeRow
 from paddock.tui import bringing
 from tests.tui.pilot import Hand, driving
 
@@ -70,7 +69,7 @@ async def test_a_remembered_source_takes_three_keys(tmp_path: Path) -> None:
         posted(tmp_path, HEAD + MINE + RIVAL.replace("45.555", "45.111"))
         hand.keys = 0
         await _open(hand)
-        assert "used last" in hand.text.splitlines()[3]
+        assert "used last" in hand.text.splitlines()[2]
         await _enter(hand)
         assert "as confirmed before" in words(hand)
         await _enter(hand)
@@ -221,29 +220,3 @@ async def test_without_a_clipboard_it_says_so(tmp_path: Path, monkeypatch: pytes
         assert "no way to read its clipboard" in hand.told
     monkeypatch.setattr("paddock.store.machine.read_clipboard", lambda: (HEAD + MINE).encode())
     assert len(bringing.clipboard()) == 1
-
-
-async def test_my_entry_and_the_other_hands_stand_side_by_side(tmp_path: Path) -> None:
-    async with driving(tmp_path) as hand:
-        text = hand.file("times.csv")
-        (hand.folder / "times.csv").write_text(text.replace("2,4,9,46.520", "2,4,9,46.999"))
-        edit = ChangeRow("times.csv", (2, 4, "9", None), {"time_ms": 48_000})
-        assert not hand.page.desk.open_session.apply(edit).ok
-        await _open(hand)
-        assert "put aside 1" in hand.text
-        await hand.press("right")
-        assert "time 48.000 46.999" in words(hand)
-        assert "enter it again on its page" in words(hand)
-
-
-async def test_both_versions_of_what_was_put_aside(tmp_path: Path) -> None:
-    async with driving(tmp_path) as hand:
-        (hand.folder / "merge-conflicts.csv").write_text(
-            "file,row,column,kept,other\ntimes.csv,1 1 9,time,45.100,45.200\n"
-        )
-        await _open(hand)
-        await hand.press("right")
-        assert "two copies of times.csv" in hand.text
-        assert "1 1 9 time 45.200 45.100" in words(hand)
-        await hand.press("left")
-        assert "paste the copied table" in words(hand)

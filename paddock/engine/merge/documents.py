@@ -71,12 +71,12 @@ class _Merge:
         there = [value for value in said if value is not None]
         column = ".".join(path)
         known = [copy.get(("", column), frozenset()) for copy in self.seen]
-        pairs = [(_text(value), known[at]) for at, value in enumerate(said) if value is not None]
+        pairs = [(said_text(value), known[at]) for at, value in enumerate(said) if value is not None]
         chosen = settled(pairs)
-        kept = max((value for value in there if chosen in (None, _text(value))), key=_rank)
+        kept = max((value for value in there if chosen in (None, said_text(value))), key=_rank)
         if any(value != kept for value in there):
-            shown = tuple(None if value is None else _text(value) for value in said)
-            self.clashes.append(Clash(self.file, "", column, _text(kept), shown))
+            shown = tuple(None if value is None else said_text(value) for value in said)
+            self.clashes.append(Clash(self.file, "", column, said_text(kept), shown))
         return kept
 
 
@@ -91,20 +91,21 @@ def _is_named(value: Any, name: str) -> bool:
     return all(isinstance(item, str) for item in names) and len(set(names)) == len(names)
 
 
-def _text(value: Any) -> str:
+def said_text(value: Any) -> str:
+    """A value as the list of conflicts has it."""
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, list):
-        return f"[{', '.join(map(_text, value))}]"
+        return f"[{', '.join(map(said_text, value))}]"
     if isinstance(value, Mapping):
-        return "{" + ", ".join(f"{key} = {_text(value[key])}" for key in sorted(value)) + "}"
+        return "{" + ", ".join(f"{key} = {said_text(value[key])}" for key in sorted(value)) + "}"
     return str(value)
 
 
 def _rank(value: Any) -> tuple[Any, ...]:
     """Numbers by size, anything else by its text; a whole number before the same one with a point."""
     number = not isinstance(value, str | bool | list | Mapping) and hasattr(value, "__float__")
-    return (*(sort_key(float(value)) if number else sort_key(_text(value))), _text(value))
+    return (*(sort_key(float(value)) if number else sort_key(said_text(value))), said_text(value))
 
 
 def _changed(content: Any, before: Any) -> int:

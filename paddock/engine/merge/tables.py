@@ -109,6 +109,12 @@ class MergeColumn:
     unit: Unit | None
 
 
+def row_words(spec: TableSpec, key: Sequence[Any]) -> str:
+    """A row as the list of conflicts names it: ``day 1 run 2 number 58``."""
+    names = [spec.column(name).header for name in spec.key]
+    return " ".join(f"{name} {value}" for name, value in zip(names, key, strict=False) if value is not None)
+
+
 def columns_of(spec: TableSpec, headers: Sequence[str]) -> list[MergeColumn]:
     """The columns of one copy; one that is there twice counts as another column."""
     found: list[MergeColumn] = []
@@ -332,11 +338,7 @@ class _Merge:
         return frozenset(self._means(name, text) for text in texts)
 
     def _words(self, identity: Identity) -> str:
-        if identity[0] != "key":
-            return "a row whose key can't be read"
-        names = [self.spec.column(name).header for name in self.spec.key]
-        pairs = zip(names, identity[1], strict=False)
-        return " ".join(f"{name} {value}" for name, value in pairs if value is not None)
+        return row_words(self.spec, identity[1]) if identity[0] == "key" else "a row whose key can't be read"
 
     # ---- the file again
 

@@ -25,7 +25,8 @@ class FaultsPage(ReaderPage, AskingPage):
 Entries that could not be saved wait here and are tried again every two seconds; {faults.retry} tries at once,
 {faults.elsewhere} writes the whole event, with them in it, to another folder (a stick, say) and goes on there.
 
-An entry is put aside when somebody else changed the same thing in the file first: theirs stands, yours is told here.
+What came from outside and waits to be looked at is named here: an entry of yours that somebody else's was before, a
+value in conflict, a second copy of the event. {go.outside} tells each in full and takes the other.
 
 A fault in a file names the file and the line. Mend it with any editor, here and now: the page follows.
 """
@@ -37,11 +38,11 @@ A fault in a file names the file and the line. Mend it with any editor, here and
     def leaf_lines(self, width: int) -> list[TextLine]:
         """Everything that is wrong, the most pressing first."""
         from paddock.pages.faults import faults_page
+        from paddock.pages.outside import waiting_lines
 
         session = self.desk.open_session
         unsaved = [getattr(edit, "label", "an entry") for edit in session.unsaved]
-        aside = [f"{item.entry.label}: {item.reason}" for item in session.conflicts]
-        page = faults_page(unsaved, aside, session.event.problems)
+        page = faults_page(unsaved, waiting_lines(self.desk.outside()), session.event.problems)
         return [*lines(page, width), *self.asked_lines(width)]
 
     def action_retry(self) -> None:

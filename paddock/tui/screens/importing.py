@@ -16,7 +16,7 @@ from paddock.errors import PaddockError, UsageError
 from paddock.render.lines import lines
 from paddock.store.disk import typed
 from paddock.tui.bringing import Bringing, Reader, clipboard, of_file, of_text
-from paddock.tui.reader import ReaderPage, leaf_names
+from paddock.tui.reader import ReaderPage
 from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Grid
 from paddock.tui.widgets.keys import EntryLine
@@ -28,15 +28,13 @@ if TYPE_CHECKING:
     from paddock.tui.desk import Desk
 
 
-_IN, _ASIDE = range(2)
 _SHOWN = "Enter, or Backspace to choose again"
 
 
 class ImportPage(ReaderPage):
-    """The files near the event; then the preview of one; then what came of it. Beside it: what was put aside."""
+    """The files near the event; then the preview of one; then what came of it."""
 
     NAME: ClassVar[str] = "import"
-    LEAVES: ClassVar[tuple[str, ...]] = ("bring in", "put aside")
     PLACEHOLDER: ClassVar[str] = "Enter takes the file in hand; a types a path; paste a table"
     HINTS: ClassVar[tuple[str, ...]] = (
         "import.type", "import.clipboard", "import.columns", "import.table", "import.day", "any.undo", "go.standings",
@@ -51,8 +49,6 @@ own runs are posted otherwise than I logged them, with the minutes left to prote
 takes all of it back. {import.columns} changes the columns (number=No,run1=Run 1 by header or by place from 1),
 {import.table} takes another table of the file, {import.day} another day. What was confirmed once is remembered: the
 next time it is {go.import}, Enter, Enter.
-
-{import.next} shows what was put aside: where other hands or a joined copy said something else, with both versions.
 """
     DEFAULT_CSS = """
     ImportPage #pair { height: 1fr; layout: vertical; }
@@ -66,8 +62,6 @@ next time it is {go.import}, Enter, Enter.
         Binding("m", "columns", "columns", id="import.columns", tooltip="Say which column is what"),
         Binding("o", "table", "other table", id="import.table", tooltip="Another table of the source"),
         Binding("j", "day", "day", id="import.day", tooltip="The day the times are of"),
-        Binding("right", "turn(1)", "put aside", show=False, id="import.next", tooltip="What was put aside"),
-        Binding("left", "turn(-1)", "bring in", show=False, id="import.before", tooltip="Back to bringing in"),
     ]
 
     def __init__(self, desk: Desk) -> None:
@@ -77,10 +71,7 @@ next time it is {go.import}, Enter, Enter.
         self._mapping = self._busy = False
 
     def body(self) -> Iterable[Widget]:
-        """Names of the leaves, the files, a leaf."""
-        names = Board(name_id="leaves")
-        names.styles.height = "auto"
-        yield names
+        """The files, and the page."""
         yield Container(Grid(name_id="files"), Board(name_id="leaf"), id="pair")
 
     def on_mount(self) -> None:
@@ -96,15 +87,12 @@ next time it is {go.import}, Enter, Enter.
     # showing
 
     def show_event(self) -> None:
-        """Files, preview, report, or what was put aside."""
-        listing = self.leaf == _IN and self.hand.choosing
+        """Files, preview or report."""
+        listing = self.hand.choosing
         self.entry.placeholder = self.PLACEHOLDER if listing else _SHOWN
         self.query_one("#pair").set_class(not listing, "-whole")
         if listing:
             self._list(self.entry.value)
-        aside = len(self.desk.open_session.conflicts)
-        names = (self.LEAVES[0], f"{self.LEAVES[1]} {aside}" if aside else self.LEAVES[1])
-        self.query_one("#leaves", Board).show(leaf_names(names, self.leaf, self.size.width))
         self.board.show(self.leaf_lines(self.columns))
 
     def _list(self, text: str) -> None:
@@ -117,16 +105,13 @@ next time it is {go.import}, Enter, Enter.
             self.grid.go_to(str(self._near[0].path))
 
     def leaf_lines(self, width: int) -> list[TextLine]:
-        """The leaf in hand."""
+        """What is in hand."""
         return lines(self._page(), width)
 
     def _page(self) -> Document:
-        from paddock.folders.merging import listed
         from paddock.pages import importing
 
         hand = self.hand
-        if self.leaf == _ASIDE:
-            return importing.aside_page(self.desk.open_session.conflicts, listed(self.desk.folder))
         if hand.done is not None:
             return importing.done_page(hand.done, self.desk.gap())
         if hand.plan is not None:
@@ -137,7 +122,7 @@ next time it is {go.import}, Enter, Enter.
 
     def typed(self, text: str) -> None:
         """The list follows the line."""
-        if self.desk.session is not None and self.hand.choosing and self.leaf == _IN:
+        if self.desk.session is not None and self.hand.choosing:
             self._list(text)
 
     def accept(self, text: str) -> None:
@@ -146,7 +131,7 @@ next time it is {go.import}, Enter, Enter.
             self._say_columns(text)
         elif text.startswith(("http://", "https://")):
             self.tell("nothing is fetched: save the page and take its file, or paste the copied table", loud=True)
-        elif self.leaf == _IN and self.hand.choosing:
+        elif self.hand.choosing:
             try:
                 self._choose(self._typed_file(text))
             except UsageError as error:
@@ -164,9 +149,7 @@ next time it is {go.import}, Enter, Enter.
 
     def accept_empty(self) -> None:
         """Take the file in hand, bring in what is shown, or choose anew."""
-        if self.leaf == _ASIDE:
-            self.turn_to(_IN)
-        elif self.hand.done is not None:
+        if self.hand.done is not None:
             self._begin()
         elif self.hand.plan is not None:
             self._work(self._bringing_in())
@@ -322,8 +305,6 @@ next time it is {go.import}, Enter, Enter.
         """A step back: the line, the preview, the list, home."""
         if self.entry.value or self.writing:
             super().action_leave()
-        elif self.leaf == _ASIDE:
-            self.turn_to(_IN)
         elif not self.hand.choosing:
             self._begin()
         else:
@@ -331,7 +312,7 @@ next time it is {go.import}, Enter, Enter.
 
     def action_step(self, by: int) -> None:
         """A file, or a line."""
-        if self.leaf == _IN and self.hand.choosing:
+        if self.hand.choosing:
             self.grid.move(by)
         else:
             super().action_step(by)
