@@ -14,7 +14,7 @@ from paddock.errors import FolderError, PaddockError, UsageError, missing
 
 INTERNAL = 70
 """Exit code of a fault in the program itself."""
-RARELY = (100_000, 20, 20)
+RARELY = (400_000, 20, 20)
 """How many objects more before the collector looks for dropped ones, while the program starts or answers a command."""
 
 

@@ -15,7 +15,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from paddock.engine.tyres import inventory
+from paddock.engine.tyres.inventory import inventory
 from paddock.engine.tyres.wear import EDGES
 from paddock.model.car import Car
 from paddock.model.event import Event

@@ -6,8 +6,8 @@ import re
 from collections.abc import Iterable, Sequence
 
 from paddock.actions.runs import one_row
-from paddock.engine.tyres import Inventory, TyreState
 from paddock.engine.tyres.counts import car_runs
+from paddock.engine.tyres.inventory import Inventory, TyreState
 from paddock.engine.tyres.proposals import FLIP, FRONT_REAR, SIDES, Moved
 from paddock.engine.tyres.putting import Held, Put, after_move, put_on
 from paddock.engine.tyres.wear import EDGES, by_tyre, edges_of

@@ -9,7 +9,8 @@ from paddock.commands.common import Answer, add_folder, faults_data, faults_line
 from paddock.engine.tyres.wear import EDGES
 
 if TYPE_CHECKING:
-    from paddock.engine.tyres import TyreProposal, TyreState
+    from paddock.engine.tyres.inventory import TyreState
+    from paddock.engine.tyres.proposals import TyreProposal
 
 HELP = "Say how many runs each tyre has done and has left, by its worst edge, and what a swap or an order would buy."
 EXAMPLES = ("paddock tyres example_event", "paddock tyres example_event --json")

@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import re
 
-from paddock.entry.pressures import WALK, PressureLine, read_pressures
+from paddock.entry.pressures import PressureLine, read_pressures
 from paddock.entry.runs import TypedRun, read_run
 from paddock.entry.said import Wrong
 from paddock.entry.weather import NAMED, WeatherLine, read_weather
+from paddock.model.rows import WALK
 
 _READING = re.compile(r"\d{2,3}|\d{1,3}[.,]\d{1,2}|[.-]", re.ASCII)
 _TOGETHER = re.compile(r"\d{8}|\d{12}", re.ASCII)

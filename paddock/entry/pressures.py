@@ -12,6 +12,7 @@ import re
 from dataclasses import dataclass
 
 from paddock.entry.said import Misread, Wrong, or_wrong, shown, with_spaces
+from paddock.model.rows import WALK
 from paddock.model.settings import Forecast, Settings
 from paddock.model.units import Measured, measured, to_psi
 
@@ -89,8 +90,6 @@ MOMENTS = {
     "cold": "cold", "c": "cold", "before": "before", "b": "before", "after": "after", "a": "after",
     "set": "set", "s": "set",
 }  # fmt: skip
-WALK = ("lf", "rf", "rr", "lr")
-"""Round the car from the left front; a person may choose another order."""
 
 _SIDE = re.compile(r"(t|a|w)(-?\d{1,3}(?:[.,]\d)?)", re.ASCII)
 _NAMES = {"t": "tyre_c", "a": "air_c", "w": "wait_min"}

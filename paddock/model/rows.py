@@ -52,6 +52,8 @@ class CellGrid:
 
 CORNERS = ("lf", "rf", "lr", "rr")
 """Left front, right front, left rear, right rear."""
+WALK = ("lf", "rf", "rr", "lr")
+"""Round the car from the left front; a person may choose another order."""
 
 
 @dataclass(frozen=True, slots=True)

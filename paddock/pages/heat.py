@@ -12,8 +12,9 @@ from paddock.engine.clock.when import schedule
 from paddock.engine.pressure.heat import at_start_line, heat_curves
 from paddock.engine.pressure.moment import WhatIf, what_if
 from paddock.engine.pressure.outside import Asked
-from paddock.entry.pressures import WALK, WhatIfLine
+from paddock.entry.pressures import WhatIfLine
 from paddock.model.event import Event
+from paddock.model.rows import WALK
 from paddock.model.units import from_psi
 from paddock.pages.pressure import corner_words, headline, heat_lines, later_words, plan_line, reason_words
 from paddock.pages.reasons import uncertainty_words

@@ -16,9 +16,8 @@ from paddock.engine.pressure.corners import Corners
 from paddock.engine.pressure.moment import moment_of
 from paddock.engine.scoring.gap import GapAnswer
 from paddock.engine.scoring.my_runs import MyRun, my_runs
-from paddock.entry.pressures import WALK
 from paddock.model.event import Event
-from paddock.model.rows import PressureRow, WeatherRow
+from paddock.model.rows import WALK, PressureRow, WeatherRow
 from paddock.pages.faults import unlisted_words
 from paddock.pages.gap import Find, find, freshness
 from paddock.pages.notes import element_words

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from paddock.actions.notes import label_of
-from paddock.engine.where.answer import where
 from paddock.engine.where.splits import course_of, notes_by_element
 from paddock.engine.work.notes import all_notes
 from paddock.errors import PaddockError
@@ -46,16 +45,19 @@ def element_words(event: Event, day: int, number: str = "") -> tuple[str, ...]:
 
     ``number``: whose loss there stands beside it, as far as splits tell.
     """
-    lost = _lost(event, day, number) if number else {}
+    noted = notes_by_element(event, day)
+    lost = _lost(event, day, number) if number and noted else {}
     names = {row.element: label_of(row) for row in course_of(event, day)}
     lines = []
-    for element, rows in notes_by_element(event, day).items():
+    for element, rows in noted.items():
         said = "; ".join(dict.fromkeys(row.text or "" for row in rows))
         lines.append(f"{names.get(element, f'element {element}')}{lost.get(element, '')}: {said}")
     return tuple(lines)
 
 
 def _lost(event: Event, day: int, number: str) -> dict[int, str]:
+    from paddock.engine.where.answer import where
+
     try:
         over = where(event, number, day).over_runs
     except PaddockError:

@@ -13,7 +13,7 @@ from paddock.engine.pressure.corners import AXLES, Corners
 from paddock.engine.pressure.heat import CarHeat
 from paddock.engine.pressure.plan import AxlePlan, ColdPlan
 from paddock.engine.pressure.readings import Reading
-from paddock.entry.pressures import WALK
+from paddock.model.rows import WALK
 from paddock.model.units import from_psi, plain_number, pressure_label, said_in
 from paddock.pages.document import Block, Column, PageTable, TableRow, paragraphs
 from paddock.pages.document import words as words_line

@@ -6,14 +6,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from typing import TYPE_CHECKING
 
-from paddock.engine.field.response import QuickerWay
 from paddock.engine.pressure.air import GAS_LAW_PSI, UNCERTAINTY_PSI
 from paddock.engine.pressure.corners import CORNER_NAMES, Reason, together
 from paddock.engine.pressure.plan import Rise
 from paddock.engine.pressure.signs import Learned, Sign
 from paddock.model.units import plain_number, said_in
 from paddock.pages.at_home import at_home, axles, day_done, eve_air_unknown, event_done, for_others, road_caution
+
+if TYPE_CHECKING:
+    from paddock.engine.field.response import QuickerWay
 
 RULE_WORDS = {
     "unsafe": "unsafe", "limits": "outside the limits", "first-run": "cold or damp first run",
@@ -93,7 +96,7 @@ def _evidence(shown: Learned | QuickerWay | None, else_: str) -> str:
     """What a direction rests on: my own times, the car's learned response, or what is common."""
     if shown is None:
         return else_
-    return timed_words(shown) if isinstance(shown, QuickerWay) else learned_words(shown)
+    return learned_words(shown) if isinstance(shown, Learned) else timed_words(shown)
 
 
 def timed_words(found: QuickerWay) -> str:

@@ -6,21 +6,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from paddock.actions.tyres import depth_words, move_words
-from paddock.engine.tyres import (
-    Inventory,
-    Refusal,
-    TyreProposal,
-    TyreState,
-    fitted_now,
-    inventory,
-    moves_for,
-    orders,
-    questions,
-    square_against_staggered,
-)
+from paddock.engine.tyres.buying import orders, questions
 from paddock.engine.tyres.causes import why_they_wear
-from paddock.engine.tyres.counts import car_key
-from paddock.engine.tyres.putting import CAUTION, Held, Put, doubts
+from paddock.engine.tyres.counts import car_key, fitted_now
+from paddock.engine.tyres.inventory import Inventory, TyreState, inventory
+from paddock.engine.tyres.proposals import Refusal, TyreProposal, moves_for
+from paddock.engine.tyres.putting import CAUTION, Held, Put, doubts, square_against_staggered
 from paddock.engine.tyres.wear import EDGES, FLOOR_MM
 from paddock.errors import Problem
 from paddock.model.event import Event

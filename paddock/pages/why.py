@@ -13,10 +13,9 @@ from paddock.engine.clock import as_of
 from paddock.engine.clock.when import last_run
 from paddock.engine.pressure.answer import Moment
 from paddock.engine.pressure.moment import moment_of
-from paddock.entry.pressures import WALK
 from paddock.model.edit import Batch
 from paddock.model.event import Event
-from paddock.model.rows import PressureRow
+from paddock.model.rows import WALK, PressureRow
 from paddock.pages.notes import element_words
 from paddock.pages.pressure import Told, headline, later_words, next_line, told
 

@@ -253,9 +253,11 @@ def ending_of(raw: str) -> str:
 
 
 def _quoted(cell: str, delimiter: str) -> str:
-    if cell and not any(sign in cell for sign in (delimiter, '"', "\n", "\r")) and cell == cell.strip():
-        return cell
-    return '"' + cell.replace('"', '""') + '"' if cell else ""
+    if not cell:
+        return ""
+    if delimiter in cell or '"' in cell or "\n" in cell or "\r" in cell or cell != cell.strip():
+        return '"' + cell.replace('"', '""') + '"'
+    return cell
 
 
 def render(cells: Sequence[str], delimiter: str, ending: str) -> str:

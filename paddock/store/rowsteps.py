@@ -189,14 +189,14 @@ def _cells_merged(doc: CsvFile, step: RowStep, record: Record) -> list[str] | No
     return cells
 
 
-def _row_of(step: RowStep, raw: str) -> Row | None:
-    return _layout(step.file, step.headers).read(cells_of(raw, step.delimiter), 0)[0]
-
-
 @lru_cache(maxsize=32)
 def _layout(file: str, headers: tuple[str, ...]) -> Layout:
-    """Every saved step asks, nearly always for the same few."""
+    """Of the header a step was made under: thousands of steps of one import share it."""
     return layout_of(spec_of(file), headers)
+
+
+def _row_of(step: RowStep, raw: str) -> Row | None:
+    return _layout(step.file, step.headers).read(cells_of(raw, step.delimiter), 0)[0]
 
 
 def _bare(raw: str) -> str:

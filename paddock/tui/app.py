@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import gc
 import os
 import signal
 import sys
@@ -55,6 +56,10 @@ _MANY_RUNS = 1500
 """From here on the fast scorer is fetched, once the page is up."""
 
 
+_OFTEN = (700, 10, 10)
+"""Python's own: so many new objects before the collector looks for dropped ones."""
+
+
 def _open(folder: Path) -> Session:
     from paddock.session import Session
 
@@ -69,14 +74,31 @@ def _fast_scoring() -> None:
 
 
 def _make_ready(desk: Desk, opener: Callable[[Path], Session]) -> Session:
-    """Open the folder and work the home page out once, beside the screens: what it imports is then there."""
+    """Open the folder and work the home page out, beside the screens."""
     from paddock.pages.home import home
 
     session = opener(desk.folder)
     aside = replace(desk)
     aside.take(session)
-    home(aside.event, aside.number, aside.now(), aside.gap(), aside.day, aside.personal.walk)
+    found = home(aside.event, aside.number, aside.now(), aside.gap(), aside.day, aside.personal.walk)
+    desk.first_home = aside.state, found
     return session
+
+
+def _ready_for_keys() -> None:
+    """What the first line typed on home needs, fetched while it is being looked at."""
+    import paddock.actions.runs
+    import paddock.engine.car.balance
+    import paddock.engine.field.response
+    import paddock.entry.between
+    import paddock.pages.pressing  # noqa: F401
+
+
+def _collect_as_usual() -> None:
+    """The start put the collector off; what it made stays, and is never looked through again."""
+    if gc.get_threshold()[0] > _OFTEN[0]:
+        gc.freeze()
+        gc.set_threshold(*_OFTEN)
 
 
 class PaddockApp(App[None], inherit_bindings=False):
@@ -205,6 +227,7 @@ class PaddockApp(App[None], inherit_bindings=False):
         remember(desk.folder)
         await self._take_lines()
         self.for_each_page(lambda page: page.opened())
+        self.call_after_refresh(self._settled)
         if len(session.event.times) > _MANY_RUNS:
             self.run_worker(asyncio.to_thread(_fast_scoring), group="fast")
         loud = [*filter(None, [said]), *self.personal.wrong]
@@ -213,6 +236,11 @@ class PaddockApp(App[None], inherit_bindings=False):
         await asyncio.to_thread(desk.look_for_copies)
         if desk.fresh_outside():
             self.for_each_page(lambda page: page.refresh_page())
+
+    def _settled(self) -> None:
+        """Home is painted."""
+        _collect_as_usual()
+        self.run_worker(asyncio.to_thread(_ready_for_keys), group="ready")
 
     def for_each_page(self, do: Callable[[Page], None]) -> None:
         """Do something on every page that is open."""

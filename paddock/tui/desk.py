@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from paddock.folders.merging import SecondCopy
     from paddock.model.edit import Edit
     from paddock.model.event import Event
+    from paddock.pages.home import Home
     from paddock.pages.outside import OutsideItem
     from paddock.session import Session
     from paddock.tui.page import Page
@@ -55,6 +56,8 @@ class Desk:
     bell: int | None = None
     """Minutes before a run of mine at which a bell rings; 0: never; None: as the settings say."""
     rung: set[tuple[int, int, str]] = field(default_factory=set)
+    first_home: tuple[tuple[int, str, int], Home] | None = None
+    """Home as it was worked out while the event was opened, and of which state."""
     season_book: SeasonBook | None = None
     value_wanted: str = ""
     """What the next page begins at, once: a dotted key of the car or the event, a tyre."""
@@ -75,6 +78,11 @@ class Desk:
         if self.session is None:
             raise RefusedError("the event is still opening: a moment")
         return self.session
+
+    @property
+    def state(self) -> tuple[int, str, int]:
+        """What home is of: the event's version, my entry in hand, the day."""
+        return self.open_session.version, self.number, self.day
 
     def take(self, session: Session) -> None:
         """The event is open: choose my first entry and today."""

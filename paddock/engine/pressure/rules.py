@@ -9,8 +9,8 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from paddock.engine.field.response import QuickerWay, quicker_way
 from paddock.engine.pressure.answer import Proposal, Tested
 from paddock.engine.pressure.cautions import limits, stop
 from paddock.engine.pressure.corners import AXLES, Reason, because
@@ -32,6 +32,9 @@ from paddock.engine.scoring.gap import Gap, gap
 from paddock.engine.scoring.tables import days_run, has_run
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, RunRow, SetupChange
+
+if TYPE_CHECKING:
+    from paddock.engine.field.response import QuickerWay
 
 # the hold gate: what stops a *new* setting. It never stops a stop, the limits or a return to a known target
 
@@ -213,6 +216,8 @@ def _size(s: Situation, signs: tuple[Sign, ...]) -> float:
 
 def timed_way(s: Situation, axle: str, psi: float | None) -> QuickerWay | None:
     """Which way my own times say is quicker from ``psi`` hot, this event and the earlier ones; None: nothing clear."""
+    from paddock.engine.field.response import quicker_way
+
     return quicker_way((*s.past, s.event), s.number, axle, psi)
 
 

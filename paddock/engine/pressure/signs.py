@@ -7,7 +7,6 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from paddock.engine.car.balance import front_share
 from paddock.engine.car.bar_parts import holes_of
 from paddock.engine.clock import minutes, settled
 from paddock.engine.pressure.corners import AXLES
@@ -302,6 +301,8 @@ def holes_at(car: Car, end: str, changes: Sequence[SetupChange], when: tuple[int
 
 def _shares(car: Car | None, changes: Sequence[SetupChange], runs: Sequence[tuple[int, int]]) -> tuple[float, ...]:
     """Front share in points with the bars in force on each run; all 0 (it never moves) where one can't be told."""
+    from paddock.engine.car.balance import front_share
+
     found: list[float] = []
     for when in runs:
         front, rear = (holes_at(car, end, changes, when) if car else None for end in ("front", "rear"))

@@ -15,8 +15,9 @@ from paddock.engine.car.setup_sheet import changes_of, pressure_axle, sheet
 from paddock.engine.field.verdict import undecided
 from paddock.engine.pressure.heat import heat_of
 from paddock.engine.pressure.plan import ColdSet, SitePlace, cold_sets, known_rises
-from paddock.engine.tyres import Inventory, inventory, my_cars, orders
-from paddock.engine.tyres.counts import count_of
+from paddock.engine.tyres.buying import orders
+from paddock.engine.tyres.counts import count_of, my_cars
+from paddock.engine.tyres.inventory import Inventory, inventory
 from paddock.engine.tyres.wear import by_tyre
 from paddock.engine.work.due import CARRIED_PLAN, Due, due, last_ticks, missed, plan_for_next, plan_note, with_car
 from paddock.model.car import Car

@@ -6,15 +6,18 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import groupby
+from typing import TYPE_CHECKING
 
 from paddock.engine.tyres.counts import car_runs, count_of, my_cars, runs_of
 from paddock.engine.tyres.inventory import Inventory, TyreState, code_question
-from paddock.engine.tyres.proposals import TyreProposal
 from paddock.engine.tyres.wear import EDGES, GROWTH_MM, stretches
 from paddock.errors import Problem
 from paddock.model.event import Event
 from paddock.model.rows import FittedRow, TreadRow, TyreRow
 from paddock.model.season import Booking
+
+if TYPE_CHECKING:
+    from paddock.engine.tyres.proposals import TyreProposal
 
 # what can't be so about tyres: asked about, kept in the file, named with its line
 
@@ -211,6 +214,8 @@ def _spares(inventory: Inventory, states: Sequence[TyreState]) -> str:
 
 
 def _buy(due: _Due, event: Event, inventory: Inventory, here: float, coming: Sequence[Coming]) -> TyreProposal:
+    from paddock.engine.tyres.proposals import TyreProposal
+
     tyres = tuple(state.tyre for state in due.states)
     head = f"{' and '.join(tyres)}: about {count_of(_left(due.states))} left"
     tail = _price(due.states) + _spares(inventory, due.states)

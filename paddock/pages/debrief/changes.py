@@ -15,7 +15,9 @@ from paddock.engine.pressure.heat import heat_of
 from paddock.engine.pressure.moment import moment_of
 from paddock.engine.pressure.situation import Situation
 from paddock.engine.share.names import Names
-from paddock.engine.tyres import TyreState, inventory, moves_for, orders
+from paddock.engine.tyres.buying import orders
+from paddock.engine.tyres.inventory import TyreState, inventory
+from paddock.engine.tyres.proposals import moves_for
 from paddock.engine.tyres.wear import EDGES
 from paddock.engine.work.due import Due, due, with_car
 from paddock.engine.work.rechecks import CAUTION

@@ -119,17 +119,25 @@ What is missing can follow later: half a record is kept. Up and down take a run 
 
     def show_event(self) -> None:
         """Everything, worked out anew."""
-        from paddock.pages.home import home
         from paddock.pages.outside import home_words
 
         desk = self.desk
         self._ask_lead((desk.open_session.version, desk.number))
-        self._home = home(desk.event, desk.number, desk.now(), desk.gap(), desk.day, desk.personal.walk, self._lead)
-        self._home = replace(self._home, bell=desk.bell_min, outside=home_words(desk.outside()))
+        self._home = replace(self._worked_out(), bell=desk.bell_min, outside=home_words(desk.outside()))
         if self._mending is None and not self.writing:
             self.set_label(self._prompt(self._home) if desk.number else "your car number")
             self.entry.placeholder = self.PLACEHOLDER if desk.number else "like 58, or 58 12 for two"
         self._paint()
+
+    def _worked_out(self) -> Home:
+        """As opening the event left it, while nothing has happened since; else worked out now."""
+        from paddock.pages.home import home
+
+        desk = self.desk
+        first, desk.first_home = desk.first_home, None
+        if first is not None and first[0] == desk.state:
+            return first[1]
+        return home(desk.event, desk.number, desk.now(), desk.gap(), desk.day, desk.personal.walk, self._lead)
 
     def _prompt(self, found: Home) -> str:
         if found.unlisted:

@@ -13,7 +13,10 @@ from hypothesis import strategies as st
 from paddock.commands.tyres import proposal_data, tyre_data
 from paddock.engine.car.setup_sheet import sheet
 from paddock.engine.season.carry import carry
-from paddock.engine.tyres import inventory, moves_for, orders, questions, square_against_staggered
+from paddock.engine.tyres.buying import orders, questions
+from paddock.engine.tyres.inventory import inventory
+from paddock.engine.tyres.proposals import moves_for
+from paddock.engine.tyres.putting import square_against_staggered
 from paddock.engine.work import due
 from paddock.engine.work.due import checklists
 from paddock.model.car import Car

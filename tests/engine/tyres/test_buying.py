@@ -8,8 +8,9 @@ from typing import Any
 
 import pytest
 
-from paddock.engine.tyres import TyreProposal, inventory, orders
-from paddock.engine.tyres.buying import coming_events, runs_per_event, runs_still_to_come
+from paddock.engine.tyres.buying import coming_events, orders, runs_per_event, runs_still_to_come
+from paddock.engine.tyres.inventory import inventory
+from paddock.engine.tyres.proposals import TyreProposal
 from paddock.model.event import Event
 from paddock.model.rows import Row
 from paddock.model.season import Booking

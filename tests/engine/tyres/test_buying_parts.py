@@ -7,10 +7,10 @@ from typing import Any
 
 import pytest
 
-from paddock.engine.tyres import inventory, orders
 from paddock.engine.tyres.buying import (
     Coming,
     coming_events,
+    orders,
     questions,
     runs_out_at,
     runs_per_event,
@@ -20,7 +20,7 @@ from paddock.engine.tyres.buying import (
 from paddock.engine.tyres.counts import (
     FittedPlace,
 )
-from paddock.engine.tyres.inventory import Inventory, TyreState, age_years, code_question, made_in
+from paddock.engine.tyres.inventory import Inventory, TyreState, age_years, code_question, inventory, made_in
 from paddock.engine.tyres.proposals import TyreProposal
 from paddock.engine.tyres.wear import Life
 from paddock.model.event import Event

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from paddock.engine.tyres import inventory
 from paddock.engine.tyres.causes import why_they_wear
+from paddock.engine.tyres.inventory import inventory
 from paddock.model.car import Car
 from paddock.model.rows import Row, RunRow, TreadTempRow
 from tests.engine.tyres.make import SET, car, clean, fit, tread, tyres

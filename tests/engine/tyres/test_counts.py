@@ -5,8 +5,7 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from paddock.engine.tyres import car_runs, runs_of, uses
-from paddock.engine.tyres.counts import CarRun, heat_cycles
+from paddock.engine.tyres.counts import CarRun, car_runs, heat_cycles, runs_of, uses
 from paddock.model.rows import RunRow
 from tests.engine.tyres.make import SET, car, clean, fit, tyres
 from tests.factories import runs

@@ -15,7 +15,7 @@ from types import ModuleType
 
 import pytest
 
-from paddock.engine.tyres import inventory
+from paddock.engine.tyres.inventory import inventory
 from paddock.engine.tyres.scatter import USUAL_SCATTER, scatter_of
 from paddock.engine.tyres.wear import Observed, rates_of, stretches
 from paddock.model.rows import Row
@@ -105,7 +105,7 @@ def test_a_driven_axle_is_expected_to_wear_more_and_readings_move_that() -> None
 
 
 def test_what_a_move_buys_has_a_range() -> None:
-    from paddock.engine.tyres import moves_for
+    from paddock.engine.tyres.proposals import moves_for
 
     rows: list[Row] = [*tyres(*"ABCD", size="205/50R16", directional=False), *fit(1, 1, **SET)]
     rows += [tread(0, name, 6, 6, 6) for name in "ABCD"]

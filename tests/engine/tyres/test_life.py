@@ -9,7 +9,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from paddock.engine.tyres import inventory
+from paddock.engine.tyres.inventory import inventory
 from paddock.engine.tyres.scatter import GAUGE_SD_MM
 from paddock.engine.tyres.wear import FLOOR_MM, Z80, Rate, life_of, runs_to
 from tests.engine.tyres.make import car, clean, fit, tread, tyres

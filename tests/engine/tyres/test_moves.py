@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from paddock.engine.tyres import inventory, moves_for
-from paddock.engine.tyres.proposals import FLIP, FRONT_REAR, SIDES, Stock, TyreProposal, gain, in_turn
+from paddock.engine.tyres.inventory import inventory
+from paddock.engine.tyres.proposals import FLIP, FRONT_REAR, SIDES, Stock, TyreProposal, gain, in_turn, moves_for
 from paddock.model.event import Event
 from paddock.model.rows import Row
 from tests.engine.tyres.make import SET, car, clean, fit, tread, tyres

@@ -7,7 +7,6 @@ from typing import Any
 
 import pytest
 
-from paddock.engine.tyres import square_against_staggered
 from paddock.engine.tyres.counts import (
     FittedPlace,
 )
@@ -23,7 +22,7 @@ from paddock.engine.tyres.proposals import (
     moves_for,
     stocks_of,
 )
-from paddock.engine.tyres.putting import lives
+from paddock.engine.tyres.putting import lives, square_against_staggered
 from paddock.engine.tyres.wear import Life, Rate
 from paddock.model.rows import TyreRow
 from tests.engine.tyres.make import SET

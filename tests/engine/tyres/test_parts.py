@@ -72,7 +72,7 @@ def test_a_tyre_put_on_a_second_corner_has_left_the_first() -> None:
 
 
 def test_which_rows_are_runs_of_the_car() -> None:
-    from paddock.engine.tyres import car_runs
+    from paddock.engine.tyres.counts import car_runs
 
     rows = [
         TimeRow(day=1, run=run, number="26", **cells)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from paddock.engine.tyres import inventory, questions
+from paddock.engine.tyres.buying import questions
+from paddock.engine.tyres.inventory import inventory
 from paddock.model.rows import FittedRow, Row, TyreRow
 from tests.engine.tyres.make import SET, car, clean, fit, tread, tyres
 

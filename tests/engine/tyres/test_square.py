@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from paddock.engine.tyres import SquareAnswer, inventory, square_against_staggered
-from paddock.engine.tyres.putting import lives
+from paddock.engine.tyres.inventory import inventory
+from paddock.engine.tyres.putting import SquareAnswer, lives, square_against_staggered
 from tests.engine.tyres.make import SET, car, clean, fit, tread, tyres
 
 wear = st.floats(0.005, 0.2)

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from paddock.engine.stats.fits import shrunk
-from paddock.engine.tyres import inventory
+from paddock.engine.tyres.inventory import inventory
 from paddock.engine.tyres.scatter import GAUGE_SD_MM
 from paddock.engine.tyres.wear import observe, stretches
 from paddock.model.rows import Row

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from paddock.engine.tyres import uses
-from paddock.engine.tyres.counts import CarRun, runs_from
+from paddock.engine.tyres.counts import CarRun, runs_from, uses
 from paddock.engine.work import due
 from paddock.model.car import Car
 from paddock.model.event import Event
