@@ -8,7 +8,7 @@ from typing import Any
 
 from paddock import words
 from paddock.engine.pressure.answer import Moment
-from paddock.engine.pressure.cautions import road_figures, warmed_on
+from paddock.engine.pressure.cautions import road_figures, warmed_anew
 from paddock.engine.pressure.corners import AXLES, Corners
 from paddock.engine.pressure.heat import CarHeat
 from paddock.engine.pressure.plan import AxlePlan, ColdPlan
@@ -207,9 +207,8 @@ def later_words(moment: Moment, unit: str, walk: tuple[str, ...] = WALK) -> tupl
     expected = corner_words(moment.expected, unit, walk)
     if expected:
         when = "expected now" if moment.name == "ran" else "after the next run they read about"
-        warm = warmed_on(moment.known)
-        doubt = f", if they get as warm as on the {warm}: no {moment.known.surface.target} run was read" if warm else ""
-        found.append(f"{when} {expected}{doubt if moment.name != 'ran' else ''}")
+        warm = warmed_anew(moment.known) if moment.name != "ran" else None
+        found.append(f"{when} {expected}" + (f"; {said_in(say(warm), unit)}" if warm is not None else ""))
     rise = corner_words(moment.may_rise, unit, walk)
     if rise:
         found.append(f"as heat builds up they may rise to {rise}")

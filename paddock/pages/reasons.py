@@ -119,20 +119,24 @@ def _source(rise: Rise) -> str:
     return {
         "read": f"read after {rise.runs} of its first runs" if rise.runs > 1 else "read after one first run",
         "car": "from the car file", "earlier": "read at an earlier event", "fit": "from the heat fit",
-        "usual": "usual, this car's own is not known",
+        "usual": "usual, this car's own is not known", "between": "halfway from damp to dry",
     }[rise.source]  # fmt: skip
+
+
+def _warms(rises: tuple[Rise, Rise]) -> str:
+    """``21/20 K (read after one first run)``, front and rear."""
+    on = " and ".join(dict.fromkeys(_source(item) for item in rises))
+    return f"{'/'.join(dict.fromkeys(f'{item.k:.0f}' for item in rises))} K ({on})"
 
 
 def _cold_plan(
     surface: str, air_c: float, assumed: bool, rises: tuple[Rise, Rise], within_psi: float | None, held: Reason | None
 ) -> str:
     """What the plan is for and what it rests on."""
-    on = " and ".join(dict.fromkeys(_source(item) for item in rises))
-    warms = "/".join(f"{item.k:.0f}" for item in rises) if rises[0].k != rises[1].k else f"{rises[0].k:.0f}"
     air = f"{air_c:.0f} °C" + (" assumed" if assumed else "")
     within = f", good to {within_psi:.1f} psi" if within_psi is not None else ""
     return (
-        f"cold plan for a {surface} first run at {air}: it warms the tyres {warms} K ({on}){within}"
+        f"cold plan for a {surface} first run at {air}: it warms the tyres {_warms(rises)}{within}"
         + (f"; {say(held)}" if held is not None else "")
     )  # fmt: skip
 
@@ -215,6 +219,11 @@ def _held(stops: Iterable[Reason]) -> str:
     return f"held: {'; '.join(say(item) for item in stops)}"
 
 
+def _warmed_anew(surface: str, rises: tuple[Rise, Rise], within_psi: float) -> str:
+    on = "standing water" if surface == "standing" else f"a {surface} surface"
+    return f"a run on {on} warms them {_warms(rises)} over what is left of their warmth: good to {within_psi:.1f} psi"
+
+
 def _let_out_hot(coldest_c: float, parked: Iterable[tuple[str, float]]) -> str:
     there = ", ".join(f"{corner.upper()} {_n(psi)}" for corner, psi in parked)
     return f"Let out hot: parked at {_n(coldest_c, 0)} °C it will read {there} psi."
@@ -270,7 +279,9 @@ _SENTENCES: dict[str, Callable[..., str]] = {
     ),
     "found-warm-right": lambda target, more_psi: f"as found before the run it ends on the {_target(target, more_psi)}",
     "standing-water": lambda psi: f"standing water: the wet target plus {psi:g} psi",
-    "heat-drift": lambda target, more_psi: f"heat drift only: back to the {_target(target, more_psi)}",
+    "heat-drift": lambda target, more_psi, turned: (
+        f"{'heat drift only: back' if turned is None else turned + ' now:'} to the {_target(target, more_psi)}"
+    ),
     "damp": lambda surface, target: f"{surface}: to the {target} target, bar softer",
     "opposite-phases": lambda understeer, oversteer: (
         f"understeer ({', '.join(understeer)}), oversteer ({', '.join(oversteer)}): no pressure mends both; "
@@ -387,6 +398,7 @@ _SENTENCES: dict[str, Callable[..., str]] = {
     ),
     "different-gauges": lambda: "Today's readings are from different gauges: use one.",
     "sea-level": lambda: "No altitude and no station pressure: sea level is assumed.",
+    "warmed-anew": _warmed_anew,
     "let-out-hot": _let_out_hot,
     "over-as-read": lambda corners: (
         f"Over the cold maximum as read ({_corners(corners)}); how hot they are is not known: measure it, or let them "

@@ -2,8 +2,9 @@
 
 Absolute pressure goes with the temperature of the air inside, so what to set now for a wanted pressure then is
 (wanted + outside) x T_now / T_end - outside. T_end comes from the axle's heat fit where its 80 % range is within 1 psi;
-before a first run from what a first run warms the tyre; else the reading is carried back to its run's end, and the
-next run is taken to end as warm.
+before a first run from what a first run warms the tyre; on another surface than the last run's from what a first run
+there warms it, over what is left of the warmth; else the reading is carried back to its run's end, and the next run is
+taken to end as warm.
 """
 
 from __future__ import annotations
@@ -29,6 +30,12 @@ FIT_WITHIN_PSI = 1.0
 AT_ONCE_MIN = 3.0
 """A reading no later than this after a run counts as taken at its end: as one walks round the car."""
 
+WATER_LEAVES = 2 / 3
+"""How much of a tyre's warmth a run on a damp or wet surface leaves: our choice between none and all, no source."""
+
+_LEFT_OFF = {True: 0.5, False: 0.3}
+"""By which share of it what is left may be off, on water and on none: our choice, from simulated days."""
+
 _HOTTEST_K = 80.0
 _HALF_80 = 1.2816
 _LAG_K = 1.2
@@ -39,15 +46,16 @@ tyres of two."""
 @dataclass(frozen=True, slots=True)
 class CornerAhead:
     """One corner. ``now_c``: the air inside, known or likely, in the state its reading stands for; ``end_c``: at the
-    end of the next run, ``low_c`` to ``high_c`` its likely range. ``how``: by the ``fit``, a ``first`` run's rise, or
-    carried ``back`` to the last run's end. ``may_c``: what it may rise to where that isn't counted in.
+    end of the next run, ``low_c`` to ``high_c`` its likely range. ``how``: by the ``fit``, a ``first`` run's rise, that
+    of a surface that ``turned``, or carried ``back`` to the last run's end. ``may_c``: what it may rise to where that
+    isn't counted in.
     """
 
     now_c: float
     end_c: float
     low_c: float
     high_c: float
-    how: Literal["fit", "first", "back"]
+    how: Literal["fit", "first", "turned", "back"]
     may_c: float
     known: bool
     outside_psi: float
@@ -109,6 +117,22 @@ def run_end_c(heat: CarHeat, read: Reading | None, corner: str) -> float | None:
     return None
 
 
+def stood_min(reading: Reading) -> float:
+    """How long the car had stood after its run when it was read, minutes; 0: read at once."""
+    since = reading.since_min or 0.0
+    return since if since > AT_ONCE_MIN else 0.0
+
+
+def _turned(
+    now_c: float, rise: Rise, air: tuple[float, float], minutes: float, water: bool
+) -> tuple[float, float, float]:  # fmt: skip
+    """The end of a run on another surface than the last, C: low, likely, high. ``air``: at the reading, and then."""
+    left = max(0.0, now_c - air[0]) * math.exp(-minutes / COOLING_MIN) * (WATER_LEAVES if water else 1.0)
+    off = _LEFT_OFF[water] * left
+    end = air[1] + left + rise.k
+    return end - math.hypot(off, rise.k - rise.low_k), end, end + math.hypot(off, rise.high_k - rise.k)
+
+
 def way_ahead(
     reading: Reading | None,
     corner: CornerAir,
@@ -123,17 +147,18 @@ def way_ahead(
 
     ``reading`` None or rested: it is at ``air_c``, the air now. ``air_then_c``: the air of that run. ``ahead``:
     ``wait_min`` from the reading to its start, ``break`` whether that was asked or seen, ``run_min``, ``read_min`` from
-    its end to the gauge, ``end_c`` of the last run where a reading right after it tells, ``cooling`` and ``sunny``.
+    its end to the gauge, ``end_c`` of the last run where a reading right after it tells, ``cooling`` and ``sunny``;
+    ``turned`` whether that run's surface is another than the last one's, which warms a tyre ``ran_k``; ``water``: it is
+    damp or wet.
     """
     outside = ambient_pa / PSI_PA
     wait, run_min = float(ahead["wait_min"] or 0.0), float(ahead["run_min"] or 0.0)
     if reading is None or reading.rested:
         end = air_then_c + rise.k
         return CornerAhead(air_c, end, air_then_c + rise.low_k, air_then_c + rise.high_k, "first", end, True, outside)
-    since = reading.since_min or 0.0
-    since = since if since > AT_ONCE_MIN else 0.0
+    since, turned = stood_min(reading), bool(ahead["turned"])
     known = corner.gas_c if corner.gas_c is not None else corner.temp_c
-    now_c = known if known is not None else air_c + rise.k * math.exp(-since / COOLING_MIN)
+    now_c = known if known is not None else air_c + float(ahead["ran_k"] or 0.0) * math.exp(-since / COOLING_MIN)
     first = air_then_c + rise.k
     if reading.timed.runs_today == 0:
         end = max(first, now_c)
@@ -148,6 +173,10 @@ def way_ahead(
         if width <= FIT_WITHIN_PSI:
             return CornerAhead(corner.gas_c, end, low, high, "fit", end, True, outside)
         warms = end if rested else 0.0
+    if turned:
+        until = wait + run_min + float(ahead["read_min"] or 0.0)
+        low, end, high = _turned(now_c, rise, (air_c, air_then_c), until, bool(ahead["water"]))
+        return CornerAhead(now_c, end, low, high, "turned", end, known is not None, outside)
     if rested:
         start = air_then_c + max(0.0, now_c - air_c) * math.exp(-wait / COOLING_MIN)
         low, end, high = (max(start, warms, air_then_c + k) for k in (rise.low_k, rise.k, rise.high_k))

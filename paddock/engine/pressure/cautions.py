@@ -10,7 +10,6 @@ from paddock.engine.pressure.air import ZERO_C
 from paddock.engine.pressure.answer import Proposal, Tested
 from paddock.engine.pressure.corners import AXLE_OF, AXLES, CORNER_NAMES, Corners, Reason, because
 from paddock.engine.pressure.limits import cold_maximum, minimum, placard
-from paddock.engine.pressure.signs import like_surface, ran_on
 from paddock.engine.pressure.situation import Situation
 from paddock.engine.pressure.timeline import TimedRun
 from paddock.engine.work.due import faults_due
@@ -273,18 +272,23 @@ def _dries(s: Situation, to: Corners) -> Iterator[Reason]:
     off = tuple(
         (axle, wanted + s.gauge.offset_psi)
         for axle, wanted in (("front", s.target.front_psi), ("rear", s.target.rear_psi))
-        if wanted is not None and (psi := to.axle(axle)) is not None and abs(psi - wanted) > s.min_psi and not s.rested
-    )
+        if wanted is not None and not s.rested and any(
+            (psi := to[corner]) is not None and (aim := s.aim(corner)) is not None and abs(psi - aim) > s.min_psi + 1e-9
+            for corner in AXLES[axle]
+        )
+    )  # fmt: skip
     if off:
         yield because("dries", hot=off)
 
 
-def warmed_on(s: Situation) -> str | None:
-    """The other surface that the next run is taken to end as warm as, for want of a run on its own; None: it isn't."""
-    if s.rested or s.step is None or all(s.way[corner].how != "back" for corner in s.now.known()):
+def warmed_anew(s: Situation) -> Reason | None:
+    """What the next run's end rests on where its surface is another than the tyres were warmed on; None: it isn't."""
+    if not s.turned:
         return None
-    ran = like_surface(ran_on(s.event, s.car_log))
-    return ran if ran != s.surface.target else None
+    ways = [(s.way[corner], psi) for corner, psi in s.now.known().items() if s.way[corner].how == "turned"]
+    within = max((way.ends_at(psi, way.high_c) - way.ends_at(psi, way.low_c)) / 2 for way, psi in ways)
+    rises = s.rises["front"], s.rises["rear"]
+    return because("warmed-anew", surface=s.surface.word or "dry", rises=rises, within_psi=within)
 
 
 def road(s: Situation) -> tuple[Reason, ...]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from paddock.engine.pressure.answer import Action, Confidence, PassedOver, Proposal, Tested
-from paddock.engine.pressure.corners import AXLES, Corners, Reason, because
+from paddock.engine.pressure.corners import AXLE_OF, AXLES, Corners, Reason, because
 from paddock.engine.pressure.returns import axles_off, no_plan, target_of
 from paddock.engine.pressure.rules import RULES, Rule, new_setting_stops, unread_signs
 from paddock.engine.pressure.situation import Situation
@@ -117,6 +117,10 @@ def _made(
     )  # fmt: skip
 
 
+GUESSED = {"usual", "between"}
+"""Rises that are not this car's own."""
+
+
 def _confidence(s: Situation, rule: Rule, proposal: Proposal) -> Confidence:
     if rule.name == "limits":
         return "high"
@@ -125,7 +129,10 @@ def _confidence(s: Situation, rule: Rule, proposal: Proposal) -> Confidence:
     if proposal.kind == "plan":
         sources = {s.rises[axle].source for axle in AXLES}
         read = sources == {"read"} and min(s.rises[axle].runs for axle in AXLES) > 1
-        return "low" if "usual" in sources else "high" if read else "fair"
+        return "low" if sources & GUESSED else "high" if read else "fair"
+    if proposal.kind == "return" and s.turned:
+        sources = {s.rises[AXLE_OF[corner]].source for corner in proposal.wanted}
+        return "fair" if all(s.way[corner].known for corner in proposal.wanted) and not sources & GUESSED else "low"
     if proposal.kind == "return":
         sure = all(s.way[corner].known for corner in proposal.wanted)
         return "high" if rule.name == "heat-drift" and sure else "fair"

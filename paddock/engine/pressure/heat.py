@@ -29,7 +29,7 @@ from paddock.engine.pressure.heat_fit import (
 )
 from paddock.engine.pressure.mass import AirTrack, Step
 from paddock.engine.pressure.readings import CarLog, Reading, car_log
-from paddock.engine.pressure.signs import like_surface, surface_now
+from paddock.engine.pressure.signs import surface_now, warmth_of
 from paddock.engine.pressure.timeline import RUN_MIN, Timed, TimedRun
 from paddock.engine.stats.fits import rounding_variance, step_of
 from paddock.model.event import Event
@@ -214,7 +214,7 @@ class AxleHeat:
 
 @dataclass(frozen=True, slots=True)
 class CarHeat:
-    """Both axles and the track they come from. ``surface``: that of most of its runs (dry, damp, wet)."""
+    """Both axles and the track they come from. ``surface``: that of most of its runs (dry, drying, damp, wet)."""
 
     track: AirTrack
     axles: Mapping[str, AxleHeat]
@@ -226,7 +226,7 @@ class CarHeat:
 
     def fit_for(self, corner: str, word: str | None) -> HeatFit | None:
         """The fit for a run on a surface; None also where it is of runs on another: a damp run warms a tyre less."""
-        return self.fit_of(corner) if like_surface(word) == self.surface else None
+        return self.fit_of(corner) if warmth_of(word) == self.surface else None
 
 
 def _fit(track: AirTrack, axle: str, ranges: bool) -> HeatFit | Reason:
@@ -298,7 +298,7 @@ def _worked_out(event: Event, number: str, ranges: bool) -> CarHeat:
 
 
 def _surface(log: CarLog) -> str:
-    words = Counter(like_surface(run.log.surface if run.log else None) for run in log.run_rows())
+    words = Counter(warmth_of(run.log.surface if run.log else None) for run in log.run_rows())
     return words.most_common(1)[0][0] if words else "dry"
 
 

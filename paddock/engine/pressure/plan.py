@@ -21,7 +21,7 @@ from paddock.engine.pressure.limits import (
     placard,
 )
 from paddock.engine.pressure.mass import AirTrack, Step
-from paddock.engine.pressure.signs import like_surface
+from paddock.engine.pressure.signs import like_surface, warmth_of
 from paddock.engine.pressure.timeline import REST_MIN, TimedRun
 from paddock.model.car import Car, FirstRun, Target
 from paddock.model.event import Event
@@ -39,13 +39,13 @@ class Rise:
     """K that a first run warms an axle's tyres over the air, and the range it likely is in.
 
     ``source``: ``read`` after the car's own first runs (``runs`` of them), carried in the ``car`` file, read at an
-    ``earlier`` event, from the heat ``fit``, or the ``usual`` one of any car.
+    ``earlier`` event, from the heat ``fit``, the ``usual`` one of any car, or ``between`` that of damp and of dry.
     """
 
     k: float
     low_k: float
     high_k: float
-    source: Literal["read", "car", "earlier", "fit", "usual"]
+    source: Literal["read", "car", "earlier", "fit", "usual", "between"]
     runs: int = 0
 
 
@@ -165,7 +165,7 @@ def _first_runs(track: AirTrack, surface: str) -> list[Step]:
             rested = run.clock - before.clock > REST_MIN
         log = run.what.log
         soon = step.reading.since_min is None or step.reading.since_min <= REST_MIN
-        if rested and soon and run.runs_before not in warmed and like_surface(log.surface if log else None) == surface:
+        if rested and soon and run.runs_before not in warmed and warmth_of(log.surface if log else None) == surface:
             found.append(step)
     return found
 
@@ -173,7 +173,7 @@ def _first_runs(track: AirTrack, surface: str) -> list[Step]:
 def first_run_rises(track: AirTrack, axle: str, surface: str | None) -> list[float]:
     """K over the air that the car's own first runs on a like surface ended at, in order."""
     found = []
-    for step in _first_runs(track, like_surface(surface)):
+    for step in _first_runs(track, warmth_of(surface)):
         air_c = step.reading.air_c
         known = [corner for name in AXLES[axle] if (corner := step.corners[name]).temp_c is not None]
         measured = [corner.temp_c for corner in known if corner.temp_from == "measured" and corner.temp_c is not None]
@@ -191,6 +191,12 @@ def _read(rises: Sequence[float], source: Literal["read", "earlier"] = "read") -
     if len(rises) > 1:
         half = max(_LEAST_K, _HALF_80 * stdev(rises) * sqrt(1 + 1 / len(rises)))
     return Rise(middle, max(0.0, middle - half), middle + half, source, len(rises))
+
+
+def _between(damp: Rise, dry: Rise) -> Rise:
+    """Halfway, from the one to the other."""
+    low, high = sorted((damp.k, dry.k))
+    return Rise((low + high) / 2, low, high, "between")
 
 
 def _earlier(name: str | None, like: str, past: Sequence[Event], known: Mapping[str, Rise]) -> dict[str, Rise]:
@@ -212,9 +218,10 @@ def known_rises(
     event: Event, number: str, heat: CarHeat, surface: str | None = None, past: Sequence[Event] = ()
 ) -> dict[str, Rise]:
     """What a first run warms each axle: as this car's own first runs on a like surface read here; carried in the car
-    file (dry); read at the latest of ``past``; as its heat fit has it on the surface of its runs; else the usual one.
+    file (dry); read at the latest of ``past``; as its heat fit has it on the surface of its runs; else the usual one,
+    on a drying surface halfway between that of a damp and of a dry one.
     """
-    car, like, name = event.car_of(number), like_surface(surface), event.car_name_of(number)
+    car, like, name = event.car_of(number), warmth_of(surface), event.car_name_of(number)
     carried = car.first_run if car is not None else FirstRun()
     found: dict[str, Rise] = {}
     for axle in AXLES:
@@ -225,6 +232,9 @@ def known_rises(
         if rise is not None:
             found[axle] = rise
     found = _earlier(name, like, past, found) | found
+    if like == "drying":
+        damp, dry = (known_rises(event, number, heat, word, past) for word in ("damp", "dry"))
+        return {axle: _between(damp[axle], dry[axle]) for axle in AXLES} | found
     for axle, item in heat.axles.items():
         if axle not in found and item.fit is not None and like == heat.surface:
             found[axle] = Rise(item.fit.rise_k, max(0.0, item.fit.rise_low), item.fit.rise_high, "fit", item.fit.pairs)

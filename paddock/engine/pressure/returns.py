@@ -78,7 +78,8 @@ def heat_drift(s: Situation) -> Tested:
     blocked = _drift_blocked(s)
     if blocked is not None:
         return blocked
-    return Proposal("return", because("heat-drift", **target_of(s)), wanted)
+    turned = s.surface.word if s.turned else None
+    return Proposal("return", because("heat-drift", turned=turned, **target_of(s)), wanted)
 
 
 def _turned(s: Situation) -> bool:

@@ -29,6 +29,11 @@ def like_surface(word: str | None) -> str:
     return {"drying": "dry", "standing": "wet", None: "dry"}.get(word, word or "dry")
 
 
+def warmth_of(word: str | None) -> str:
+    """How a surface warms a tyre: dry (also not said), drying, damp, wet (also standing)."""
+    return "drying" if word == "drying" else like_surface(word)
+
+
 @dataclass(frozen=True, slots=True)
 class SurfaceNow:
     """``word``: the surface, None = not logged. ``since_run``: the car's runs (in all) before this spell began.
@@ -94,15 +99,16 @@ def _in_order(event: Event, log: CarLog, day: int) -> list[_Seen]:
     return sorted(seen, key=lambda item: (item.day, math.floor(item.minute)))
 
 
-def ran_on(event: Event, log: CarLog) -> str | None:
-    """The surface of the car's last run: its own word, else what was seen last before it that day; None: not said."""
-    last = log.runs[-1] if log.runs else None
-    if last is None:
+def ran_on(event: Event, log: CarLog, place: int) -> str | None:
+    """The surface of the car's run at ``place`` of all: its own word, else what was seen last before it that day; None:
+    not said, or no such run."""
+    if not 0 <= place < len(log.runs):
         return None
-    if isinstance(run := last.what, TimedRun) and run.log is not None and run.log.surface is not None:
+    timed = log.runs[place]
+    if isinstance(run := timed.what, TimedRun) and run.log is not None and run.log.surface is not None:
         return run.log.surface
-    seen = [item for item in _in_order(event, log, last.day) if item.day == last.day]
-    return next((item.word for item in reversed(seen) if item.runs_before < len(log.runs)), None)
+    seen = [item for item in _in_order(event, log, timed.day) if item.day == timed.day]
+    return next((item.word for item in reversed(seen) if item.runs_before <= place), None)
 
 
 def surface_now(event: Event, log: CarLog, day: int) -> SurfaceNow:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from paddock.engine.clock import AsOf
 from paddock.engine.clock.when import next_start
-from paddock.engine.pressure.ahead import CornerAhead, run_end_c, way_ahead
+from paddock.engine.pressure.ahead import CornerAhead, run_end_c, stood_min, way_ahead
 from paddock.engine.pressure.air import AirState
 from paddock.engine.pressure.corners import AXLE_OF, AXLES, SIDE_OF, Corners
 from paddock.engine.pressure.heat import CarHeat, heat_of, typical_wait
@@ -24,7 +24,7 @@ from paddock.engine.pressure.limits import (
 from paddock.engine.pressure.mass import CornerAir, Step
 from paddock.engine.pressure.outside import Asked, Outside, outside_of, stands_in
 from paddock.engine.pressure.plan import ColdPlan, Rise, axles_now, cold_plan, known_rises, rise_over_air
-from paddock.engine.pressure.readings import COOLED_MIN, CarLog
+from paddock.engine.pressure.readings import COOLED_MIN, CarLog, Reading
 from paddock.engine.pressure.signs import (
     AxleSigns,
     Learned,
@@ -34,9 +34,12 @@ from paddock.engine.pressure.signs import (
     axle_signs,
     hottest_tread,
     learn,
+    like_surface,
     phases,
+    ran_on,
     samples_of,
     surface_now,
+    warmth_of,
 )
 from paddock.engine.pressure.timeline import REST_MIN, RUN_MIN, TimedRun
 from paddock.model.car import Car, Target
@@ -122,6 +125,11 @@ class Situation:
     def found_warm(self) -> bool:
         """What was read is how the car was found before its next run, the tyres not at the air's temperature."""
         return self.step is not None and not self.rested and self.step.reading.moment in {"cold", "before"}
+
+    @property
+    def turned(self) -> bool:
+        """The next run's end is reckoned for another surface than the tyres were warmed on."""
+        return any(self.way[corner].how == "turned" for corner in self.now.known())
 
     @property
     def min_psi(self) -> float:
@@ -290,7 +298,8 @@ def situation(
     axles = axle_signs(rows, thresholds.middle_c)
     gauge = reading.gauge if reading else event.settings.gauge_of(None) or Gauge(id="")
     start = _next_start(event, event.numbers_of_car(number), log, day) if asked.wait_min is None else None
-    way = _ways(heat, reading, airs, rises, air_c, asked, ambient, start, surface.word)
+    way = _ways(event, number, past, heat, reading, airs, rises, (air_c, outside.air_c), asked, ambient, start,
+                surface.word)  # fmt: skip
     return Situation(
         event=event, number=number, clock=clock, car=car, tyres=tyres, thresholds=thresholds, heat=heat, step=step,
         now=now, rested=rested, outside=outside, likely=likely, bound=bound, gauge=gauge, surface=surface,
@@ -354,31 +363,43 @@ def _next_start(event: Event, numbers: Sequence[str], log: CarLog, day: int) -> 
 
 
 def _ways(
-    heat: CarHeat, reading: object, airs: Mapping[str, CornerAir], rises: Mapping[str, Rise], air_c: float,
-    asked: Asked, ambient: float, start: float | None, word: str | None,
+    event: Event, number: str, past: Sequence[Event], heat: CarHeat, reading: Reading | None,
+    airs: Mapping[str, CornerAir], rises: Mapping[str, Rise], air: tuple[float, float], asked: Asked, ambient: float,
+    start: float | None, word: str | None,
 ) -> dict[str, CornerAhead]:  # fmt: skip
-    step = heat.track.latest
-    read = step.reading if step is not None and step.reading is reading else None
-    log = heat.track.log
+    """``air``: at the reading and now, C; ``word``: the surface now."""
+    log, read, (air_c, newest_c) = heat.track.log, reading, air
     driven = log.runs[read.timed.runs_before] if read is not None and read.timed.runs_before < len(log.runs) else None
-    wait = min(REST_MIN, typical_wait(heat.track, "before", _WAIT_MIN)) if asked.wait_min is None else asked.wait_min
+    wait = asked.wait_min
+    if wait is None:
+        stood = 0.0 if read is None else stood_min(read)
+        wait = max(0.0, min(REST_MIN, typical_wait(heat.track, "before", _WAIT_MIN)) - stood)
     told = asked.wait_min is not None or driven is not None
     if driven is not None and read is not None:
         clocks = driven.clock, read.timed.clock
         wait = clocks[0] - clocks[1] if clocks[0] is not None and clocks[1] is not None else 0.0
     elif start is not None and read is not None and read.timed.clock is not None and start > read.timed.clock:
         wait = min(REST_MIN, _START_WITHIN_MIN * round((start - read.timed.clock) / _START_WITHIN_MIN))
+    to, left = word, word
+    if read is not None and read.timed.runs_today:
+        left = ran_on(event, log, read.timed.runs_before - 1)
+    if driven is not None and read is not None:
+        to = ran_on(event, log, read.timed.runs_before)
+        rises = rises if warmth_of(to) == warmth_of(word) else known_rises(event, number, heat, to, past)
+    turned = warmth_of(left) != warmth_of(to)
+    ran = known_rises(event, number, heat, left, past) if turned else rises
     runs = [run.minutes for run in log.run_rows() if run.time is not None and run.time.time_ms is not None]
-    then = air_c if asked.air_c is None else asked.air_c
+    then = asked.air_c if asked.air_c is not None else newest_c if turned else air_c
     read_min, found = typical_wait(heat.track, "after", _AFTER_MIN), {}
     for corner in CORNERS:
-        sunny = read is not None and read.sun == SIDE_OF[corner]
+        axle, sunny = AXLE_OF[corner], read is not None and read.sun == SIDE_OF[corner]
         found[corner] = way_ahead(
-            read, airs[corner], heat.fit_for(corner, word), rises[AXLE_OF[corner]], air_c, then, ambient,
+            read, airs[corner], heat.fit_for(corner, to), rises[axle], air_c, then, ambient,
             {
                 "wait_min": max(0.0, wait), "end_c": run_end_c(heat, read, corner),
                 "break": told, "run_min": runs[-1] if runs else RUN_MIN,
                 "read_min": read_min, "cooling": asked.cooling, "sunny": sunny,
+                "turned": turned, "water": like_surface(to) != "dry", "ran_k": ran[axle].k,
             },
         )  # fmt: skip
     return found

@@ -40,7 +40,7 @@ def test_a_car_found_warm_before_its_run_is_held_to_the_plan_and_never_to_heat_d
 
 
 def test_a_car_found_as_it_should_be_is_left_alone_in_plain_words() -> None:
-    one = found(35.0, 35.0, 45.0, 45.0)
+    one = found(34.2, 34.2, 44.1, 44.1)
     assert (one.rule, one.action, one.moves) == ("cold-plan", "hold", {})
     assert reason(one) == "as found before the run it ends on the dry target"
 

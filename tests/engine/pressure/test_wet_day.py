@@ -81,10 +81,11 @@ def test_the_rise_counts_from_what_was_set_cold() -> None:
 def test_an_expected_reading_of_another_surface_says_what_it_rests_on() -> None:
     rain = WeatherRow(day=1, at="09:03", air_c=5.0, surface="wet")
     dry, wet = told(MORNING, logged(1), after(1, *HOT)), told(MORNING, logged(1), after(1, *HOT), rain)
-    assert not any("as warm as on the dry" in text for text in later_words(now(dry), "psi"))
-    assert any(
-        "if they get as warm as on the dry: no wet run was read" in text for text in later_words(now(wet), "psi")
+    assert not any("left of their warmth" in text for text in later_words(now(dry), "psi"))
+    said = (
+        "a run on a wet surface warms them 5 K (usual, this car's own is not known) over what is left of their warmth"
     )
+    assert any(said in text for text in later_words(now(wet), "psi"))
 
 
 def test_a_hold_off_the_target_says_what_stops_the_return() -> None:
