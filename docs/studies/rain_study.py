@@ -18,6 +18,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from paddock.engine.clock import as_of
+from paddock.engine.pressure.answer import Moment
 from paddock.engine.pressure.moment import moment_of
 from paddock.model.car import Car
 from paddock.model.event import Event
@@ -87,10 +88,12 @@ class Axle:
 
 @dataclass(frozen=True)
 class Landed:
-    """One axle's end of a run: ``off_psi`` over the target; ``came``: from which surface to which, or else."""
+    """One axle's end of a run: ``off_psi`` over the target, ``inside`` the range the program had for it (None: it
+    claimed none); ``came``: from which surface to which, or else."""
 
     came: str
     off_psi: float
+    inside: bool | None
 
 
 class Day:
@@ -101,6 +104,7 @@ class Day:
         self.air_c = chance.uniform(8.0, 22.0)
         self.rows: list[Row] = []
         self.surface = ""
+        self.said: Moment | None = None
         self.times: list[TimeRow] = []
         rises = {name: max(1.0, chance.gauss(mean, sd)) for name, (mean, sd) in RISES.items()}
         carried = {name: chance.uniform(*found) for name, found in CARRIED.items()}
@@ -157,6 +161,9 @@ class Day:
         if told.moves:
             self.minute += 0.5
             self.gauge("set")
+            whole = self.event()
+            told = moment_of(whole, ME, as_of(whole, datetime(2030, 1, 1), None))
+        self.said = told
 
     def stand(self, minutes: float) -> None:
         for tyre in self.axles.values():
@@ -217,29 +224,44 @@ class Day:
             tyre = self.axles[axle]
             kept = tyre.tread, tyre.inside
             tyre.stand(2.0)
-            off = self.psi(axle) - wanted - more
+            ends, off = self.psi(axle), self.psi(axle) - wanted - more
             tyre.tread, tyre.inside = kept
-            yield Landed(came or ("no change" if place else "first run"), off)
+            yield Landed(came or ("no change" if place else "first run"), off, self.inside(axle, ends))
+
+    def inside(self, axle: str, ends: float) -> bool | None:
+        """Whether an end lies in the 80 % range that the last answer had."""
+        said = self.said
+        if said is None or (psi := said.known.now[AXLES[axle][0]]) is None:
+            return None
+        way = said.known.way[AXLES[axle][0]]
+        low, high = way.ends_at(psi, way.low_c), way.ends_at(psi, way.high_c)
+        return low <= ends <= high if low < high and way.how != "back" else None
 
 
-def table(days: int) -> list[tuple[str, int, float, float, float]]:
-    """Per change: how many ends, % within 1 psi, mean and mean size of the miss, psi."""
-    found: dict[str, list[float]] = defaultdict(list)
+def table(days: int) -> list[tuple[str, int, float, float, float, float | None]]:
+    """Per change: how many ends, % within 1 psi, mean and mean size of the miss, psi, % inside a range claimed."""
+    found: dict[str, list[Landed]] = defaultdict(list)
     chance = random.Random(SEED)
     for count in range(days):
         day = Day(random.Random(chance.random()), STORIES[count % len(STORIES)])
         for landed in day.drive():
-            found[landed.came].append(landed.off_psi)
+            found[landed.came].append(landed)
             if " to " in landed.came:
-                found["all changes"].append(landed.off_psi)
-    return [
-        (name, len(offs), 100 * sum(abs(off) <= 1.0 for off in offs) / len(offs), sum(offs) / len(offs),
-         sum(map(abs, offs)) / len(offs))
-        for name, offs in sorted(found.items())
-    ]  # fmt: skip
+                found["all changes"].append(landed)
+    return [_line(name, ends) for name, ends in sorted(found.items())]
+
+
+def _line(name: str, ends: list[Landed]) -> tuple[str, int, float, float, float, float | None]:
+    offs, inside = [end.off_psi for end in ends], [end.inside for end in ends if end.inside is not None]
+    count = len(offs)
+    within, mean, size = sum(abs(off) <= 1.0 for off in offs), sum(offs) / count, sum(map(abs, offs)) / count
+    return name, count, 100 * within / count, mean, size, 100 * sum(inside) / len(inside) if inside else None
 
 
 if __name__ == "__main__":
-    print("| the surface went | ends | within 1 psi | mean miss | mean size |\n|---|---|---|---|---|")
-    for name, count, within, miss, size in table(int(sys.argv[1]) if len(sys.argv) > 1 else DAYS):
-        print(f"| {name} | {count} | {within:.0f} % | {miss:+.1f} | {size:.1f} |")
+    print(
+        "| the surface went | ends | within 1 psi | mean miss | mean size | in its range |\n|---|---|---|---|---|---|"
+    )
+    for name, count, within, miss, size, held in table(int(sys.argv[1]) if len(sys.argv) > 1 else DAYS):
+        shown = "none given" if held is None else f"{held:.0f} %"
+        print(f"| {name} | {count} | {within:.0f} % | {miss:+.1f} | {size:.1f} | {shown} |")

@@ -132,7 +132,6 @@ def _warms(rises: tuple[Rise, Rise]) -> str:
 def _cold_plan(
     surface: str, air_c: float, assumed: bool, rises: tuple[Rise, Rise], within_psi: float | None, held: Reason | None
 ) -> str:
-    """What the plan is for and what it rests on."""
     air = f"{air_c:.0f} °C" + (" assumed" if assumed else "")
     within = f", good to {within_psi:.1f} psi" if within_psi is not None else ""
     return (
@@ -208,20 +207,6 @@ def _held_up(corner: str | tuple[str, ...], coldest_c: float, warm_c: float | No
 
 def _unsafe_done(day: int | None, run: int, seen: str, done: str) -> str:
     return f"{_run(day, run)}'s {seen}: done" + (f" {done}" if any(char.isdecimal() for char in done) else "")
-
-
-def _no_target_to_go_to(surface: str, target: str) -> str:
-    stands = "standing water" if surface == "standing" else surface
-    return f"{stands}, and no {target} target in the car file to go to"
-
-
-def _held(stops: Iterable[Reason]) -> str:
-    return f"held: {'; '.join(say(item) for item in stops)}"
-
-
-def _warmed_anew(surface: str, rises: tuple[Rise, Rise], within_psi: float) -> str:
-    on = "standing water" if surface == "standing" else f"a {surface} surface"
-    return f"a run on {on} warms them {_warms(rises)} over what is left of their warmth: good to {within_psi:.1f} psi"
 
 
 def _let_out_hot(coldest_c: float, parked: Iterable[tuple[str, float]]) -> str:
@@ -302,7 +287,9 @@ _SENTENCES: dict[str, Callable[..., str]] = {
     ),
     "rule-held": lambda rule, why: f"{RULE_WORDS[rule]}, but {say(why).removeprefix('held: ')}",
     "leak-first": lambda leak: f"find the leak first: {say(leak)}",
-    "no-target-to-go-to": _no_target_to_go_to,
+    "no-target-to-go-to": lambda surface, target: (
+        f"{'standing water' if surface == 'standing' else surface}, and no {target} target in the car file to go to"
+    ),
     "but": lambda first, why: f"{say(first)}, but {say(why)}",
     "cut": lambda by: _both(by),
     "cut-short": lambda first, by: f"{say(first)}; cut short: {_both(by)}",
@@ -359,7 +346,7 @@ _SENTENCES: dict[str, Callable[..., str]] = {
     "set-since": lambda axle: f"the {axle} was set since that run: run it first",
     "axle-not-read": lambda axle: f"the {axle} has not been read",
     # the hold gate
-    "held": _held,
+    "held": lambda stops: f"held: {'; '.join(say(item) for item in stops)}",
     "mistake": lambda: "the run was marked a mistake",
     "open-change": lambda what: f"another change is open and not yet run twice ({what})",
     "surface-changes": lambda: "the surface changes faster than the tyre",
@@ -398,7 +385,10 @@ _SENTENCES: dict[str, Callable[..., str]] = {
     ),
     "different-gauges": lambda: "Today's readings are from different gauges: use one.",
     "sea-level": lambda: "No altitude and no station pressure: sea level is assumed.",
-    "warmed-anew": _warmed_anew,
+    "warmed-anew": lambda surface, rises, within_psi: (
+        f"a run on {'standing water' if surface == 'standing' else f'a {surface} surface'} warms them {_warms(rises)} "
+        f"over what is left of their warmth: good to {within_psi:.1f} psi"
+    ),
     "let-out-hot": _let_out_hot,
     "over-as-read": lambda corners: (
         f"Over the cold maximum as read ({_corners(corners)}); how hot they are is not known: measure it, or let them "
