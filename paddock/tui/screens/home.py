@@ -278,8 +278,9 @@ What is missing can follow later: half a record is kept. Up and down take a run 
     def _finish(self) -> None:
         self._mending = self._picked = None
         self._belling = False
-        self.set_writing(False)
         self.clear()
+        if self.writing:
+            self.set_writing(False)
 
     def accept_empty(self) -> None:
         """Open the run in hand, or begin one."""

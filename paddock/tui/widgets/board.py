@@ -133,14 +133,11 @@ class Board(Painted):
         return width is not None and width.is_auto and _widest(old) != _widest(self._lines)
 
     def _measure(self) -> None:
-        self.virtual_size = Size(self.size.width, len(self._lines))
+        """Lines alone: nothing scrolls sideways, and a width that follows the window's would paint a second time."""
+        self.virtual_size = Size(1, len(self._lines))
 
     def on_mount(self) -> None:
         """Take the first measure."""
-        self._measure()
-
-    def on_resize(self, _event: events.Resize) -> None:
-        """Measure again: the width changed."""
         self._measure()
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002
