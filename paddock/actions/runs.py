@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import chain
 from typing import Any
 
 from paddock import words
@@ -51,8 +52,7 @@ def _times_on(rows: KeptRows[TimeRow], day: int) -> list[int]:
 
 def _doubt(event: Event, day: int, time_ms: int | None) -> str:
     """A time under 0.6 or over 1.7 of the day's median is probably a slip (bounds of this program, no source)."""
-    by_number = event.times.by_number.values()
-    others = sorted(time for own in by_number for time in own.once(_times_on, day))
+    others = sorted(chain.from_iterable(own.once(_times_on, day) for own in event.times.by_number.values()))
     if time_ms is None or len(others) < _ENOUGH:
         return ""
     middle = others[len(others) // 2]

@@ -18,6 +18,7 @@ R = TypeVar("R", bound=Row)
 T = TypeVar("T")
 _ANSWERS = 4
 """Of one question, by what it was asked with: a table of the total and of a day or two."""
+_NO: dict[Any, Any] = {}
 _line = attrgetter("line")
 
 
@@ -38,13 +39,18 @@ class KeptRows(tuple[R, ...]):
 
     def once(self, make: Callable[..., T], *given: object) -> T:
         """``make(self, *given)``, worked out once for these rows and equal ``given``; ``make`` is pure."""
-        answers: list[tuple[tuple[object, ...], Any]] = self.__dict__.setdefault("answers", {}).setdefault(make, [])
-        for asked, answer in answers:
+        answers: dict[Callable[..., Any], tuple[tuple[tuple[object, ...], Any], ...]] = self.__dict__.get(
+            "answers", _NO
+        )
+        answer: T
+        for asked, answer in answers.get(make, ()):
             if asked == given:
-                return cast("T", answer)
-        made = make(self, *given)
-        answers[:] = [(given, made), *answers[: _ANSWERS - 1]]
-        return made
+                return answer
+        answer = make(self, *given)
+        if answers is _NO:
+            answers = self.__dict__["answers"] = {}
+        answers[make] = ((given, answer), *answers.get(make, ())[: _ANSWERS - 1])
+        return answer
 
     def known_by(self, key: Sequence[object]) -> list[R]:
         """The rows of a key: one, none, or (a run and its re-run, or a fault) more."""
