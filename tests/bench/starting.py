@@ -15,6 +15,12 @@ from tests.bench.watched import ROOT, Watched, both, ended, floor, screens, show
 from tests.store.folders import large_folder
 
 _DIGITS = "45912"
+_LINES = {
+    "a run": _DIGITS,
+    "an old run put right": "r2 45123",
+    "four readings": "335 340 305 305",
+    "the weather": "28 air 41 track dry",
+}
 
 
 def compiled() -> None:
@@ -97,17 +103,21 @@ def of_many_runs(entrants: int, runs: int, rounds: int, floor_ms: float) -> Iter
         with ended(screens(folder, Path(place))) as ours:
             opened = ours.when(lambda text: b"to find" in text) * 1000
             ours.quiet(1.5)
-            shown = [_logged(ours) for _ in range(rounds + 2)][2:]
+            taken = {line: [_taken(ours, line) for _ in range(rounds + 2)][2:] for line in _LINES.values()}
             held = memory_mib(ours.pid)
     what = f"{entrants * runs:,} runs: "
-    yield Figure(f"{what}Enter to saved and home fresh", median(shown), "ms", floor_ms, "raw steps")
+    for words, line in _LINES.items():
+        shown, bar = median(entered for entered, _ in taken[line]), 30 if line == _DIGITS else None
+        yield Figure(f"{what}{words}, Enter to saved and home fresh", shown, "ms", floor_ms, "raw steps", bar)
+    undone = median(back for _, back in taken[_DIGITS])
+    yield Figure(f"{what}the run undone, key to saved and home fresh", undone, "ms", floor_ms, "raw steps")
     yield Figure(f"{what}home complete", opened)
     yield Figure(f"{what}memory", held, "MiB", bar=130)
 
 
-def _logged(ours: Watched) -> float:
-    for key in _DIGITS:
+def _taken(ours: Watched, line: str) -> tuple[float, float]:
+    """Milliseconds to the last of what Enter shows, and to the last of what undoing it shows."""
+    for key in line:
         ours.typed(key, bool, 0.01)
-    taken = ours.typed("\r", lambda text: b"saved: run" in text)[1]
-    ours.typed("z", lambda text: b"undone" in text)
-    return taken
+    entered = ours.typed("\r", lambda text: b"saved: " in text)[1]
+    return entered, ours.typed("z", lambda text: b"undone" in text)[1]

@@ -373,9 +373,13 @@ def _gauges(rows: Iterable[Row], settings: Settings) -> Iterator[Problem]:
             yield said(row, text, "warning")
 
 
+def _any_carried(entrants: KeptRows[Row]) -> bool:
+    return any(isinstance(row, EntrantRow) and row.status == "carried" for row in entrants)
+
+
 def _seen_here(entrants: KeptRows[Row], good: Mapping[str, KeptRows[Row]]) -> KeptRows[Row]:
     """Who was carried from the event before counts as entered once a run or a place in the order is there."""
-    if not any(isinstance(row, EntrantRow) and row.status == "carried" for row in entrants):
+    if not entrants.once(_any_carried):
         return entrants
     here = {number for model in (TimeRow, GridRow) if model.FILE in good for number in good[model.FILE].by_number}
     return KeptRows(
