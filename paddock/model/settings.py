@@ -131,7 +131,7 @@ class Rules(TomlModel):
     @property
     def unit_ms(self) -> int:
         """The step of a printed time in milliseconds: 1, 10, 100 or 1000."""
-        return int(10 ** (3 - self.decimals))
+        return (1000, 100, 10, 1)[self.decimals]
 
     @property
     def first_runs(self) -> int | None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
@@ -21,17 +20,16 @@ from paddock.store.disk import most_bytes
 from paddock.store.folder import REQUIRED, Broken, Doc, assemble, parse, read_docs
 from paddock.store.tomlfile import TomlFile
 
-# which scorer answers: polars, or the plain one where polars can't run or isn't worth importing
+# which scorer answers: polars, or the plain one where polars can't run or isn't worth asking
 
 
-FEW_RUNS = 4000
-"""Up to here polars is used only if it is imported already."""
+FEW_RUNS = 30_000
+"""Up to here plain Python is through before polars has the rows in columns."""
 
 
 def standings_of(event: Event, day: int | None = None) -> Standings:
     """Every table, of a day or in total."""
-    few = len(event.times) <= FEW_RUNS and "polars" not in sys.modules
-    if few or _no_polars() is not None:
+    if len(event.times) <= FEW_RUNS or _no_polars() is not None:
         return plain.standings(event, day)
     from paddock.engine.scoring.standings import standings
 

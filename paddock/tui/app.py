@@ -52,8 +52,6 @@ def run(folder: Path | None) -> int:
 _COME_BACK = 5
 """Ticks for which what was half typed in a browser is looked for."""
 _EVERY = 8
-_MANY_RUNS = 1500
-"""From here on the fast scorer is fetched, once the page is up."""
 
 
 _OFTEN = (700, 10, 10)
@@ -228,7 +226,9 @@ class PaddockApp(App[None], inherit_bindings=False):
         await self._take_lines()
         self.for_each_page(lambda page: page.opened())
         self.call_after_refresh(self._settled)
-        if len(session.event.times) > _MANY_RUNS:
+        from paddock.session.loading import FEW_RUNS
+
+        if len(session.event.times) > FEW_RUNS:  # the scorer of many is fetched once the page is up
             self.run_worker(asyncio.to_thread(_fast_scoring), group="fast")
         loud = [*filter(None, [said]), *self.personal.wrong]
         if (loud or told) and isinstance(self.screen, Page):

@@ -74,22 +74,22 @@ def test_a_cone_costs_what_the_rulebook_family_says(cone_s: str, total: int) -> 
 def test_published_index_tables_truncate(raw: str, index: str, printed: str) -> None:
     """Two published club results printed to 0.01 s (C3, C4) and a published example (C2, at 0.01 s)."""
     rules = Rules(decimals=2, index_rounding="truncate")
-    got = index_ms(int(Decimal(raw) * 1000), 0, factor_of(Decimal(index)), rules)
+    got = index_ms(int(Decimal(raw) * 1000), 0, *factor_of(Decimal(index)), rules)
     assert got == int(Decimal(printed) * 1000)
 
 
 def test_half_up_prints_the_other_hundredth() -> None:
     """The same published rows under half-up: 42.71 and 43.85 (C3)."""
     rules = Rules(decimals=2, index_rounding="half-up")
-    assert index_ms(53_250, 0, factor_of(Decimal("0.802")), rules) == 42_710
-    assert index_ms(52_450, 0, factor_of(Decimal("0.836")), rules) == 43_850
+    assert index_ms(53_250, 0, *factor_of(Decimal("0.802")), rules) == 42_710
+    assert index_ms(52_450, 0, *factor_of(Decimal("0.836")), rules) == 43_850
 
 
 def test_penalty_inside_and_outside_the_index() -> None:
     """50.000 s, one 2 s cone, index 0.856: 44.512 inside, 44.800 outside (C5, arithmetic)."""
     factor = factor_of(Decimal("0.856"))
-    assert index_ms(50_000, 2_000, factor, Rules(index_on="total")) == 44_512
-    assert index_ms(50_000, 2_000, factor, Rules(index_on="raw")) == 44_800
+    assert index_ms(50_000, 2_000, *factor, Rules(index_on="total")) == 44_512
+    assert index_ms(50_000, 2_000, *factor, Rules(index_on="raw")) == 44_800
 
 
 def test_student_formula_corrected_time() -> None:
@@ -122,8 +122,8 @@ def test_shared_ranks_are_competition_ranks() -> None:
 def test_the_binary_float_trap() -> None:
     """45.678 x 0.815 = 37.22757 exactly, where floats print 37.22756999999999 (C10)."""
     assert 45.678 * 0.815 < 37.22757
-    assert index_ms(45_678, 0, factor_of(Decimal("0.815")), Rules()) == 37_227
-    assert index_ms(46_000, 0, factor_of(Decimal("0.5")), Rules()) == 23_000
+    assert index_ms(45_678, 0, *factor_of(Decimal("0.815")), Rules()) == 37_227
+    assert index_ms(46_000, 0, *factor_of(Decimal("0.5")), Rules()) == 23_000
 
 
 def test_what_to_find_is_not_the_gap() -> None:
@@ -402,7 +402,7 @@ def test_the_index_matches_decimal_arithmetic(raw: int, factor: Decimal, roundin
     rules = Rules(decimals=decimals, index_rounding=rounding)  # type: ignore[arg-type]
     mode = ROUND_DOWN if rounding == "truncate" else ROUND_HALF_UP
     want = (Decimal(raw) / 1000 * factor).quantize(Decimal(1).scaleb(-decimals), mode) * 1000
-    assert index_ms(raw, 0, factor_of(factor), rules) == int(want)
+    assert index_ms(raw, 0, *factor_of(factor), rules) == int(want)
 
 
 @given(st.integers(1, 90_000), factors, st.sampled_from(["truncate", "half-up"]), st.integers(0, 3))
@@ -411,10 +411,10 @@ def test_the_slowest_raw_is_the_edge(below: int, factor: Decimal, rounding: str,
     exact = factor_of(factor)
     raw = slowest_raw_ms(below, exact, rules)
     if raw is None:
-        assert index_ms(rules.unit_ms, 0, exact, rules) >= below
+        assert index_ms(rules.unit_ms, 0, *exact, rules) >= below
     else:
         assert raw % rules.unit_ms == 0
-        assert index_ms(raw, 0, exact, rules) < below <= index_ms(raw + rules.unit_ms, 0, exact, rules)
+        assert index_ms(raw, 0, *exact, rules) < below <= index_ms(raw + rules.unit_ms, 0, *exact, rules)
 
 
 @given(events())

@@ -208,15 +208,27 @@ def row(status: str | None = None, misses: int | None = None, time_ms: int | Non
 
 
 def test_void_runs() -> None:
-    me = entrant("26")
-    assert [is_void(row(status), me, settings()) for status in ("dnf", "dns", "dsq", None)] == [True, True, True, False]
-    assert is_void(row(), entrant("26", status="dsq"), settings())
-    assert not is_void(row(), entrant("26", status="withdrawn"), settings())
-    assert not is_void(row(), None, settings())
-    assert [is_void(row(misses=count), me, settings()) for count in (0, 1)] == [False, True]
-    limited = settings({"miss": 5, "miss_limit": 2})
-    assert [is_void(row(misses=count), me, limited) for count in (2, 3)] == [False, True]
-    assert not is_void(row(misses=9), me, settings({"miss": 5}))
+    rules = settings().rules
+    assert is_void(True, 0, rules)
+    assert [is_void(False, count, rules) for count in (0, 1)] == [False, True]
+    limited = settings({"miss": 5, "miss_limit": 2}).rules
+    assert [is_void(False, count, limited) for count in (2, 3)] == [False, True]
+    assert not is_void(False, 9, settings({"miss": 5}).rules)
+    assert is_void(True, 0, settings({"miss": 5}).rules)
+
+
+def test_a_run_is_void_by_its_status_or_its_drivers() -> None:
+    """Both scorers: only the time of who is in the event, and of a run that ended, is a score."""
+    times = [row() if status is None else row(status) for status in ("dnf", "dns", "dsq", None)]
+    for at, item in enumerate(times):
+        found = field({}, [item], runs("7", 1, "60"))
+        assert standings.standings(found) == plain.standings(found)
+        assert [line.score_ms for line in plain.standings(found).tables[0].rows if line.number == "26"] == [
+            50_000 if at == 3 else None
+        ]
+    for status, score in (("dsq", None), ("withdrawn", 50_000)):
+        found = event([entrant("26", status=status)], [row()])
+        assert plain.standings(found).tables[0].rows[0].score_ms == score
 
 
 def test_recorded_runs_and_days() -> None:

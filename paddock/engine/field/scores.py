@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from paddock.engine.scoring.plain import ScoredRun, factor_of_entrant, scored_runs
-from paddock.engine.scoring.tables import Basis, Factor, basis_of_class, days_run
+from paddock.engine.scoring.tables import Basis, Factor, basis_of_class, day_score, days_run, may_count
 from paddock.model.event import Event
 from paddock.model.rows import EntrantRow, GridRow, RunRow
 from paddock.model.settings import Rules
@@ -67,18 +67,7 @@ def _done(runs: Sequence[ScoredRun], day: int) -> int:
 
 
 def _counted(runs: Sequence[ScoredRun], day: int, basis: Basis, rules: Rules) -> list[int | None]:
-    first = rules.first_runs
-    return [
-        item.score(basis) for item in runs
-        if item.ran and item.row.day == day and (first is None or item.row.run <= first)
-    ]  # fmt: skip
-
-
-def _day_score(scores: Sequence[int | None], rules: Rules) -> int | None:
-    valid = [score for score in scores if score is not None]
-    if rules.summed:
-        return sum(valid) if scores and len(valid) == len(scores) else None
-    return min(valid, default=None)
+    return [item.score(basis) for item in runs if item.ran and item.row.day == day and may_count(item.row.run, rules)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,9 +89,9 @@ class _Desk:
         rules = self.rules
         share = 1.0 if basis == "raw" or factor is None else factor.num / factor.den
         cone = rules.cone_ms * (1.0 if basis == "raw" or rules.index_on == "raw" else share)
-        earlier = [_day_score(_counted(runs, day, basis, rules), rules) for day in self.days[:-1]]
+        earlier = [day_score(_counted(runs, day, basis, rules), rules) for day in self.days[:-1]]
         today = _counted(runs, self.days[-1], basis, rules)
-        banked = _day_score(today, rules) if today or not rules.summed else 0
+        banked = day_score(today, rules) if today or not rules.summed else 0
         base = 0
         if rules.days == "sum":
             if any(score is None for score in earlier):

@@ -16,7 +16,9 @@ from paddock.engine.scoring.tables import (
     Standing,
     Standings,
     StandingsTable,
+    day_score,
     days_run,
+    may_count,
     slowest_raw_ms,
 )
 from paddock.model.event import Event
@@ -106,11 +108,9 @@ class _Mine:
 
     def on_day(self) -> list[ScoredRun]:
         """My recorded runs of the day that may count."""
-        first = self.rules.first_runs
         return [
-            item for item in self.runs
-            if item.ran and item.row.day == self.day and (first is None or item.row.run <= first)
-        ]  # fmt: skip
+            item for item in self.runs if item.ran and item.row.day == self.day and may_count(item.row.run, self.rules)
+        ]
 
     def valid(self) -> list[ScoredRun]:
         """Those with a time."""
@@ -133,11 +133,7 @@ def _limit(event: Event, day: int) -> int | None:
 def _day_score(mine: _Mine, day: int) -> int | None:
     """My score of another day; None: void or not run."""
     runs = _Mine(mine.rules, mine.basis, mine.factor, day, mine.runs, mine.limit)
-    scores = [item.score(mine.basis) for item in runs.on_day()]
-    valid = [value for value in scores if value is not None]
-    if not valid or (mine.rules.summed and len(valid) < len(scores)):
-        return None
-    return sum(valid) if mine.rules.summed else min(valid)
+    return day_score([item.score(mine.basis) for item in runs.on_day()], mine.rules)
 
 
 def _other_days(mine: _Mine, days: Sequence[int]) -> tuple[int, str | None]:

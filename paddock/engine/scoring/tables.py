@@ -7,12 +7,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cache
-from typing import Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple, TypeVar, cast, overload
 
 from paddock.model.event import Event
-from paddock.model.rows import EntrantRow, TimeRow
+from paddock.model.rows import TimeRow
 from paddock.model.settings import Rules, Settings
 
+if TYPE_CHECKING:
+    import polars as pl
+
+Whole = TypeVar("Whole", int, "pl.Expr")
+"""A number, or a column of them: the arithmetic of a run stands once for both scorers."""
 Basis = Literal["raw", "index"]
 INDEX, RAW = "index", "raw"
 _SKIPPED = frozenset({"rerun", "practice"})
@@ -34,9 +39,11 @@ class RunLine:
     counts: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Standing:
-    """One entrant in one table. ``rank`` and ``score_ms`` None: unranked; ``runs`` filled on demand."""
+class Standing(NamedTuple):
+    """One entrant in one table. ``rank`` and ``score_ms`` None: unranked; ``runs`` filled on demand.
+
+    A tuple, since every answer makes some thousand of them: a quarter of a dataclass's time.
+    """
 
     rank: int | None
     number: str
@@ -92,21 +99,29 @@ class Standings:
         return replace(self, tables=tuple(tables))
 
 
+@cache
 def by_number(number: str) -> tuple[int, str]:
     """Sort key: 7 before 58 before 158, words last."""
     found = re.match(r"\d+", number)
     return (int(found[0]) if found else 10**9, number)
 
 
-def is_void(row: TimeRow, entrant: EntrantRow | None, settings: Settings) -> bool:
-    """A run that happened and gives no time (design: section Scoring, first rule)."""
-    rules = settings.rules
-    misses = row.misses or 0
-    if row.status in {"dnf", "dns", "dsq"} or (entrant is not None and entrant.status == "dsq"):
-        return True
-    if rules.miss_ms is None:
-        return misses > 0
-    return bool(rules.miss_limit) and misses > rules.miss_limit
+def most_misses(rules: Rules) -> int | None:
+    """The missed gates a run may have before it is void; None: any number."""
+    return 0 if rules.miss_ms is None else rules.miss_limit or None
+
+
+@overload
+def is_void(stopped: bool, misses: int, rules: Rules) -> bool: ...
+@overload
+def is_void(stopped: pl.Expr, misses: pl.Expr, rules: Rules) -> pl.Expr: ...
+def is_void(stopped: bool | pl.Expr, misses: int | pl.Expr, rules: Rules) -> bool | pl.Expr:
+    """A run that happened and gives no time (design: section Scoring, first rule).
+
+    ``stopped``: by its own status, or its driver is disqualified.
+    """
+    most = most_misses(rules)
+    return stopped if most is None else stopped | (misses > most)
 
 
 def has_run(row: TimeRow) -> bool:
@@ -116,8 +131,26 @@ def has_run(row: TimeRow) -> bool:
 
 def days_run(event: Event) -> tuple[int, ...]:
     """The days anybody has run on; a row of ``dns`` alone is no run."""
-    ran = (row for row in event.times if (row.time_ms is not None if row.status is None else row.status not in _STOOD))
-    return tuple(sorted({row.day for row in ran}))
+    days: set[int] = set()
+    for row in event.times:
+        if row.day not in days and (row.time_ms is not None if row.status is None else row.status not in _STOOD):
+            days.add(row.day)
+    return tuple(sorted(days))
+
+
+def may_count(run: int, rules: Rules) -> bool:
+    """A run of this number may count: under ``best_of_first`` only the first ones may."""
+    return rules.first_runs is None or run <= rules.first_runs
+
+
+def day_score(scores: Sequence[int | None], rules: Rules) -> int | None:
+    """What a day's eligible runs are worth together (None: void); None where that is nothing."""
+    if None in scores:
+        if rules.summed:
+            return None
+        scores = [score for score in scores if score is not None]
+    whole = cast("Sequence[int]", scores)
+    return (sum(whole) if rules.summed else min(whole)) if whole else None
 
 
 def basis_of_class(settings: Settings, code: str | None) -> Basis:
@@ -131,8 +164,7 @@ def table_names(settings: Settings) -> list[tuple[str, Basis]]:
     return [*((item.code, item.scored_by) for item in settings.classes), (INDEX, "index"), (RAW, "raw")]
 
 
-@dataclass(frozen=True, slots=True)
-class Factor:
+class Factor(NamedTuple):
     """``num / den``, exactly; ``den`` is a power of ten."""
 
     num: int
@@ -147,23 +179,29 @@ def factor_of(value: Decimal) -> Factor:
     return Factor(int(value.scaleb(places)), 10**places)
 
 
-def penalty_ms(cones: int, misses: int, rules: Rules) -> int:
+def penalty_ms(cones: Whole, misses: Whole, rules: Rules) -> Whole:
     """What cones and, where they cost seconds, missed gates add."""
     return cones * rules.cone_ms + misses * (rules.miss_ms or 0)
 
 
-def _rounded(raw_ms: int, factor: Factor, rules: Rules) -> int:
+def rounded(raw_ms: Whole, num: Whole, den: Whole, rules: Rules) -> Whole:
+    """``raw_ms * num / den``, rounded to the printed decimals."""
     unit = rules.unit_ms
     if rules.index_rounding == "truncate":
-        return raw_ms * factor.num // (factor.den * unit) * unit
-    return (2 * raw_ms * factor.num + factor.den * unit) // (2 * factor.den * unit) * unit
+        return raw_ms * num // (den * unit) * unit
+    return (raw_ms * num * 2 + den * unit) // (den * 2 * unit) * unit
 
 
-def index_ms(raw_ms: int, added_ms: int, factor: Factor, rules: Rules) -> int:
-    """Index time of a run of ``raw_ms`` with ``added_ms`` of penalties, rounded to the printed decimals."""
+def index_ms(raw_ms: Whole, added_ms: Whole, num: Whole, den: Whole, rules: Rules) -> Whole:
+    """Index time of a run of ``raw_ms`` with ``added_ms`` of penalties and an index of ``num / den``."""
     if rules.index_on == "raw":
-        return _rounded(raw_ms, factor, rules) + added_ms
-    return _rounded(raw_ms + added_ms, factor, rules)
+        return rounded(raw_ms, num, den, rules) + added_ms
+    return rounded(raw_ms + added_ms, num, den, rules)
+
+
+def best_is_enough(rules: Rules) -> bool:
+    """The index can wait until the best run is known: one factor keeps the order of an entrant's totals."""
+    return not rules.summed and rules.index_on == "total"
 
 
 def slowest_raw_ms(below_ms: int, factor: Factor | None, rules: Rules) -> int | None:
