@@ -1,6 +1,7 @@
 """All standings against other engines giving the same columns, in one run.
 
-``python -m tests.bench.bench_standings [RUNS ...]`` (default 300 3000 100000 1000000). Warm, from frames; medians.
+``python -m tests.bench.bench_standings [RUNS ...]`` (default 300 3000 100000 1000000). Warm; each from the tables it holds:
+the program from the rows of an open event, of more runs than an event has from columns. Medians.
 """
 
 from __future__ import annotations
@@ -15,8 +16,12 @@ from typing import Any
 
 import polars as pl
 
+from paddock.engine.scoring import plain
 from paddock.engine.scoring.standings import ENTRANTS, TIMES, score_frame, table_frame
+from paddock.model.event import Event
+from paddock.model.rows import EntrantRow, TimeRow
 from paddock.model.settings import Settings
+from paddock.session.loading import FEW_RUNS, standings_of
 from tests.bench import peers
 from tests.factories import settings
 
@@ -64,7 +69,7 @@ def field(runs: int, driven: bool = False) -> tuple[pl.DataFrame, pl.DataFrame, 
 
 
 def ours(times: pl.DataFrame, entrants: pl.DataFrame, of: Settings) -> Callable[[], list[pl.DataFrame]]:
-    """Class, index and raw tables."""
+    """Class, index and raw tables, as the scorer in columns makes them."""
 
     def work() -> list[pl.DataFrame]:
         scores = score_frame(times, entrants, of, (1, 2))
@@ -75,6 +80,29 @@ def ours(times: pl.DataFrame, entrants: pl.DataFrame, of: Settings) -> Callable[
         ]
 
     return work
+
+
+def event_of(times: pl.DataFrame, entrants: pl.DataFrame, of: Settings) -> Event:
+    """The same runs as the rows of an open event, in the same order."""
+    people = tuple(
+        EntrantRow(number=number, driver=driver, class_=code)
+        for number, driver, code in entrants.select("number", "driver", "class").rows()
+    )
+    runs = tuple(
+        TimeRow(
+            day=day, run=run, number=people[at].number, time_ms=ms, cones=cones or None, status="dnf" if void else None
+        )
+        for at, day, run, ms, cones, void in times.select("e", "day", "run", "time_ms", "cones", "void").rows()
+    )
+    return Event("field", of, {"entrants.csv": people, "times.csv": runs})
+
+
+def answered(times: pl.DataFrame, entrants: pl.DataFrame, of: Settings) -> Callable[[], object]:
+    """As the program answers at this size: from the rows of an event, or, of more than an event has, in columns."""
+    if times.height > FEW_RUNS:
+        return ours(times, entrants, of)
+    event = event_of(times, entrants, of)
+    return lambda: standings_of(event)
 
 
 def milliseconds(work: Callable[[], Any], rounds: int) -> float:
@@ -88,8 +116,20 @@ def milliseconds(work: Callable[[], Any], rounds: int) -> float:
     return median(taken)
 
 
+def _by_rows(times: pl.DataFrame, entrants: pl.DataFrame, of: Settings) -> list[tuple[object, ...]]:
+    """The plain scorer's tables in the columns of the peers, by number."""
+    found = plain.standings(event_of(times, entrants, of))
+    index, raw = ({row.number: row for row in table.rows} for table in found.tables[-2:])
+    in_class = {row.number: row for table in found.tables[:-2] for row in table.rows}
+    return [
+        (number, row.score_ms, index[number].score_ms, row.rank, index[number].rank, raw[number].rank,
+         row.gap_to_leader_ms, row.gap_to_next_ms)
+        for number, row in ((number, in_class[number]) for number in entrants["number"])
+    ]  # fmt: skip
+
+
 def same(times: pl.DataFrame, entrants: pl.DataFrame, of: Settings) -> bool:
-    """Every engine gives the same figures."""
+    """Both scorers and every engine give the same figures."""
     by_class, by_index, by_raw = ours(times, entrants, of)()
     joined = (
         by_class.rename(
@@ -103,6 +143,7 @@ def same(times: pl.DataFrame, entrants: pl.DataFrame, of: Settings) -> bool:
     )
     want = [tuple(row) for row in joined.rows()]
     found = [
+        _by_rows(times, entrants, of),
         peers.plain(times, entrants)(),
         [tuple(row) for row in peers.sqlite(times, entrants)()],
         pl.from_arrow(peers.duck(times, entrants)()).rows(),  # type: ignore[union-attr]
@@ -121,7 +162,7 @@ def main(sizes: list[int]) -> None:
         times, entrants, of = field(size)
         rounds = 40 if size <= 10_000 else 5
         engines = (
-            ours(times, entrants, of), peers.duck(times, entrants), peers.pandas(times, entrants),
+            answered(times, entrants, of), peers.duck(times, entrants), peers.pandas(times, entrants),
             peers.sqlite(times, entrants), peers.plain(times, entrants),
         )  # fmt: skip
         agree = same(times, entrants, of) if size <= 100_000 else None

@@ -6,19 +6,26 @@ import platform
 
 import pytest
 
-from paddock.engine.scoring import standings
+from paddock.engine.scoring.standings import standings
+from paddock.engine.scoring.tables import Standings
 from tests.bench import saving
-from tests.bench.bench_standings import field, same
+from tests.bench.bench_standings import answered, event_of, field, same
 from tests.bench.comparing import compared
 from tests.bench.report import Figure, machine, table
 
 
 @pytest.mark.parametrize("driven", [False, True])
-@pytest.mark.parametrize("many", [50_000, 0])
-def test_every_engine_gives_the_same_columns(driven: bool, many: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    """In both orders of rows, grouped in both ways."""
-    monkeypatch.setattr(standings, "_MANY", many)
+def test_every_engine_gives_the_same_columns(driven: bool) -> None:
+    """Both of ours among them, in both orders of rows."""
     assert same(*field(400, driven))
+
+
+def test_the_program_answers_from_rows_or_in_columns(monkeypatch: pytest.MonkeyPatch) -> None:
+    few = answered(*field(40))()
+    assert isinstance(few, Standings)
+    assert few == standings(event_of(*field(40)))
+    monkeypatch.setattr("tests.bench.bench_standings.FEW_RUNS", 39)
+    assert isinstance(answered(*field(40))(), list)
 
 
 def test_driven_rows_are_the_same_runs_in_another_order() -> None:

@@ -6,10 +6,11 @@ from pathlib import Path
 
 import pytest
 
+from paddock.engine.scoring import plain, standings
 from paddock.errors import FolderError, Problem
 from paddock.model.event import Event
 from paddock.session import load
-from paddock.session.loading import check
+from paddock.session.loading import check, standings_of
 from tests.store.broken import BROKEN, CROSS_FILE
 from tests.store.folders import every_byte, small_folder
 from tests.witness import write_folder
@@ -62,3 +63,22 @@ def test_without_its_doubts_an_event_is_the_same(seed: int, tmp_path: Path) -> N
 
     assert faults(light) == faults(whole) != []
     assert set(light.problems) < set(whole.problems)  # run 98, 77 cones
+
+
+def test_few_runs_are_scored_from_their_rows_and_many_in_columns(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Either way the same tables; where polars can't run the rows answer for many too."""
+    event = load(small_folder(tmp_path / "event"))
+    told: list[str] = []
+    for module in (plain, standings):
+        answers = module.standings
+        monkeypatch.setattr(
+            module, "standings", lambda *of, to=answers, name=module.__name__: (told.append(name), to(*of))[1]
+        )
+    few = standings_of(event)
+    monkeypatch.setattr("paddock.session.loading.FEW_RUNS", 2)
+    many = standings_of(event)
+    monkeypatch.setenv("PADDOCK_PLAIN", "1")
+    assert standings_of(event) == many == few
+    assert [name.rpartition(".")[2] for name in told] == ["plain", "standings", "plain"]

@@ -118,12 +118,12 @@ def scored_runs(event: Event, numbers: Iterable[str] | None = None) -> dict[str,
     return found
 
 
-Worth = Sequence[Sequence[int | None]]
+_Worth = Sequence[Sequence[int | None]]
 """The recorded runs of each of some entrants on a day, what each is worth; None: void, or past those that may count."""
 _NOBODY: Mapping[str, list[int | None]] = {}
 
 
-def _worth(event: Event, rates: _Rates, days: Sequence[int], basis: Basis) -> list[Worth]:
+def _worth(event: Event, rates: _Rates, days: Sequence[int], basis: Basis) -> list[_Worth]:
     """Day by day, of everybody ``rates`` know and in their order, in one pass."""
     rules, added_ms = rates.rules, rates.added
     all_may, raw = rules.first_runs is None, basis == "raw"
@@ -174,7 +174,7 @@ def _together(scores: Sequence[int | None], better: bool) -> int | None:
     return sum(cast("Sequence[int]", scores)) if scores else None
 
 
-def _spare(worth: Worth) -> tuple[tuple[int, int], ...]:
+def _spare(worth: _Worth) -> tuple[tuple[int, int], ...]:
     """What decides a tie under ``next-best``, smaller is better: the second-best runs of the days that count added,
     then the third-best; each (0, sum), or (1, 0) where a day has none."""
     by_day = [sorted(score for score in runs if score is not None) for runs in worth]
@@ -195,7 +195,7 @@ class _Scores(NamedTuple):
     waiting: Sequence[bool]
 
 
-def _scores(worth: Sequence[Worth], by_day: Sequence[Sequence[int | None]], rates: _Rates) -> _Scores:
+def _scores(worth: Sequence[_Worth], by_day: Sequence[Sequence[int | None]], rates: _Rates) -> _Scores:
     """Of the runs' ``worth`` and the scores they make, both day by day."""
     rules, people = rates.rules, rates.known.values()
     days = list(zip(*by_day, strict=True)) if by_day else [()] * len(people)
