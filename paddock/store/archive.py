@@ -195,11 +195,11 @@ def _into_place(archive: zipfile.ZipFile, folder: Path) -> tuple[Member, ...]:
 
 
 def _checked(archive: zipfile.ZipFile) -> dict[str, zipfile.ZipInfo]:
-    infos = [info for info in archive.infolist() if not (info.is_dir() and info.file_size == 0)]
     if len(archive.infolist()) > MAX_FILES:
         raise FolderError(f"refused: {len(archive.infolist())} files in the zip, {MAX_FILES} at most are taken")
     for info in archive.infolist():
         _plain(info)
+    infos = [info for info in archive.infolist() if not (info.is_dir() and info.file_size == 0)]
     total = sum(info.file_size for info in infos)
     if total > MAX_TOTAL:
         raise FolderError(f"refused: {total} bytes unpacked, {MAX_TOTAL} at most are taken")
@@ -209,6 +209,8 @@ def _checked(archive: zipfile.ZipFile) -> dict[str, zipfile.ZipInfo]:
 
 
 def _plain(info: zipfile.ZipInfo) -> None:
+    if not info.filename:  # is_dir() looks at its last letter
+        raise FolderError("refused: a file without a name")
     name = info.orig_filename.removesuffix("/") if info.is_dir() else info.orig_filename
     kind = stat.S_IFMT(info.external_attr >> 16)
     if kind not in {0, stat.S_IFDIR if info.is_dir() else stat.S_IFREG}:

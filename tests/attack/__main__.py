@@ -1,7 +1,7 @@
-"""``python -m tests.attack kills|faults|inputs|endure --seed S --count N``; exit 1 where something was not borne.
+"""``python -m tests.attack kills|faults|cases|inputs|endure --seed S --count N``; exit 1 where something was not borne.
 
-``kills``: programs killed at random moments. ``faults``: each system call of a save failing in turn. ``inputs``: spoilt
-folders put to every verb. ``endure``: a folder that changes without rest. ``docs/reliability.md`` says what they found.
+``kills``: programs killed at random moments. ``faults``: each system call of a save failing in turn. ``cases``: one spoilt
+file and one command each, in milliseconds. ``inputs``: spoilt folders put to every verb. ``endure``: a folder that changes without rest. ``docs/reliability.md`` says what they found.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ import warnings
 from collections.abc import Iterable
 from pathlib import Path
 
-KINDS = ("kills", "faults", "inputs", "endure")
+KINDS = ("kills", "faults", "cases", "inputs", "endure")
 
 
 def _main(words: list[str]) -> int:
@@ -24,7 +24,8 @@ def _main(words: list[str]) -> int:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--count", type=int, default=200)
     parser.add_argument("--only", default="", help="kills, faults, endure: of this alone")
-    parser.add_argument("--case", type=int, help="inputs: one case alone, made smaller while it still fails")
+    parser.add_argument("--case", type=int, help="cases, inputs: one case alone, made smaller while it still fails")
+    parser.add_argument("--begin", type=int, default=0, help="cases: the number of the first")
     parser.add_argument("--verbs", type=int, default=99, help="inputs: reading verbs asked of each folder")
     args = parser.parse_args(words)
     warnings.simplefilter("error")
@@ -44,6 +45,10 @@ def _told(args: argparse.Namespace, own: Path) -> tuple[str, int]:
         from tests.attack.trial import inputs
 
         return inputs(args.seed, range(args.count) if args.case is None else [args.case], args.verbs)
+    if args.kind == "cases":
+        from tests.attack.many import many, one
+
+        return many(args.seed, args.count, args.begin) if args.case is None else one(args.seed, args.case)
     if args.kind == "endure":
         from tests.attack.endure import endure
 

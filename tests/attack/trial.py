@@ -2,33 +2,20 @@
 
 from __future__ import annotations
 
-import contextlib
-import io
-import os
 import resource
 import shutil
-import signal
 import tempfile
-import traceback
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from random import Random
-from types import FrameType
 
-import paddock.store.machine
-from paddock.__main__ import main
-from paddock.errors import PaddockError
 from paddock.session import Session
 from paddock.store.archive import pack
 from paddock.store.glance import glance
+from tests.attack.asking import MOST_KB, every, guarded, wrong_answer
 from tests.attack.spoiling import spoil, spoilt_bytes
 from tests.store.folders import small_folder
 
-HANG_S = 20
-"""Seconds of processor; on a machine that does nothing else a person waits five."""
-MOST_KB = 700_000
-"""Memory of the whole trying process, whose libraries take 200 MB of it."""
-CODES = {0, 1, 2, 3, 4}
 READING: tuple[tuple[str, ...], ...] = (
     ("standings", "{a}"), ("standings", "{a}", "--json"), ("gap", "{a}"), ("gap", "{a}", "--at", "99:99"), ("next", "{a}", "--why"),
     ("next", "{a}", "--json"), ("effect", "{a}"), ("chances", "{a}"), ("tyres", "{a}"), ("season", "{home}"), ("season", "{home}", "--json"),
@@ -43,10 +30,6 @@ READING: tuple[tuple[str, ...], ...] = (
 _TRACK = b"time_s,lat,lon,speed_kmh\n" + b"".join(
     b"%.1f,0.%05d,0.0001,%d\n" % (at / 10, at * 3, at % 90) for at in range(400)
 )
-
-
-class HangError(BaseException):
-    """Something took longer than anybody waits."""
 
 
 def inputs(seed: int, numbers: Sequence[int], verbs: int) -> tuple[str, int]:
@@ -64,8 +47,10 @@ def inputs(seed: int, numbers: Sequence[int], verbs: int) -> tuple[str, int]:
         print(*found, sep="\n", end="\n" if found else "", flush=True)
         if number % 500 == 499:
             print(f"{number + 1} so far, not borne: {wrong}", flush=True)
-        if (grown := resource.getrusage(resource.RUSAGE_SELF).ru_maxrss) > MOST_KB:
-            print(f"case {number}: {grown // 1000} MB", flush=True)
+        if number == numbers[0]:
+            warm = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+        if (grown := resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - warm) > MOST_KB:
+            print(f"case {number}: {grown // 1000} MB more", flush=True)
             return f"{number} spoilt folders, then too much memory", wrong + 1
     asked = len(numbers) * (min(verbs, len(READING)) + 10)
     return f"{len(numbers)} spoilt folders, {asked} answers", wrong
@@ -129,16 +114,16 @@ def _asked_all(random: Random, home: Path, out: Path, verbs: int) -> list[str]:
     """What went wrong with a spoilt folder ``home/a`` beside a sound one."""
     cars = sorted((home / "a" / "cars").glob("*.toml")) or [home / "a" / "cars" / "none.toml"]
     names = {"a": home / "a", "b": home / "b", "home": home, "out": out, "car": random.choice(cars)}
-    before = _every(home)
+    before = every(str(home))
     wrong: list[str] = []
     for words in (("check", "{a}"), *random.sample(READING, min(verbs, len(READING)))):
-        said = _asked([word.format(**names) for word in words])
+        _, said = wrong_answer([word.format(**names) for word in words])
         wrong += [f"{' '.join(words)}: {said}"] if said else []
-        if _every(home) != before:
+        if every(str(home)) != before:
             wrong.append(f"{' '.join(words)}: changed a byte")
-            before = _every(home)
+            before = every(str(home))
     for what, does in _others(random, home, out):
-        said = _guarded(does)
+        said = guarded(does)
         wrong += [f"{what}: {said}"] if said else []
     return wrong
 
@@ -167,60 +152,5 @@ def _others(random: Random, home: Path, out: Path) -> Iterator[tuple[str, Callab
 
 
 def _raised(words: list[str]) -> None:
-    if said := _asked(words):
+    if said := wrong_answer(words)[1]:
         raise AssertionError(said)
-
-
-def _asked(words: list[str]) -> str:
-    """What is wrong with the answer to a command; blank where nothing is."""
-    faults: list[str] = []
-    real = paddock.store.machine.note
-
-    def note(error: BaseException, _more: str = "") -> str:
-        faults.append("".join(traceback.format_exception(error)))
-        return ""
-
-    paddock.store.machine.note = note
-    out, err = io.StringIO(), io.StringIO()
-    try:
-        with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
-            code: list[int] = []
-            said = _guarded(lambda: code.append(main(words)))
-    finally:
-        paddock.store.machine.note = real
-    if said or faults:
-        return said or faults[0]
-    if code[0] not in CODES or "Traceback" in err.getvalue():
-        return f"exit {code[0]}: {err.getvalue()}"
-    return "an escape reaches the terminal" if "\x1b" in out.getvalue() + err.getvalue() else ""
-
-
-def _guarded(does: Callable[[], object]) -> str:
-    def late(_number: int, _frame: FrameType | None) -> None:
-        raise HangError
-
-    was = signal.signal(signal.SIGPROF, late)
-    signal.setitimer(signal.ITIMER_PROF, HANG_S)
-    try:
-        does()
-    except PaddockError:
-        return ""
-    except AssertionError as error:
-        return str(error)
-    except (Exception, HangError) as error:
-        return "".join(traceback.format_exception(error))
-    finally:
-        signal.setitimer(signal.ITIMER_PROF, 0)
-        signal.signal(signal.SIGPROF, was)
-    return ""
-
-
-def _every(folder: Path) -> dict[str, object]:
-    """Every name below a folder, with its bytes or what else it is."""
-    found: dict[str, object] = {}
-    for place, below, names in os.walk(folder):
-        for name in (*below, *names):
-            path = Path(place, name)
-            plain = path.is_file() and not path.is_symlink()
-            found[str(path)] = path.read_bytes() if plain else path.lstat().st_mode
-    return found
