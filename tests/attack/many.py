@@ -18,14 +18,14 @@ from dataclasses import replace
 from pathlib import Path
 from random import Random
 
-from tests.attack.asking import MOST_KB
+from tests.attack.asking import HANG_S, MOST_KB
 from tests.attack.cases import VERBS, Case, Place, drawn
 from tests.attack.kills import MEMORY, in_child, read_once
 
 LASTS = 5000
 """Cases a worker does before another takes its place, so that what one leaves behind can't hide in the next."""
-STUCK_S = 60
-"""Seconds of the clock after which a case that does not move is ended from outside, on a machine however crowded."""
+WAITS_S = 60
+"""Seconds of the clock after which a case that waits for something, and works on nothing, is ended from outside."""
 
 
 def many(seed: int, count: int, begin: int = 0) -> tuple[str, int]:
@@ -108,25 +108,27 @@ class _Worker:
 
     def watched(self) -> Iterator[tuple[int, str]]:
         """The cases that failed, until all are done or one has ended the worker."""
-        seen, since = -1, time.monotonic()
-        while True:
+        how, at, worked, since = "", -1, 0.0, time.monotonic()
+        while not how:
             if select.select([self._ears], [], [], 1.0)[0]:
                 line = self._ears.readline()
                 if not line:
                     break
                 yield tuple(json.loads(line))
-            at = struct.unpack_from("q", self._board)[0]
-            if at != seen:
-                seen, since = at, time.monotonic()
-            elif time.monotonic() - since > STUCK_S:
-                os.kill(self.pid, signal.SIGKILL)
-                break
+            now, state, has_worked = struct.unpack_from("q", self._board)[0], *_of(self.pid)
+            if now != at:
+                at, worked, since = now, has_worked, time.monotonic()
+            elif has_worked - worked > 2 * HANG_S:
+                how = f"works for {2 * HANG_S} s of processor and hears no signal"
+            elif state != "R" and has_worked - worked < 1 and time.monotonic() - since > WAITS_S:
+                how = f"waits for {WAITS_S} s"
+        if how:
+            os.kill(self.pid, signal.SIGKILL)
         self._ears.close()
         status = os.waitstatus_to_exitcode(os.waitpid(self.pid, 0)[1])
         self.next = struct.unpack_from("q", self._board)[0]
-        if status:
-            how = f"does not move for {STUCK_S} s" if status == -signal.SIGKILL else f"ended the process: {status}"
-            yield self.next, how
+        if how or status:
+            yield self.next, how or f"ended the process: {status}"
             self.next += 1
 
     def _work(self, seed: int, own: Path, mouth: int) -> None:
@@ -159,6 +161,12 @@ class _Worker:
                 os._exit(0)
         self._board[:8] = struct.pack("q", self.numbers.stop)
         os._exit(0)
+
+
+def _of(pid: int) -> tuple[str, float]:
+    """Whether a process runs (R) or waits, and its seconds of processor."""
+    told = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
+    return told[0], (int(told[11]) + int(told[12])) / os.sysconf("SC_CLK_TCK")
 
 
 def _peak() -> int:
