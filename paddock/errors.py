@@ -51,6 +51,10 @@ class LockedError(FolderError):
     """Another copy of the program is writing to the folder."""
 
 
+_MOST = 1000
+"""Letters of a finding: what it quotes from a file may be megabytes."""
+
+
 @dataclass(frozen=True, slots=True, order=True)
 class Problem:
     """One finding: ``file`` relative to the folder, ``line`` from 1 (0 = the whole file)."""
@@ -59,6 +63,10 @@ class Problem:
     line: int
     message: str
     level: Level = "fault"
+
+    def __post_init__(self) -> None:
+        if len(self.message) > _MOST:  # the mend stands at the end
+            object.__setattr__(self, "message", f"{self.message[: _MOST // 2]} … {self.message[-_MOST // 3 :]}")
 
     def __str__(self) -> str:
         return f"{self.file}:{self.line}: {self.level}: {self.message}"

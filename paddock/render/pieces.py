@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 
-from rich.cells import cell_len, set_cell_size
+from rich.cells import cell_len, chop_cells, set_cell_size
 
 from paddock.clean import clean
 from paddock.pages.document import Cell, Column, PageTable, Piece, TableRow, TextLine
@@ -173,15 +173,21 @@ def folded(pieces: TextLine, width: int, hang: int = 0, bullet: str = "", whole:
                 used, fresh = len(inset), True
             if blank and fresh and len(lines) > 1:
                 continue
-            while used + size > width and width > len(inset) + 1 and not whole:
-                head = set_cell_size(part, width - used)
-                lines[-1].append(piece._replace(text=head))
-                part = part[len(head) :]
-                lines.append([Piece(inset)])
+            if used + size > width > len(inset) + 1 and not whole:
+                *heads, part = _broken(part, width - used, width - len(inset))
+                for head in heads:
+                    lines[-1].append(piece._replace(text=head))
+                    lines.append([Piece(inset)])
                 used, size = len(inset), cell_len(part)
             lines[-1].append(piece._replace(text=part))
             used, fresh = used + size, fresh and blank
     return [_merged(made) for made in lines]
+
+
+def _broken(word: str, first: int, room: int) -> list[str]:
+    """A word in pieces, the first of at most ``first`` cells (blank where no letter fits), the others of ``room``."""
+    head = next(iter(chop_cells(word[: 8 * first], first)), "") if first > 0 else ""
+    return [head, *chop_cells(word[len(head) :], room)]
 
 
 _SPACES = re.compile(r"(\s+)")

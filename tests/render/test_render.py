@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 
 import html5lib
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from rich.cells import cell_len
 
@@ -64,6 +64,7 @@ def test_a_row_carries_its_action_on_every_piece() -> None:
     assert {piece.role for piece in row} == {"strong"}
 
 
+@example("a" + "漢" * 9, 8, 0)
 @given(st.text(alphabet="ab é漢\t\u202e-", max_size=120), st.integers(8, 60), st.integers(0, 4))
 def test_folding_loses_no_letter_and_fits(sentence: str, width: int, hang: int) -> None:
     made = plain(folded((Piece(sentence[:40]), Piece(sentence[40:], "strong")), width, hang))
