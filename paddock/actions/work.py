@@ -65,7 +65,7 @@ def toggle(event: Event, number: str, line: Due | WorkRow, day: int, clock: str)
     """Tick an open line of the car of ``number``, or open a done one again."""
     if isinstance(line, WorkRow):
         return Batch(f"open again: {line.item}", (untick(line.id),))
-    return Batch(f"done: {line.item}", (tick(line, done_words(event, number, line, day, clock)),))
+    return Batch(f"done: {line.item}", _ticks(event, number, line, day, clock))
 
 
 def new_work(day: int, clock: str, answers: Mapping[str, object]) -> Batch:
@@ -88,7 +88,15 @@ def found(event: Event, number: str, line: Due | WorkRow, words: str, day: int, 
     """What was found; an open line is closed, a done one keeps when it was done."""
     if isinstance(line, WorkRow):
         return Batch(f"found: {words}", (note_found(line.id, words),))
-    return Batch(f"found: {words}", (tick(line, done_words(event, number, line, day, clock), words),))
+    return Batch(f"found: {words}", _ticks(event, number, line, day, clock, words))
+
+
+def _ticks(
+    event: Event, number: str, line: Due, day: int, clock: str, found: str = ""
+) -> tuple[AddRow | ChangeRow, ...]:
+    """The line and every row that asked for the same look; what was found stands with the first."""
+    same = ((line, found), *((other, "") for other in line.also))
+    return tuple(tick(one, done_words(event, number, one, day, clock), words) for one, words in same)
 
 
 def tick_item(found_list: Checklist, item: str, clock: str) -> Batch:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from paddock.engine.tyres.counts import car_runs, my_cars
 from paddock.engine.work.rechecks import RecheckWords, implied_work, is_theirs, when_due, words_of
@@ -197,7 +197,8 @@ JAMS = frozenset({"jam", "lock"})
 class Due:
     """One line of the list. ``now``: due before the car runs again; ``torque_nm`` None: the maker's figure.
 
-    ``row``: what the file has, or would have (``written`` False) once it is ticked.
+    ``row``: what the file has, or would have (``written`` False) once it is ticked. ``also``: the same look asked for
+    by other changes at the same time; done with this one.
     """
 
     id: str
@@ -208,6 +209,7 @@ class Due:
     now: bool
     row: WorkRow
     written: bool = True
+    also: tuple[Due, ...] = ()
 
 
 def _is(name: RecheckWords, said: RecheckWords) -> bool:
@@ -266,7 +268,21 @@ def _in_order(event: Event, number: str, rows: Sequence[tuple[WorkRow, bool]]) -
         for row, written in rows
         for when in (when_due(row, event, runs, numbers),)
     ]
-    return tuple(item for _, item in sorted(found, key=lambda pair: pair[0]))
+    return _once([item for _, item in sorted(found, key=lambda pair: pair[0])], words_of(event.car_name_of(number)))
+
+
+def _once(lines: Iterable[Due], car: RecheckWords) -> tuple[Due, ...]:
+    """The same look at the same time stands once, whoever asked for it: one check of a nut answers every change."""
+    kept: dict[tuple[object, ...], Due] = {}
+    for line in lines:
+        key = (line.id,) if _is_fault(line.row) else (words_of(line.item) - car, line.torque_nm, line.when)
+        first = kept.get(key)
+        if first is None:
+            kept[key] = line
+            continue
+        why = "; ".join(dict.fromkeys(text for text in (first.why, line.why) if text))
+        kept[key] = replace(first, why=why, also=(*first.also, line))
+    return tuple(kept.values())
 
 
 def with_car(event: Event, line: Due, number: str) -> str:

@@ -127,8 +127,8 @@ def _event_over(event: Event, runs: Sequence[CarRun], numbers: Sequence[str]) ->
 
 
 def _on(day: date, event: Event, runs: Sequence[CarRun]) -> When:
-    latest = max((run.day for run in runs), default=0)
-    reached = 0 < latest <= len(event.settings.days) and event.settings.days[latest - 1] >= day
+    days, latest = event.settings.days, max((run.day for run in runs), default=0)
+    reached = (0 < latest <= len(days) and days[latest - 1] >= day) or (bool(days) and day < days[0])
     return When(reached, f"on {day.isoformat()}", 2)
 
 

@@ -96,6 +96,7 @@ def test_runs_since(moment: WorkMoment, count: int) -> None:
         ({"due": "after the event"}, 4, When(False, "after the event", 3)),
         ({"due": "2026-05-10"}, 3, When(False, "on 2026-05-10", 2)),
         ({"due": "2026-05-10"}, 4, When(True, "on 2026-05-10", 2)),
+        ({"due": "2026-05-08"}, 0, When(True, "on 2026-05-08", 2)),
         ({"due": "2026-05-09"}, 0, When(False, "on 2026-05-09", 2)),
         ({"due": "2026-05-09"}, 1, When(True, "on 2026-05-09", 2)),
     ],

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from paddock.actions.work import tick
+from paddock.actions.work import found, tick, toggle
 from paddock.engine.work import due, implied_work, rechecks_for, with_rechecks
 from paddock.engine.work.rechecks import JAM, LINKS, WHEELS, torque_of, words_of
 from paddock.model.car import Car
@@ -198,3 +198,28 @@ def test_a_repair_of_something_loose_asks_for_a_look_after_the_next_run() -> Non
 
 def _plain() -> Event:
     return car([], mine={"numbers": ["26"]})
+
+
+def test_one_look_answers_every_change_that_asked_for_it() -> None:
+    """Seen on a wet day: a bar moved and moved back, and one carried over, were nine lines for three nuts."""
+    carried = WorkRow(
+        id="z9-links", item="estate: rear end links", reason="rear bar 2-2 to 3-3", due="next run", torque_nm=55.0
+    )
+    moved = _change("rear_bar", before="3-3", after="3-4", run=1)
+    back = _change("rear_bar", id="c2", before="3-4", after="3-3", run=2)
+    undriven = _change("rear_bar", id="c3", before="3-3", after="2-3", run=3)
+    event = _event(carried, moved, back, undriven, runs=2)
+    lines = due(event, "26")
+    assert [(line.item, line.now, len(line.also)) for line in lines] == [
+        ("estate: rear end links", True, 2), ("rear end-link jam nuts", True, 1), ("rear bar collars", True, 1),
+        ("rear end links", False, 0), ("rear end-link jam nuts", False, 0), ("rear bar collars", False, 0),
+    ]  # fmt: skip
+    assert lines[0].why == "rear bar 2-2 to 3-3; rear_bar 3-3 to 3-4 (change c1); rear_bar 3-4 to 3-3 (change c2)"
+    done = toggle(event, "26", lines[0], 1, "14:20")
+    assert [getattr(edit, "key", None) or edit.cells["id"] for edit in done.edits] == [
+        ("z9-links",),
+        "c1-links",
+        "c2-links",
+    ]
+    told = found(event, "26", lines[0], "half a turn", 1, "14:20")
+    assert [edit.cells.get("note") for edit in told.edits] == ["half a turn", None, None]
