@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
-from paddock.engine.car.bars import Pair
+from paddock.engine.car.bars import Pair, pair_of, pairs_table
 from paddock.engine.car.setup_sheet import setup_in_force
 from paddock.engine.clock.when import next_run
 from paddock.engine.work.rechecks import with_rechecks
@@ -31,6 +31,29 @@ def add_change(event: Event, number: str, day: int, run: int, at: str, said: Map
         "setting": next((key for key in known if key.casefold() == name), name), **said,
     }  # fmt: skip
     return with_rechecks(event, AddRow(SetupChange.FILE, cells))
+
+
+_HOLES = re.compile(r"(\d{1,2})\s*[-/]\s*(\d{1,2})", re.ASCII)
+
+
+def setting_reader(car: Car | None, key: str) -> Callable[[str], str]:
+    """Text to the value of a setting, ``key`` as the car file has it: the holes of a bar must be there, left first.
+
+    A bar may be off, or another one: words without a figure are taken. The reader raises ValueError.
+    """
+    axle = {"front_bar": "front", "rear_bar": "rear"}.get(key.casefold())
+    table = pairs_table(car, axle) if car is not None and axle is not None else None
+
+    def read(value: str) -> str:
+        holes = _HOLES.fullmatch(value.strip())
+        if table is None or table.parts is None or (holes is None and not any(map(str.isdigit, value))):
+            return value
+        if holes is None or pair_of(table.parts, int(holes[1]), int(holes[2])) is None:
+            most = f"{len(table.parts.left)}-{len(table.parts.right)}"
+            raise ValueError(f"{value!r}: the {axle} bar has holes 1-1 to {most}, left first")
+        return f"{int(holes[1])}-{int(holes[2])}"
+
+    return read
 
 
 def decide(change: SetupChange, decision: str | None) -> Batch:

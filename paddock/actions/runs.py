@@ -168,7 +168,8 @@ def log_pressures(
     cells |= {"gauge": gauge.id} if gauge else {}
     key = {"day": day, "run": run, "number": number, "moment": moment, "at": at}
     readings = words.plural(count or len(line.psi), "reading")
-    label = f"{readings} {moment}" + (f" run {run}" if run else "")
+    whose = f" of {number}" if len(event.settings.mine.numbers) > 1 else ""
+    label = f"{readings}{whose} {moment}" + (f" run {run}" if run else "")
     return Logged(Batch(label, (one_row(event, PressureRow, key, cells),)), run or 0, label)
 
 

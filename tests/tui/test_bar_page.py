@@ -91,6 +91,21 @@ async def test_a_car_without_its_track_shows_the_rest(tmp_path: Path) -> None:
         assert "cornering, g" not in hand.text
 
 
+async def test_the_bar_in_hand_is_one_that_can_be_moved(tmp_path: Path) -> None:
+    """Seen on a car whose rear bar has one eye: up went to the stiffest pair in front, down nowhere."""
+    async with driving(tmp_path) as hand:
+        path = hand.folder / "cars" / "saloon.toml"
+        text = path.read_text("utf-8").replace("arms_mm = [235.0]", "arms_mm = [235.0, 215.0]")
+        text = text.replace("arms_mm = [250.0, 230.0, 210.0]", "arms_mm = [250.0]").replace(
+            "left = 2\nright = 2", "left = 1\nright = 1"
+        )
+        path.write_text(text, "utf-8")
+        hand.page.desk.open_session.poll()
+        await hand.press("b", "down")
+        await hand.settle()
+        assert "Front bar 1-1 to 1-2" in hand.text
+
+
 async def test_an_entry_without_a_car_is_told_what_to_do(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         (hand.folder / "cars" / "saloon.toml").unlink()

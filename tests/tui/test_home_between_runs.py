@@ -20,7 +20,7 @@ async def test_readings_weather_and_the_run_are_typed_on_home(tmp_path: Path) ->
         await hand.type("335 340 305 305")
         assert hand.told == "Enter keeps what the gauge read: after run 5, not typed yet"
         await hand.press("enter")
-        assert hand.told == "saved: 4 readings after run 5"
+        assert hand.told == "saved: 4 readings of 7 after run 5"
         row = hand.file("pressures.csv").splitlines()[-1].split(",")
         assert row[:4] == ["2", "5", "7", "after"]
         assert "run 5, read >" in hand.text

@@ -98,6 +98,10 @@ async def test_a_change_is_asked_for(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         await hand.type("carear bar")
         await hand.press("enter", "enter")
+        await hand.type("wet, 1 hole softer")
+        await hand.press("enter")
+        assert "the rear bar has holes 1-1 to 3-3, left first" in hand.told
+        await hand.press("escape")
         await hand.type("3-3")
         await hand.press("enter")
         await hand.type("too lazy in the slalom")

@@ -96,7 +96,7 @@ pair, 0.8g to reckon at that cornering. {bar.values} opens the car's values at t
     # showing
 
     def show_event(self) -> None:
-        """Both tables, the pair in use in hand at first."""
+        """Both tables, the pair in use in hand at first: of a bar that has others."""
         from paddock.pages.bar import pairs_table
 
         bars, made, width = self._bars, self._lines, self.size.width
@@ -108,7 +108,9 @@ pair, 0.8g to reckon at that cornering. {bar.values} opens the car's values at t
         rows = max(len(made), self._height + 4 if self._room else 0)
         under_short(self.query_one("#side"), self.query_one("#under", Board), rows, self.size.height)
         self.grid.show_table(pairs_table(made))
-        self.take_first(self.grid, [*(line.id for line in reversed(made) if line.now), *(line.id for line in made)])
+        movable = {line.axle for line in made if not line.now}
+        use = sorted((line for line in reversed(made) if line.now), key=lambda line: line.axle not in movable)
+        self.take_first(self.grid, [line.id for line in (*use, *made)])
         self.took_in_hand()
 
     def took_in_hand(self) -> None:

@@ -67,15 +67,17 @@ goes back on now) or open. One change at a time tells more than three at once.
             self.ask([Question("item", "what", hint or "rear bar", needed=True)])
 
     def _ask_rest(self, item: str) -> None:
+        from paddock.actions.car import setting_reader
         from paddock.engine.car.setup_sheet import setup_in_force
 
-        name = item.strip().replace(" ", "_")
-        known = {found.key: found.value for found in setup_in_force(self.desk.event, self.desk.number)}
+        name = item.strip().replace(" ", "_").casefold()
+        holes = setting_reader(self.desk.event.car_of(self.desk.number), name)
+        known = {found.key.casefold(): found.value for found in setup_in_force(self.desk.event, self.desk.number)}
         self.ask(
             [
                 Question("item", "what", usual=item),
-                Question("before", "from", usual=known.get(name, "")),
-                Question("after", "to"),
+                Question("before", "from", usual=known.get(name, ""), read=holes),
+                Question("after", "to", read=holes),
                 Question("reason", "why", "what the car does"),
                 Question("expect", "expect", "turns in, 0.2 s"),
                 Question("kind", "kind", "test, correction, repair", usual="test", read=one_of(**_KINDS)),

@@ -68,7 +68,8 @@ dnf, dns or re (a re-run is given) where there is no time; damp or wet; ! and wh
 46,512 and 46512 are one time.
 
 Four readings of the gauge may be typed here as well, before the run they were read after is typed or when it is: 335
-340 305 305; set before them says they were set to it. So may the weather: 28 air 41 track dry.
+340 305 305; set behind them says they were set to it (Space begins a line that a word like set begins). So may the
+weather: 28 air 41 track dry.
 
 What is missing can follow later: half a record is kept. Up and down take a run in hand, Enter opens it to mend.
 """

@@ -110,6 +110,7 @@ to: home's own answer.
         self._ask(value)
 
     def _ask(self, value: str) -> None:
+        from paddock.actions.car import setting_reader
         from paddock.pages.changes import line_name
 
         found = self._picked()
@@ -125,6 +126,7 @@ to: home's own answer.
                 f"now {found.now or '?'}",
                 usual=value,
                 needed=True,
+                read=setting_reader(self.desk.event.car_of(self.desk.number), found.key),
             ),
             Question("reason", "why", "what the car does"),
             Question("kind", "kind", "test, correction, repair", usual="test", read=one_of(**_KINDS)),
