@@ -59,7 +59,8 @@ class Event:
         """All runs of one number, or of some, in file order."""
         if len(numbers) == 1:
             return self.of_number(rows.TimeRow, numbers[0])
-        return KeptRows([row for row in self.times if row.number in numbers])
+        wanted = frozenset(numbers)
+        return KeptRows([row for row in self.times if row.number in wanted])
 
     @property
     def unlisted(self) -> Problem | None:

@@ -22,6 +22,8 @@ from paddock.engine.scoring.tables import (
     slowest_raw_ms,
 )
 from paddock.model.event import Event
+from paddock.model.kept import KeptRows
+from paddock.model.rows import TimeRow
 from paddock.model.settings import Rules
 
 
@@ -247,12 +249,13 @@ _Latest = Mapping[str, tuple[int, str]]
 
 
 def _latest(event: Event, day: int) -> _Latest:
-    found: dict[str, tuple[int, str]] = {}
-    for row in event.times:
-        if row.day == day and row.status not in {"rerun", "practice"}:
-            run, newest = found.get(row.number, (0, ""))
-            found[row.number] = (max(run, row.run), max(newest, row.at or ""))
-    return found
+    found = ((number, own.once(_latest_of, day)) for number, own in event.times.by_number.items())
+    return {number: latest for number, latest in found if latest is not None}
+
+
+def _latest_of(rows: KeptRows[TimeRow], day: int) -> tuple[int, str] | None:
+    today = [row for row in rows if row.day == day and row.status not in {"rerun", "practice"}]
+    return (max(row.run for row in today), max(row.at or "" for row in today)) if today else None
 
 
 def contenders(event: Event, table: StandingsTable) -> frozenset[str]:

@@ -76,8 +76,8 @@ class _Rates:
     def of(cls, event: Event, numbers: set[str] | None = None) -> _Rates:
         """For all entrants, or for some; by number."""
         rules = event.settings.rules
-        people = sorted(event.entrants, key=lambda item: by_number(item.number))
-        known = {item.number: item for item in people if numbers is None or item.number in numbers}
+        people = (item for item in event.entrants if numbers is None or item.number in numbers)
+        known = {item.number: item for item in sorted(people, key=lambda item: by_number(item.number))}
         factors = {number: factor_of_entrant(item, event.settings) for number, item in known.items()}
 
         @cache  # a whole day has a few dozen of these
@@ -108,11 +108,9 @@ def scored_runs(event: Event, numbers: Iterable[str] | None = None) -> dict[str,
     wanted = None if numbers is None else set(numbers)
     rates = _Rates.of(event, wanted)
     found: dict[str, list[ScoredRun]] = defaultdict(list)
-    for row in event.times:
-        number = row.number
-        if wanted is None or number in wanted:
-            total = rates.total(row)
-            found[number].append(ScoredRun(row, has_run(row), total, rates.indexed(row, total)))
+    for row in event.times if wanted is None else event.times_of(*wanted):
+        total = rates.total(row)
+        found[row.number].append(ScoredRun(row, has_run(row), total, rates.indexed(row, total)))
     for runs in found.values():
         runs.sort(key=lambda item: (item.row.day, item.row.run))
     return found

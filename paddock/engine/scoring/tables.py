@@ -10,6 +10,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Literal, NamedTuple, TypeVar, cast, overload
 
 from paddock.model.event import Event
+from paddock.model.kept import KeptRows
 from paddock.model.rows import TimeRow
 from paddock.model.settings import Rules, Settings
 
@@ -131,8 +132,12 @@ def has_run(row: TimeRow) -> bool:
 
 def days_run(event: Event) -> tuple[int, ...]:
     """The days anybody has run on; a row of ``dns`` alone is no run."""
+    return event.times.once(_days_run)
+
+
+def _days_run(times: KeptRows[TimeRow]) -> tuple[int, ...]:
     days: set[int] = set()
-    for row in event.times:
+    for row in times:
         if row.day not in days and (row.time_ms is not None if row.status is None else row.status not in _STOOD):
             days.add(row.day)
     return tuple(sorted(days))
