@@ -61,6 +61,8 @@ class Desk:
     season_book: SeasonBook | None = None
     value_wanted: str = ""
     """What the next page begins at, once: a dotted key of the car or the event, a tyre."""
+    pasted: str = ""
+    """A table pasted where none is taken, for the page that brings results in, once."""
 
     copies: tuple[SecondCopy, ...] = ()
     """Second copies of the event, as they were looked for last."""

@@ -77,7 +77,7 @@ ROOMS = (
          "paddock.tui.screens.season:SeasonPage"),
     Room("booked", "quotation_mark", "booked", "Book an event, its days, runs and fee; change it, pay it, cancel it",
          "paddock.tui.screens.booked:BookedPage"),
-    Room("import", "ampersand", "bring in", "Bring in posted results",
+    Room("import", "ampersand", "bring in", "Import posted results: a file, a page, a paste",
          "paddock.tui.screens.importing:ImportPage"),
     Room("after", "right_parenthesis", "close the day", "Questions, plan, debrief and zip to share, the next event",
          "paddock.tui.screens.after:AfterPage"),

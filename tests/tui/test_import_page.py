@@ -220,3 +220,18 @@ async def test_without_a_clipboard_it_says_so(tmp_path: Path, monkeypatch: pytes
         assert "no way to read its clipboard" in hand.told
     monkeypatch.setattr("paddock.store.machine.read_clipboard", lambda: (HEAD + MINE).encode())
     assert len(bringing.clipboard()) == 1
+
+
+async def test_a_table_pasted_on_the_standings_is_shown_on_its_own_page(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.press("s")
+        hand.page.entry.post_message(events.Paste((HEAD + RIVAL).replace(";", "\t")))
+        await hand.settle()
+        assert hand.page.NAME == "import"
+        assert "run1 = Run 1" in words(hand)
+        await _enter(hand)
+        assert "brought in" in hand.text
+        assert "2,1,9,46.690" in hand.file("times.csv") or "1,1,9,46.690" in hand.file("times.csv")
+        await hand.press("escape", "ampersand")
+        await hand.settle()
+        assert "a types a path" in words(hand), "it is brought in once"

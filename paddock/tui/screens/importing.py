@@ -88,6 +88,9 @@ next time it is {go.import}, Enter, Enter.
 
     def show_event(self) -> None:
         """Files, preview or report."""
+        if self.desk.pasted:
+            text, self.desk.pasted = self.desk.pasted, ""
+            self.call_after_refresh(self._read, partial(of_text, text), None)
         listing = self.hand.choosing
         self.entry.placeholder = self.PLACEHOLDER if listing else _SHOWN
         self.query_one("#pair").set_class(not listing, "-whole")

@@ -13,6 +13,7 @@ from paddock.tui.listing import ListingPage
 if TYPE_CHECKING:
     from paddock.pages.document import Document
     from paddock.tui.desk import Desk
+    from paddock.tui.widgets.keys import EntryLine
 
 
 class StandingsPage(ListingPage, AskingPage):
@@ -33,7 +34,8 @@ To enter what the loudspeaker says type number, time and cones: 23 55732 1 is 55
 number's next run, which is said before Enter; r2 says another run, which is then replaced, and is asked for where the
 number is behind the others. dnf, dns and re stand for a time. A number nobody has
 entered makes an entrant (its row is taken in hand as soon as the number is typed); {standings.complete} asks for its
-driver, class and index. Enter on a row begins a line with its number.
+driver, class and index. Enter on a row begins a line with its number. A table of results pasted here is brought in on
+its own page, which shows first what it would change.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("right", "table(1)", "table", id="standings.next", tooltip="The next table: classes, index, raw"),
@@ -54,6 +56,17 @@ driver, class and index. Enter on a row begins a line with its number.
         self._only: str | None = None
         self._finding = False
         self._insisted = ""
+
+    def on_mount(self) -> None:
+        """A pasted table is not heard but brought in."""
+        super().on_mount()
+        self.entry.whole = True
+
+    def on_entry_line_pasted(self, event: EntryLine.Pasted) -> None:
+        """The page for it takes it."""
+        event.stop()
+        self.desk.pasted = event.text
+        self.app.call_later(self.paddock.go, "import")
 
     # showing
 
