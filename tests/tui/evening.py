@@ -83,7 +83,7 @@ MORNING = (
          "<go:standings>31 52100<enter>32 51800 1<enter>33 53020<enter>34 50700<enter>", "run 1 of 34"),
     Step("09:08", "the coupe's run 1: understeers in, neutral out",
          "<go:home><do:any.entry>u1u10 52318<enter>", "saved: run 1: entry u1"),
-    Step("09:09", "its pressures hot", "285285275275<enter>", "saved: 4 readings after run 1"),
+    Step("09:09", "its pressures hot", "285285275275<enter>", "saved: 4 readings of 12 after run 1"),
     Step("09:11", "set as advised", "<go:pressures><enter>", "saved: set LF"),
     Step("09:30", "the estate: gauge first, then the run typed, 0.3 lost at the third element",
          "<do:any.entry>320325300295<enter>0o1o1 51604 l0.3@3<enter>", "saved: run 1: entry 0"),

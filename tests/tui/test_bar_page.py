@@ -100,9 +100,11 @@ async def test_the_bar_in_hand_is_one_that_can_be_moved(tmp_path: Path) -> None:
             "left = 2\nright = 2", "left = 1\nright = 1"
         )
         path.write_text(text, "utf-8")
+        (hand.folder / "changes.csv").unlink()
         hand.page.desk.open_session.poll()
         await hand.press("b", "down")
         await hand.settle()
+        assert "rear  1-1 now" in hand.text
         assert "Front bar 1-1 to 1-2" in hand.text
 
 
