@@ -280,7 +280,7 @@ class PaddockApp(App[None], inherit_bindings=False):
     async def go(self, name: str) -> None:
         """Put a page in front; home lies under all of them."""
         front = self.screen
-        if self.desk is None or not isinstance(front, Page) or name == front.NAME:
+        if self.desk is None or not isinstance(front, Page) or name == front.NAME or front.waiting.holds(front):
             return
         front.forget_words()
         if front.entry.value and not front.in_form:

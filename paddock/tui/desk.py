@@ -279,6 +279,13 @@ class Waiting:
         """Everything typed that is not taken yet."""
         return (*self._lines, self._half)
 
+    def holds(self, page: Page) -> bool:
+        """Lines wait on a page that is taken down when it is left: it stays, and says so."""
+        if not self._lines or page.NAME == "home":
+            return False
+        page.tell("a line waits here, not taken yet: Enter takes it once the event is open", loud=True)
+        return True
+
     def keep(self, text: str) -> str:
         """Keep a line; the words to tell."""
         self._lines.append(text)

@@ -76,7 +76,7 @@ class Page(Screen[None]):
         self.desk = desk
         self.writing = False
         self.label = ""
-        self._waiting = Waiting()
+        self.waiting = Waiting()
         self._told_of = ""
         self._laid_out = False
         self._begun = False
@@ -272,12 +272,12 @@ class Page(Screen[None]):
         """Enter: hand the line to the page, once the event is open."""
         text = self.entry.value.strip()
         if self.desk.session is None:
-            self.tell(self._waiting.keep(text))
+            self.tell(self.waiting.keep(text))
             self.clear()
             return
         self.words.stays = False
         self.take(text)
-        self._waiting.hand_over(self, told=True)
+        self.waiting.hand_over(self, told=True)
 
     def take(self, text: str) -> None:
         """Do what Enter does with a line, or with none."""
@@ -286,15 +286,15 @@ class Page(Screen[None]):
     def opened(self) -> None:
         """The event is open: show it, and take the lines that waited for it, one after another."""
         self.refresh_page()
-        if self._waiting and self.stands:
-            self._waiting.put_by(self.entry.value)
+        if self.waiting and self.stands:
+            self.waiting.put_by(self.entry.value)
             self.clear()
-            self._waiting.hand_over(self, told=False)
+            self.waiting.hand_over(self, told=False)
 
     @property
     def half_typed(self) -> str:
         """What stands in the line and what waits, for the note of a fault."""
-        return "\n".join(part for part in (*self._waiting.parts, self.entry.value) if part)
+        return "\n".join(part for part in (*self.waiting.parts, self.entry.value) if part)
 
     def accept(self, text: str) -> None:
         """Take a line; a page that can't read it leaves it standing and tells why."""

@@ -299,6 +299,26 @@ async def test_a_waiting_line_that_cannot_be_read_is_shown_and_the_rest_follow(t
         assert "1,4,58,42.570" in hand.file("times.csv")
 
 
+async def test_a_page_with_a_line_that_waits_is_not_left_before_it_is_taken(tmp_path: Path) -> None:
+    """Seen on a slow start: four readings typed, Enter, another page at once, and they were gone."""
+    from paddock.store.personal import Personal
+
+    folder, gate = small(tmp_path), Gate()
+    app = PaddockApp(
+        folder, now=lambda: datetime(2026, 5, 10, 11, 0), personal=Personal(), opener=gate, lead_after_s=None
+    )
+    async with app.run_test(size=(80, 24)) as pilot:
+        hand = Hand(app, pilot, folder)
+        await hand.press("n")
+        await hand.type("tyres: left front grains")
+        await hand.press("enter", "escape", "escape")
+        assert hand.page.NAME == "notes"
+        assert "a line waits here" in hand.told
+        gate.go.set()
+        await hand.open()
+        assert "left front grains" in hand.file("notes.csv")
+
+
 async def test_a_second_enter_unticks_nothing(tmp_path: Path) -> None:
     async with driving(tmp_path, source=small(tmp_path)) as hand:
         for room, file in (("work", "worklist.csv"), ("lists", "ticks.csv")):
