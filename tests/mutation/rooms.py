@@ -58,7 +58,8 @@ ROOMS = {
         ),
         _room(
             "pressure",
-            "pressure/[!acdfhmrt]*.py pressure/a[!i]*.py pressure/moment.py pressure/cautions.py pressure/decide.py pressure/r[!e]*.py",
+            "pressure/[!acdfhmrt]*.py pressure/a[!i]*.py pressure/moment.py pressure/cautions.py pressure/decide.py "
+            "pressure/rules.py pressure/returns.py",
             "pressure/test_*.py test_shown.py",
             "test_next.py",
         ),
