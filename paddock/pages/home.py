@@ -12,6 +12,7 @@ from paddock.engine.car.setup_sheet import Setting, open_changes, setup_in_force
 from paddock.engine.clock import as_of, minutes, newest
 from paddock.engine.clock.when import Schedule, day_in_hand, next_run, schedule
 from paddock.engine.pressure.answer import Moment
+from paddock.engine.pressure.cautions import OLD_MIN
 from paddock.engine.pressure.corners import Corners
 from paddock.engine.pressure.moment import moment_of
 from paddock.engine.scoring.gap import GapAnswer
@@ -305,9 +306,6 @@ def _felt(run: MyRun) -> str:
     return "  ".join([felt, *more] if felt else more)
 
 
-_OLD_MIN = 10.0
-
-
 def _corners(moment: Moment | None) -> Corners:
     if moment is None:
         return Corners()
@@ -327,5 +325,5 @@ def _read(moment: Moment | None) -> str:
     if moment is None or moment.now is None or moment.known.step is None:
         return "none read yet" if moment is None or moment.name == "before" else "nothing that counts now"
     minutes = moment.known.age_min
-    age = f", {words.ago(minutes)}" if minutes is not None and minutes >= _OLD_MIN and not moment.known.rested else ""
+    age = f", {words.ago(minutes)}" if minutes is not None and minutes >= OLD_MIN and not moment.known.rested else ""
     return f"{which_reading(moment.known.step.reading)}{age}"

@@ -389,6 +389,10 @@ _SENTENCES: dict[str, Callable[..., str]] = {
         f"a run on {'standing water' if surface == 'standing' else f'a {surface} surface'} warms them {_warms(rises)} "
         f"over what is left of their warmth: good to {within_psi:.1f} psi"
     ),
+    "cooled-since": lambda age_min: (
+        f"Read {age_min:.0f} min before the surface turned, and both figures are of then: the tyres have cooled, read "
+        "them again and set by that."
+    ),
     "let-out-hot": _let_out_hot,
     "over-as-read": lambda corners: (
         f"Over the cold maximum as read ({_corners(corners)}); how hot they are is not known: measure it, or let them "

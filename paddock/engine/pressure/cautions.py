@@ -226,6 +226,18 @@ def _gauge(s: Situation) -> Iterator[Reason]:
         yield because("sea-level")
 
 
+OLD_MIN = 10.0
+"""From then on the age of a hot reading is told: our choice. Two fifths of its warmth is usually gone."""
+
+
+def _cooled(s: Situation, to: Corners) -> Iterator[Reason]:
+    """A setting, for a surface that turned, of tyres as they were read some time before it did."""
+    if s.step is None or not s.turned or (age := s.surface.since_min - s.step.reading.timed.minute) < OLD_MIN:
+        return
+    if any(now is not None and abs(psi - now) > 1e-9 for corner, psi in to.known().items() for now in [s.now[corner]]):
+        yield because("cooled-since", age_min=age)
+
+
 def _parked(s: Situation, to: Corners) -> Iterator[Reason]:
     """A hot tyre let out: what it will read in the coldest air expected."""
     if s.step is None or s.rested:
@@ -316,6 +328,7 @@ def cautions(s: Situation, to: Corners, more: tuple[Reason, ...], moment: str) -
     _, doubted = thresholds_of(s.car)
     advice = (because("threshold", text=text) for text in doubted)
     stays = Corners() if moment == "day-done" else to
-    about = (*_readings(s), *advice, *_missing(s), *_gauge(s), *_parked(s, stays), *_over(s), *_placards(s, stays))
+    moved = (*_cooled(s, stays), *_parked(s, stays), *_over(s), *_placards(s, stays))
+    about = (*_readings(s), *advice, *_missing(s), *_gauge(s), *moved)
     dries = () if moment in {"event-done", "day-done"} else _dries(s, to)
     return tuple(dict.fromkeys((*more, *_faults(s), *about, *dries, MAKER)))

@@ -121,18 +121,23 @@ GUESSED = {"usual", "between"}
 """Rises that are not this car's own."""
 
 
+def _own(s: Situation) -> bool:
+    """What the next run warms the tyres that were read, and how warm they are, is this car's own and known."""
+    read = s.now.known()
+    return all(s.way[corner].known and s.rises[AXLE_OF[corner]].source not in GUESSED for corner in read)
+
+
 def _confidence(s: Situation, rule: Rule, proposal: Proposal) -> Confidence:
     if rule.name == "limits":
         return "high"
     if s.heat.track.leaks:
         return "low"
+    if s.turned and (proposal.kind in {"return", "plan"} or rule.name == "cold-plan"):
+        return "fair" if _own(s) else "low"
     if proposal.kind == "plan":
         sources = {s.rises[axle].source for axle in AXLES}
         read = sources == {"read"} and min(s.rises[axle].runs for axle in AXLES) > 1
         return "low" if sources & GUESSED else "high" if read else "fair"
-    if proposal.kind == "return" and s.turned:
-        sources = {s.rises[AXLE_OF[corner]].source for corner in proposal.wanted}
-        return "fair" if all(s.way[corner].known for corner in proposal.wanted) and not sources & GUESSED else "low"
     if proposal.kind == "return":
         sure = all(s.way[corner].known for corner in proposal.wanted)
         return "high" if rule.name == "heat-drift" and sure else "fair"
@@ -155,5 +160,6 @@ def _held(s: Situation, passed: list[PassedOver], skip: Sequence[str]) -> Decide
         reason = because("no-target-to-go-to", surface=s.surface.word, target=s.surface.target)
     elif s.rested:
         reason = no_plan(s)
+    guessed = reason.name == "on-target" and s.turned and not _own(s)
     to = Corners.of(s.now.as_dict() | dict.fromkeys(skip))
-    return Decided("hold", "hold", reason, to, tuple(passed), (), "low" if leaks else "fair")
+    return Decided("hold", "hold", reason, to, tuple(passed), (), "low" if leaks or guessed else "fair")

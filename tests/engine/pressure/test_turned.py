@@ -21,7 +21,7 @@ from paddock.model.rows import Row, RunRow, TimeRow, WeatherRow
 from paddock.pages.pressing import taking
 from paddock.pages.pressure import headline, later_words, next_line
 from tests.engine.pressure.situations import ME, Four, after, before, car, clock, cold, logged, now, put
-from tests.engine.said import reason
+from tests.engine.said import cautions, reason
 from tests.factories import entrant, event, settings
 
 AIR_C = 13.5
@@ -183,3 +183,24 @@ def test_a_drying_surface_has_its_own_rise_where_it_was_read_and_its_dry_run_is_
     assert own.known.rises["front"].source == "read"
     dried = now(day(MORNING, *ran(1, "drying", (32.4, 32.4, 42.0, 42.0)), rain("dry")))
     assert (dried.known.way["lf"].how, dried.known.rises["front"].source) == ("turned", "usual")
+
+
+def test_a_hold_that_rests_on_a_guess_is_told_as_one() -> None:
+    told = now(day(MORNING, *ran(1, "dry", (33.4, 33.4, 43.2, 43.2)), *ran(2, "dry", HOT), COOLED_3, rain("drying")))
+    assert (told.action, told.confidence) == ("hold", "low")
+    own = now(day(*WET_FIRST[:3], *ran(2, "dry", (32.4, 32.4, 42.8, 42.8)), rain("wet")))
+    assert own.confidence == "fair"
+
+
+def test_figures_of_a_reading_that_cooled_before_the_surface_turned_say_so() -> None:
+    """Read at 9:28: for rain at 9:37 they are set by, for rain at 9:41 read again first."""
+    said = {
+        at: [text for text in cautions(now(day(*DRY_TWO, rain("wet", at)))) if "cooled" in text]
+        for at in ("09:37", "09:41")
+    }
+    again = "the tyres have cooled, read them again and set by that."
+    assert said == {
+        "09:37": [],
+        "09:41": [f"Read 13 min before the surface turned, and both figures are of then: {again}"],
+    }
+    assert not any("cooled" in text for text in cautions(now(day(*DRY_TWO, COOLED_3, rain("wet", "09:42")))))
