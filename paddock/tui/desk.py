@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -48,6 +48,7 @@ class Desk:
     session: Session | None = None
     number: str = ""
     day: int = 1
+    today: date | None = None
     drafts: dict[str, str] = field(default_factory=dict)
     followed: list[str] = field(default_factory=list)
     forms: dict[str, object] = field(default_factory=dict)
@@ -94,7 +95,16 @@ class Desk:
         mine = session.event.settings.mine.numbers
         if self.number not in mine:
             self.number = mine[0] if mine else ""
-        self.day = day_in_hand(session.event, self.now().date())
+        self.today = self.now().date()
+        self.day = day_in_hand(session.event, self.today)
+
+    def turn_day(self) -> None:
+        """A night has passed with the program open: what is typed is of the new day of the event."""
+        from paddock.engine.clock.when import day_in_hand
+
+        before, self.today = self.today, self.now().date()
+        if self.session is not None and before != self.today and self.today in self.event.settings.days:
+            self.day = day_in_hand(self.event, self.today)
 
     @property
     def clock(self) -> str:
@@ -129,6 +139,7 @@ class Desk:
 
     def ring(self) -> list[str]:
         """Words for each run of mine the bell rings for now, once a run."""
+        self.turn_day()
         if self.session is None or not self.bell_min:
             return []
         from paddock.pages.home import due_bells

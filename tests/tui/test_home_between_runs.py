@@ -55,6 +55,19 @@ async def test_the_chance_to_lead_stands_on_home_while_a_run_is_left(tmp_path: P
         assert "to lead" not in hand.text
 
 
+async def test_left_open_over_night_it_writes_into_the_new_day(tmp_path: Path) -> None:
+    clock = [datetime(2026, 6, 13, 17, 0)]
+    async with driving(tmp_path, clock=lambda: clock[0]) as hand:
+        assert "day 1" in hand.text
+        clock[0] = datetime(2026, 6, 14, 8, 0)
+        await hand.app.pass_time()
+        await hand.press("s", "h")
+        assert "day 2" in hand.text.splitlines()[0]
+        await hand.type("re")
+        await hand.press("enter")
+        assert hand.file("times.csv").splitlines()[-1].startswith("2,")
+
+
 async def test_a_bell_rings_once_before_my_run_and_only_on_request(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
