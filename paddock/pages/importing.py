@@ -62,7 +62,7 @@ def unread_lines(seen: Understood, rest: str = "") -> tuple[str, ...]:
 def fresh_numbers(seen: Understood) -> str:
     """The numbers that are entered by it; "" where there are none."""
     fresh = [item.number for item in seen.new_entrants if not item.known]
-    return f"not entered yet, to complete in entrants.csv: {', '.join(fresh[:_LISTED])}" if fresh else ""
+    return f"new entrants, to complete in entrants.csv: {', '.join(fresh[:_LISTED])}" if fresh else ""
 
 
 def difference_line(item: Difference) -> str:

@@ -125,7 +125,7 @@ def test_the_readable_answer(capsys: pytest.CaptureFixture[str], folder: Path, r
     out = capsys.readouterr().out
     assert "run 2: posted 46.512+1, logged 46.512; 16 min left to protest" in out
     assert "line 5: number 8, run 1: 'x' is neither" in out
-    assert "not entered yet, to complete in entrants.csv: 99" in out
+    assert "new entrants, to complete in entrants.csv: 99" in out
     assert "nothing is written yet" in out
     assert "\n  26 run 2: 46.512 → 46.512+1\n" in out
 

@@ -104,6 +104,14 @@ def test_a_run_logged_without_a_time_is_there() -> None:
     assert [(run.run, run.scored is None) for run in found] == [(1, False), (2, True)]
 
 
+def test_what_was_felt_is_of_the_try_that_stands() -> None:
+    felt = RunRow(day=1, run=1, number="26", entry=0, mid=1, exit=0)
+    given = time(1, None, status="rerun")
+    assert [run.log for run in my_runs(event(given, felt), "26", 1)] == [felt]
+    again = my_runs(event(given, time(1, 49_000), felt), "26", 1)
+    assert [(run.scored.status if run.scored else None, run.log) for run in again] == [("rerun", None), (None, felt)]
+
+
 # edits from lines
 
 

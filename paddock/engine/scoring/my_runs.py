@@ -37,15 +37,19 @@ class MyRun:
 
 
 def my_runs(event: Event, number: str, day: int) -> tuple[MyRun, ...]:
-    """Every run of the number on the day, in order; the best is the best before each run."""
+    """Every run of the number on the day, in order; the best is the best before each run. What was felt has one row a run:
+    it is of the try that stands, once that is driven.
+    """
     scored = scored_runs(event, [number]).get(number, [])
     lines = run_lines(event, [day], "raw", scored)
     logs = {row.run: row for row in event.of(RunRow) if row.number == number and row.day == day}
     found: list[MyRun] = []
     totals: list[int] = []
+    driven = {line.run for line in lines if line.status != "rerun"}
     for line in lines:
         total = _total(line, event, day)
-        found.append(_run(line, logs.get(line.run), totals, total))
+        again = line.status == "rerun" and line.run in driven
+        found.append(_run(line, None if again else logs.get(line.run), totals, total))
         totals += [] if total is None else [total]
     seen = {line.run for line in lines}
     found += [MyRun(run, None, log) for run, log in logs.items() if run not in seen]
