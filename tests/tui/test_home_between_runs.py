@@ -17,8 +17,8 @@ async def test_readings_weather_and_the_run_are_typed_on_home(tmp_path: Path) ->
     """Gauge first: four readings, then the run they were read after; the weather in a line; each taken back."""
     async with driving(tmp_path) as hand:
         before = hand.file("pressures.csv"), hand.file("weather.csv")
-        await hand.type("335 340 305 305")
-        assert hand.told == "Enter keeps what the gauge read: after run 5, not typed yet"
+        await hand.type("335 340 305 300")
+        assert hand.told == "Enter keeps LF 33.5 RF 34.0 RR 30.5 LR 30.0: after run 5, not typed yet"
         await hand.press("enter")
         assert hand.told == "saved: 4 readings of 7 after run 5"
         row = hand.file("pressures.csv").splitlines()[-1].split(",")

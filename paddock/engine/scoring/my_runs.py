@@ -37,8 +37,9 @@ class MyRun:
 
 
 def my_runs(event: Event, number: str, day: int) -> tuple[MyRun, ...]:
-    """Every run of the number on the day, in order; the best is the best before each run. What was felt has one row a run:
-    it is of the try that stands, once that is driven.
+    """Every run of the number on the day, in order; the best is the best before each run.
+
+    What was felt has one row a run: it is of the try that stands, once that is driven.
     """
     scored = scored_runs(event, [number]).get(number, [])
     lines = run_lines(event, [day], "raw", scored)

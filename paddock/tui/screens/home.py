@@ -200,9 +200,11 @@ What is missing can follow later: half a record is kept. Up and down take a run 
     def _say(self, text: str) -> None:
         """What Enter would do with the line."""
         from paddock.actions.runs import replaces, run_words
+        from paddock.engine.pressure.corners import Corners
         from paddock.entry import TypedRun, Wrong
         from paddock.entry.weather import WeatherLine
         from paddock.pages.pressing import taking_on_home, taking_words
+        from paddock.pages.pressure import corner_words
 
         desk, found = self.desk, self._read(text)
         if isinstance(found, Wrong):
@@ -215,7 +217,8 @@ What is missing can follow later: half a record is kept. Up and down take a run 
             self.tell(f"Enter logs run {run}: {run_words(found, desk.decimals)}{over}", loud=bool(over))
         else:
             taken = taking_on_home(desk.event, desk.number, desk.now(), found)
-            self.tell(f"Enter keeps what the gauge read: {taking_words(replace(taken, advised=False))}")
+            read = corner_words(Corners.of(dict(found.psi)), desk.unit, desk.personal.walk).replace("  ", " ")
+            self.tell(f"Enter keeps {read}: {taking_words(replace(taken, advised=False))}")
 
     def _run_of(self, found: TypedRun) -> int:
         from paddock.engine.clock.when import run_for_line
