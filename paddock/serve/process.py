@@ -70,18 +70,21 @@ class AppProcess(AppService):
         """Ask it to end, then make it."""
         with contextlib.suppress(TimeoutError):
             await asyncio.wait_for(super().stop(), _GRACE_S)
-        process = self._process
-        if process is None:
+        if self._process is not None:
+            await _ended(self._process)
+            self._process._transport.close()  # type: ignore[attr-defined]  # else its pipes stay open: nobody reads on
+
+
+async def _ended(process: Process) -> None:
+    for end in (process.terminate, process.kill):
+        if process.returncode is not None:
             return
-        for end in (process.terminate, process.kill):
-            if process.returncode is not None:
-                return
-            with contextlib.suppress(TimeoutError):
-                await asyncio.wait_for(process.wait(), _GRACE_S)
-                return
-            with contextlib.suppress(ProcessLookupError):
-                end()
-        await process.wait()
+        with contextlib.suppress(TimeoutError):
+            await asyncio.wait_for(process.wait(), _GRACE_S)
+            return
+        with contextlib.suppress(ProcessLookupError):
+            end()
+    await process.wait()
 
 
 @dataclass(frozen=True, slots=True)
