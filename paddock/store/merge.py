@@ -333,7 +333,7 @@ def write_joined(
     come first, so that what is replaced stands elsewhere already. A new folder is put in its place in one step.
 
     ``known``: digests of the target's own files as they were read; one that changed since stops the merge.
-    Raises LockedError, SaveError.
+    Raises FolderError, LockedError, SaveError.
     """
     try:
         if not known:
@@ -343,6 +343,7 @@ def write_joined(
         if not made and not copied and begun_conflicts(target) is None:
             return
         with _locked(target):
+            _nothing_in_the_way(target, {*made, *copied} - known.keys())
             _mark(target)
             disk.sweep(target)
             _put(target, made, copied, known)
@@ -353,6 +354,17 @@ def write_joined(
         raise SaveError(f"{target} is there already and not empty: choose another name") from None
     except OSError as error:
         raise disk.save_error(str(target), error) from None
+
+
+def _nothing_in_the_way(target: Path, new: Iterable[str]) -> None:
+    """A pipe or a folder where a new file belongs stops the merge before its first file, not half way."""
+    for file in sorted(new):
+        place = inside(target, file)
+        if place.exists() and _digest(place) is not None:
+            raise disk.MovedError
+        for above in (target / name for name in list(Path(file).parents)[:-1]):
+            if above.exists() and not above.is_dir():
+                raise FolderError(f"{above} is a file, a folder is wanted: move it away")
 
 
 def _mark(target: Path) -> None:

@@ -50,6 +50,8 @@ UNPACK = "export --unpack {source} -o {out}/back"
     [
         _asked(UNPACK, ("out/source.zip", _zip_with(""))),
         _asked(UNPACK, ("out/source.zip", _zip_with("\0x"))),
+        _asked("merge {a} {b}", ("home/a/entrants.csv", "a folder"), ("home/a/event.toml", b"")),
+        _asked("merge {a} {b}", ("home/a/cars", "a pipe"), ("home/a/event.toml", b"")),
         _asked("gears {car} --speeds --plot", ("home/a/cars/estate.toml", b'mass_kg = "' + b"x" * 200_000 + b'"\n')),
     ],
     ids=lambda case: case.words[0],
