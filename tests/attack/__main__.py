@@ -25,6 +25,7 @@ def _main(words: list[str]) -> int:
     parser.add_argument("--count", type=int, default=200)
     parser.add_argument("--only", default="", help="kills, faults, endure: of this alone")
     parser.add_argument("--case", type=int, help="cases, inputs: one case alone, made smaller while it still fails")
+    parser.add_argument("--in-turn", action="store_true", help="faults: each call with each error, whatever the count")
     parser.add_argument("--begin", type=int, default=0, help="cases: the number of the first")
     parser.add_argument("--verbs", type=int, default=99, help="inputs: reading verbs asked of each folder")
     args = parser.parse_args(words)
@@ -61,7 +62,7 @@ def _told(args: argparse.Namespace, own: Path) -> tuple[str, int]:
     else:
         from tests.attack.faults import faults
 
-        found = faults(args.seed, args.count, args.only)
+        found = faults(args.seed, args.count, args.only, args.in_turn)
     counts: dict[str, int] = {}
     wrong = 0
     for name, said in found:

@@ -7,6 +7,7 @@ import os
 import shutil
 import tempfile
 from collections.abc import Callable, Iterator
+from itertools import product
 from pathlib import Path
 from random import Random
 from unittest.mock import patch
@@ -20,6 +21,7 @@ from tests.attack.operations import OPERATIONS, Files, Operation, RefusedHereErr
 from tests.session.failing import error_at, error_from, failing_disk
 from tests.store.folders import small_folder
 
+Rule = Callable[[str, int], None]
 NUMBERS = (errno.ENOSPC, errno.EACCES, errno.EIO, errno.EINTR, errno.EROFS, errno.EDQUOT, errno.ENOENT)
 ADD = AddRow("times.csv", {"day": 1, "run": 3, "number": "26", "time_ms": 46_101})
 BOTH = Batch("log run 3", (ADD, AddRow("runs.csv", {"day": 1, "run": 3, "number": "26", "exit": 1})))
@@ -35,9 +37,10 @@ def _entered(place: Path) -> None:
 ENTRY = Operation("entry", lambda place: small_folder(place / "a"), _entered)
 
 
-def faults(seed: int, count: int, wanted: str = "") -> Iterator[tuple[str, list[str]]]:
+def faults(seed: int, count: int, wanted: str = "", in_turn: bool = False) -> Iterator[tuple[str, list[str]]]:
     """One fault after another: of what, and what was wrong afterwards. First every machine out of order once, then as
-    many failing calls, drawn from all there are."""
+    many failing calls, drawn from all there are; ``in_turn``: each call with each number, once and lasting, whatever
+    the count."""
     read_once()
     acts = [item for item in (ENTRY, *OPERATIONS) if wanted in ("", item.name)]
     with tempfile.TemporaryDirectory(dir=MEMORY if MEMORY.is_dir() else None) as own:
@@ -45,13 +48,20 @@ def faults(seed: int, count: int, wanted: str = "") -> Iterator[tuple[str, list[
         for at, machine in enumerate(machines[:count]):
             place = Path(own) / f"machine{at}"
             yield machine.__name__.replace("_", " "), in_child(lambda m=machine, p=place: m(p))  # type: ignore[misc]
+        if in_turn:
+            for item in acts:
+                failing = _Failing(Path(own) / item.name.replace(" ", "-"), item)
+                for at, number, rule in product(range(1, failing.calls + 1), NUMBERS, RULES):
+                    yield item.name, failing.broken(at, number, rule)
+            return
         ready: dict[str, _Failing] = {}
         random = Random(f"{seed}-faults")
         for _ in range(count - len(machines)):
             item = random.choice(acts)
             if item.name not in ready:
                 ready[item.name] = _Failing(Path(own) / item.name.replace(" ", "-"), item)
-            yield item.name, ready[item.name].once(random)
+            at, number, rule = random.randint(1, ready[item.name].calls), random.choice(NUMBERS), random.choice(RULES)
+            yield item.name, ready[item.name].broken(at, number, rule)
 
 
 class _Failing:
@@ -68,19 +78,19 @@ class _Failing:
         self.calls = int(count[0])
         self.before, self.after = files(self.sound), files(whole)
 
-    def once(self, random: Random) -> list[str]:
+    def broken(self, at: int, number: int, kind: Callable[[int, int], Rule]) -> list[str]:
         """One call fails, or all from one on; then the act once more without."""
-        at, number = random.randint(1, self.calls), random.choice(NUMBERS)
-        rule = random.choice((error_at, _lasting))(at, number)
+        rule = kind(at, number)
         shutil.copytree(self.sound, self.place)
         said = in_child(lambda: _acted(self.operation, self.place, rule))
         said += in_child(lambda: what_is_wrong(self.place, self.operation, self.before, self.after))
         said += in_child(lambda: _again(self.operation, self.place, self.after))
         shutil.rmtree(self.place)
-        return [f"call {at} of {self.calls}, {errno.errorcode[number]}: {line}" for line in said]
+        how = f"{errno.errorcode[number]}{' from there on' if kind is _lasting else ''}"
+        return [f"call {at} of {self.calls}, {how}: {line}" for line in said]
 
 
-def _lasting(at: int, number: int) -> Callable[[str, int], None]:
+def _lasting(at: int, number: int) -> Rule:
     """Calls from number ``at`` on fail; what only needs no room does not where there is none."""
     if number in (errno.ENOSPC, errno.EDQUOT):
         return error_from(at, number)
@@ -92,13 +102,16 @@ def _lasting(at: int, number: int) -> Callable[[str, int], None]:
     return rule
 
 
+RULES = (error_at, _lasting)
+
+
 def _calls(operation: Operation, place: Path) -> int:
     with failing_disk(lambda _name, _count: None) as disk:
         operation.act(place)
     return disk.count
 
 
-def _acted(operation: Operation, place: Path, rule: Callable[[str, int], None]) -> list[str]:
+def _acted(operation: Operation, place: Path, rule: Rule) -> list[str]:
     """Done, or refused with a sentence: anything else is a fault."""
     try:
         with failing_disk(rule):
