@@ -17,7 +17,7 @@ from paddock.model.settings import Settings
 from paddock.store import disk
 from paddock.store.csvfile import CsvFile
 from paddock.store.disk import most_bytes
-from paddock.store.folder import REQUIRED, Broken, Doc, assemble, parse, read_docs
+from paddock.store.folder import REQUIRED, Broken, Doc, assemble, no_collecting, parse, read_docs
 from paddock.store.tomlfile import TomlFile
 
 # which scorer answers: polars, or the plain one where polars can't run or isn't worth asking
@@ -56,6 +56,7 @@ def need_polars(what: str) -> None:
         raise UsageError(f"{what} needs polars: {why}")
 
 
+@no_collecting()
 def event_of(
     name: str, docs: Mapping[str, Doc], last_good: Settings | None = None, more: Sequence[Problem] = (),
     warned: bool = True,
@@ -95,6 +96,7 @@ def _line_in(doc: Doc | None) -> Callable[[Sequence[str]], int]:
     return doc.line_of if isinstance(doc, TomlFile) else lambda _path: 0
 
 
+@no_collecting()
 def check(folder: Path) -> tuple[Problem, ...]:
     """Every finding of a folder. Raises FolderError where there is no folder to read."""
     from paddock.store.journal import refused_in  # an answer reads neither journal nor merge
@@ -112,6 +114,7 @@ def _settings_of(doc: Doc | None) -> Settings | None:
     return doc.model if isinstance(doc, TomlFile) and isinstance(doc.model, Settings) else None
 
 
+@no_collecting()
 def load(folder: Path, warned: bool = True) -> Event:
     """The event of a folder, faulty rows left out. Raises FolderError where a required file can't be used.
 

@@ -12,7 +12,7 @@ import argparse
 import sys
 
 from tests.bench.parts import PARTS, Size
-from tests.bench.report import Figure, machine, table
+from tests.bench.report import Figure, drawn, machine, table
 from tests.bench.starting import compiled
 
 
@@ -30,6 +30,7 @@ def main() -> None:
             figures.append(figure)
             print(f"{name:9} {' | '.join(cell for cell in figure.cells() if cell)}", file=sys.stderr, flush=True)
     print(table(figures))
+    print(drawn(figures))
     print(machine())
     missed = [figure.what.strip() for figure in figures if figure.met is False]
     print(f"bars met: {sum(figure.met is True for figure in figures)}; missed: {'; '.join(missed) or 'none'}")

@@ -8,6 +8,7 @@ import sys
 from collections.abc import Iterable
 from dataclasses import dataclass
 from importlib.metadata import version
+from math import log10
 
 _LIBRARIES = ("textual", "polars", "pydantic", "pandas", "duckdb")
 
@@ -75,6 +76,26 @@ def table(figures: Iterable[Figure]) -> str:
         "| " + " | ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)) + " |" for row in rows
     ]
     return "\n".join([lines[0], "|" + "|".join("-" * (width + 2) for width in widths) + "|", *lines[1:]])
+
+
+_DECADE = 12
+
+
+def drawn(figures: Iterable[Figure]) -> str:
+    """Figures called ``300 runs: what`` as bars, one group a kind of work. Twelve columns are ten times as long, so
+    that work in step with the runs makes a stair of twelve."""
+    groups: dict[str, list[tuple[str, Figure]]] = {}
+    for figure in figures:
+        size, _, work = figure.what.partition(" runs: ")
+        if work:
+            groups.setdefault(work, []).append((size, figure))
+    lines = []
+    for work, items in groups.items():
+        lines.append(work)
+        for size, figure in items:
+            bar = "#" * max(1, round(_DECADE * (1 + log10(figure.value))))
+            lines.append(f"{size:>9} {bar} {_number(figure.value)} {figure.unit}")
+    return "\n".join(lines)
 
 
 def loop_ms() -> float:

@@ -5,12 +5,15 @@ from __future__ import annotations
 import os
 import tempfile
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import ExitStack
+from functools import partial
 from pathlib import Path
 from statistics import median
 from time import perf_counter, process_time
 
 from paddock.model.edit import AddRow
 from paddock.session import Session, load
+from paddock.session.loading import standings_of
 from paddock.store import disk
 from paddock.store.glance import glance
 from tests.bench.report import Figure
@@ -61,8 +64,6 @@ def _run(at: int) -> AddRow:
 
 def _entering(path: Path) -> dict[str, Callable[[], object]]:
     """Accept a run and have every table and what to find; take it back; the raw steps of the same."""
-    import paddock.engine.scoring.standings  # noqa: F401  (as the screens have it in a large event)
-
     session = Session.open(path)
     target, data = path / "floor.csv", (path / "times.csv").read_bytes()
     turn = iter(range(10_000))
@@ -108,14 +109,27 @@ def saves(entrants: int, runs: int, rounds: int) -> Iterator[Figure]:
     yield Figure("  at a glance, for the first paint", reading["glance"])
 
 
+_GROWING = {"read": "folder read, checked", "score": "all tables", "accept": "run accepted, tables fresh"}
+_MOST = {"read": 12.0}
+"""Times as long that ten times the runs may take."""
+
+
 def growth(sizes: Sequence[int], rounds: int) -> Iterator[Figure]:
-    """The same with more runs; beside each the figure of the size before."""
-    before: dict[str, float] = {}
-    for runs in sizes:
-        with _place() as place:
-            path = large_folder(Path(place) / "event", max(1, runs // 10), 10)
-            found = in_turn({"read": lambda path=path: load(path)}, rounds) | in_turn(_entering(path), rounds)  # type: ignore[misc]
-        for name, words in (("read", "folder read"), ("accept", "run accepted, tables fresh")):
-            peer = "with a tenth of them" if name in before else ""
-            yield Figure(f"{runs:,} runs: {words}", found[name], "ms", before.get(name), peer)
-            before[name] = found[name]
+    """The same with more runs, the sizes in turn; beside each the figure of the size before."""
+    with ExitStack() as places:
+        paths = {
+            runs: large_folder(Path(places.enter_context(_place())) / "event", max(1, runs // 10), 10) for runs in sizes
+        }
+        work: dict[str, dict[int, Callable[[], object]]] = {
+            "read": {runs: partial(load, path) for runs, path in paths.items()},
+            "score": {runs: partial(standings_of, load(path)) for runs, path in paths.items()},
+            "accept": {runs: _entering(path)["accept"] for runs, path in paths.items()},
+        }
+        for name, by_size in work.items():
+            found = in_turn({f"{runs}": task for runs, task in by_size.items()}, rounds)
+            before: float | None = None
+            for runs in sizes:
+                value, most = found[f"{runs}"], _MOST.get(name) if runs > 3_000 else None
+                peer = "" if before is None else "with a tenth of them"
+                yield Figure(f"{runs:,} runs: {_GROWING[name]}", value, "ms", before, peer, most, "ratio")
+                before = value

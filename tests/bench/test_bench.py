@@ -11,7 +11,7 @@ from paddock.engine.scoring.tables import Standings
 from tests.bench import saving
 from tests.bench.bench_standings import answered, event_of, field, same
 from tests.bench.comparing import compared
-from tests.bench.report import Figure, machine, table
+from tests.bench.report import Figure, drawn, machine, table
 
 
 @pytest.mark.parametrize("driven", [False, True])
@@ -59,3 +59,23 @@ def test_the_table_has_a_row_a_figure_and_the_machine_no_name() -> None:
     assert "| 1.23 ms" in lines
     assert "yes" in lines
     assert platform.node() not in machine().replace(",", "").split()
+
+
+def test_work_in_step_with_the_runs_is_drawn_as_a_stair_of_twelve() -> None:
+    found = drawn(
+        [Figure("a start", 3.0), *(Figure(f"{runs} runs: reading", runs / 100) for runs in (300, 3_000, 30_000))]
+    )
+    head, *lines = found.splitlines()
+    assert head == "reading"
+    assert [line.count("#") for line in lines] == [18, 30, 42]
+    assert lines[0].split() == ["300", "#" * 18, "3.00", "ms"]
+
+
+def test_growth_has_each_work_at_each_size() -> None:
+    found = [*saving.growth((100, 200), 1)]
+    assert [figure.what for figure in found] == [
+        f"{runs} runs: {work}"
+        for work in ("folder read, checked", "all tables", "run accepted, tables fresh")
+        for runs in (100, 200)
+    ]
+    assert [figure.beside for figure in found[1::2]] == [figure.value for figure in found[::2]]
