@@ -21,6 +21,7 @@ from paddock.session.loading import load
 from paddock.store.disk import typed
 from paddock.store.folder import no_collecting
 from paddock.store.tables_out import SEASON_FILE, event_folders, season_file
+from paddock.words import plural
 
 if TYPE_CHECKING:
     from paddock.engine.field.case import Habits
@@ -265,7 +266,7 @@ def _faults(event: Event) -> int:
 
 
 def _partly(folder: str, event: Event) -> Problem:
-    return Problem(folder, 0, f"{_faults(event)} faulty lines left out: see paddock check", "warning")
+    return Problem(folder, 0, f"{plural(_faults(event), 'faulty line')} left out: see paddock check", "warning")
 
 
 def scored(folder: str, event: Event, rules: Season) -> Iterator[ScoredEvent]:

@@ -15,7 +15,7 @@ from paddock.errors import Problem
 from paddock.folders.seasons import SeasonView
 from paddock.model.season import Booking, booked_name
 from paddock.pages.document import Block, Column, Document, Heading, PageTable, TableRow, Words, paragraphs, words
-from paddock.words import balance, by_edge, plural, run_text, seconds
+from paddock.words import balance, by_edge, ordinal, plural, run_text, seconds
 
 TOP, AROUND = 3, 2
 """Rows shown from the top, and on each side of mine."""
@@ -33,32 +33,74 @@ _USUAL = (
 
 
 def whole(view: SeasonView, today: date, written: Sequence[str] = (), year: Document | None = None) -> Document:
-    """Everything a command prints; ``written``: files made on the way; ``year``: what it taught, None: not asked."""
-    points, to_come = points_page(view), to_come_page(view, today) if view.ruled else Document("to come", ())
+    """Everything a command prints, my own answer first: my points and drops, what is open, my tables; what the year
+    taught (None: not asked), the other tables. ``written``: files made on the way."""
     runs = (Heading("my runs and changes"), words(run_words(view.runs, view.changes)))
     files = paragraphs([f"written: {line}" for line in written])
     taught = year.blocks if year is not None else ()
-    return Document(points.title, (*points.blocks, *to_come.blocks, *taught, *runs, *files))
+    if not view.ruled:
+        return Document("points", (*_opening(view), *_unruled(), *taught, *runs, *_by_hand(), *files))
+    to_come = (Heading("what is still open"), *to_come_page(view, today).blocks)
+    mine, others = _mine(view), _others(view)
+    others = [Heading("the other tables"), *others] if taught and others else others
+    return Document("points", (*_opening(view), *to_come, *mine, *taught, *runs, *others, *files))
 
 
 def points_page(view: SeasonView) -> Document:
-    """My tables first; what was left out is named before any figure."""
+    """Where I stand, then my tables, then the others; what was left out is named before any figure."""
+    if not view.ruled:
+        return Document("points", (*_opening(view), *_unruled()))
+    return Document("points", (*_opening(view), *_mine(view), *_others(view)))
+
+
+def _opening(view: SeasonView) -> list[Block]:
+    """What was read, what was left out, and where I stand in each table."""
     blocks: list[Block] = [words((_head(view), "strong"))]
     blocks += [words((f"! {_left_out(problem)}", "warn"), hang=2) for problem in view.problems]
     if not view.ruled:
-        return Document("points", (*blocks, *_unruled()))
-    tables = sorted(
-        (table for table in view.tables if table.rows),
-        key=lambda table: all(row.driver not in view.mine for row in table.rows),
-    )
-    if not tables:
-        blocks.append(words("no event of the season has a result yet"))
-    elif not view.rules.says_points:
-        blocks.append(words((_USUAL, "quiet")))
-    for table in tables:
-        blocks += [Heading(f"{table.name}: {_counted(table)}"), _around_me(table, view.mine)]
-        blocks += [_event_by_event(row, view) for row in table.rows if row.driver in view.mine]
-    return Document("points", tuple(blocks))
+        return blocks
+    if not any(table.rows for table in view.tables):
+        return [*blocks, words("no event of the season has a result yet")]
+    blocks += [] if view.rules.says_points else [words((_USUAL, "quiet"))]
+    for table in view.tables:
+        blocks += [words((told, "strong"), hang=2) for told in _stands(table, view)]
+    return blocks
+
+
+def _stands(table: SeasonTable, view: SeasonView) -> Iterable[str]:
+    """``ASH: Ansel Brook 2nd of 14 with 16 points, 4 behind Runa Tolland; the best 2 count, dropped 8 (May)``."""
+    for at, row in enumerate(table.rows):
+        if row.driver not in view.mine:
+            continue
+        told = f"{table.name}: {row.driver} {ordinal(row.rank)} of {len(table.rows)} with {figure(row.points)} points"
+        next_to = table.rows[at - 1] if at else table.rows[1] if len(table.rows) > 1 else None
+        if next_to is not None:
+            apart = abs(row.points - next_to.points)
+            how = "behind" if at else "ahead of"
+            told += f", {figure(apart)} {how} {next_to.driver}" if apart else f", level with {next_to.driver}"
+        names = {folder: event.settings.name or folder for folder, event in view.events}
+        dropped = [f"{figure(item.points)} ({names[item.folder]})" for item in row.events if not item.counts]
+        yield told + (f"; {_counted(table)}, dropped {', '.join(dropped)}" if dropped else "")
+
+
+def _mine(view: SeasonView) -> list[Block]:
+    """The tables I am in: who is around me, and my events."""
+    blocks: list[Block] = []
+    for table in view.tables:
+        rows = [row for row in table.rows if row.driver in view.mine]
+        if rows:
+            blocks += [Heading(f"{table.name}: {_counted(table)}"), _around_me(table, view.mine)]
+            blocks += [_event_by_event(row, view) for row in rows]
+    return blocks
+
+
+def _others(view: SeasonView) -> list[Block]:
+    """The tables I am not in."""
+    blocks: list[Block] = []
+    for table in view.tables:
+        if table.rows and all(row.driver not in view.mine for row in table.rows):
+            blocks += [Heading(f"{table.name}: {_counted(table)}"), _around_me(table, view.mine)]
+    return blocks
 
 
 def to_come_page(view: SeasonView, today: date) -> Document:
@@ -100,13 +142,22 @@ def _left_out(problem: Problem) -> str:
 
 
 def _unruled() -> tuple[Words, ...]:
-    said = (
-        "There is no season.toml beside the events, so no points are added up; runs, changes and tyres are read all "
-        "the same. Write one, like"
+    return (
+        words("There is no season.toml beside the events, so no points are added up; runs, changes and tyres are read "
+              "all the same."),
+        words(('"', "key", "go('booked')"),
+              (" on the screens books an event and writes the file. Points then go by the usual rule, 10 8 6 5 4 3 2 1 "
+               "by place in class, every score counting, until the file says another.", "", "go('booked')")),
+    )  # fmt: skip
+
+
+def _by_hand() -> tuple[Block, ...]:
+    """The file written by hand, for who has no screens at hand."""
+    return (
+        Heading("season.toml with an editor"),
+        *paragraphs([f"  {line}" for line in _WRITE]),
+        words(("docs/methods/season.md has every key.", "quiet")),
     )
-    return (words(said), *paragraphs([f"  {line}" for line in _WRITE]), words(
-        ("and ask again. docs/methods/season.md has every key.", "quiet")
-    ))  # fmt: skip
 
 
 def figure(value: Decimal) -> str:

@@ -71,6 +71,21 @@ def test_points_runs_and_changes(season: Path, capsys: pytest.CaptureFixture[str
     assert data["problems"] == []
 
 
+def test_my_own_answer_comes_before_the_tables(season: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Where I stand and what is open, then my tables, what the year taught, and last the tables I am not in."""
+    more = (season / "03-june" / "entrants.csv").read_text().replace("8,Driver 8,estate,PINE", "8,Driver 8,estate,OAK")
+    (season / "03-june" / "entrants.csv").write_text(more)
+    assert main(["season", f"{season}", "--year"]) == 0
+    out = capsys.readouterr().out
+    wanted = (
+        "PINE: Driver 26 1st of 3 with 28 points, 10 ahead of Driver 7", "what is still open", "Autumn: a win gives 10",
+        "─ PINE: ", "─ the car's changes", "─ my runs and changes", "─ the other tables", "─ OAK: ",
+    )  # fmt: skip
+    places = [out.find(part) for part in wanted]
+    assert -1 not in places
+    assert places == sorted(places)
+
+
 def test_one_broken_folder_is_named_and_the_rest_counts(season: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (season / "02-may" / "event.toml").write_bytes(b"\x00\x01 nonsense")
     data = _json(capsys, f"{season}")

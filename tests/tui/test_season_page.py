@@ -58,6 +58,8 @@ async def test_points_with_mine_and_what_was_dropped(year: Path) -> None:
     async with driving(year, now=NOW) as hand:
         await _open(hand)
         assert "2026: 3 events read, 3 with results, 1 booked to come" in hand.text
+        assert "PINE: Driver 26 1st of 3 with 20 points, 2 ahead of Driver 7" in hand.text
+        assert "the best 2 count, dropped 8 (May)" in words(hand)
         assert "PINE: the best 2 count" in hand.text
         assert ">  1  Driver 26      26      20  2 of 3" in hand.text
         assert "   2  Driver 7        7      18  2 of 2" in hand.text
@@ -133,6 +135,8 @@ async def test_changes_and_tyres_over_the_events(year: Path) -> None:
         await hand.press("right")
         assert "no tyre in these events yet" in hand.text
         await hand.press("right")
+        assert "PINE: Driver 26 1st of 3 with 20 points, 2 ahead of Driver 7" in hand.text
+        assert "the best 2 count, dropped 8 (May)" in words(hand)
         assert "PINE: the best 2 count" in hand.text
 
 
@@ -146,15 +150,19 @@ async def test_a_broken_folder_is_named_everywhere(year: Path) -> None:
         assert "! 1 left out: see points" in hand.text
 
 
-async def test_without_season_toml_it_says_what_to_write(year: Path) -> None:
+async def test_without_season_toml_it_leads_to_the_booking_page(year: Path) -> None:
     (year / "season.toml").unlink()
     async with driving(year, now=NOW) as hand:
         await _open(hand)
         assert "There is no season.toml beside the events" in words(hand)
-        assert "by_place = [10, 8, 6, 5, 4, 3, 2, 1]" in hand.text
+        assert '" on the screens books an event and writes the file.' in words(hand)
+        assert "by_place =" not in hand.text
         assert "PINE" not in hand.text
         await hand.press("right", "right", "right")
         assert "My runs: 4" in hand.text
+        await hand.press("quotation_mark")
+        await hand.settle()
+        assert hand.page.NAME == "booked"
 
 
 async def test_what_is_typed_meanwhile_counts(year: Path) -> None:
