@@ -49,12 +49,30 @@ def label_of(row: CourseRow) -> str:
     return f"{row.element} {row.name or row.kind or ''}".strip()
 
 
+_WEATHER = {
+    "air_c": "air", "surface_c": "ground", "humidity_pct": "humidity", "station_hpa": "station", "wind_kmh": "wind",
+    "surface": "surface", "sky": "sky",
+}  # fmt: skip
+
+
 def add_weather(event: Event, day: int, at: str, said: WeatherLine, text: str = "") -> Batch:
-    """The weather of this minute. ``text``: as it was typed."""
-    names = ("air_c", "surface_c", "humidity_pct", "station_hpa", "wind_kmh", "surface", "sky")
-    cells = {name: value for name in names if (value := getattr(said, name)) is not None}
+    """The weather of this minute: what it says again is a correction. ``text``: as it was typed."""
+    cells = {name: value for name in _WEATHER if (value := getattr(said, name)) is not None}
     edit = one_row(event, WeatherRow, {"day": day, "at": at}, cells)
     return Batch(f"weather: {text}" if text else "weather", (edit,))
+
+
+def replaced_weather(event: Event, day: int, at: str, said: WeatherLine) -> str:
+    """``, in place of air 28, surface dry of the same minute``: what a line corrects; "" = nothing."""
+    old = next(iter(event.of(WeatherRow).known_by((day, at))), None)
+    if old is None:
+        return ""
+    told = []
+    for name, word in _WEATHER.items():
+        before, now = getattr(old, name), getattr(said, name)
+        if before is not None and now is not None and before != now:
+            told.append(f"{word} {before if isinstance(before, str) else f'{before:g}'}")
+    return f", in place of {', '.join(told)} of the same minute" if told else ""
 
 
 def _kept(event: Event, topic: str, text: str, day: int) -> AddRow | ChangeRow:

@@ -215,6 +215,18 @@ async def test_weather_on_a_line(tmp_path: Path) -> None:
         await hand.press("enter")
         assert "2,13:08,19,24,,,damp" in hand.file("weather.csv")
         assert "damp, air 19" in hand.text
+        await hand.type("21 h60")
+        assert hand.told == "! Enter saves it, in place of air 19 of the same minute"
+        await hand.press("enter")
+        assert hand.told == "saved: weather: 21 h60, in place of air 19 of the same minute"
+        assert "2,13:08,21,24,60,,damp" in hand.file("weather.csv")
+        await hand.press("backspace")
+        await hand.type("20 air wet")
+        assert hand.told == "! Enter logs the weather, in place of air 21, surface damp of the same minute"
+        await hand.press("enter")
+        assert hand.told == "saved: weather: 20 air wet, in place of air 21, surface damp of the same minute"
+        await hand.press("ctrl+z", "ctrl+z")
+        assert "2,13:08,19,24,,,damp" in hand.file("weather.csv")
 
 
 async def test_a_run_by_taps(tmp_path: Path) -> None:

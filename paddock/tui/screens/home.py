@@ -37,9 +37,10 @@ def _lead_words(event: Event, number: str) -> dict[str, str]:
 
 
 def _weather(desk: Desk, said: WeatherLine, text: str) -> tuple[Batch, str]:
-    from paddock.actions.notes import add_weather
+    from paddock.actions.notes import add_weather, replaced_weather
 
-    return add_weather(desk.event, desk.day, desk.clock[:5], said, text), f"weather: {text}"
+    of = (desk.event, desk.day, desk.clock[:5], said)
+    return add_weather(*of, text), f"weather: {text}{replaced_weather(*of)}"
 
 
 def _readings(desk: Desk, said: PressureLine) -> tuple[Batch, str]:
@@ -199,6 +200,7 @@ What is missing can follow later: half a record is kept. Up and down take a run 
 
     def _say(self, text: str) -> None:
         """What Enter would do with the line."""
+        from paddock.actions.notes import replaced_weather
         from paddock.actions.runs import replaces, run_words
         from paddock.engine.pressure.corners import Corners
         from paddock.entry import TypedRun, Wrong
@@ -210,7 +212,8 @@ What is missing can follow later: half a record is kept. Up and down take a run 
         if isinstance(found, Wrong):
             self.tell(f"… {found.sentence}")
         elif isinstance(found, WeatherLine):
-            self.tell("Enter logs the weather")
+            over = replaced_weather(desk.event, desk.day, desk.clock[:5], found)
+            self.tell(f"Enter logs the weather{over}", loud=bool(over))
         elif isinstance(found, TypedRun):
             run = self._run_of(found)
             over = "" if run == self._mending else replaces(desk.event, desk.number, desk.day, found, run)

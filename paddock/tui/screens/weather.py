@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, ClassVar
 from paddock.tui.listing import ListingPage
 
 if TYPE_CHECKING:
+    from paddock.entry.weather import WeatherLine
     from paddock.pages.document import Document
 
 
@@ -20,7 +21,8 @@ class WeatherPage(ListingPage):
     HELP: ClassVar[str] = """
 Type air, ground and surface, then Enter: 24 38 dry. The surface is dry, drying, damp, wet or standing (water).
 h60 is humidity, p964 the pressure of the station itself in hPa (not the sea-level figure), w12 wind in km/h; other
-words are the sky. What a line doesn't say stays as it was said last.
+words are the sky. What a line doesn't say stays as it was said last. Typed again within the minute it is a correction:
+what it takes the place of is named. Of two thermometers keep to one, since the figures are held against each other.
 """
 
     def on_mount(self) -> None:
@@ -40,7 +42,18 @@ words are the sky. What a line doesn't say stays as it was said last.
         from paddock.entry.weather import read_weather
 
         found = read_weather(text)
-        self.tell("" if not text else f"… {found.sentence}" if isinstance(found, Wrong) else "Enter saves it")
+        if not text or isinstance(found, Wrong):
+            self.tell(f"… {found.sentence}" if text and isinstance(found, Wrong) else "")
+            return
+        over = self._over(found)
+        self.tell(f"Enter saves it{over}", loud=bool(over))
+
+    def _over(self, said: WeatherLine) -> str:
+        """What it corrects."""
+        from paddock.actions.notes import replaced_weather
+
+        desk = self.desk
+        return replaced_weather(desk.event, desk.day, desk.clock[:5], said) if desk.session is not None else ""
 
     def accept(self, text: str) -> None:
         """Log the weather."""
@@ -53,7 +66,8 @@ words are the sky. What a line doesn't say stays as it was said last.
             self.tell(found.sentence, loud=True)
             return
         desk = self.desk
-        done = desk.apply(add_weather(desk.event, desk.day, desk.clock[:5], found, text), f"weather: {text}")
+        edit = add_weather(desk.event, desk.day, desk.clock[:5], found, text)
+        done = desk.apply(edit, f"weather: {text}{self._over(found)}")
         if done.kept:
             self.clear()
             self.refresh_page()
