@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 import time
 from argparse import ArgumentParser, Namespace
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -14,57 +14,10 @@ from paddock.clean import clean
 from paddock.commands.common import Answer, add_folder, day_in, load, now
 from paddock.errors import SaveError, UsageError
 from paddock.folders.importing import ImportPlan
-from paddock.pages.importing import (
-    changed_lines,
-    count_words,
-    difference_line,
-    fresh_numbers,
-    mapping_words,
-    place_words,
-    sample,
-    unread_lines,
-)
 
 if TYPE_CHECKING:
     from paddock.model.event import Event
     from paddock.model.rows import CellGrid
-
-
-# what an import understood, for a person
-
-
-_LISTED = 20
-
-
-def import_text(plan: ImportPlan, written: bool) -> str:
-    """The whole preview, or the report once it is ``written``."""
-    return "\n".join(clean(line) for part in _parts(plan, written) for line in part.split("\n"))
-
-
-def _parts(plan: ImportPlan, written: bool) -> Iterator[str]:
-    from paddock.render.plain import table
-
-    seen, columns = plan.understood, plan.columns
-    yield f"{place_words(plan)}:"
-    yield f"  {mapping_words(plan)}"
-    if columns.left_over:
-        yield f"  not read, though there are times in them: {', '.join(columns.left_over)}"
-    if columns.unused:
-        yield f"  not used: {', '.join(columns.unused)}"
-    head, rows, more = sample(seen)
-    yield table(head, rows)
-    if more > 0:
-        yield f"and {more} more"
-    yield from unread_lines(seen, " (all of them with --json)")
-    yield from (f"note: {remark}" for remark in seen.remarks[:_LISTED])
-    yield from filter(None, [fresh_numbers(seen)])
-    yield from map(difference_line, seen.differences)
-    yield count_words(seen, written)
-    yield from (f"  {line}" for line in changed_lines(plan))
-    if not written:
-        yield "nothing is written yet: --yes writes it"
-    elif seen.added or seen.updated:
-        yield "to take all of it back open the event (paddock and its folder): undo, z if you have not changed the key"
 
 
 HELP = "Bring in posted results: any CSV, a saved page, text copied from either. Shows first, writes with --yes."
@@ -185,5 +138,7 @@ def _data(plan: ImportPlan) -> dict[str, Any]:
 
 
 def _text(plan: ImportPlan, written: bool) -> str:
+    from paddock.pages.importing import printed_page
+    from paddock.render.lines import text
 
-    return import_text(plan, written)
+    return text(printed_page(plan, written))

@@ -16,6 +16,8 @@ from paddock.entry.pressures import WhatIfLine
 from paddock.model.event import Event
 from paddock.model.rows import WALK
 from paddock.model.units import from_psi
+from paddock.pages.document import Block, Column, Document, Heading, PageTable, Plot, Series, TableRow
+from paddock.pages.document import words as said
 from paddock.pages.pressure import corner_words, headline, heat_lines, later_words, plan_line, reason_words
 from paddock.pages.reasons import uncertainty_words
 
@@ -70,6 +72,34 @@ def heat(event: Event, number: str, day: int, now: datetime) -> Heat:
     why = f"No curve: the fit is of {heat.surface} runs, and the next one is not." if fitted else NO_CURVE
     start = corner_words(at_start_line(event, number), unit)
     return Heat(curves, wait, tuple(heat_lines(heat, unit)), start, "" if curves else why)
+
+
+LEGEND = "left so: what it ends the run at; set for it: what to set to end it as wanted"
+
+
+def heat_page(found: Heat, answer: HeatTold, number: str, unit: str) -> Document:
+    """What if, the curve through the next run, the fits."""
+    blocks: list[Block] = [
+        said((f" {number} ", "hand", "switch_entry"), f" tyre heat, {unit}"),
+        Heading(f"what if: {answer.head}" if answer.head else "now"),
+        *(said((text, "" if at else "strong")) for at, text in enumerate(answer.lead)),
+        said((answer.parked, "quiet")),
+    ]
+    if answer.rows:
+        columns = (Column(""), *(Column(title, figures=True) for title in ("left so", "wanted", "set for it")))
+        blocks += [PageTable(columns, tuple(map(TableRow, answer.rows))), said((LEGEND, "quiet"))]
+    blocks += [said((text, "quiet")) for text in answer.notes]
+    blocks += [Heading("from now through the next run and after it"), _curve(found, unit)]
+    blocks += [Heading("fitted from my readings"), *(said(text, hang=2) for text in found.fits)]
+    blocks += [said(f"at the start of the last run they read {found.start}")] if found.start else []
+    return Document("tyre heat", tuple(blocks))
+
+
+def _curve(found: Heat, unit: str) -> Block:
+    if not found.curves:
+        return said(found.why_none)
+    series = tuple(Series(axle, points) for axle, points in found.curves.items())
+    return Plot(series, "minutes from now", unit, "What each axle reads from now through the next run and after it")
 
 
 def asked_words(line: WhatIfLine, wait_min: float | None, unit: str) -> str:

@@ -117,25 +117,44 @@ def start_page(any_near: bool) -> Document:
 
 def preview_page(plan: ImportPlan, why: str) -> Document:
     """What was understood, before anything is written; ``why``: what speaks against it, "" = nothing."""
-    seen = plan.understood
     blocks: list[Block] = [words((place_words(plan), "strong"))]
     blocks += [words((f"! {why}", "warn"))] if why else []
-    blocks += [words((count_words(seen, False), "strong"))]
+    blocks += [words((count_words(plan.understood, False), "strong"))]
     blocks += [] if why else [words(("Enter", "key", "take"), (" brings it in", "", "take"))]
+    blocks += _understood(plan, "columns (m changes them)", 5)
+    return Document("bring in", (*blocks, *_unread(plan)))
+
+
+def printed_page(plan: ImportPlan, written: bool) -> Document:
+    """The same as a command prints it, or the report once it is ``written``."""
+    seen = plan.understood
+    blocks: list[Block] = [words((place_words(plan), "strong")), words((count_words(seen, written), "strong"))]
+    if not written:
+        blocks.append(words("nothing is written yet: --yes writes it"))
+    elif seen.added or seen.updated:
+        back = "to take all of it back open the event (paddock and its folder): undo, z if you have not changed the key"
+        blocks.append(words(back))
+    blocks += _understood(plan, "columns", 8)
+    return Document("bring in", (*blocks, *_unread(plan, " (all of them with --json)")))
+
+
+def _understood(plan: ImportPlan, title: str, most: int) -> list[Block]:
+    """My runs posted otherwise, runs that change, columns, the first rows of ``most`` numbers, and remarks."""
+    seen = plan.understood
+    blocks: list[Block] = []
     if seen.differences:
         blocks += [Heading("my runs posted otherwise"), *_listed(map(difference_line, seen.differences), "warn")]
     changed = changed_lines(plan)
     blocks += [Heading("runs that change"), *_listed(changed)] if changed else []
-    blocks += [Heading("columns (m changes them)"), words(mapping_words(plan))]
+    blocks += [Heading(title), words(mapping_words(plan))]
     if plan.columns.left_over:
         blocks.append(words((f"not read, though times are in them: {', '.join(plan.columns.left_over)}", "warn")))
     if plan.columns.unused:
         blocks.append(words(f"not used: {', '.join(plan.columns.unused)}"))
-    head, rows, more = sample(seen, 5)
+    head, rows, more = sample(seen, most)
     blocks += [Heading("first rows"), _table(head, rows)]
     blocks += [words((f"and {more} more", "quiet"))] if more > 0 else []
-    blocks += _listed(filter(None, (*seen.remarks[:_LISTED], fresh_numbers(seen))))
-    return Document("bring in", (*blocks, *_unread(plan)))
+    return [*blocks, *_listed(filter(None, (*seen.remarks[:_LISTED], fresh_numbers(seen))))]
 
 
 def raw_page(grid: CellGrid, why: str, rows: int = 6) -> Document:
@@ -163,8 +182,8 @@ def _listed(texts: Iterable[str], role: str = "") -> list[Block]:
     return [words((text, role), hang=2) for text in texts]
 
 
-def _unread(plan: ImportPlan) -> list[Block]:
-    found = unread_lines(plan.understood)
+def _unread(plan: ImportPlan, rest: str = "") -> list[Block]:
+    found = unread_lines(plan.understood, rest)
     return [Heading("not read"), *_listed(found)] if found else []
 
 

@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 
 from paddock.engine.season.points import SeasonRow, SeasonTable
 from paddock.folders.seasons import open_season
-from paddock.pages.season import RecordTable, around, change_list, points_page, run_list, to_come_page, tyre_list
+from paddock.pages.season import around, points_page, to_come_page
+from paddock.pages.season_records import RecordTable, change_list, run_list, tyre_list
 from paddock.render.lines import text
 from tests.seasonfiles import write_event
 

@@ -155,7 +155,7 @@ async def test_without_season_toml_it_leads_to_the_booking_page(year: Path) -> N
     async with driving(year, now=NOW) as hand:
         await _open(hand)
         assert "There is no season.toml beside the events" in words(hand)
-        assert '" on the screens books an event and writes the file.' in words(hand)
+        assert '" books an event and writes the file.' in words(hand)
         assert "by_place =" not in hand.text
         assert "PINE" not in hand.text
         await hand.press("right", "right", "right")

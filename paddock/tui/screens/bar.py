@@ -123,7 +123,7 @@ pair, 0.8g to reckon at that cornering. {bar.values} opens the car's values at t
 
     def _picture(self, height: int) -> list[TextLine]:
         from paddock.pages.bar import share_plot
-        from paddock.render.lines import plot_lines
+        from paddock.render.plots import plot_lines
 
         bars = self._bars
         if bars is None or bars.transfer is None:

@@ -133,7 +133,8 @@ the car's values.
 
     def _picture(self, height: int) -> list[TextLine]:
         from paddock.pages.gears import speeds_table, thrust_plot
-        from paddock.render.lines import plot_lines, table_lines
+        from paddock.render.lines import table_lines
+        from paddock.render.plots import plot_lines
 
         if self._speeds:
             return table_lines(speeds_table(self._gears), self.columns)

@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, ClassVar
 
 from paddock.pages.document import TextLine
-from paddock.render.pieces import line, rule, wrapped
-from paddock.tui.reader import ReaderPage, table_lines
+from paddock.render.lines import lines
+from paddock.render.pieces import wrapped
+from paddock.tui.reader import ReaderPage
 
 if TYPE_CHECKING:
     from paddock.entry.pressures import WhatIfLine
-    from paddock.pages.heat import Heat, HeatTold
     from paddock.tui.desk import Desk
 
 
@@ -37,25 +37,14 @@ stood on hot ground reads more than any of this says.
 
     def leaf_lines(self, width: int) -> list[TextLine]:
         """What if, the curve, the fits."""
-        from paddock.pages.heat import heat, told
+        from paddock.pages.heat import heat, heat_page, told
 
         desk = self.desk
         if not desk.number:
             return wrapped("No entry of yours: type your numbers on the event's page, @.", width, "warn")
         found = heat(desk.event, desk.number, desk.day, desk.now())
         answer = told(desk.event, desk.number, self._line, found.wait_min, desk.now(), desk.personal.walk)
-        head = line((f" {desk.number} ", "hand", "switch_entry"), f" tyre heat, {desk.unit}")
-        return [head, *_what_if(answer, width), *self._curve(found, width), *_fits(found, width)]
-
-    def _curve(self, found: Heat, width: int) -> list[TextLine]:
-        from paddock.render.lines import lines_plot
-
-        lines = [rule("from now through the next run and after it", width)]
-        if not found.curves:
-            return [*lines, *wrapped(found.why_none, width)]
-        height = max(7, min(16, self.size.height - 15))
-        picture = lines_plot(found.curves, "", "", (min(width, 100), height))
-        return [*lines, *(line(text) for text in picture.splitlines()), line(("minutes from now", "quiet"))]
+        return lines(heat_page(found, answer, desk.number, desk.unit), width)
 
     def accept(self, text: str) -> None:
         """A what-if."""
@@ -80,27 +69,3 @@ stood on hot ground reads more than any of this says.
     def tick(self) -> None:
         """Minutes run on."""
         self.refresh_page()
-
-
-def _what_if(found: HeatTold, width: int) -> list[TextLine]:
-    lines = [rule(f"what if: {found.head}" if found.head else "now", width)]
-    for at, text in enumerate(found.lead):
-        lines += wrapped(text, width, "strong" if not at else "")
-    lines += wrapped(found.parked, width, "quiet")
-    if found.rows:
-        head = ("", "left so", "wanted", "set for it")
-        lines += table_lines(found.rows, width, head, frozenset((1, 2, 3)))
-        legend = "left so: what it ends the run at; set for it: what to set to end it as wanted"
-        lines += wrapped(legend, width, "quiet")
-    for text in found.notes:
-        lines += wrapped(text, width, "quiet")
-    return lines
-
-
-def _fits(found: Heat, width: int) -> list[TextLine]:
-    lines = [rule("fitted from my readings", width)]
-    for text in found.fits:
-        lines += wrapped(text, width, indent="  ")
-    if found.start:
-        lines += wrapped(f"at the start of the last run they read {found.start}", width)
-    return lines

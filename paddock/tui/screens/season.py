@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from paddock.folders.seasons import SeasonView
     from paddock.model.event import Event
     from paddock.pages.document import Document, PageTable, TextLine
-    from paddock.pages.season import RecordTable
+    from paddock.pages.season_records import RecordTable
     from paddock.tui.desk import Desk
 
 
@@ -267,7 +267,8 @@ def _work(
 ) -> Shown:
     """Read the directory once, then put this event in as it is now and work everything out."""
     from paddock.folders.seasons import open_season
-    from paddock.pages.season import change_list, points_page, run_list, run_words, to_come_page, tyre_list
+    from paddock.pages.season import points_page, to_come_page
+    from paddock.pages.season_records import change_list, run_list, run_words, tyre_list
 
     found = view or open_season(folder.parent, told)
     now = replace(found, events=tuple((name, event if name == folder.name else old) for name, old in found.events))
