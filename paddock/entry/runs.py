@@ -26,6 +26,7 @@ from paddock.entry.said import (
     status_word,
     with_spaces,
 )
+from paddock.frozen import frozen
 
 # a typed time: ``46.512``, ``46,512``, ``46512`` and ``1:02.345`` where times are printed to 3 decimals
 
@@ -112,7 +113,7 @@ _NUMBER = re.compile(r"[0-9A-Za-z]{1,4}")
 _RUN = re.compile(r"r(?:un)?(\d{1,3})", re.ASCII)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class RivalLine:
     """``run`` None: the number's next run. ``time_ms`` None only with a ``status``."""
 
@@ -183,7 +184,7 @@ _ALL_GLUED = re.compile(r"((?:[uo]\d|0|-){2}[uo]\d)(\d[\d.,:]{3,}(?:\+.*)?)", re
 """Three phases, the last not neutral, and the time: nothing else it could be."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class TypedRun:
     """None everywhere: not said. ``run`` None: the next run. Balance -3 understeer to +3 oversteer."""
 

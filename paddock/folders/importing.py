@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
@@ -13,6 +13,7 @@ from paddock.engine.results.headers import find_head
 from paddock.engine.results.who import Entries, read_entries
 from paddock.engine.share.names import Names, about_rivals
 from paddock.errors import FolderError, UsageError
+from paddock.frozen import frozen
 from paddock.model.edit import Batch, ChangeRow, RemoveRow
 from paddock.model.event import Event
 from paddock.model.rows import ROWS, CellGrid, EntrantRow, NoteRow, Row
@@ -91,7 +92,7 @@ def _hold_back(event: Event, contents: dict[str, bytes]) -> None:
 _SHOWN = 30
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ImportTold:
     """What the user says of a source: ``table`` from 1, ``columns`` as after ``--map``, ``day``; None: not said."""
 
@@ -100,7 +101,7 @@ class ImportTold:
     day: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ImportPlan:
     """A source's tables, the one chosen (``place`` from 1), its columns and what they say to ``event``."""
 
@@ -184,7 +185,7 @@ def _which_columns(grid: CellGrid) -> str:
     )
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class EntrantsPlan:
     """A list of entrants as it is understood by ``columns``; ``keep`` remembers them for the next list of its kind."""
 

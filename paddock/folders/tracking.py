@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import UTC, datetime, time, timedelta
 from pathlib import Path
 
@@ -13,6 +13,7 @@ from paddock.engine.clock import hh_mm, minutes
 from paddock.engine.where.placed import PlacedRun, place
 from paddock.engine.where.splits import course_of, official_ms
 from paddock.errors import FolderError, SaveError, UsageError
+from paddock.frozen import frozen
 from paddock.model.edit import AddRow, Batch, ChangeRow, PutTrack, RemoveRow
 from paddock.model.event import Event, Track
 from paddock.model.rows import CourseRow, RunRow, SplitRow, TimeRow
@@ -29,7 +30,7 @@ RunKey = tuple[int, int, str]
 RowEdit = AddRow | ChangeRow | RemoveRow
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Brought:
     """A track as it was taken in. ``file``: its place in the folder; ``written``: splits written, of this run;
     ``again``: runs whose splits were worked out again on the new line; ``replaced``: what stood there before."""

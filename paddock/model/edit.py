@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
+from paddock.frozen import frozen
 
-@dataclass(frozen=True, slots=True)
+
+@frozen
 class AddRow:
     """Append a row to ``file`` (a contract name like ``times.csv``). ``cells``: field to value."""
 
@@ -20,7 +21,7 @@ class AddRow:
     cells: Mapping[str, Any]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ChangeRow:
     """Set ``cells`` of the row known by ``key`` (in the order of the row model's ``KEY``).
 
@@ -33,7 +34,7 @@ class ChangeRow:
     was: Mapping[str, Any] | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class RemoveRow:
     """Take the row known by ``key`` out; ``was`` as in ``ChangeRow``."""
 
@@ -42,7 +43,7 @@ class RemoveRow:
     was: Mapping[str, Any] | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class SetKey:
     """Set the key at ``path`` of a TOML file, tables made as needed; ``value`` None takes it out."""
 
@@ -51,7 +52,7 @@ class SetKey:
     value: Any
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PutTrack:
     """Put a track in place of ``file`` (``tracks/<name>``). ``digest``: SHA-256 of a copy that the store keeps already;
     None takes the file out. ``was``: the sum of what lies there now, None where nothing does."""
@@ -64,7 +65,7 @@ class PutTrack:
 Single = AddRow | ChangeRow | RemoveRow | SetKey | PutTrack
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Batch:
     """Several edits that are one for undo. ``label``: what the user did, in words."""
 

@@ -9,10 +9,11 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
 from typing import TYPE_CHECKING
+
+from paddock.frozen import frozen
 
 if TYPE_CHECKING:
     from pydantic import BaseModel
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
 PSI_PA = 4.4482216152605 / 0.0254**2
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Unit:
     """``inside = (outside + shift) * factor``; ``places``: decimals when written."""
 
@@ -40,7 +41,7 @@ class Unit:
         return inside / self.factor - self.shift
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Family:
     """Units of one quantity; the first is the one kept inside."""
 
@@ -121,7 +122,7 @@ def said_in(text: str, unit: str) -> str:
 # what a value of a TOML file is, how it is measured and between which bounds it can be: stands beside its field
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Measured:
     """``unit`` blank: a number or text; ``low``/``high`` None: not bounded that way. A list is bounded item by item.
 
@@ -241,7 +242,7 @@ _CLOCK = re.compile(r"(\d{1,2}):(\d{2})(?::(\d{2}))?", re.ASCII)
 _WHOLE = re.compile(r"[+-]?\d{1,9}", re.ASCII)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class CellKind:
     """``read``: text to value; ``write``: value to text with a decimal point."""
 

@@ -8,8 +8,9 @@ rule), ``band`` (the top line), ``key`` (a key to press), ``hand`` (what is in h
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import NamedTuple
+
+from paddock.frozen import frozen
 
 
 class Piece(NamedTuple):
@@ -24,7 +25,7 @@ TextLine = tuple[Piece, ...]
 Cell = str | Piece
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Heading:
     """The name of what follows. ``level`` 1: a section, 2: within one."""
 
@@ -33,7 +34,7 @@ class Heading:
     tag: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Words:
     """A line, folded where it is too long; further lines are set in by ``hang``. ``bullet``: stands before it."""
 
@@ -42,7 +43,7 @@ class Words:
     bullet: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Column:
     """``figures``: stands to the right and is never cut; ``drop``: without room the highest goes first, 0 stays.
 
@@ -60,7 +61,7 @@ class Column:
     folds: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class TableRow:
     """``tag``: its action, ``id``: which record it is; ``mine``: stands out."""
 
@@ -70,7 +71,7 @@ class TableRow:
     mine: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PageTable:
     """Rows under columns; every row has a cell for every column. ``empty``: what to say where there is no row."""
 
@@ -90,7 +91,7 @@ class PageTable:
         return tuple((column.title, cell) for at, (column, cell) in titled if at not in seen and cell not in ("", "-"))
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Series:
     """A named line of points ``(x, y)`` in rising x; ``low``, ``high``: a range at each point, or nothing."""
 
@@ -100,7 +101,7 @@ class Series:
     high: tuple[float | None, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Plot:
     """Lines over a common x. ``places``: names of x = 0, 1, 2 …; empty: x is a number with ``across`` as its label.
 
@@ -119,7 +120,7 @@ class Plot:
     least: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Ranges:
     """One line a name: low, middle and high on a common scale, with nought drawn through."""
 
@@ -130,7 +131,7 @@ class Ranges:
     caption: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Sketch:
     """A line driven, seen from above: points in metres, east and north; ``marks``: (x, y, name) beside it."""
 
@@ -143,7 +144,7 @@ class Sketch:
 Block = Heading | Words | PageTable | Plot | Ranges | Sketch
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Document:
     """A page. ``title``: its name; ``blocks``: top to bottom, the answer first."""
 

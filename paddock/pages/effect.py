@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from paddock.engine.car.setup_sheet import states_of
 from paddock.engine.field.course import Evolution, course_evolution, courses, slowed_runs
@@ -16,6 +15,7 @@ from paddock.engine.field.scores import SCALE, groups_of
 from paddock.engine.field.season import OwnValue, SeasonChange, own_values, season_changes
 from paddock.engine.field.verdict import to_test
 from paddock.engine.where.answer import kind_deltas
+from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import SetupChange
 from paddock.pages.document import (
@@ -344,7 +344,7 @@ def _waiting(event: Event) -> list[Block]:
 # the season
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class SeasonSeen:
     """The events of a season taken together: ``events`` of them, and what they show."""
 

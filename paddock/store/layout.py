@@ -6,11 +6,12 @@ import csv
 import io
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from pydantic import ValidationError
 
+from paddock.frozen import frozen
 from paddock.model.columns import ColumnSpec, TableSpec
 from paddock.model.rows import Row
 from paddock.model.units import Unit, Written, out_of_bounds, plain_number
@@ -25,14 +26,14 @@ _LONGEST = 100_000
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff]")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Bad:
     """A cell that can't be read, kept in a column's memo."""
 
     message: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ColumnPlace:
     """One known column where it stands in the file."""
 
@@ -80,7 +81,7 @@ class ColumnPlace:
         return text
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Layout:
     """``headers``: the header's cells as they stand; ``slots``: the known columns; ``faults``: why no row is read."""
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from textual.message import Message
 
 from paddock.errors import PaddockError
+from paddock.frozen import frozen
 from paddock.pages.document import TextLine
 from paddock.render.pieces import cut, line
 from paddock.tui.page import Page
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
     from paddock.tui.desk import Desk
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Question:
     """``read``: text to value, ValueError's sentence on a fault; ``usual``: taken on an empty Enter ("" = none).
 
@@ -34,7 +35,7 @@ class Question:
     whose: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Left:
     """A form left half answered. ``asked``: what was asked, so that it is only taken up by the same questions."""
 

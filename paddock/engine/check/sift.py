@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 from operator import is_
@@ -24,6 +24,7 @@ from paddock.engine.check.figures import (
 )
 from paddock.engine.clock import Place, hh_mm, minutes, settled
 from paddock.errors import Problem
+from paddock.frozen import frozen
 from paddock.model import rows as r
 from paddock.model.car import Car
 from paddock.model.event import Event
@@ -259,7 +260,7 @@ class _Asked(NamedTuple):
     warned: bool
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Sifted:
     """``stay``: beside each row what becomes of it, None: it is out; ``good``: those that are in."""
 
@@ -306,7 +307,7 @@ def _sift_file(rows: KeptRows[Row], asked: _Asked) -> _Sifted:
                    tuple(found))  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Entered:
     """``known``: every number of the list, whether its row is in."""
 

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Literal
 from paddock.engine.field.case import LEAST_RUNS
 from paddock.engine.field.scores import SCALE, groups_of, raw_times
 from paddock.engine.stats.quantiles import normal_quantile, t_quantile
+from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import RunRow
 
@@ -28,7 +29,7 @@ CONED = 3
 _TENTH = normal_quantile(0.9)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class CoursePoint:
     """``change_ms``: the course at this run against the first run of the day; negative is faster. ``low_ms``,
     ``high_ms``: 80 % range. ``clock_min``: minutes since midnight at which the group drove it, None: not known.
@@ -42,7 +43,7 @@ class CoursePoint:
     clock_min: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class CoursePair:
     """What the course gave from one run number to the next; ``drivers`` have both."""
 
@@ -54,7 +55,7 @@ class CoursePair:
     high_ms: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Evolution:
     """A day of a run group (None: everybody) at ``time_ms``, the field's typical time. Empty without data.
 
@@ -69,7 +70,7 @@ class Evolution:
     by_clock: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Slowed:
     """My change between two of my runs against the course's; ``extra_ms`` and range None with too few rivals.
 
@@ -90,7 +91,7 @@ class Slowed:
     passed: tuple[SpoiltRun, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class SpoiltRun:
     """A run that says nothing about pace: marked a mistake or unsafe, or ``cones`` many."""
 

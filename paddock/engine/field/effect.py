@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from paddock.engine.field.scores import Slot
+from paddock.frozen import frozen
 
 if TYPE_CHECKING:
     from paddock.engine.field.plan import TestPlan
@@ -43,7 +43,7 @@ Caution = Literal[
 """What moves the answer."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class RunUsed:
     """A run of mine behind the verdict; ``new``: driven with the change."""
 
@@ -53,7 +53,7 @@ class RunUsed:
     new: bool
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ControlUsed:
     """A car that tells the course and how much it changed between the runs without and with; None: lacks a side."""
 
@@ -61,7 +61,7 @@ class ControlUsed:
     change_ms: float | None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class LeftOut:
     """An entrant who ran but does not tell the course, and why."""
 
@@ -69,7 +69,7 @@ class LeftOut:
     why: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class CoDriver:
     """Who drove the same car, changed as mine was: their runs are weighed in, with room to differ."""
 
@@ -78,7 +78,7 @@ class CoDriver:
     extra_ms: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Effect:
     """A change judged. Times in ms at ``time_ms``, my geometric-mean time of the runs used; negative is faster.
 

@@ -6,13 +6,13 @@ import math
 import random
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 
 from paddock.engine.field import priors
 from paddock.engine.field.case import car_changes, first_slot
 from paddock.engine.stats.fits import inverse
 from paddock.engine.stats.quantiles import normal_cdf, normal_quantile
+from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import SetupChange
 
@@ -21,7 +21,7 @@ _QUICK = ("pressure", "psi", "kpa", "bar", "damper", "shock", "rebound", "compre
 _SLOW = ("spring", "camber", "toe", "caster", "alignment", "tyre", "tire", "wheel", "height", "diff", "bush", "spacer")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PlannedRun:
     """One run to come; ``setting``: ``old``, ``new`` or ``free`` (no part of the test)."""
 
@@ -30,7 +30,7 @@ class PlannedRun:
     setting: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Power:
     """Before a test is made: ``probably`` and ``very``, the chances that it calls an effect of ``hoped_s`` (at 45 s)
     by that word or a surer one, the right way; ``eight``: ``probably`` with eight runs old-new-new-old.
@@ -47,7 +47,7 @@ class Power:
     error_s: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class WayToTest:
     """One way to spend the runs left: ``settings`` run by run, ``turns`` of the setting, what it is worth.
 
@@ -61,7 +61,7 @@ class WayToTest:
     power: Power
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Worth:
     """Keep, go back, or test again, as expectations a run in ms; negative gains.
 
@@ -76,7 +76,7 @@ class Worth:
     saves_ms: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class TestPlan:
     """``runs`` in order, none: no run is left; ``quick`` as far as the change's name tells; ``on``: the car carries it
     now; ``power`` its worth.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from paddock.engine.field.case import (
@@ -23,6 +23,7 @@ from paddock.engine.field.effect import TOLD_LITTLE, Caution, Effect, NoVerdict,
 from paddock.engine.field.plan import TestPlan, plan
 from paddock.engine.field.scores import SCALE, Slot, mistakes, raw_times
 from paddock.errors import UsageError
+from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import RunRow, SetupChange
 
@@ -169,7 +170,7 @@ def _with_cautions(case: Case, found: Effect) -> Effect:
 # what to test next: the tests nobody has decided, across my cars, the likeliest to settle first
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ToTest:
     """One undecided test. ``car`` blank: no car file is named. ``p_helped`` None: no figure yet."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from math import sqrt
 from statistics import mean, stdev
 from typing import Literal
@@ -23,6 +23,7 @@ from paddock.engine.pressure.limits import (
 from paddock.engine.pressure.mass import AirTrack, Step
 from paddock.engine.pressure.signs import like_surface, warmth_of
 from paddock.engine.pressure.timeline import REST_MIN, TimedRun
+from paddock.frozen import frozen
 from paddock.model.car import Car, FirstRun, Target
 from paddock.model.event import Event
 from paddock.model.rows import TyreRow
@@ -34,7 +35,7 @@ source."""
 _ONE_READ_K, _LEAST_K, _HALF_80 = 4.0, 1.5, 1.2816
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Rise:
     """K that a first run warms an axle's tyres over the air, and the range it likely is in.
 
@@ -49,7 +50,7 @@ class Rise:
     runs: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class AxlePlan:
     """``cold_psi``: set it at air temperature, None = can't be told (``why``); ``hot_psi``: wanted after the first run.
 
@@ -68,7 +69,7 @@ class AxlePlan:
     caution: Reason | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ColdPlan:
     """Both axles for one place and air. ``air_c`` C; ``ambient_pa`` Pa; ``now_psi``: as the axles would read there."""
 
@@ -293,7 +294,7 @@ LADDER_C = (5.0, 15.0, 25.0)
 """Air temperatures worked out where no forecast is known."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class SitePlace:
     """Where and in what the car will run. None: not known (altitude then is sea level)."""
 
@@ -308,7 +309,7 @@ class SitePlace:
         return tuple(known) or LADDER_C
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ColdSet:
     """One axle at one air temperature. ``now_psi``: what is in would read there, None: not known.
 

@@ -9,10 +9,11 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from paddock.engine.clock import hh_mm, minutes, settled
 from paddock.engine.pressure.corners import CORNER_NAMES
+from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, PressureRow, RunRow, TimeRow
 from paddock.model.settings import Gauge, Settings
@@ -24,7 +25,7 @@ RUN_MIN = 0.8
 _COLD, _BEFORE, _RUN, _AFTER, _SET_AFTER = range(5)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class TimedRun:
     """A run of the car: my log of it, its timed row, either may be missing. ``time.status`` is never ``dns``.
 
@@ -55,7 +56,7 @@ class TimedRun:
         return self.time is None or self.time.status not in {"rerun", "practice"}
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Timed:
     """One thing on the line of time. ``minute`` may be borrowed from a neighbour: only its order is sure.
 
@@ -242,7 +243,7 @@ COLD_APART_K = 5.0
 """A tyre measured by more than this over the air is no cold tyre, K."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ReadingDoubt:
     """``field``: a corner or a column of the row; ``out``: left out of the sums."""
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 
 from paddock.engine.car.car_now import car_in_force
@@ -20,6 +20,7 @@ from paddock.engine.tyres.counts import count_of, my_cars
 from paddock.engine.tyres.inventory import Inventory, inventory
 from paddock.engine.tyres.wear import by_tyre
 from paddock.engine.work.due import CARRIED_PLAN, Due, due, last_ticks, missed, plan_for_next, plan_note, with_car
+from paddock.frozen import frozen
 from paddock.model.car import Car
 from paddock.model.edit import AddRow, ChangeRow, SetKey
 from paddock.model.event import Event
@@ -160,7 +161,7 @@ CarriedEdit = AddRow | ChangeRow | SetKey
 LAST = 10**6
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Carried:
     """``edits``: made to the copies, in order. ``words``: what was carried, a phrase each.
 

@@ -7,17 +7,18 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
 from paddock.engine.scoring.tables import Standings, StandingsTable
+from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.season import Booking, Drops, Points, Season, booked_name
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class EventResult:
     """One driver in one table of one event. ``place`` and ``score_ms`` None: ran, has no score."""
 
@@ -27,7 +28,7 @@ class EventResult:
     score_ms: int | None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ScoredEvent:
     """What gives points once: an event, or one ``day`` of it where days are scored apart (None: all of it).
 
@@ -53,7 +54,7 @@ class ScoredEvent:
         return self.booking is None or self.booking.points
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class EventPoints:
     """What one event, or one ``day`` of it, gave a driver; ``counts`` False: dropped."""
 
@@ -65,7 +66,7 @@ class EventPoints:
     counts: bool
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class SeasonRow:
     """A driver's season: ``events`` holds those they ran, in the season's order."""
 
@@ -76,7 +77,7 @@ class SeasonRow:
     events: tuple[EventPoints, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class SeasonTable:
     """The season's order in one table. ``limit``: how many scores count, None: all."""
 
@@ -274,7 +275,7 @@ def _order(lines: Sequence[EventPoints], rule: Points, deepest: int) -> tuple[De
     return (-_total(lines), tuple(-places.count(place) for place in range(1, deepest + 1)))
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Need:
     """The fewest ``points`` for an aim, None: no result does it.
 
@@ -288,7 +289,7 @@ class Need:
     ratio: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Stake:
     """One remaining event for me, taken alone: all other remaining events left out.
 
@@ -305,7 +306,7 @@ class Stake:
     hold_next: Need | None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Outlook:
     """The season's end for me: from scoring nothing more to winning everything left.
 

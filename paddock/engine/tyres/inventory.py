@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date, timedelta
 
 from paddock.engine.tyres.counts import FittedPlace, Use, fitted_now, heat_cycles, my_cars, uses
@@ -22,6 +22,7 @@ from paddock.engine.tyres.wear import (
     stretches,
     turned_over,
 )
+from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import TyreRow
 
@@ -31,7 +32,7 @@ from paddock.model.rows import TyreRow
 _FOUR = re.compile(r"(\d{2})(\d{2})")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class MadeIn:
     """The week of making; ``first_day`` is its Sunday."""
 
@@ -90,7 +91,7 @@ def code_question(code: str | None, on: date | None) -> str | None:
     return None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class TyreState:
     """One tyre now.
 
@@ -124,7 +125,7 @@ class TyreState:
         return price / (self.runs + self.life.runs)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Inventory:
     """``cars``: car to corner to tyre, as fitted now."""
 

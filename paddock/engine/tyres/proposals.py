@@ -9,17 +9,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 
 from paddock.engine.tyres.counts import count_of, whole
 from paddock.engine.tyres.inventory import Inventory, TyreState
 from paddock.engine.tyres.wear import turned_over
+from paddock.frozen import frozen
 
 # what moving tyres about buys: each place keeps its wear, the tyres change places once, at the best moment
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Stock:
     """A tyre on a corner: mm above its floor, and the wear of that corner in mm per run, both by edge.
 
@@ -32,7 +33,7 @@ class Stock:
     doubt: tuple[float | None, float | None] = (None, None)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Moved:
     """Where a tyre goes, and whether it is turned over on its rim on the way."""
 
@@ -48,7 +49,7 @@ FLIP: Move = {corner: Moved(corner, True) for corner in ("lf", "rf", "lr", "rr")
 FLIP_ACROSS: Move = {corner: Moved(to.corner, True) for corner, to in SIDES.items()}
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Gain:
     """``after``: runs from now until the move; ``without`` and ``life``: runs from now to the first floor.
 
@@ -140,7 +141,7 @@ _SAME_MM = 0.05
 CORNERS = ("lf", "rf", "lr", "rr")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class TyreProposal:
     """``kind``: swap, sides, flip, buy. Moves have ``runs_gained`` and ``after_runs`` (from now until the move);
     ``life``: runs from now to the first floor with the move; ``buy`` has ``order_by``, None where the date can't be
@@ -155,7 +156,7 @@ class TyreProposal:
     life: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Refusal:
     """A move that can't be, or can't be told, with the reason."""
 

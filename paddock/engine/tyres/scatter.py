@@ -11,9 +11,10 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Protocol
+
+from paddock.frozen import frozen
 
 GAUGE_SD_MM = 0.12
 """Repeatability of one depth reading, sd (stated prior; common practice, no source)."""
@@ -22,7 +23,7 @@ SURFACE_SD = 0.33
 GAUGE_WORTH, SURFACE_WORTH = 4.0, 4.0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Scatter:
     """``gauge_mm``: sd of one depth reading; ``surface``: sd of a day's wear as a share of the usual."""
 

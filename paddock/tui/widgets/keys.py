@@ -14,6 +14,7 @@ from textual.reactive import Reactive
 from textual.strip import Strip
 from textual.widgets import Input
 
+from paddock.frozen import frozen
 from paddock.pages.document import Piece, TextLine
 from paddock.render.pieces import fit, width_of, wrapped
 from paddock.tui.widgets.board import Board
@@ -48,7 +49,7 @@ class Echo(Board):
         )
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class KeyHint:
     """A key, what it does in a word or two, and the action a tap runs."""
 
