@@ -64,9 +64,7 @@ class KeptRows(tuple[R, ...]):
     def changed_to(self, rows: Iterable[R]) -> KeptRows[R]:
         """Other rows of the same file, lines ascending in both: numbers whose rows are the very same keep theirs."""
         made = KeptRows(rows)
-        if "numbers" in self.__dict__:
-            made.__dict__["numbers"] = _regrouped(self, made)
-        return made
+        return made.parted(_regrouped(self, made))
 
     def parted(self, groups: Mapping[str, KeptRows[R]]) -> KeptRows[R]:
         """The same rows, known by number already."""

@@ -36,6 +36,14 @@ def standings_of(event: Event, day: int | None = None) -> Standings:
     return standings(event, day)
 
 
+def standings_again(event: Event, day: int | None, was: tuple[Event, Standings] | None) -> Standings:
+    """The same. ``was``: an event before an edit, and its standings: who ran no more stands as there."""
+    from paddock.engine.scoring.again import standings_after
+
+    found = standings_after(*was, event) if was is not None else None
+    return standings_of(event, day) if found is None else found
+
+
 def _no_polars() -> str | None:
     from paddock.store.machine import why_not_polars  # asked by few answers
 
@@ -43,10 +51,13 @@ def _no_polars() -> str | None:
 
 
 def gap_of(event: Event, number: str, day: int | None = None, found: Standings | None = None) -> GapAnswer:
-    """What ``number`` must find. ``found``: the totals, if they are at hand. KeyError: not entered."""
-    if event.settings.rules.days == "separate" and day is not None:
-        found = standings_of(event, day)
-    return gap(event, number, found or standings_of(event), day)
+    """What ``number`` must find. ``found``: the standings of ``day_of_gap``, if at hand. KeyError: not entered."""
+    return gap(event, number, found or standings_of(event, day_of_gap(event, day)), day)
+
+
+def day_of_gap(event: Event, day: int | None) -> int | None:
+    """The day whose standings a gap on ``day`` is held against; None: the totals."""
+    return day if event.settings.rules.days == "separate" else None
 
 
 def need_polars(what: str) -> None:

@@ -62,6 +62,8 @@ class Session:
         self._undone: list[JournalEntry] = []
         self._refused: dict[str, str] = {}
         self._cache: dict[object, object] = {}
+        self._tables: dict[int | None, tuple[Event, Standings]] = {}
+        """By day the standings worked out last, and the event they are of: what the next ones begin at."""
         self._watches: list[Watch] = []
         self._event: Event | None = None
         self._settings: Settings | None = None
@@ -359,15 +361,25 @@ class Session:
 
     def standings(self, day: int | None = None) -> Standings:
         """Every table, of a day or in total; worked out once for each version of the event."""
-        from paddock.session.loading import standings_of
+        return self._cached(("standings", day), lambda: self._standings_again(day))
 
-        return self._cached(("standings", day), lambda: standings_of(self.event, day))
+    def _standings_again(self, day: int | None) -> Standings:
+        from paddock.session.loading import standings_again
+
+        event = self.event
+        found = standings_again(event, day, self._tables.get(day))
+        self._tables[day] = (event, found)
+        return found
 
     def gap(self, number: str, day: int | None = None) -> GapAnswer:
         """What ``number`` must find. Raises KeyError for one that isn't entered."""
-        from paddock.session.loading import gap_of
+        from paddock.session.loading import day_of_gap, gap_of
 
-        return self._cached(("gap", number, day), lambda: gap_of(self.event, number, day, self.standings()))
+        def find() -> GapAnswer:
+            event = self.event
+            return gap_of(event, number, day, self.standings(day_of_gap(event, day)))
+
+        return self._cached(("gap", number, day), find)
 
     def _cached(self, key: object, make: Callable[[], T]) -> T:
         cache = self._cache  # of this version: a change meanwhile begins another

@@ -383,6 +383,10 @@ def _seen_here(entrants: KeptRows[Row], good: Mapping[str, KeptRows[Row]]) -> Ke
     if not entrants.once(_any_carried):
         return entrants
     here = {number for model in (TimeRow, GridRow) if model.FILE in good for number in good[model.FILE].by_number}
+    return entrants.once(_arrived, here)
+
+
+def _arrived(entrants: KeptRows[Row], here: Container[str]) -> KeptRows[Row]:
     return KeptRows(
         row.model_copy(update={"status": None})
         if isinstance(row, EntrantRow) and row.status == "carried" and row.number in here
