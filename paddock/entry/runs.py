@@ -135,6 +135,9 @@ def _line(parts: list[str], decimals: int) -> RivalLine:
         raise Misread("number", "", "number, time and cones, like 23 55732 1")
     if _NUMBER.fullmatch(parts[0]) is None:
         raise Misread("number", parts[0], f"{shown(parts[0])} is no car number: the number comes first")
+    if _RUN.fullmatch(parts[0].lower()) and len(parts) > 2 and re.fullmatch(r"\d{1,3}", parts[1]):
+        run, number, *rest = parts
+        raise Misread("number", run, f"the number comes first: {' '.join([number, run, *rest])}")
     said: dict[str, int | str] = {}
     for word in parts[1:]:
         for name, value in _named(word.lower(), said, decimals).items():

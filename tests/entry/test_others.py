@@ -22,6 +22,7 @@ from paddock.model.units import to_psi
         ("007 46512 0", RivalLine("007", 46512, 0)),
         ("12a dnf", RivalLine("12a", status="dnf")),
         ("83 46512 r2", RivalLine("83", 46512, run=2)),
+        ("R2 46512 1", RivalLine("R2", 46512, 1)),
         ("83 46512 1 miss", RivalLine("83", 46512, 1, 1)),
     ],
 )
@@ -34,7 +35,7 @@ def test_a_rival_as_heard(text: str, line: RivalLine) -> None:
     [
         ("", "number"), ("83", "time"), ("46.512 1", "number"), ("46512 1", "number"), ("83 4613", "time"),
         ("83 46512 40", "cones"), ("83 46512 x", "cones"), ("83 dns 46512", "time"), ("[R] 46512", "number"),
-        ("83 dnf dnf", "status"),
+        ("83 dnf dnf", "status"), ("r2 23 56700", "number"),
     ],
 )  # fmt: skip
 def test_what_is_wrong_with_a_rivals_line(text: str, field: str) -> None:
