@@ -15,11 +15,12 @@ from paddock.engine.pressure.answer import Moment
 from paddock.engine.pressure.cautions import OLD_MIN
 from paddock.engine.pressure.corners import Corners
 from paddock.engine.pressure.moment import moment_of
+from paddock.engine.pressure.signs import from_the_wet
 from paddock.engine.scoring.gap import GapAnswer
 from paddock.engine.scoring.my_runs import MyRun, my_runs
 from paddock.frozen import frozen
 from paddock.model.event import Event
-from paddock.model.rows import WALK, PressureRow, WeatherRow
+from paddock.model.rows import WALK, PressureRow, SetupChange, WeatherRow
 from paddock.pages.faults import unlisted_words
 from paddock.pages.gap import Find, find, freshness
 from paddock.pages.notes import element_words
@@ -150,7 +151,7 @@ def home(
         read=_read(moment),
         aim_is=_aim_is(moment),
         setup=tuple(item for item in setup_in_force(event, number) if "pressure" not in item.key),
-        testing=tuple(_change(row.item, row.before, row.after) for row in open_changes(event, number)),
+        testing=tuple(_testing(event, moment, row) for row in open_changes(event, number)),
         due=due_lines(event, number) if number and not unlisted else (),
         noted=element_words(event, day),
         advice=headline(moment, unit, walk) if moment is not None else (),
@@ -258,6 +259,12 @@ def _fresh(event: Event, gap: GapAnswer | None, day: int, now: datetime) -> str:
     days = event.settings.days
     live = 1 <= day <= len(days) and days[day - 1] == now.date()
     return freshness((gap.class_ or gap.index).seen, now if live else None)
+
+
+def _testing(event: Event, moment: Moment | None, row: SetupChange) -> str:
+    s = None if moment is None else moment.known
+    wet = s is not None and from_the_wet(event, s.car_log, row, s.clock.day)
+    return _change(row.item, row.before, row.after) + (", made for the wet: back?" if wet else "")
 
 
 def _change(item: str | None, before: str | None, after: str | None) -> str:

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from paddock.engine.car.bar_parts import holes_of
 from paddock.engine.clock import minutes, settled
 from paddock.engine.pressure.corners import AXLES
-from paddock.engine.pressure.readings import CarLog, Reading
+from paddock.engine.pressure.readings import CarLog, Reading, runs_before
 from paddock.engine.pressure.timeline import TimedRun
 from paddock.engine.stats.fits import Slope, least_squares, rounding_variance, within
 from paddock.frozen import frozen
@@ -124,6 +124,18 @@ def surface_now(event: Event, log: CarLog, day: int) -> SurfaceNow:
     fresh = len(log.runs) - since.runs_before <= 1 and since is not today[0]
     wet = any(item.word in {"damp", "wet", "standing"} for item in today)
     return SurfaceNow(now.word, since.runs_before, now.word == "drying" or fresh, wet, since.minute)
+
+
+def from_the_wet(event: Event, log: CarLog, change: SetupChange, day: int) -> bool:
+    """Whether a change of today was first driven damp or wet, it is dry now, and nothing was done to it since."""
+    if change.day != day or change.run is None:
+        return False
+    later = event.of(SetupChange)[event.of(SetupChange).index(change) + 1 :]
+    if any((row.setting, row.number) == (change.setting, change.number) for row in later):
+        return False
+    place = runs_before(log.items, day, change.run, change.number)
+    now = surface_now(event, log, day).word
+    return like_surface(ran_on(event, log, place)) in {"damp", "wet"} and like_surface(now) == "dry"
 
 
 PHASES = ("entry", "mid", "exit", "slalom")

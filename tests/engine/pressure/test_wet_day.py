@@ -14,10 +14,12 @@ from paddock.engine.pressure.plan import SitePlace, cold_sets
 from paddock.engine.season.carry import carry
 from paddock.model.edit import AddRow
 from paddock.model.event import Event
-from paddock.model.rows import PressureRow, Row, TimeRow, WeatherRow
+from paddock.model.rows import PressureRow, Row, SetupChange, TimeRow, WeatherRow
 from paddock.pages.heat import told as heat_told
+from paddock.pages.home import home
 from paddock.pages.pressing import pressing, taking
 from paddock.pages.pressure import later_words, next_line
+from tests.engine.pressure.days import Day, air, run, whole
 from tests.engine.pressure.situations import HOT, ME, MORNING, after, car, clock, logged, now, put
 from tests.engine.pressure.test_rules import told
 from tests.engine.said import cautions, reason
@@ -106,3 +108,28 @@ def test_a_gauge_without_a_name_in_the_settings_is_asked_about_once() -> None:
     said = [item.message for item in sift("e", lost.settings, lost.tables, {"estate": car()}).problems]
     assert sum("gauge 'dial' is not in event.toml" in text for text in said) == 1
     assert len(lost.of(PressureRow)) == 2
+
+
+@pytest.mark.parametrize(
+    ("weather", "more", "back"),
+    [
+        ((), (), False),
+        ((air("10:30", 14.0, "dry"),), (), True),
+        (
+            (air("10:30", 14.0, "dry"),),
+            (SetupChange(id="d", day=1, run=3, number=ME, kind="test", setting="front_bar"),),
+            False,
+        ),
+    ],
+)
+def test_what_was_moved_for_the_wet_is_asked_back_once_it_is_dry(
+    weather: tuple[Row, ...], more: tuple[Row, ...], back: bool
+) -> None:
+    """Seen on a wet day: the bar softened for the rain stood softened on the dry, and no page said a word."""
+    moved = SetupChange(
+        id="c", day=1, run=2, number=ME, kind="test", setting="front_bar", item="front bar", before="2-2", after="1-2"
+    )
+    rows = (*run(1, "09:00"), air("09:30", 12.0, "wet"), moved, *more, *run(2, "09:40", surface="wet"), *weather)
+    of = whole(Day("wet", rows, ()))
+    found = home(of, ME, datetime(2026, 5, 9, 10, 40), None, 1)
+    assert found.testing[0] == "front bar 2-2 → 1-2" + (", made for the wet: back?" if back else "")
