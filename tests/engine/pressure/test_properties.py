@@ -172,9 +172,10 @@ def floor(found: Event, corner: str) -> float | None:
     return own
 
 
-def temps(s: Situation, corner: str) -> tuple[float, float]:
-    """The coolest and the warmest the tyre likely is, worked here on its own: known, or the air to 30 K over it."""
-    if s.step is None or s.rested:
+def temps(s: Situation, moment: Moment, corner: str) -> tuple[float, float]:
+    """The coolest and the warmest the tyre likely is when it is set, worked here on its own: known, or the air to 30 K
+    over it; tomorrow's plan is set on a cold one."""
+    if s.step is None or s.rested or moment.name == "day-done":
         return s.outside.air_c, s.outside.air_c
     known = s.step.corners[corner].temp_c
     if known is not None:
@@ -190,9 +191,9 @@ def temps(s: Situation, corner: str) -> tuple[float, float]:
     return air_c, air_c + (min(rises) if rises else 30.0) * math.exp(-(reading.since_min or 0.0) / 20.0)
 
 
-def parked(s: Situation, psi: float, temp_c: float, air_c: float) -> float:
+def parked(s: Situation, moment: Moment, psi: float, temp_c: float, air_c: float) -> float:
     """Plain gas law, worked here on its own."""
-    warm = s.step is not None and not s.rested
+    warm = s.step is not None and not s.rested and moment.name != "day-done"
     outside = (s.step.reading.ambient_pa if warm and s.step else s.outside.ambient_pa) / 6894.757293168361
     return (psi + outside) * (air_c + 273.15) / (temp_c + 273.15) - outside
 
@@ -205,13 +206,7 @@ def no_move_is_over_the_cold_maximum_at_any_likely_temperature(found: Event, s: 
             continue
         forecast = found.settings.forecast.hottest_c
         hottest = max(20.0, 20.0 if forecast is None else forecast)
-        planned = moment.rule in {"cold-plan", "day-done"}
-        if planned:  # set on a cold tyre in the air of the plan, whatever the tyre is now
-            outside = s.outside.ambient_pa / 6894.757293168361
-            cold = (to + outside) * (hottest + 273.15) / (s.outside.air_c + 273.15) - outside
-            assert cold <= limit + 1e-6
-        else:
-            assert parked(s, to, temps(s, corner)[0], hottest) <= limit + 1e-6
+        assert parked(s, moment, to, temps(s, moment, corner)[0], hottest) <= limit + 1e-6
 
 
 @promise
@@ -230,7 +225,7 @@ def no_move_parks_under_the_written_minimum_at_any_likely_temperature(
         if cold_max(found, corner) is None or (cold_max(found, corner) or 0.0) > least + 20.0:
             assert to >= least - 1e-6
             if coldest is not None:
-                assert parked(s, to, temps(s, corner)[1], min(coldest, s.outside.air_c)) >= least - 1e-6
+                assert parked(s, moment, to, temps(s, moment, corner)[1], min(coldest, s.outside.air_c)) >= least - 1e-6
 
 
 @promise
