@@ -47,6 +47,7 @@ def test_what_is_booked_after_this() -> None:
         Booking.model_validate(item) for item in (
             {"name": "late", "days": [date(2026, 7, 1)]}, {"name": "next", "days": [date(2026, 6, 1), date(2026, 6, 2)]},
             {"name": "same", "days": [date(2026, 5, 10)]}, {"name": "dayless"},
+            {"name": "begun", "days": [date(2026, 5, 10), date(2026, 5, 11)]},
         )
     ]  # fmt: skip
     assert coming_events(event, "26", booked) == (
@@ -54,6 +55,8 @@ def test_what_is_booked_after_this() -> None:
         Coming("late", date(2026, 7, 1), 3.0),
     )
     assert coming_events(event, "26", ()) == (Coming("another event like this", date.max, 6.0),)
+    dayless = car(clean("26", 1, 2), mine={"numbers": ["26"]}, days=[], runs_per_day=None)
+    assert coming_events(dayless, "26", ()) == (Coming("another event like this", date.max, 2.0),)
 
 
 def test_where_the_runs_run_out() -> None:
@@ -103,6 +106,14 @@ def test_orders_in_words() -> None:
     assert "say delivery_days" in unsaid.sentence
     (now,) = buy(car(clean("26", 1, 1), mine={"numbers": ["26"]}), 2.0)
     assert "this event still asks more: have others before the next run" in now.sentence
+
+
+def test_a_tyre_taken_off_belongs_to_the_car_it_ran_on_last() -> None:
+    mine = {"numbers": ["26", "83"], "cars": {"26": "estate", "83": "special"}}
+    first, then = [*fit(1, 1, lf="A"), *fit(2, 1, lf="E")], [*fit(2, 1, "83", lf="A"), *fit(2, 3, "83", lf="F")]
+    found = inventory(car([*clean("26", 1, 2), *clean("83", 2, 2)], *tyres(*"AEF"), *first, *then, mine=mine)).of("A")
+    assert found is not None
+    assert (found.car, found.place, dict(found.runs_by_corner)) == ("special", None, {"lf": 4})
 
 
 # --- dates and questions ------------------------------------------------------------------------------------------------

@@ -123,6 +123,16 @@ def test_which_moves_are_worth_it_and_which_can_not_be() -> None:
     assert set(stocks_of(SET, mixed)) == set(SET)
 
 
+def test_a_range_is_carried_as_shares_of_its_figure() -> None:
+    """50 runs, 30 to 100: .6 and 2 of it; without a figure none."""
+    told, unsaid, gone = (
+        replace(state("A", "lf", {"outer": 0.08}), life=Life(runs, low, high, "outer", {"outer": 5.6}))
+        for runs, low, high in ((50.0, 30.0, 100.0), (50.0, None, None), (0.0, 0.0, 0.0))
+    )
+    found = [stocks_of({"lf": "A"}, Inventory((one,), {}))["lf"].doubt for one in (told, unsaid, gone)]
+    assert found == [(0.6, 2.0), (None, None), (None, None)]
+
+
 def test_a_move_must_buy_three_runs_and_a_twentieth() -> None:
     def swap(front: float, spare: float) -> bool:
         states = tuple(

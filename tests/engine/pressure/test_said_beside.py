@@ -1,0 +1,39 @@
+"""What is said beside the answer: its figures, and when it is said at all."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.engine.pressure.situations import HOT, MORNING, after, cold, logged, now
+from tests.engine.pressure.test_rules import told
+from tests.engine.said import cautions
+
+TWO = [{"id": name, "step_psi": 0.5, "repeat_psi": 0.3} for name in ("dial", "pencil")]
+
+
+def said(word: str, *rows: object, **more: object) -> list[str]:
+    return [text for text in cautions(now(told(*rows, **more))) if word in text]  # type: ignore[arg-type]
+
+
+def test_what_is_let_out_hot_is_told_as_it_will_be_parked() -> None:
+    """30 psi at 12 C read 36.5 hot: 54.1 C; 34 there is 27.8 at 12 C (13.99 psi outside at 412 m)."""
+    assert said("Let out hot", MORNING, logged(1), after(1, 36.5, 36.5, 45.5, 45.5)) == [
+        "Let out hot: parked at 12 °C it will read LF 27.8, RF 27.8, LR 37.9, RR 37.9 psi."
+    ]
+
+
+def test_two_gauges_are_told_of_where_both_were_used_today() -> None:
+    other = after(1, *HOT).model_copy(update={"gauge": "pencil"})
+    assert len(said("different gauges", MORNING, logged(1), other, gauges=TWO)) == 1
+    assert not said("different gauges", MORNING, logged(1), after(1, *HOT), gauges=TWO)
+    day2 = cold(30.0, 30.0, 39.2, 39.2, day=2).model_copy(update={"gauge": "pencil"})
+    assert not said("different gauges", MORNING, logged(1), after(1, *HOT), day2, gauges=TWO), "yesterday's is gone"
+
+
+def test_a_second_reading_of_tyres_of_unknown_warmth_is_carried_back_like_the_first() -> None:
+    """No cold reading: neither the first reading after the run nor the second tells how warm they were at its end."""
+    rows = (logged(1), after(1, 34.0, 34.0, 44.0, 44.0, at="09:12"), after(1, 33.0, 33.0, 43.0, 43.0, at="09:20"))
+    way = now(told(*rows)).known.way["lf"]
+    assert (way.how, way.known) == ("back", False)
+    assert way.now_c - 18.0 == pytest.approx(20.0 * 0.38, abs=0.2), "20 K at the run's end, 19.2 minutes ago"
+    assert way.end_c - 18.0 == pytest.approx(20.0, abs=0.01)
