@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.engine.pressure.situations import HOT, MORNING, after, cold, logged, now
+from tests.engine.pressure.situations import HOT, MORNING, after, car, cold, logged, now
 from tests.engine.pressure.test_rules import told
 from tests.engine.said import cautions
 
@@ -37,3 +37,12 @@ def test_a_second_reading_of_tyres_of_unknown_warmth_is_carried_back_like_the_fi
     assert (way.how, way.known) == ("back", False)
     assert way.now_c - 18.0 == pytest.approx(20.0 * 0.38, abs=0.2), "20 K at the run's end, 19.2 minutes ago"
     assert way.end_c - 18.0 == pytest.approx(20.0, abs=0.01)
+
+
+def test_a_plan_under_a_placard_says_so_once() -> None:
+    """33 psi cold, no minimum written, the plan under the placard of 33: the plan's own caution, not a return's."""
+    bare = car(front_min_psi=None, rear_min_psi=None)
+    found = now(told(cold(33.0, 33.0, 42.0, 42.0), of=bare, times=()))
+    assert found.moves["lf"] < 32.9
+    said_of = [text for text in cautions(found) if "placard" in text]
+    assert said_of == ["The plan is under the front placard of 33 psi, and no minimum is written."]
