@@ -384,6 +384,7 @@ _SENTENCES: dict[str, Callable[..., str]] = {
         f"Gauge {gauge} reads {_n(abs(psi), 2)} psi {'high' if psi > 0 else 'low'}: both figures are as it reads."
     ),
     "different-gauges": lambda: "Today's readings are from different gauges: use one.",
+    "todays-air": lambda air_c: f"Tomorrow's coldest air is not known (the event's page): {_n(air_c)} °C stands in.",
     "sea-level": lambda: "No altitude and no station pressure: sea level is assumed.",
     "warmed-anew": lambda surface, rises, within_psi: (
         f"a run on {'standing water' if surface == 'standing' else f'a {surface} surface'} warms them {_warms(rises)} "

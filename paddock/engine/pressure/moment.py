@@ -62,8 +62,11 @@ def _tomorrow(s: Situation) -> Decided:
         replace(item, why=because("tomorrow-unread")) if item.why.name == "nothing-read" else item
         for item in found.passed
     )
+    forecast = s.event.settings.forecast
+    guessed = forecast.next_coldest_c is None and not s.outside.assumed
+    todays = (because("todays-air", air_c=s.outside.air_c),) if guessed else ()
     return replace(
-        found, rule="day-done", reason=reason, passed=passed, now=False, cautions=(*road(s), *found.cautions)
+        found, rule="day-done", reason=reason, passed=passed, now=False, cautions=(*road(s), *todays, *found.cautions)
     )
 
 

@@ -83,14 +83,14 @@ def test_who_is_done_hears_whose_run_a_setting_is_for_and_the_road_if_there_is_n
 
 
 def test_tomorrow_is_planned_for_its_own_forecast() -> None:
-    def plan(**more: Any) -> float:
+    def plan(**more: Any) -> tuple[float, bool]:
         whole = told(MORNING, after(1, *HOT), logged(1), runs_per_day=1, forecast={"coldest_c": 12.0} | more)
         found = now(whole)
         assert found.name == "day-done"
-        return found.known.outside.air_c
+        return found.known.outside.air_c, any(item.name == "todays-air" for item in found.cautions)
 
-    assert plan() == 12.0
-    assert plan(next_coldest_c=2.0, next_hottest_c=9.0) == 2.0
+    assert plan() == (12.0, True)
+    assert plan(next_coldest_c=2.0, next_hottest_c=9.0) == (2.0, False)
 
 
 def test_a_misread_corner_moves_neither_tyre_of_its_axle() -> None:
