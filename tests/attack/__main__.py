@@ -1,7 +1,8 @@
-"""``python -m tests.attack kills|faults|cases|inputs|endure --seed S --count N``; exit 1 where something was not borne.
+"""``python -m tests.attack kills|faults|cases|rooms|inputs|endure --seed S --count N``; exit 1 where something was not borne.
 
 ``kills``: programs killed at random moments. ``faults``: each system call of a save failing in turn. ``cases``: one spoilt
-file and one command each, in milliseconds. ``inputs``: spoilt folders put to every verb. ``endure``: a folder that changes without rest. ``docs/reliability.md`` says what they found.
+file and one command each, in milliseconds. ``rooms``: the screens on a spoilt folder. ``inputs``: spoilt folders put to
+every verb. ``endure``: a folder that changes without rest. ``docs/reliability.md`` says what they found.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ import warnings
 from collections.abc import Iterable
 from pathlib import Path
 
-KINDS = ("kills", "faults", "cases", "inputs", "endure")
+KINDS = ("kills", "faults", "cases", "rooms", "inputs", "endure")
 
 
 def _main(words: list[str]) -> int:
@@ -59,6 +60,10 @@ def _told(args: argparse.Namespace, own: Path) -> tuple[str, int]:
         from tests.attack.kills import kills
 
         found = kills(args.seed, args.count, args.only)
+    elif args.kind == "rooms":
+        from tests.attack.rooms import rooms
+
+        found = rooms(args.seed, args.count)
     else:
         from tests.attack.faults import faults
 

@@ -6,6 +6,7 @@ import io
 import sys
 import zipfile
 from argparse import Namespace
+from pathlib import Path
 from random import Random
 
 import pytest
@@ -15,6 +16,7 @@ from paddock.commands.common import Answer
 from tests.attack import asking
 from tests.attack.cases import VERBS, Case, Place, drawn
 from tests.attack.many import smallest
+from tests.attack.rooms import walked
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="pipes and alarms")
 
@@ -94,3 +96,7 @@ def test_the_net_sees(places: dict[str, Place], monkeypatch: pytest.MonkeyPatch,
     assert said in "".join(places["little"].wrong(case))
     monkeypatch.undo()
     assert places["little"].wrong(case) == []  # everything is as it was
+
+
+def test_the_screens_bear_a_spoilt_folder(tmp_path: Path) -> None:
+    assert walked(20260509, 3, tmp_path) == []
