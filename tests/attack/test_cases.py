@@ -99,4 +99,4 @@ def test_the_net_sees(places: dict[str, Place], monkeypatch: pytest.MonkeyPatch,
 
 
 def test_the_screens_bear_a_spoilt_folder(tmp_path: Path) -> None:
-    assert walked(20260509, 3, tmp_path) == []
+    assert walked(20260509, 3, tmp_path, 5) == []
