@@ -229,6 +229,37 @@ def second_copy_and_an_editor_at_once(place: Path) -> list[str]:
             if at not in there and f"run {at} " not in said[session]]  # fmt: skip
 
 
+def card_that_cannot_be_read_for_a_moment(place: Path) -> list[str]:
+    """Each opening of a file to read fails in turn while an entry is saved, once and from there on; then all is well."""
+    wrong, real = [], os.open
+    for lasting in (False, True):
+        for at in range(1, 40):
+            met = 0
+
+            def opened(path: str, flags: int, *more: int, at: int = at, lasting: bool = lasting, **named: int) -> int:
+                nonlocal met
+                if not flags & (os.O_WRONLY | os.O_RDWR | os.O_DIRECTORY):
+                    met += 1
+                    if met == at or (lasting and met > at):
+                        raise OSError(errno.EIO, os.strerror(errno.EIO), path)
+                return real(path, flags, *more, **named)
+
+            folder = small_folder(place / f"a{lasting}{at}")
+            session = Session.open(folder)
+            before = files(folder)
+            with patch("os.open", opened):
+                saved = session.apply(ADD)
+                wrong += [] if saved.ok or saved.message else [f"{at}: refused without a word"]
+                session.poll()
+            session.poll()
+            wrong += [f"{at}: {line}" for line in _there(session, folder)]
+            wrong += [] if files(folder) == before else [f"{at}: other bytes after the undo"]
+            session.close()
+            if met < at:
+                break
+    return wrong
+
+
 def _there(session: Session, folder: Path) -> list[str]:
     wrong = [f"unsaved: {edit}" for edit in session.unsaved]
     rows = [row for row in load(folder).times if row.run == 3]
@@ -239,5 +270,5 @@ def _there(session: Session, folder: Path) -> list[str]:
 
 MACHINES = (
     folder_taken_away_and_put_back, clock_that_jumps, lock_left_by_a_dead_program, something_else_where_the_lock_belongs,
-    file_system_without_locks, second_copy_and_an_editor_at_once,
+    file_system_without_locks, card_that_cannot_be_read_for_a_moment, second_copy_and_an_editor_at_once,
 )  # fmt: skip
