@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from tests.engine.pressure.days import COLD, SET, Day, gauge, run, whole
 from tests.engine.pressure.situations import HOT, MORNING, after, car, cold, logged, now
 from tests.engine.pressure.test_rules import told
 from tests.engine.said import cautions
@@ -46,3 +47,23 @@ def test_a_plan_under_a_placard_says_so_once() -> None:
     assert found.moves["lf"] < 32.9
     said_of = [text for text in cautions(found) if "placard" in text]
     assert said_of == ["The plan is under the front placard of 33 psi, and no minimum is written."]
+
+
+def test_after_the_days_last_run_its_reading_is_offered_first_and_tomorrows_an_hour_on() -> None:
+    rows = (COLD, SET, *run(1, "09:00"))
+    whole_day = whole(Day("two days", rows, (), days=2, per_day=1))
+    for at, kind, of_run in (("09:10", "after", 1), ("10:10", "cold", None)):
+        found = now(whole_day, at=f"2026-05-09T{at}")
+        assert (found.name, found.offer.kind, found.offer.run) == ("day-done", kind, of_run)
+
+
+def test_a_first_run_after_a_break_is_one_of_its_first_runs() -> None:
+    """Run 2 an hour after run 1: both tell what a first run warms; run 3 twenty minutes on doesn't."""
+    later = [
+        gauge("after", at, 34.2, 34.2, 44.2, 44.2, run=number, air_c=16.0)
+        for number, at in ((2, "10:02"), (3, "10:22"))
+    ]
+    rows = (COLD, *run(1, "09:00"), gauge("after", "09:02", 34.0, 34.0, 44.0, 44.0, run=1, air_c=16.0),
+            *run(2, "10:00"), later[0], *run(3, "10:20"), later[1])  # fmt: skip
+    rise = now(whole(Day("a break", rows, (), per_day=5))).known.rises["front"]
+    assert (rise.source, rise.runs) == ("read", 2)

@@ -12,6 +12,7 @@ import random
 from dataclasses import dataclass
 
 from paddock.engine.pressure.ahead import FIT_WITHIN_PSI
+from paddock.engine.pressure.heat_fit import cooled
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, PressureRow, Row, RunRow, TimeRow
 from tests.engine.pressure.situations import ME, car, now
@@ -123,3 +124,30 @@ def test_what_was_set_ends_the_next_run_on_its_target() -> None:
         close += abs((ends + OUT) * share - OUT - 34.0) <= 0.5
     assert count >= 10
     assert close >= 0.8 * count
+
+
+def test_a_setting_made_while_the_tyre_cooled_is_held_to_what_was_advised_for_it_then() -> None:
+    """Ten minutes after the reading, by the car's own cooling: the advised pressure is lower by as much, and nothing is
+    left to do; the figure of the reading itself would be too much air."""
+    tried = 0
+    for seed in range(12):
+        whole, _ = made(seed)
+        told = now(whole)
+        way, s = told.known.way["lf"], told.known
+        fit = s.heat.fit_of("lf")
+        if way.how != "fit" or fit is None or not told.moves:
+            continue
+        tried += 1
+        cool_c = cooled(fit, way.now_c, 15.0, 10.0)
+        share = (cool_c + 273.15) / (way.now_c + 273.15)
+        last = whole.of(PressureRow)[-1]
+        minute = int((last.at or "")[:2]) * 60 + int((last.at or "")[3:5]) + int((last.at or "")[6:]) / 60 + 10.0
+        four = (
+            {f"{corner}_psi": (psi + OUT) * share - OUT for corner, psi in told.set.known().items()} if told.set else {}
+        )
+        row = last.model_copy(update={"moment": "set", "at": clock(minute)} | four)
+        after = now(
+            dataclasses.replace(whole, tables={**whole.tables, PressureRow.FILE: (*whole.of(PressureRow), row)})
+        )
+        assert (after.name, after.moves) == ("set", {})
+    assert tried >= 3

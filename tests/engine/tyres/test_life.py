@@ -48,7 +48,7 @@ def test_a_published_five_thirtyseconds_to_use() -> None:
 
 def test_below_the_floor_is_no_run_even_with_no_wear_known() -> None:
     life = life_of({"outer": 1.5, "inner": 4.0}, 0, {})
-    assert (life.runs, life.edge) == (0.0, "outer")
+    assert (life.runs, life.low, life.high, life.edge) == (0.0, 0.0, 0.0, "outer")
 
 
 def test_nothing_known_is_none_and_no_wear_has_no_upper_end() -> None:

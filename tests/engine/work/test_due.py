@@ -8,10 +8,11 @@ import pytest
 
 from paddock.actions.work import add_work, done_words, log_fault, note_found, tick, untick
 from paddock.engine.work import due
+from paddock.engine.work.due import closing_note, questions_of
 from paddock.model.car import Car
 from paddock.model.edit import ChangeRow as EditRow
 from paddock.model.event import Event
-from paddock.model.rows import RunRow, SetupChange, WorkRow
+from paddock.model.rows import NoteRow, RunRow, SetupChange, WorkRow
 from tests.engine.tyres.make import car, clean
 
 
@@ -37,6 +38,7 @@ def _when(text: str, runs: int = 0, second: int = 0, opened: str = "day 1 run 2"
         ("before run 3", 1, 0, (False, "before run 3")),
         ("before run 3", 2, 0, (True, "before run 3")),
         ("day 2, before run 1", 3, 0, (True, "before run 1 of day 2")),
+        ("day 3, before run 1", 3, 0, (False, "before run 1 of day 3")),
         ("before next run", 0, 0, (True, "before the next run")),
         ("now", 0, 0, (True, "before the next run")),
         ("in 4 runs", 3, 0, (False, "in 2 runs")),
@@ -52,6 +54,24 @@ def _when(text: str, runs: int = 0, second: int = 0, opened: str = "day 1 run 2"
 )
 def test_due(text: str, runs: int, second: int, expect: tuple[bool, str]) -> None:
     assert _when(text, runs, second) == expect
+
+
+def test_the_first_run_of_a_day_comes_before_the_run_after_the_next() -> None:
+    rows = [WorkRow(id="a", item="a", due="after run 2"), WorkRow(id="b", item="b", due="day 3, before run 1")]
+    assert [line.id for line in due(_event(*rows, runs=1), "26")] == ["b", "a"]
+
+
+def test_the_last_note_of_a_topic_or_of_one_day() -> None:
+    rows = [NoteRow(id=name, day=day, topic="plan", text=name) for name, day in (("one", 1), ("two", 2), ("later", 2))]
+    told = car([], *rows)
+    found = [closing_note(told, "plan", day) for day in (None, 1, 2, 3)]
+    assert [row.text if row else None for row in found] == ["later", "one", "later", None]
+
+
+@pytest.mark.parametrize(("practice", "asked"), [((), True), ((2,), True), ((1,), True), ((1, 2), False)])
+def test_rivals_are_asked_about_unless_every_day_is_practice(practice: tuple[int, ...], asked: bool) -> None:
+    topics = [item.topic for item in questions_of(car([], practice_days=practice))]
+    assert ("debrief rivals" in topics) == asked
 
 
 def test_opened_by_clock_counts_the_runs_after_it() -> None:
