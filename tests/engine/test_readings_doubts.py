@@ -39,13 +39,13 @@ def test_a_corner(value: float | None, asked: bool) -> None:
     assert fields(read(lf_psi=value)) == (["lf"] if asked else [])
 
 
-def test_a_set_of_one_axle_is_whole() -> None:
+def test_a_set_asks_nothing_of_corners_it_did_not_touch() -> None:
     front, rear = {"lf_psi": None, "rf_psi": None}, {"lr_psi": None, "rr_psi": None}
     assert fields(read(moment="set", **rear)) == []
     assert fields(read(moment="set", **front)) == []
     assert fields(read(moment="after", **rear)) == ["lr", "rr"]
-    assert fields(read(moment="set", lf_psi=None)) == ["lf"]
-    assert fields(read(moment="set", lf_psi=None, **rear)) == ["lf", "lr", "rr"]
+    assert fields(read(moment="set", lf_psi=None)) == []
+    assert fields(read(moment="set", lf_psi=None, **rear)) == []
 
 
 def test_what_a_high_corner_is_taken_for() -> None:
