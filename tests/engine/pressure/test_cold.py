@@ -60,7 +60,7 @@ def test_what_is_in_now_is_carried_to_the_new_place() -> None:
 
 
 def test_without_a_forecast_a_ladder_of_airs() -> None:
-    assert sorted({air for _, air in _sets(SitePlace(0.0))}) == list(LADDER_C)
+    assert sorted({air for _, air in _sets(SitePlace(0.0))}) == list(LADDER_C) == [5.0, 15.0, 25.0]
 
 
 def test_the_cold_maximum_holds_parked_in_the_hottest_air() -> None:

@@ -204,3 +204,12 @@ def test_figures_of_a_reading_that_cooled_before_the_surface_turned_say_so() -> 
         "09:41": [f"Read 13 min before the surface turned, and both figures are of then: {again}"],
     }
     assert not any("cooled" in text for text in cautions(now(day(*DRY_TWO, COOLED_3, rain("wet", "09:42")))))
+
+
+def test_rain_two_runs_ago_that_was_never_set_for_is_still_no_heat_drift() -> None:
+    """Dry, wet, wet, nothing set: the wet target by the rule for it; from the day's first run on wet it is heat alone."""
+    warm = ((32.0, 32.0, 41.6, 41.6), (31.5, 31.5, 41.0, 41.0))
+    never = now(day(MORNING, *ran(1, "dry", HOT), *ran(2, "wet", warm[0]), *ran(3, "wet", warm[1])))
+    assert (never.rule, never.known.surface.changing) == ("damp", False)
+    always = now(day(MORNING, *ran(1, "wet", HOT), *ran(2, "wet", warm[0]), *ran(3, "wet", warm[1])))
+    assert always.rule == "heat-drift"
