@@ -267,7 +267,7 @@ _SENTENCES: dict[str, Callable[..., str]] = {
     "heat-drift": lambda target, more_psi, turned: (
         f"{'heat drift only: back' if turned is None else turned + ' now:'} to the {_target(target, more_psi)}"
     ),
-    "damp": lambda surface, target: f"{surface}: to the {target} target, bar softer",
+    "damp": lambda surface, target: f"{surface}: to the {target} target; softer bars where the balance allows",
     "opposite-phases": lambda understeer, oversteer: (
         f"understeer ({', '.join(understeer)}), oversteer ({', '.join(oversteer)}): no pressure mends both; "
         "driver, dampers, toe first"
@@ -406,7 +406,7 @@ _SENTENCES: dict[str, Callable[..., str]] = {
     "road-caution": road_caution,
     "fault-open": lambda item, when: f"Open: {item.replace(': ', ' ')}, {when}.",
     "when-the-water-has-gone": lambda psi: f"When the water has gone, {psi:g} psi down again, to the wet target.",
-    "when-it-dries": lambda: "When it dries, back to the dry target and the dry bar.",
+    "when-it-dries": lambda: "When it dries, back to the dry target and the dry bars.",
     "rear-up-after": lambda psi: f"Rear {psi:g} psi up again after the first run, as grip comes.",
     "plan-under": lambda why: f"The plan is {say(why)}.",
     "under-placard": lambda axle, psi: f"under the {axle} placard of {_n(psi)} psi, and no minimum is written",
