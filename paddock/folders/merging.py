@@ -292,11 +292,11 @@ def half_synced(folder: Path) -> Iterator[Problem]:
         if file not in names and part is not None:
             said = f"{part} looks like a part of it on its way: if the folder is being synced, let that finish"
             yield Problem(file, 0, said, "warning")
-    for stray in strays(folder):
-        if stray.news:
-            mend = f"paddock merge {folder.name} {folder.name} --copies"
-            more = f"a second copy of {stray.file} with {plural(stray.news, 'thing')} more to say"
-            yield Problem(stray.path.name, 0, f"{more}: {mend} takes them in", "warning")
+    for copy in second_copies(folder):
+        if copy.news:
+            with_it, which = (f"{folder.name} --copies", copy.file) if copy.file else (copy.path.name, "this event")
+            more = f"a second copy of {which} with {plural(copy.news, 'thing')} more to say"
+            yield Problem(copy.path.name, 0, f"{more}: paddock merge {folder.name} {with_it} takes them in", "warning")
 
 
 def _stray(file: str, path: Path) -> Stray:

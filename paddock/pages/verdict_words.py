@@ -6,9 +6,8 @@ from collections.abc import Sequence
 
 from paddock.engine.field.chances import LEAST_PACED, Rests, TableChance
 from paddock.engine.field.course import Slowed, SpoiltRun
-from paddock.engine.field.effect import CANT_TELL, Caution, Effect
+from paddock.engine.field.effect import CANT_TELL, Caution, Effect, Power, TestPlan
 from paddock.engine.field.evidence import Trade
-from paddock.engine.field.plan import Power, TestPlan
 from paddock.engine.field.verdict import ToTest
 
 _STILL_MS = 5

@@ -115,6 +115,7 @@ def look_at(folder: Path, line: Sequence[str]) -> None:
 
 
 _SMALL = 30_000_000
+_ID = re.compile(rb"""^id\s*=\s*(["'])(.*?)\1""", re.MULTILINE)
 _STRAY = re.compile(r"(?P<stem>[a-z]+)(?:[ ._~-]|\().*\.(?P<kind>csv|toml)", re.IGNORECASE)
 
 
@@ -208,13 +209,14 @@ def content_of(path: Path) -> CopiedFile:
 
 
 def id_in(folder: Path) -> str:
-    """The event's ``id`` as ``event.toml`` has it, "" where there is none to be read."""
+    """The event's ``id`` as the head of ``event.toml`` has it, "" where there is none; asked of every folder beside an
+    event, so nothing else of the file is read."""
     try:
-        content = document_of("event.toml", disk.read(folder / "event.toml", disk.most_bytes("event.toml")) or b"")
+        data = disk.read(folder / "event.toml", disk.most_bytes("event.toml")) or b""
     except OSError:
         return ""
-    found = (content or {}).get("id")
-    return found.strip() if isinstance(found, str) else ""
+    found = _ID.search(data.partition(b"\n[")[0])
+    return found[2].decode(errors="replace").strip() if found else ""
 
 
 def strays_in(folder: Path) -> dict[str, list[Path]]:

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from paddock.actions.outside import as_before, other_value, rows_by_words, still_kept
-from paddock.folders.merging import merge_folders, open_conflicts, open_copies
+from paddock.folders.merging import half_synced, merge_folders, open_conflicts, open_copies
 from paddock.model.edit import ChangeRow
 from paddock.session import Session
 from paddock.store.merge import look_at
@@ -131,6 +131,11 @@ def test_a_copy_beside_counts_what_it_says_more(folder: Path) -> None:
     rewrite(another, "48.003,1", "47.003,1")
     (copy,) = open_copies(folder)
     assert (copy.path.name, copy.news) == ("copy", 1)
+    (told,) = half_synced(folder)
+    assert (told.file, told.level) == ("copy", "warning")
+    assert told.message == (
+        "a second copy of this event with 1 thing more to say: paddock merge event copy takes them in"
+    )
     merge_folders(folder, other)
     assert open_copies(folder) == ()
     rewrite(other, "47.003,1", "47.003,3")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import AsyncIterator, Callable
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, suppress
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -14,6 +14,7 @@ from textual.drivers.headless_driver import HeadlessDriver
 from textual.geometry import Size
 from textual.keys import _character_to_key, key_to_character
 from textual.pilot import Pilot
+from textual.worker import WorkerCancelled
 
 from paddock.session import Session
 from paddock.store.personal import Personal
@@ -75,11 +76,16 @@ class Hand:
         await self.dealt_with()
 
     async def settle(self) -> None:
-        """Wait for what runs in the background."""
+        """Wait for what runs in the background, and for what it painted: it may have ended while we looked away.
+
+        A worker that a newer one took the place of is no fault; a fault of the program is raised when it is left.
+        """
         await self.dealt_with()
         while self.app.workers:
-            await self.app.workers.wait_for_complete()
+            with suppress(WorkerCancelled):
+                await self.app.workers.wait_for_complete()
             await self.dealt_with()
+        await self.dealt_with()
 
     async def open(self) -> None:
         """Wait until the event is read, or the first page says why not."""

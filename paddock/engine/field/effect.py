@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from paddock.engine.field.scores import Slot
 from paddock.frozen import frozen
-
-if TYPE_CHECKING:
-    from paddock.engine.field.plan import TestPlan
 
 # fixed words for a probability
 
@@ -76,6 +73,45 @@ class CoDriver:
     number: str
     change_ms: float
     extra_ms: float
+
+
+@frozen
+class PlannedRun:
+    """One run to come; ``setting``: ``old``, ``new`` or ``free`` (no part of the test)."""
+
+    day: int
+    run: int
+    setting: str
+
+
+@frozen
+class Power:
+    """Before a test is made: ``probably`` and ``very``, the chances that it calls an effect of ``hoped_s`` (at 45 s)
+    by that word or a surer one, the right way; ``eight``: ``probably`` with eight runs old-new-new-old.
+
+    ``finds_s``: the effect that it would call "probably" on every other day; ``error_s``: the error it would leave.
+    inf: it can't tell.
+    """
+
+    hoped_s: float
+    probably: float
+    very: float
+    eight: float
+    finds_s: float
+    error_s: float
+
+
+@frozen
+class TestPlan:
+    """``runs`` in order, none: no run is left; ``quick`` as far as the change's name tells; ``on``: the car carries it
+    now; ``power`` its worth.
+    """
+
+    change_id: str
+    quick: bool
+    runs: tuple[PlannedRun, ...]
+    on: bool
+    power: Power
 
 
 @frozen

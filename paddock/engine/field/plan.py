@@ -10,6 +10,7 @@ from functools import lru_cache
 
 from paddock.engine.field import priors
 from paddock.engine.field.case import car_changes, first_slot
+from paddock.engine.field.effect import PlannedRun, Power, TestPlan
 from paddock.engine.stats.fits import inverse
 from paddock.engine.stats.quantiles import normal_cdf, normal_quantile
 from paddock.frozen import frozen
@@ -19,32 +20,6 @@ from paddock.model.rows import SetupChange
 _QUICK = ("pressure", "psi", "kpa", "bar", "damper", "shock", "rebound", "compression", "bump", "click", "wing")
 """Changed between two runs by one person (common practice, no source)."""
 _SLOW = ("spring", "camber", "toe", "caster", "alignment", "tyre", "tire", "wheel", "height", "diff", "bush", "spacer")
-
-
-@frozen
-class PlannedRun:
-    """One run to come; ``setting``: ``old``, ``new`` or ``free`` (no part of the test)."""
-
-    day: int
-    run: int
-    setting: str
-
-
-@frozen
-class Power:
-    """Before a test is made: ``probably`` and ``very``, the chances that it calls an effect of ``hoped_s`` (at 45 s)
-    by that word or a surer one, the right way; ``eight``: ``probably`` with eight runs old-new-new-old.
-
-    ``finds_s``: the effect that it would call "probably" on every other day; ``error_s``: the error it would leave.
-    inf: it can't tell.
-    """
-
-    hoped_s: float
-    probably: float
-    very: float
-    eight: float
-    finds_s: float
-    error_s: float
 
 
 @frozen
@@ -74,19 +49,6 @@ class Worth:
     keep80_ms: tuple[float, float]
     wrong_ms: float
     saves_ms: float
-
-
-@frozen
-class TestPlan:
-    """``runs`` in order, none: no run is left; ``quick`` as far as the change's name tells; ``on``: the car carries it
-    now; ``power`` its worth.
-    """
-
-    change_id: str
-    quick: bool
-    runs: tuple[PlannedRun, ...]
-    on: bool
-    power: Power
 
 
 def is_quick(change: SetupChange) -> bool:

@@ -19,8 +19,8 @@ from paddock.engine.field.case import (
     label,
     own_runs,
 )
-from paddock.engine.field.effect import TOLD_LITTLE, Caution, Effect, NoVerdict, RunUsed, verdict_of
-from paddock.engine.field.plan import TestPlan, plan
+from paddock.engine.field.effect import TOLD_LITTLE, Caution, Effect, NoVerdict, RunUsed, TestPlan, verdict_of
+from paddock.engine.field.plan import plan
 from paddock.engine.field.scores import SCALE, Slot, mistakes, raw_times
 from paddock.errors import UsageError
 from paddock.frozen import frozen

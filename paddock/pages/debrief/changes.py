@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 
@@ -174,9 +174,10 @@ def work(event: Event, names: Names) -> Section | None:
     done = [row for row in event.of(WorkRow) if row.done]
     if not open_ and not done:
         return None
-    said = tuple(_due(event, names, item) for item in open_.values())
+    runs = {row.id: f", {row.day or '?'}.{row.run or '?'}" for row in event.of(SetupChange)}
+    said = tuple(_due(runs, names, item) for item in open_.values())
     rows = tuple(
-        tuple(names.clean(text) for text in (row.item, row.opened, _why(event, row.reason), row.done, row.note))
+        tuple(names.clean(text) for text in (row.item, row.opened, _why(runs, row.reason), row.done, row.note))
         for row in done
     )
     tables = (grid(("done", "opened", "why", "when", "found"), rows),) if rows else ()
@@ -184,16 +185,15 @@ def work(event: Event, names: Names) -> Section | None:
     return Section("Work", words, grids=tables, items=said)
 
 
-def _due(event: Event, names: Names, item: Due) -> str:
+def _due(runs: Mapping[str, str], names: Names, item: Due) -> str:
     what = item.item if item.torque_nm is None else f"{item.item}, {torque(item.torque_nm)}"
-    why = _why(event, item.why)
+    why = _why(runs, item.why)
     return names.clean(line(f"{item.when}: {what}", f"({why})" if why else None, between=" "))
 
 
-def _why(event: Event, reason: str | None) -> str:
-    """The change it comes from by its run: a reader has no ids to look up."""
-    at = {row.id: f", {row.day or '?'}.{row.run or '?'}" for row in event.of(SetupChange)}
-    return re.sub(r" \(change (\w+)\)", lambda found: at.get(found[1], found[0]), reason or "")
+def _why(runs: Mapping[str, str], reason: str | None) -> str:
+    """The change it comes from by its run (``runs``, by id): a reader has no ids to look up."""
+    return re.sub(r" \(change (\w+)\)", lambda found: runs.get(found[1], found[0]), reason or "")
 
 
 def pressures(event: Event, names: Names) -> Section | None:

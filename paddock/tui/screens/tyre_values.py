@@ -137,7 +137,7 @@ Each value is saved as it is accepted; {any.undo} takes it back.
             self.action_add()
             return
         self.ask([Question("value", found.label.lower(), "the value; - takes it out", needed=True, read=self._read)])
-        self.put(found.text)
+        self.put_old(found.text)
 
     def accept_line(self, value: str) -> None:
         """The value in hand typed at once."""
