@@ -12,6 +12,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime
 from functools import partial
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
@@ -38,6 +39,7 @@ if TYPE_CHECKING:
 def run(folder: Path | None) -> int:
     """Show the screens on an event folder, or the first-run page; returns the exit code."""
     os.environ.setdefault("TEXTUAL_ANIMATIONS", "none")
+    sys.setswitchinterval(_TURN_S)
     from paddock.clean import clean
     from paddock.store.personal import read_personal
 
@@ -54,6 +56,8 @@ _COME_BACK = 5
 _EVERY = 8
 
 
+_TURN_S = 0.001
+"""A thread that reads the event gives the keys their turn so often."""
 _OFTEN = (700, 10, 10)
 """Python's own: so many new objects before the collector looks for dropped ones."""
 
@@ -84,12 +88,9 @@ def _make_ready(desk: Desk, opener: Callable[[Path], Session]) -> Session:
 
 
 def _ready_for_keys() -> None:
-    """What the first line typed on home needs, fetched while it is being looked at."""
-    import paddock.actions.runs
-    import paddock.engine.car.balance
-    import paddock.engine.field.response
-    import paddock.entry.between
-    import paddock.pages.pressing  # noqa: F401
+    """What the first line typed on home needs, fetched while home is being looked at: its letters, then Enter."""
+    for name in ("entry.between", "pages.pressing", "actions.runs", "engine.field.response", "engine.car.balance"):
+        import_module(f"paddock.{name}")
 
 
 def _collect_as_usual() -> None:

@@ -12,6 +12,7 @@ from textual.message import Message
 
 from paddock import words
 from paddock.errors import PaddockError, RefusedError
+from paddock.frozen import frozen
 from paddock.store.personal import Personal
 
 if TYPE_CHECKING:
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
     from paddock.tui.page import Page
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Done:
     """How an edit went. ``ok`` False: ``text`` says why; ``kept``: it is in memory and will be tried again."""
 

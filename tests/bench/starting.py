@@ -30,19 +30,25 @@ def compiled() -> None:
 
 
 def starts(folder: Path, home: Path, rounds: int) -> Iterator[Figure]:
-    """First paint and the whole home page."""
+    """First paint and the whole home page: by the clock, and in processor time, which other work lengthens less."""
     bare, first, whole = [], [], []
     for _ in range(rounds + 1):
         with ended(floor()) as at:
-            bare.append(at.when(lambda text: b"floor is painted" in text) * 1000)
+            bare.append(_shown(at, lambda text: b"floor is painted" in text))
             at.quiet(0.2)
         with ended(screens(folder, home)) as at:
-            first.append(at.when(shows_first) * 1000)
-            whole.append(at.when(lambda text: b"to find" in text and b"due:" in text) * 1000)
+            first.append(_shown(at, shows_first))
+            whole.append(_shown(at, lambda text: b"to find" in text and b"due:" in text))
             at.quiet(0.2)
-    floor_ms = median(bare[1:])
-    yield Figure("first paint: event and my runs", median(first[1:]), "ms", floor_ms, "bare app", 1.4, "ratio")
-    yield Figure("home complete", median(whole[1:]), "ms", floor_ms, "bare app", 3.0, "ratio")
+    for place, how in enumerate(("", ", processor")):
+        base, at_first, at_last = (median(each[place] for each in part[1:]) for part in (bare, first, whole))
+        yield Figure(f"first paint: event and my runs{how}", at_first, "ms", base, "bare app", 1.15, "ratio")
+        yield Figure(f"home complete{how}", at_last, "ms", base, "bare app", 2.2, "ratio")
+
+
+def _shown(at: Watched, fits: Callable[[bytes], bool]) -> tuple[float, float]:
+    """Milliseconds from the start of a program until it shows what is waited for: the clock's, and the processor's."""
+    return at.when(fits) * 1000, at_rest(at.pid).cpu_s * 1000
 
 
 def _shows(letter: str) -> Callable[[bytes], bool]:
