@@ -23,7 +23,7 @@ from paddock.engine.scoring.tables import (
 )
 from paddock.model.event import Event
 from paddock.model.kept import KeptRows
-from paddock.model.rows import TimeRow
+from paddock.model.rows import EntrantRow, TimeRow
 from paddock.model.settings import Rules
 
 
@@ -258,9 +258,17 @@ def _latest_of(rows: KeptRows[TimeRow], day: int) -> tuple[int, str] | None:
     return (max(row.run for row in today), max(row.at or "" for row in today)) if today else None
 
 
+def _with_status(entrants: KeptRows[EntrantRow]) -> frozenset[str]:
+    return frozenset(item.number for item in entrants if item.status is not None)
+
+
+def _carried(entrants: KeptRows[EntrantRow]) -> frozenset[str]:
+    return frozenset(item.number for item in entrants if item.status == "carried")
+
+
 def contenders(event: Event, table: StandingsTable) -> frozenset[str]:
     """Who a place in the table is counted among: everybody ranked, and who may still be."""
-    out = {item.number for item in event.entrants if item.status is not None}
+    out = event.entrants.once(_with_status)
     return frozenset(row.number for row in table.rows if row.rank is not None or row.number not in out)
 
 
@@ -268,12 +276,12 @@ def _seen(event: Event, table: StandingsTable, latest: _Latest, me: str) -> Fres
     """How fresh the rivals' times are; my own runs count among the entered and for nothing else."""
     members = contenders(event, table)
     inside = members & latest.keys()
-    rivals = [latest[number] for number in members if number in latest and number != me]
+    rivals = [latest[number] for number in inside if number != me]
     through = min((run for run, _ in rivals), default=None)
     absent = members - inside - {me}
-    missing = tuple(row.number for row in table.rows if row.number in absent)
-    known = {item.number for item in event.entrants if item.status == "carried"}
-    carried = sum(row.number in known and row.number not in members for row in table.rows)
+    missing = tuple(row.number for row in table.rows if row.number in absent) if absent else ()
+    known = event.entrants.once(_carried)
+    carried = sum(row.number in known and row.number not in members for row in table.rows) if known else 0
     newest = max((at for _, at in rivals), default="") or None
     return Freshness(len(inside), len(members), through, newest, missing, carried)
 
@@ -284,7 +292,7 @@ def _still(
     """Rivals behind me with runs left, once I have none."""
     if mine.left() != 0 or mine.limit is None or row is None or row.score_ms is None:
         return ()
-    out = {item.number for item in event.entrants if item.status is not None}
+    out = event.entrants.once(_with_status)
     found = []
     for item in table.rows:
         left = mine.limit - latest.get(item.number, (0, ""))[0]
@@ -295,11 +303,11 @@ def _still(
 
 
 def _neighbours(table: StandingsTable, row: Standing | None) -> tuple[Standing | None, Standing | None]:
-    ranked = [item for item in table.rows if item.rank is not None]
     if row is None or row.rank is None:
         return None, None
-    place = ranked.index(row)
-    return (ranked[place - 1] if place else None), (ranked[place + 1] if place + 1 < len(ranked) else None)
+    place = table.rows.index(row)
+    below = next(iter(table.rows[place + 1 : place + 2]), None)
+    return (table.rows[place - 1] if place else None), (below if below and below.rank is not None else None)
 
 
 def _gap_ms(row: Standing | None, leader: Standing | None, rules: Rules) -> int | None:
