@@ -113,17 +113,20 @@ def of_many_runs(entrants: int, runs: int, rounds: int, floor_ms: float) -> Iter
             held = memory_mib(ours.pid)
     what = f"{entrants * runs:,} runs: "
     for words, line in _LINES.items():
-        shown, bar = median(entered for entered, _ in taken[line]), 30 if line == _DIGITS else None
+        shown, bar = median(entered for entered, *_ in taken[line]), 30 if line == _DIGITS else None
         yield Figure(f"{what}{words}, Enter to saved and home fresh", shown, "ms", floor_ms, "raw steps", bar)
-    undone = median(back for _, back in taken[_DIGITS])
+        yield Figure("  of it processor time", median(spent for _, _, spent in taken[line]))
+    undone = median(back for _, back, _ in taken[_DIGITS])
     yield Figure(f"{what}the run undone, key to saved and home fresh", undone, "ms", floor_ms, "raw steps")
     yield Figure(f"{what}home complete", opened)
     yield Figure(f"{what}memory", held, "MiB", bar=130)
 
 
-def _taken(ours: Watched, line: str) -> tuple[float, float]:
-    """Milliseconds to the last of what Enter shows, and to the last of what undoing it shows."""
+def _taken(ours: Watched, line: str) -> tuple[float, float, float]:
+    """Milliseconds to the last of what Enter shows, to the last of what undoing it shows; processor time of Enter."""
     for key in line:
         ours.typed(key, bool, 0.01)
+    before = at_rest(ours.pid)
     entered = ours.typed("\r", lambda text: b"saved: " in text)[1]
-    return entered, ours.typed("z", lambda text: b"undone" in text)[1]
+    spent = (at_rest(ours.pid) - before).cpu_s * 1000
+    return entered, ours.typed("z", lambda text: b"undone" in text)[1], spent
