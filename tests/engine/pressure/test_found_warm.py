@@ -14,6 +14,7 @@ from paddock.model.event import Event
 from paddock.pages.pressure import headline, next_line
 from paddock.pages.why import as_said
 from tests.engine.pressure.days import COLD, MATE, ME, SET, Day, air, gauge, run, whole
+from tests.engine.pressure.situations import car
 from tests.engine.said import cautions, reason
 
 MORNING = (COLD, SET, *run(1, "09:00"), gauge("after", "09:02", 34.0, 34.0, 44.0, 44.0, run=1, tyre_c=34.0, air_c=16.0))
@@ -141,3 +142,10 @@ def test_whose_run_was_not_read_is_said() -> None:
     assert by == {
         ME: "nothing read since 83's run 1: read the four corners", MATE: "nothing read since run 1: read the four corners"
     }  # fmt: skip
+
+
+def test_a_car_found_warm_without_a_target_is_told_that_none_is_written() -> None:
+    rows = (*MORNING, gauge("before", "10:05", 34.0, 34.0, 44.0, 44.0, run=2, tyre_c=26.0, air_c=16.0))
+    one = asked(whole(Day("no target", rows, (), car=car().model_copy(update={"targets": {}}))), "10:05")
+    assert (one.name, one.known.found_warm, one.moves) == ("cold-read", True, {})
+    assert "No dry target in the car file." in cautions(one)
