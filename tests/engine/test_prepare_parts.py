@@ -16,6 +16,8 @@ from paddock.model.car import Car
 from paddock.model.edit import AddRow, SetKey
 from paddock.model.event import Event
 from paddock.model.rows import Row, SetupChange, WorkRow
+from tests.engine.pressure.situations import HOT, MORNING, after, logged
+from tests.engine.pressure.test_rules import told
 from tests.engine.tyres.make import car, clean, fit, tread, tyres
 from tests.factories import entrant, event, runs, settings
 
@@ -203,3 +205,23 @@ def test_the_fastest_run_of_each_day() -> None:
     assert counted == (Fastest(1, 3, "26", 45_000),)
     limited = sheet(car(runs("26", 1, "47", "45/2", "46/1"), rules={"miss": 5, "miss_limit": 1}), "26").fastest
     assert limited == (Fastest(1, 3, "26", 46_000),)
+
+
+def test_a_tyre_is_carried_as_the_later_run_of_the_day_left_it() -> None:
+    """Turned over before run 3, which stands first in the file."""
+    rows = [*fit(1, 3, lf="A", orientation="turned"), *fit(1, None, lf="A")]
+    assert [row.get("orientation") for row in added(two_cars(*tyres("A"), *rows), "fitted.csv")] == ["turned"]
+
+
+def test_cold_pressures_are_of_the_old_place_unless_the_new_one_says_its_altitude() -> None:
+    old = told(MORNING, after(1, *HOT), logged(1))
+    said = [
+        [
+            row["text"]
+            for row in added(old, "notes.csv", place=SitePlace(altitude, 8.0, 8.0))
+            if row["topic"] == "cold pressures"
+        ]
+        for altitude in (None, 412.0, 1600.0)
+    ]
+    assert said[0] == said[1] != said[2]
+    assert len(said[0]) == 1

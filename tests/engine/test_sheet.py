@@ -148,6 +148,8 @@ def test_a_codrivers_change_is_on_from_its_run_or_its_clock() -> None:
     event = _event(times, _change("a", 1, 2, "rear_bar", "3-3", "3-4", number="32", at="09:30"))
     assert [setup_at(event, "26", 1, run)["rear_bar"] for run in (1, 2)] == ["3-3", "3-4"]
     assert [setup_at(event, "32", 1, run)["rear_bar"] for run in (1, 2)] == ["3-3", "3-4"]
+    undated = SetupChange(id="b", number="32", setting="rear_bar", before="3-3", after="3-4")
+    assert setup_at(_event(times, undated), "26", 1, 1)["rear_bar"] == "3-4", "without a day it was on from the start"
 
 
 def test_a_change_that_was_undone_is_taken_back_whatever_was_decided() -> None:

@@ -428,3 +428,15 @@ def test_an_open_fault_stands_among_the_cautions() -> None:
     said = "Open: find the clonk front left, before the next run."
     assert said in cautions(asked(*PAST, WorkRow(**made)))
     assert said not in cautions(asked(*PAST, WorkRow(**made, done="day 1 09:20")))
+
+
+@pytest.mark.parametrize(("air_c", "surface", "rule"), [
+    (6.0, "dry", "first-run"), (20.0, "dry", "cold-plan"), (20.0, "damp", "first-run"), (6.0, "wet", "first-run"),
+])  # fmt: skip
+def test_the_rear_goes_under_the_plan_where_it_is_cold_or_damp(air_c: float, surface: str, rule: str) -> None:
+    rows = (
+        MORNING, after(1, *HOT), logged(1, "0 2 0 0"), *rubber(1, "rear", "short", 6),
+        WeatherRow(day=2, at="07:30", air_c=air_c, surface=surface),  # type: ignore[arg-type]
+        cold(29.2, 29.2, 40.2, 40.2, air_c=air_c, day=2),
+    )  # fmt: skip
+    assert asked(*rows).rule == rule
