@@ -291,3 +291,9 @@ def test_falls_against_the_mate_or_the_other_axle() -> None:
     assert fell(33.0, (32.0, None, 33.0, 33.0)) == {"lf": 1.0}
     quiet = mass_track(of(RUN, after(33.0), ran(2, "09:30"), after((32.0, 33.0, 33.0, 33.0), at="09:32", run=2)), "26")
     assert follow(quiet.log, falls=False).falls == ()
+
+
+def test_a_leak_against_the_mate_is_one_event_however_often_it_is_read() -> None:
+    low = (33.0, 34.2, 34.2, 34.2)
+    assert events(track(COLD, RUN, after(low))) == [("leak", "lf", 1.2)]
+    assert events(track(COLD, RUN, after(low), after(low, at="09:04"))) == [("leak", "lf", 1.2)]

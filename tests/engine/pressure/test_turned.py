@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 
 from paddock.engine.pressure.moment import what_if
-from paddock.engine.pressure.situation import Asked
+from paddock.engine.pressure.outside import Asked
 from paddock.model.car import Target
 from paddock.model.event import Event
 from paddock.model.rows import Row, RunRow, TimeRow, WeatherRow
