@@ -391,3 +391,8 @@ def test_the_heat_is_worked_out_anew_only_where_its_own_rows_changed() -> None:
 
 def event_with(whole: Event, row: Row) -> Event:
     return dataclasses.replace(whole, tables={**whole.tables, row.FILE: (*whole.of(type(row)), row)})
+
+
+def test_after_several_runs_the_wait_is_from_the_last_of_them() -> None:
+    found = track(read("cold", "08:00", 30.0, None), ran(1, "09:00"), ran(2, "09:20"), read("after", "09:23", 34.0, 2))
+    assert typical_wait(found, "after", 99.0) == pytest.approx(3.0 - 0.8, abs=0.2)

@@ -8,11 +8,11 @@ import pytest
 
 from paddock.actions.work import add_work, done_words, log_fault, note_found, tick, untick
 from paddock.engine.work import due
-from paddock.engine.work.due import closing_note, questions_of
+from paddock.engine.work.due import closing_note, last_ticks, questions_of
 from paddock.model.car import Car
 from paddock.model.edit import ChangeRow as EditRow
 from paddock.model.event import Event
-from paddock.model.rows import NoteRow, RunRow, SetupChange, WorkRow
+from paddock.model.rows import NoteRow, RunRow, SetupChange, TickRow, WorkRow
 from tests.engine.tyres.make import car, clean
 
 
@@ -159,3 +159,9 @@ def test_a_clock_before_the_last_run_gives_the_run() -> None:
     row, run = WorkRow(id="w", item="stop", opened="day 2 run 3"), RunRow(day=2, run=3, number="26", at="16:10")
     found = car([], row, run, mine={"numbers": ["26"]})
     assert done_words(found, "26", due(found, "26")[0], 1, "15:53") == "day 2 run 3"
+
+
+def test_what_was_ticked_the_last_time_is_of_an_earlier_day() -> None:
+    rows = [TickRow(list="grid", item=item, day=day) for day, item in ((1, "gloves"), (2, "helmet"), (2, "nuts"))]
+    found = [last_ticks(car([], *rows), "grid", before) for before in (1, 2, 3)]
+    assert found == [frozenset(), frozenset({"gloves"}), frozenset({"helmet", "nuts"})]
