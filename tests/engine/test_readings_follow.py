@@ -297,3 +297,8 @@ def test_a_leak_against_the_mate_is_one_event_however_often_it_is_read() -> None
     low = (33.0, 34.2, 34.2, 34.2)
     assert events(track(COLD, RUN, after(low))) == [("leak", "lf", 1.2)]
     assert events(track(COLD, RUN, after(low), after(low, at="09:04"))) == [("leak", "lf", 1.2)]
+
+
+def test_air_added_to_one_corner_and_not_logged_is_no_leak_of_its_mate_from_then_on() -> None:
+    found = track(COLD, read("cold", "08:30", (31.2, 30.0, 30.0, 30.0), None), RUN, after((35.4, 34.1, 34.1, 34.1)))
+    assert (events(found), found.leaks) == ([("gain", "lf", 1.2)], ())
