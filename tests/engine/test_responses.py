@@ -115,3 +115,10 @@ def test_mistakes_and_wet_runs_teach_nothing(more: dict[str, Any]) -> None:
 
 def test_another_number_teaches_nothing() -> None:
     assert learned(made([2, 0, 1, -1], [38, 42, 38, 42]), "83") == ()
+
+
+def test_less_than_a_pound_is_a_move_too() -> None:
+    """Eight tenths up and down, a step of balance with it: 1.25 a psi."""
+    psi, balance = (30.0, 30.8, 30.0, 30.8, 30.0, 30.8), (0.0, 1.0, 0.0, 1.0, 1.0, 1.0)
+    (found,) = fitted(Levels((1,) * 6, balance, {"front_psi": psi}))
+    assert (found.key, found.per_unit) == ("front_psi", pytest.approx((1.0 - 1 / 3) / 0.8))

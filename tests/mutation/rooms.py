@@ -60,7 +60,7 @@ ROOMS = {
             "pressure",
             "pressure/[!acdfhmrt]*.py pressure/a[!i]*.py pressure/moment.py pressure/cautions.py pressure/decide.py "
             "pressure/rules.py pressure/returns.py",
-            "pressure/test_*.py test_shown.py",
+            "pressure/test_*.py test_shown.py test_responses.py",
             "test_next.py",
         ),
         _room(
