@@ -228,6 +228,11 @@ def fresh_words(items: Sequence[OutsideItem]) -> str:
     return "; ".join(filter(None, (outside_words(items), f"came in: {came}" if came else "")))
 
 
+def told_words(items: Sequence[OutsideItem]) -> tuple[str, bool]:
+    """What just came, for the line under the entry, and whether it wants to be looked at."""
+    return f"from outside: {fresh_words(items)}; ' shows it", any(item.waits for item in items)
+
+
 def outside_page(items: Sequence[OutsideItem]) -> Document:
     """A row a thing."""
     columns = (

@@ -234,14 +234,12 @@ class PaddockApp(App[None], inherit_bindings=False):
         loud = [*filter(None, [said]), *self.personal.wrong]
         if (loud or told) and isinstance(self.screen, Page):
             self.screen.tell(loud[0] if loud else told, loud=bool(loud))
-        await asyncio.to_thread(desk.look_for_copies)
-        if desk.fresh_outside():
-            self.for_each_page(lambda page: page.refresh_page())
 
     def _settled(self) -> None:
         """Home is painted."""
         _collect_as_usual()
         self.run_worker(asyncio.to_thread(_ready_for_keys), group="ready")
+        self.run_worker(self._look_about(tell=False), group="outside")
 
     def for_each_page(self, do: Callable[[Page], None]) -> None:
         """Do something on every page that is open."""
@@ -254,9 +252,7 @@ class PaddockApp(App[None], inherit_bindings=False):
     async def on_event(self, event: events.Event) -> None:
         """Hand a key to the page before anything else, and finish with it before the next one."""
         if isinstance(event, events.Key) and not event.is_forwarded:
-            if (
-                event.key == "ctrl+j"
-            ):  # Enter, typed before the terminal was ours, or from a keyboard that sends a line feed
+            if event.key == "ctrl+j":  # Enter, typed before the terminal was ours, or where it sends a line feed
                 event = events.Key("enter", "\r")
             screen = self.screen
             if not screen.stands if isinstance(screen, Page) else len(self.screen_stack) < 2:
@@ -344,18 +340,18 @@ class PaddockApp(App[None], inherit_bindings=False):
             last = session.conflicts[-1]
             self.screen.tell(f"{last.entry.label}: {last.reason}; ' keeps it", loud=True)
         elif changed:
-            await self._tell_outside(self.screen)
+            await self._look_about(tell=True)
 
-    async def _tell_outside(self, page: Page) -> None:
-        """What other hands brought in just now; while something is typed home's own line has to do."""
-        from paddock.pages.outside import fresh_words, outside_words
+    async def _look_about(self, tell: bool) -> None:
+        """What came from outside since it was looked for last is shown, and told where nothing is being typed."""
+        fresh = await asyncio.to_thread(self.desk.look_outside) if self.desk else ()
+        if not fresh or not self.screen_stack:
+            return
+        self.for_each_page(lambda page: page.refresh_page())
+        if tell and isinstance(self.screen, Page) and not self.screen.entry.value:
+            from paddock.pages.outside import told_words
 
-        await asyncio.to_thread(page.desk.look_for_copies)
-        fresh = page.desk.fresh_outside()
-        if fresh and page.stands:
-            page.refresh_page()
-        if fresh and page.stands and not page.entry.value:
-            page.tell(f"from outside: {fresh_words(fresh)}; ' shows it", loud=bool(outside_words(fresh)))
+            self.screen.tell(*told_words(fresh))
 
     # leaving
 

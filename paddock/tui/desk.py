@@ -155,11 +155,15 @@ class Desk:
 
     def outside(self) -> tuple[OutsideItem, ...]:
         """What other hands and merges brought in or left in conflict, not looked at yet."""
-        from paddock.folders.merging import open_conflicts
+        from paddock.store.merge import CONFLICTS
 
         session = self.session
-        if session is None:
+        if session is None or not (
+            session.conflicts or session.outside or self.copies or (self.folder / CONFLICTS).is_file()
+        ):
             return ()
+        from paddock.folders.merging import open_conflicts
+
         of = (session.version, session.conflicts, session.outside, open_conflicts(self.folder), self.copies)
         if of != self._outside[0]:
             from paddock.pages.outside import outside_items
@@ -198,6 +202,13 @@ class Desk:
                 look_at(self.folder, one)
             else:
                 self.open_session.let_be(one)
+
+    def look_outside(self) -> tuple[OutsideItem, ...]:
+        """Look for second copies anew; what is from outside since it was asked last."""
+        if self.session is None:
+            return ()
+        self.look_for_copies()
+        return self.fresh_outside()
 
     def look_for_copies(self) -> None:
         """Second copies that lie with the event now; those looked at with no more to say since are left out."""

@@ -36,6 +36,15 @@ def _lead_words(event: Event, number: str) -> dict[str, str]:
     return lead_words(event, number)
 
 
+def _outside_words(desk: Desk) -> str:
+    items = desk.outside()
+    if not items:
+        return ""
+    from paddock.pages.outside import home_words
+
+    return home_words(items)
+
+
 def _weather(desk: Desk, said: WeatherLine, text: str) -> tuple[Batch, str]:
     from paddock.actions.notes import add_weather, replaced_weather
 
@@ -121,11 +130,9 @@ What is missing can follow later: half a record is kept. Up and down take a run 
 
     def show_event(self) -> None:
         """Everything, worked out anew."""
-        from paddock.pages.outside import home_words
-
         desk = self.desk
         self._ask_lead((desk.open_session.version, desk.number))
-        self._home = replace(self._worked_out(), bell=desk.bell_min, outside=home_words(desk.outside()))
+        self._home = replace(self._worked_out(), bell=desk.bell_min, outside=_outside_words(desk))
         if self._mending is None and not self.writing:
             self.set_label(self._prompt(self._home) if desk.number else "your car number")
             self.entry.placeholder = self.PLACEHOLDER if desk.number else "like 58, or 58 12 for two"
