@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from time import perf_counter
 
 from tests.bench import peers
 from tests.bench.bench_standings import answered, field, same
@@ -13,7 +14,7 @@ _BAR_MS = {300: 2.0}
 _AHEAD_OF = ("DuckDB", "pandas", "SQLite")
 
 
-def compared(runs: int, driven: bool, rounds: int) -> Iterator[Figure]:
+def compared(runs: int, driven: bool, rounds: int, clock: Callable[[], float] = perf_counter) -> Iterator[Figure]:
     """One size; ``driven``: rows in the order of a day, not of the entry list. Warm, each from the tables it holds.
 
     Raises AssertionError where an engine gives other figures (up to 100,000 runs).
@@ -28,7 +29,7 @@ def compared(runs: int, driven: bool, rounds: int) -> Iterator[Figure]:
         "SQLite": peers.sqlite(times, entrants),
         "plain Python": peers.plain(times, entrants),
     }
-    found = in_turn(work, rounds)
+    found = in_turn(work, rounds, clock)
     what = f"standings, {runs:,} runs {'as driven' if driven else 'by entrant'}"
     if runs in _BAR_MS:
         yield Figure(what, found["paddock"], bar=_BAR_MS[runs])

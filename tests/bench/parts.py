@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from time import perf_counter
 
 from tests.bench import answers, browser, comparing, saving, starting, whole
 from tests.bench.report import Figure
@@ -16,7 +17,7 @@ from tests.bench.watched import ROOT
 
 @dataclass(frozen=True, slots=True)
 class Size:
-    """Rounds and sizes."""
+    """Rounds, sizes, and the clock of tables and growth."""
 
     starts: int = 9
     keys: int = 10
@@ -27,6 +28,7 @@ class Size:
     tables: tuple[int, ...] = (300, 3_000, 100_000, 1_000_000)
     growth: tuple[int, ...] = (300, 3_000, 30_000)
     events: int = 40
+    clock: Callable[[], float] = perf_counter
 
     @classmethod
     def quick(cls) -> Size:
@@ -59,7 +61,9 @@ def _save(size: Size) -> Iterator[Figure]:
 def _tables(size: Size) -> Iterator[Figure]:
     for runs in size.tables:
         for driven in (False, True):
-            yield from comparing.compared(runs, driven, size.rounds if runs <= 10_000 else min(5, size.rounds))
+            yield from comparing.compared(
+                runs, driven, size.rounds if runs <= 10_000 else min(5, size.rounds), size.clock
+            )
 
 
 def _answers(size: Size) -> Iterator[Figure]:
@@ -72,7 +76,7 @@ def _commands(size: Size) -> Iterator[Figure]:
 
 
 def _growth(size: Size) -> Iterator[Figure]:
-    yield from saving.growth(size.growth, min(7, size.rounds))
+    yield from saving.growth(size.growth, min(7, size.rounds), size.clock)
 
 
 def _browser(size: Size) -> Iterator[Figure]:

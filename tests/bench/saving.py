@@ -114,7 +114,7 @@ _MOST = {"read": 12.0}
 """Times as long that ten times the runs may take."""
 
 
-def growth(sizes: Sequence[int], rounds: int) -> Iterator[Figure]:
+def growth(sizes: Sequence[int], rounds: int, clock: Callable[[], float] = perf_counter) -> Iterator[Figure]:
     """The same with more runs, the sizes in turn; beside each the figure of the size before."""
     with ExitStack() as places:
         paths = {
@@ -126,7 +126,7 @@ def growth(sizes: Sequence[int], rounds: int) -> Iterator[Figure]:
             "accept": {runs: _entering(path)["accept"] for runs, path in paths.items()},
         }
         for name, by_size in work.items():
-            found = in_turn({f"{runs}": task for runs, task in by_size.items()}, rounds)
+            found = in_turn({f"{runs}": task for runs, task in by_size.items()}, rounds, clock)
             before: float | None = None
             for runs in sizes:
                 value, most = found[f"{runs}"], _MOST.get(name) if runs > 3_000 else None
