@@ -13,15 +13,15 @@ if TYPE_CHECKING:
 
 HELP = "Say whether a logged change helped, held against the cars that were left alone."
 EXAMPLES = (
-    "paddock effect example_event --change b7r2m",
-    "paddock effect example_event --change f8v6c --json",
+    "paddock effect example_event --change n8f5q",
+    "paddock effect example_event --change t5m1y --json",
 )
 
 
 def configure(parser: ArgumentParser) -> None:
     """The folder and a change."""
     add_folder(parser)
-    parser.add_argument("--change", required=True, metavar="ID", help="id of the change, as in changes.csv")
+    parser.add_argument("--change", metavar="ID", help="id of the change, as in changes.csv; left out: they are listed")
     add_at(parser)
 
 

@@ -9,12 +9,13 @@ from collections.abc import Iterator, Sequence
 from paddock.engine.car.setup_sheet import states_of
 from paddock.engine.field.course import Evolution, course_evolution, courses, slowed_runs
 from paddock.engine.field.effect import Effect
-from paddock.engine.field.plan import WayToTest, Worth, plan, ways_to_test, worth_of
+from paddock.engine.field.plan import WayToTest, Worth, plan, usual_tests, ways_to_test, worth_of
 from paddock.engine.field.response import LEAST_RUNS, LEAST_SPREAD_PSI, PressureCurve, pressure_curves
 from paddock.engine.field.scores import SCALE, groups_of
 from paddock.engine.field.season import OwnValue, SeasonChange, own_values, season_changes
 from paddock.engine.field.verdict import to_test
 from paddock.engine.where.answer import kind_deltas
+from paddock.engine.work.due import carried_tests
 from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import SetupChange
@@ -31,7 +32,8 @@ from paddock.pages.document import (
     paragraphs,
     words,
 )
-from paddock.pages.verdict_words import effect_words, next_test_words, slowed_words, to_test_words
+from paddock.pages.verdict_words import effect_words, next_test_words, pooled_words, slowed_words, to_test_words
+from paddock.pages.verdict_words import seconds as verdict_seconds
 from paddock.pages.where import kind_words
 from paddock.words import difference, hundredths, plural, seconds
 
@@ -268,13 +270,14 @@ def _group(found: Evolution) -> str:
 # the next test
 
 
-def plan_page(event: Event, found: Effect | None, runs_left: int | None = None) -> Document:
+def plan_page(event: Event, found: Effect | None, runs_left: int | None = None, number: str = "") -> Document:
     """The runs left laid out for the next test, how likely each way is to tell, and what else waits for one.
 
-    ``runs_left`` None: as the event says.
+    ``found`` None: no change is logged yet, and it is said what a test of each kind could tell. ``runs_left`` None: as
+    the event says.
     """
     if found is None:
-        return Document("next test", (words(_NONE),))
+        return _before_any(event, number, runs_left)
     change = _change(event, found)
     made = None if change is None else plan(event, found.number, runs_left, change_id=change.id)
     if change is None or made is None:
@@ -294,10 +297,11 @@ def plan_page(event: Event, found: Effect | None, runs_left: int | None = None) 
     return Document("next test", (*blocks, *_waiting(event)))
 
 
-_WHY = (
-    "The next day is run mirrored. Reckoned with a usual scatter and a dozen cars that tell the course. Mirrored "
-    "orders let course and learning cancel. Type how many runs you have left to lay them out anew."
+_RECKONED = (
+    "Reckoned with a usual scatter and a dozen cars that tell the course. Mirrored orders let course and learning "
+    "cancel. Type how many runs you have left to lay them out anew."
 )
+_WHY = f"The next day is run mirrored. {_RECKONED}"
 _WAYS = {
     "mirrored": "old-new-new-old", "alternating": "turned each run", "halves": "one, then other",
     "another day": "4 runs, next day", "eight runs": "8 runs, next day",
@@ -322,6 +326,39 @@ def _likely(ways: Sequence[WayToTest]) -> list[Words]:
             start = "A day each way hardly finds" if best.name == "days" else "Nothing you can do today finds"
             said = f"{start} {hoped}: {_WAYS[best.name]} would call it with {chance}{found}."
     return [words((said, "strong"), hang=2)]
+
+
+_KINDS = {
+    "pressure": "a pressure, 2 psi", "quick": "bar, damper, wing", "slow": "toe, camber, springs",
+    "tyres": "other tyres",
+}  # fmt: skip
+
+
+def _before_any(event: Event, number: str, runs_left: int | None) -> Document:
+    """The evening before: what each kind of test could tell with the runs to come, and what was left to be tested."""
+    columns = (Column("a change of", most=24), Column("order", most=20), Column("goes", figures=True),
+               Column("told", figures=True), Column("half of the time", figures=True, drop=1))  # fmt: skip
+    rows = tuple(
+        TableRow((_KINDS[kind], _WAYS[way.name], f"{way.power.hoped_s:.2f} s", f"{100 * way.power.probably:.0f} %",
+                  "-" if math.isinf(way.power.finds_s) else f"{way.power.finds_s:.2f} s"))
+        for kind, way in usual_tests(event, number, runs_left)
+    )  # fmt: skip
+    blocks: list[Block] = [
+        words((_COULD_TELL, "strong"), hang=2),
+        PageTable(columns, rows),
+        words((_TOLD, "quiet"), hang=2),
+    ]
+    left = carried_tests(event)
+    if left:
+        blocks += [Heading("left to test by the last event"), *paragraphs(left)]
+    return Document("next test", tuple(blocks))
+
+
+_COULD_TELL = "No change is logged yet. What a test could tell here:"
+_TOLD = (
+    "goes: how far such a change usually goes; told: how often the test would call that probably or surer; half of the "
+    f"time: the effect it would call so on every other day. {_RECKONED}"
+)
 
 
 def _ways_table(ways: Sequence[WayToTest]) -> PageTable:
@@ -382,24 +419,32 @@ _BELIEVED = (
 
 def pooled_blocks(item: SeasonChange, events: int) -> list[Block]:
     """One change over the events: the verdict on all, then each."""
-    figures = "no figure yet"
-    if item.pooled is not None:
-        found = item.pooled
-        figures = (
-            f"extra {_ms(found.mean)} (range {_span((found.low, found.high))}), chance that it helped "
-            f"{_share(found.p_faster)}"
-        ) + (f", one differs from another by {_plain(found.between)}" if len(item.effects) > 1 else "")
     label = f"{item.car}: {item.label}" if item.car else item.label
-    blocks: list[Block] = [Heading(label), words((f"{item.verdict}: {figures}", "strong"), hang=2)]
+    blocks: list[Block] = [Heading(label), words((pooled_words(item), "strong"), hang=2)]
     if len(item.effects) > 1 or events > 1:
         names = [name for name, _ in item.effects]
-        rows = [
-            (name if names.count(name) == 1 or run is None else f"{name}, run {run}",
-             f"{effect.verdict}, extra {_ms(effect.extra_ms)}{', the other way round' if at in item.turned else ''}")
+        rows = tuple(
+            TableRow((name if names.count(name) == 1 or run is None else f"{name}, run {run}",
+                      f"{effect.verdict}{', the other way round' if at in item.turned else ''}",
+                      _ms(effect.extra_ms), _span(effect.interval80_ms)))
             for at, (run, (name, effect)) in enumerate(zip(item.runs, item.effects, strict=True))
-        ]  # fmt: skip
-        blocks.append(_plain_table(rows))
+        )  # fmt: skip
+        columns = (
+            Column("event", most=30),
+            Column("its verdict", under=True),
+            Column("by that day alone", figures=True),
+            Column("range, 4 times in 5", figures=True, drop=1),
+        )
+        blocks.append(PageTable(columns, rows))
+    if item.pooled is not None and sum(effect.extra_ms is not None for _, effect in item.effects) > 1:
+        blocks.append(words((_NEARER.format(usual=verdict_seconds(item.usual_ms or 0.0)), "quiet"), hang=2))
     return blocks
+
+
+_NEARER = (
+    "A day alone is rough; together they are weighed by their doubt, beside that such changes usually go {usual}: so "
+    "the best guess may lie nearer nought than every day."
+)
 
 
 def _curves(curves: Sequence[tuple[str, PressureCurve]]) -> list[Words]:

@@ -35,7 +35,9 @@ def gap_page(event: Event, found: GapAnswer) -> Document:
     """The whole answer: class, then index."""
     entrant, decimals = event.entrant(found.number), event.settings.rules.decimals
     who = f"{found.number} {(entrant.driver if entrant else '') or ''}".rstrip()
-    blocks: list[Block] = [words((f"{who}, one more run on day {found.day}{_scope(event)}", "strong"), hang=2)]
+    done = all(gap.runs_left == 0 for gap in (found.class_, found.index) if gap is not None)
+    more = "no run left" if done else "one more run"
+    blocks: list[Block] = [words((f"{who}, {more} on day {found.day}{_scope(event)}", "strong"), hang=2)]
     for gap in (found.class_, found.index):
         if gap is not None:
             blocks += [

@@ -123,7 +123,9 @@ def test_a_season_around_teaches_my_usual_learning(tmp_path: Path, capsys: pytes
 
 def test_unknown_change_is_wrong_use(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["effect", str(_folder(tmp_path / "e")), "--change", "zz"]) == 2
-    assert "no change 'zz' in changes.csv (logged: c1)" in capsys.readouterr().err
+    assert "no change 'zz' in changes.csv (logged: c1 " in capsys.readouterr().err
+    assert main(["effect", str(tmp_path / "e")]) == 2
+    assert "--change is wanted, the id of one (logged: c1 " in capsys.readouterr().err
 
 
 def test_no_folder(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -12,6 +12,8 @@ from paddock.engine.scoring.tables import basis_of_class, by_number, days_run, h
 from paddock.model.event import Event
 from paddock.model.rows import EntrantRow, TimeRow
 from paddock.model.settings import Rules
+from paddock.pages.gap import gap_page
+from paddock.render.lines import text
 from tests.factories import entrant, event, runs, settings
 
 
@@ -146,6 +148,13 @@ def test_who_can_still_come_past_once_i_have_no_run_left() -> None:
     assert find(of, "7").still == ()
     level = find(event(of.entrants, [*runs("26", 1, "50", "48", "49"), *runs("7", 1, "48")]))
     assert level.still[0] == Still("7", 2, 0)
+
+
+def test_the_head_says_whether_a_run_is_left() -> None:
+    done = field({}, runs("26", 1, "50", "50", "50"), runs("7", 1, "49"))
+    assert "26, no run left on day 1" in text(gap_page(done, answered(done)))
+    one = field({}, runs("26", 1, "50", "50"), runs("7", 1, "49"))
+    assert "26, one more run on day 1" in text(gap_page(one, answered(one)))
 
 
 def test_runs_left() -> None:

@@ -93,7 +93,12 @@ async def test_without_a_change_it_says_what_to_do(tmp_path: Path) -> None:
         await hand.press("right")
         assert "No change to judge yet" in words(hand)
         await hand.press("right", "right")
-        assert "No change to judge yet" in words(hand)
+        assert "No change is logged yet. What a test could tell here" in words(hand)
+        assert re.search(r"a pressure, 2 psi \S.* 0\.10 s \d+ %", words(hand))
+        before = words(hand)
+        await hand.type("8")
+        await hand.press("enter")
+        assert words(hand) != before, "eight runs tell more than those the event has left"
 
 
 async def test_a_decision_changes_no_verdict(tmp_path: Path) -> None:

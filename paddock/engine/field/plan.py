@@ -253,6 +253,23 @@ def ways_to_test(
     return (*today, *later)
 
 
+_USUAL = {
+    "pressure": SetupChange(id="-", item="tyre pressure", before="28", after="30"),
+    "quick": SetupChange(id="-", item="bar"),
+    "slow": SetupChange(id="-", item="toe"),
+    "tyres": SetupChange(id="-", setting="tyres"),
+}
+
+
+def usual_tests(event: Event, number: str, runs_left: int | None = None) -> tuple[tuple[str, WayToTest], ...]:
+    """Before any change is logged: for each kind of change the way that tells most of those the runs left allow.
+
+    Kinds: ``pressure`` (2 psi) and ``quick`` (turned between two runs), told of the next day where no two runs are
+    left; ``slow`` and ``tyres`` (a whole day each).
+    """
+    return tuple((kind, ways_to_test(event, number, change, runs_left)[0]) for kind, change in _USUAL.items())
+
+
 def _way(change: SetupChange, name: str, settings: Sequence[str], after: int, now: str) -> WayToTest:
     turns = sum(a != b for a, b in zip([now, *settings], settings, strict=False))
     power = _power(change, [(after + 1 + at, setting == "new") for at, setting in enumerate(settings)])

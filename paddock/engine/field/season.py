@@ -307,7 +307,7 @@ class SeasonChange:
 
     ``car``: the car file's name, blank where the events name none: only changes of one car are pooled. ``runs``: the
     first run with each, None: not said. ``pooled``: in ms at ``time_ms``, None where no event gave a figure;
-    ``verdict`` from its probability.
+    ``verdict`` from its probability; ``usual_ms``: how far such changes usually go, at that time.
     """
 
     setting: str
@@ -319,6 +319,7 @@ class SeasonChange:
     time_ms: float | None
     pooled: Pooled | None
     verdict: str
+    usual_ms: float | None = None
 
 
 def _number(text: str | None) -> float | None:
@@ -374,10 +375,13 @@ def _season_change(key: str, car: str, rows: Sequence[tuple[str, SetupChange, Ef
     turned = tuple(index for index, way in enumerate(ways) if way < 0)
     if not estimates:
         return SeasonChange(key, rows[0][2].label, car, runs, effects, turned, None, None, verdict_of(None))
-    pooled, time = pool(estimates, habits.prior(first).sd_s), sum(times) / len(times)
+    usual, time = habits.prior(first).sd_s, sum(times) / len(times)
+    pooled = pool(estimates, usual)
     ms = time / SCALE
     scaled = Pooled(
         pooled.mean * ms, pooled.sd * ms, pooled.low * ms, pooled.high * ms, pooled.p_faster, pooled.between * ms,
         tuple(value * ms for value in pooled.each),
     )  # fmt: skip
-    return SeasonChange(key, rows[0][2].label, car, runs, effects, turned, time, scaled, verdict_of(pooled.p_faster))
+    return SeasonChange(
+        key, rows[0][2].label, car, runs, effects, turned, time, scaled, verdict_of(pooled.p_faster), usual * ms
+    )

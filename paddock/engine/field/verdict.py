@@ -40,16 +40,18 @@ FieldsByDays = dict[tuple[int, ...], Field | None]
 """Fields fitted so far, by the days they tell."""
 
 
-def find_change(event: Event, change_id: str) -> SetupChange:
-    """The logged change of an id; UsageError where there is none."""
+def find_change(event: Event, change_id: str | None) -> SetupChange:
+    """The logged change of an id; UsageError with all of them where there is none."""
     for row in event.of(SetupChange):
         if row.id == change_id:
             return row
-    known = ", ".join(row.id for row in event.of(SetupChange)) or "none"
+    known = ", ".join(f"{row.id} {label(row)}" for row in event.of(SetupChange)) or "none"
+    if change_id is None:
+        raise UsageError(f"--change is wanted, the id of one (logged: {known})")
     raise UsageError(f"no change {change_id!r} in changes.csv (logged: {known})")
 
 
-def judge(event: Event, change_id: str, habits: Habits = NO_HABITS) -> Effect:
+def judge(event: Event, change_id: str | None, habits: Habits = NO_HABITS) -> Effect:
     """Judge a change; UsageError for an unknown id or without a number. What can't be said is None, and ``why`` tells
     the reason. ``habits``: from my own seasons.
     """

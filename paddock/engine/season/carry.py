@@ -13,13 +13,24 @@ from datetime import date, timedelta
 from paddock.engine.car.car_now import car_in_force
 from paddock.engine.car.setup_sheet import changes_of, pressure_axle, sheet
 from paddock.engine.field.verdict import undecided
+from paddock.engine.pressure.air import ambient_psi
 from paddock.engine.pressure.heat import heat_of
 from paddock.engine.pressure.plan import ColdSet, SitePlace, cold_sets, known_rises
 from paddock.engine.tyres.buying import orders
 from paddock.engine.tyres.counts import count_of, my_cars
 from paddock.engine.tyres.inventory import Inventory, inventory
 from paddock.engine.tyres.wear import by_tyre
-from paddock.engine.work.due import CARRIED_PLAN, Due, due, last_ticks, missed, plan_for_next, plan_note, with_car
+from paddock.engine.work.due import (
+    CARRIED_PLAN,
+    CARRIED_UNDECIDED,
+    Due,
+    due,
+    last_ticks,
+    missed,
+    plan_for_next,
+    plan_note,
+    with_car,
+)
 from paddock.frozen import frozen
 from paddock.model.car import Car
 from paddock.model.edit import AddRow, ChangeRow, SetKey
@@ -289,15 +300,30 @@ def cold_words(sets: Sequence[ColdSet], offset_psi: float = 0.0) -> str:
 
 
 def _cold_notes(
-    event: Event, cold: Sequence[tuple[str, tuple[ColdSet, ...]]], new_id: Callable[[], str]
+    event: Event, cold: Sequence[tuple[str, tuple[ColdSet, ...]]], there: SitePlace, new_id: Callable[[], str]
 ) -> Iterator[AddRow]:
+    elsewhere = _elsewhere(event.settings.altitude_m, there.altitude_m)
     gauge = event.settings.gauge_of(None)
     offset = gauge.offset_psi if gauge else 0.0
     for number, sets in cold:
         car = event.car_name_of(number) or number
-        yield AddRow(
-            NoteRow.FILE, {"id": new_id(), "topic": "cold pressures", "text": f"{car}: {cold_words(sets, offset)}"}
-        )
+        text = f"{car}: {cold_words(sets, offset)}{elsewhere}"
+        yield AddRow(NoteRow.FILE, {"id": new_id(), "topic": "cold pressures", "text": text})
+
+
+_GAUGE_STEP_PSI = 0.25
+"""Half of the usual step of a gauge: less is not worth a word."""
+
+
+def _elsewhere(here_m: float | None, there_m: float | None) -> str:
+    """What the same tyre reads at the old place's altitude: who sets cold the evening before stands lower or higher."""
+    if here_m is None or there_m is None:
+        return ""
+    more = ambient_psi(there_m) - ambient_psi(here_m)
+    if abs(more) < _GAUGE_STEP_PSI:
+        return ""
+    way = "more" if more > 0 else "less"
+    return f"; as a gauge reads at {there_m:g} m: at {here_m:g} m, as cold, it shows {abs(more):.1f} {way}"
 
 
 def _reverts(event: Event) -> Iterator[str]:
@@ -314,14 +340,14 @@ def _undecided(event: Event) -> Iterator[str]:
         car = event.car_name_of(row.number or event.settings.mine.numbers[0])
         head = f"{car}: " if car and several else ""
         yield (
-            f"{head}{row.setting or row.item or row.id} {row.before or '?'} to {row.after or '?'} (change {row.id}) is "
+            f"{head}{row.item or row.setting or row.id} {row.before or '?'} to {row.after or '?'} (change {row.id}) is "
             f"still undecided: decide it in {event.settings.name or event.name}"
         )
 
 
 def _undecided_notes(event: Event, new_id: Callable[[], str]) -> Iterator[AddRow]:
     for text in _undecided(event):
-        yield AddRow(NoteRow.FILE, {"id": new_id(), "topic": "undecided from last time", "text": text})
+        yield AddRow(NoteRow.FILE, {"id": new_id(), "topic": CARRIED_UNDECIDED, "text": text})
 
 
 def _questions(event: Event, place: SitePlace, site: str | None, stale: Sequence[str]) -> Iterator[str]:
@@ -351,7 +377,8 @@ def _words(event: Event, found: Inventory, edits: Sequence[CarriedEdit], index: 
     for edit in plans:
         yield f"the plan: {edit.cells['text']}"
     if event.settings.classes:
-        yield f"{len(event.settings.classes)} classes and the rules"
+        count_of_classes = len(event.settings.classes)
+        yield f"{count_of_classes} class{'' if count_of_classes == 1 else 'es'} and the rules"
     if event.settings.index.factors:
         yield f"index table: {event.settings.index.edition or 'no edition named'}" + (" (ask)" if index else "")
     mine = [number for number in event.settings.mine.numbers if event.entrant(number) is not None]
@@ -390,7 +417,7 @@ def carry(
         *_settings(old, name, days, place, site, new_id()), *setups(old), *_entrants(old), *_tyres(old, found),
         *_fitted(old, found), *_tread(old, found), *work(old, found, name, days), *_measure_again(old, stale, new_id),
         *_ticks(old), *_plan(old, new_id), *_undecided_notes(old, new_id),
-        *_cold_notes(old, cold, new_id),
+        *_cold_notes(old, cold, there, new_id),
     )  # fmt: skip
     words = tuple(_words(old, found, edits, index))
     questions = (*([index] if index else []), *_questions(old, place, site, stale))

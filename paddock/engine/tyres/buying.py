@@ -206,7 +206,7 @@ def _earliest(states: Sequence[TyreState], here: float, coming: Sequence[Coming]
 def _spares(inventory: Inventory, states: Sequence[TyreState]) -> str:
     sizes = {state.row.size for state in states if state.row}
     spare = [
-        item.tyre
+        item.tyre + ("" if item.age_years is None else f" ({item.age_years:.1f} years old)")
         for item in inventory.tyres
         if item.place is None and item.row and item.row.size in sizes and item.row.size and item.life.runs != 0
     ]

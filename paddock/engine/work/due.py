@@ -87,7 +87,7 @@ def untick_line(name: str, item: str, day: int) -> RemoveRow:
 
 
 PLAN = "plan"
-CARRIED_PLAN = "plan from last time"
+CARRIED_PLAN, CARRIED_UNDECIDED = "plan from last time", "undecided from last time"
 NEXT = "debrief next"
 """The question the plan answers."""
 
@@ -292,3 +292,11 @@ def with_car(event: Event, line: Due, number: str) -> str:
     only_here = all(line.id not in {other.id for other in due(event, numbers[0])}
                     for numbers in my_cars(event).values() if number not in numbers)  # fmt: skip
     return f"{car}: {item}" if several and car and only_here and car.lower() not in item.lower() else item
+
+
+def carried_tests(event: Event) -> tuple[str, ...]:
+    """What the last event left to be tested: its plan, then the tests nobody decided there."""
+    notes = event.of(NoteRow)
+    return tuple(
+        row.text for topic in (CARRIED_PLAN, CARRIED_UNDECIDED) for row in notes if row.topic == topic and row.text
+    )

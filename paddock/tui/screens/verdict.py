@@ -46,8 +46,8 @@ down take a change in hand, Enter shows every figure behind its verdict. The dec
 made on the changes page ({go.changes}).
 
 {verdict.before} and {verdict.next} turn to the course (what each run number gave everybody: did I slow, or did
-everyone?), to the next test (type how many runs you have left and press Enter), and to the season: the same changes in
-the events beside this one, taken together. One event cannot settle hundredths. Last stands the program's own record:
+everyone?), to the next test (type how many runs you have left and press Enter; before any change is logged it says what
+a test could tell), and to the season: the same changes in the events beside this one, taken together. One event cannot settle hundredths. Last stands the program's own record:
 what it would have said at every moment of these events, held against what came.
 """
     DEFAULT_CSS = """
@@ -153,7 +153,7 @@ what it would have said at every moment of these events, held against what came.
         if self.leaf == _COURSE:
             return course_page(desk.event, desk.number, desk.day)
         if self.leaf == _PLAN:
-            return plan_page(desk.event, found, self._left)
+            return plan_page(desk.event, found, self._left, desk.number)
         if self.leaf in {_SEASON, _RECORD}:
             read = self._season if self.leaf == _SEASON else self._record
             if isinstance(read, str | None):

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 
 import pytest
 
-from paddock.engine.field.plan import is_quick, open_test, plan, ways_to_test, worth_of
+from paddock.engine.field.plan import is_quick, open_test, plan, usual_tests, ways_to_test, worth_of
 from paddock.engine.field.season import Estimate, given_between, pool, season_changes
 from paddock.engine.field.verdict import judge
 from paddock.model.event import Event
-from paddock.model.rows import SetupChange
-from paddock.pages.effect import season_page, season_seen
+from paddock.model.rows import NoteRow, SetupChange
+from paddock.pages.effect import plan_page, season_page, season_seen
 from paddock.pages.verdict_words import next_test_words, power_words
 from paddock.render.lines import text
 from tests.engine.field.made import change, of
@@ -119,6 +120,33 @@ def test_a_season_pools_one_key() -> None:
     assert found[0].pooled.mean < 0
     single = [effect.shrunk_interval80_ms or (0, 0) for _, effect in found[0].effects]
     assert found[0].pooled.high - found[0].pooled.low < min(high - low for low, high in single)
+
+
+def test_a_season_says_its_guess_and_what_each_day_showed() -> None:
+    page = " ".join(text(season_page(season_seen(_season(), ["26"]))).split())
+    assert re.search(r"helped, tried 3 times: best guess 0\.\d\d s faster \(range [^)]+\), chance that it", page)
+    assert "by that day alone" in page
+    assert "such changes usually go 0.2" in page, "why the guess may lie nearer nought than every day"
+    alone = " ".join(text(season_page(season_seen(_season(1), ["26"]))).split())
+    assert "helped: best guess" in alone
+    assert "tried" not in alone
+
+
+def test_the_evening_before_says_what_a_test_could_tell_and_what_was_left_to_test() -> None:
+    notes = [NoteRow(id="n", topic="undecided from last time", text="toe is open"),
+             NoteRow(id="o", topic="plan from last time", text="test: toe"), NoteRow(id="p", topic="tyres", text="new")]  # fmt: skip
+    event = replace(_event(runs_per_day=4), tables={"notes.csv": tuple(notes)})
+    found = dict(usual_tests(event, "26"))
+    assert {kind: way.name for kind, way in found.items()} == {
+        "pressure": "mirrored", "quick": "mirrored", "slow": "days", "tyres": "days",
+    }  # fmt: skip
+    assert found["pressure"].power.hoped_s == pytest.approx(0.1)
+    assert found["tyres"].power.probably > found["slow"].power.probably, "tyres go farther than a toe"
+    eight = dict(usual_tests(event, "26", 8))
+    assert eight["quick"].power.finds_s < found["quick"].power.finds_s
+    page = text(plan_page(event, None, None, "26"), 100)
+    assert page.index("test: toe") < page.index("toe is open")
+    assert "new" not in page.split("left to test")[1]
 
 
 def _turned(event: Event) -> Event:

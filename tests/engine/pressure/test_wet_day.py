@@ -71,6 +71,12 @@ def test_cold_pressures_for_the_next_event_are_as_the_gauge_reads() -> None:
     notes = [edit.cells for edit in edits if isinstance(edit, AddRow)]
     said = next(str(cells["text"]) for cells in notes if cells.get("topic") == "cold pressures")
     assert said.startswith(f"estate: at 8 °C front {front + 0.5:.1f}, rear")
+    low = dataclasses.replace(old, settings=old.settings.model_copy(update={"altitude_m": 0.0}))
+    edits = carry(low, "next", [date(2026, 6, 6)], lambda: "x", SitePlace(640.0, 8.0, 8.0)).edits
+    notes = [edit.cells for edit in edits if isinstance(edit, AddRow)]
+    said = next(str(cells["text"]) for cells in notes if cells.get("topic") == "cold pressures")
+    # ISO 2533: 1013.25 hPa at sea level, 938.6 at 640 m: 74.6 hPa, 1.08 psi
+    assert said.endswith("; as a gauge reads at 640 m: at 0 m, as cold, it shows 1.1 less")
 
 
 def test_the_rise_counts_from_what_was_set_cold() -> None:

@@ -99,3 +99,6 @@ def test_spares_of_the_size_are_named() -> None:
     owned = (*event.tables["tyres.csv"], *spare, *other)
     found = _order(replace(event, tables={**event.tables, "tyres.csv": owned}))
     assert "Not fitted and of that size: S." in found[0].sentence
+    old = tyres("S", size="225/45R17", date_code="0119")
+    found = _order(replace(event, tables={**event.tables, "tyres.csv": (*event.tables["tyres.csv"], *old)}))
+    assert "of that size: S (7.3 years old)." in found[0].sentence, "rubber too old is not offered unsaid"
