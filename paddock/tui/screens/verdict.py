@@ -46,9 +46,10 @@ down take a change in hand, Enter shows every figure behind its verdict. The dec
 made on the changes page ({go.changes}).
 
 {verdict.before} and {verdict.next} turn to the course (what each run number gave everybody: did I slow, or did
-everyone?), to the next test (type how many runs you have left and press Enter; before any change is logged it says what
-a test could tell), and to the season: the same changes in the events beside this one, taken together. One event cannot settle hundredths. Last stands the program's own record:
-what it would have said at every moment of these events, held against what came.
+everyone?), to the next test (type how many runs you have left and press Enter; before any change is logged it says
+what a test could tell), and to the season: the same changes in the events beside this one, taken together. One event
+cannot settle hundredths. Last stands the program's own record: what it would have said at every moment of these
+events, held against what came.
 """
     DEFAULT_CSS = """
     VerdictPage #pair { height: 1fr; layout: vertical; }
