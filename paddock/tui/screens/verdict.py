@@ -148,7 +148,8 @@ events, held against what came.
         return lines(self._document(), width)
 
     def _document(self) -> Document:
-        from paddock.pages.effect import course_page, figures_page, plan_page, season_page, verdict_page
+        from paddock.pages.effect import course_page, figures_page, season_page, verdict_page
+        from paddock.pages.next_test import plan_page
 
         desk, found = self.desk, self._picked()
         if self.leaf == _COURSE:

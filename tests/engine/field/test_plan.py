@@ -13,7 +13,8 @@ from paddock.engine.field.season import Estimate, given_between, pool, season_ch
 from paddock.engine.field.verdict import judge
 from paddock.model.event import Event
 from paddock.model.rows import NoteRow, SetupChange
-from paddock.pages.effect import plan_page, season_page, season_seen
+from paddock.pages.effect import season_page, season_seen
+from paddock.pages.next_test import plan_page
 from paddock.pages.verdict_words import next_test_words, power_words
 from paddock.render.lines import text
 from tests.engine.field.made import change, of

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from paddock.engine.field.verdict import judge, to_test, undecided
 from paddock.engine.work.due import plan_for_next
-from paddock.pages.effect import plan_page
+from paddock.pages.next_test import plan_page
 from paddock.pages.verdict_words import to_test_words
 from paddock.render.lines import text
 from paddock.session.loading import load
