@@ -75,7 +75,7 @@ def _told(args: argparse.Namespace, own: Path) -> tuple[str, int]:
         wrong += bool(said)
         for line in said:
             print(f"{name}, number {counts[name]}: {line}", flush=True)
-        if sum(counts.values()) % 500 == 0:
+        if sum(counts.values()) % 100 == 0:
             print(f"{sum(counts.values())} so far, not borne: {wrong}", flush=True)
     each = ", ".join(f"{count} {name}" for name, count in counts.items())
     return f"{sum(counts.values())} {args.kind} ({each})", wrong

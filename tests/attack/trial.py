@@ -45,7 +45,7 @@ def inputs(seed: int, numbers: Sequence[int], verbs: int) -> tuple[str, int]:
                 found += shrunk(seed, number, event, Path(place), verbs)
         wrong += bool(found)
         print(*found, sep="\n", end="\n" if found else "", flush=True)
-        if number % 500 == 499:
+        if number % 25 == 24:
             print(f"{number + 1} so far, not borne: {wrong}", flush=True)
         if number == numbers[0]:
             warm = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
