@@ -107,10 +107,11 @@ def _afterwards(operation: Operation, place: Path, before: Files, after: Files, 
     return wrong
 
 
-def in_child(does: Callable[[], list[str] | None]) -> list[str]:
-    """What it says, or how it failed, from a process of its own: this one stays without threads, so it can be forked."""
+def in_child(does: Callable[[], list[str] | None], most_s: float = HANG_S) -> list[str]:
+    """What it says, or how it failed, from a process of its own: this one stays without threads, so it can be forked.
+    ``most_s``: seconds of the clock."""
     pid, ears = _begun(does)
-    heard, late = b"", time.monotonic() + HANG_S
+    heard, late = b"", time.monotonic() + most_s
     while select.select([ears], [], [], max(0.0, late - time.monotonic()))[0]:
         more = os.read(ears, 65536)
         if not more:
@@ -121,7 +122,7 @@ def in_child(does: Callable[[], list[str] | None]) -> list[str]:
     os.kill(pid, signal.SIGKILL)
     os.waitpid(pid, 0)
     os.close(ears)
-    return [f"hangs for {HANG_S} s"]
+    return [f"hangs for {most_s} s"]
 
 
 def _begun(does: Callable[[], list[str] | None]) -> tuple[int, int]:

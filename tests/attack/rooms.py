@@ -21,13 +21,18 @@ LOOKING = ("down", "down", "pagedown", "end", "up", "home")
 """Keys that show something else and write nothing."""
 LASTS_S = 5.0
 """Seconds of processor for one room and a few keys in it."""
+WAITS_S = 900.0
+"""Seconds of the clock for a folder, on a machine however crowded."""
 
 
 def rooms(seed: int, count: int) -> Iterator[tuple[str, list[str]]]:
     """One spoilt folder after another, each in a process of its own: what was spoilt, and what was wrong."""
     for number in range(count):
         with tempfile.TemporaryDirectory(dir=MEMORY if MEMORY.is_dir() else None) as own:
-            yield "folder walked through", in_child(lambda number=number, own=own: walked(seed, number, Path(own)))  # type: ignore[misc]
+            yield (
+                "folder walked through",
+                in_child(lambda number=number, own=own: walked(seed, number, Path(own)), WAITS_S),
+            )  # type: ignore[misc]
 
 
 def walked(seed: int, number: int, own: Path, most: int = len(ROOMS)) -> list[str]:
