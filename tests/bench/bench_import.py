@@ -48,7 +48,7 @@ def event_without_runs(path: Path) -> Path:
 
 def bring_in(folder: Path, source: Path) -> int:
     """The command as it is typed, writing; how many runs were added or changed."""
-    args = Namespace(folder=folder, source=str(source), map=None, table=None, day=1, yes=True)
+    args = Namespace(folder=folder, source=str(source), map=None, table=None, day=1, yes=True, json=False)
     data = import_.run(args).data
     return int(data["added"]) + int(data["updated"])
 
