@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from paddock.actions.runs import one_row
-from paddock.engine.where.placed import place, position
+from paddock.engine.where.placed import PlacedRun, place, position, position_in
 from paddock.engine.where.splits import course_of, official_ms
 from paddock.entry.splits import FINISH, CourseLine, MarksLine
 from paddock.errors import UsageError
@@ -152,16 +152,18 @@ def _put(
         )
     if not any(row.element > line.element for row in course) and line.element:
         raise UsageError("the last element is the finish: write it first, with a number above all others")
-    wanted = {line.element: line.at_ms / 1000}
+    wanted = {line.element: position(on, line.at_ms / 1000)}
     last = course[-1] if course else None
-    if last is not None and last.lat is None:
-        wanted.setdefault(last.element, official / 1000)
+    if line.element == 0 and last is not None and last.element:
+        wanted |= _both_ends(event, folder, key, on, last.element, line.at_ms / 1000, official / 1000)
+    elif last is not None and last.lat is None:
+        wanted.setdefault(last.element, position(on, official / 1000))
     if not any(row.element == 0 and row.lat is not None for row in course):
-        wanted.setdefault(0, 0.0)
+        wanted.setdefault(0, position(on, 0.0))
     rows = {row.element: row for row in course}
     edits: list[Single] = []
-    for element, at_s in sorted(wanted.items()):
-        lat, lon = (round(value, 7) for value in position(on, at_s))
+    for element, (north, east) in sorted(wanted.items()):
+        lat, lon = round(north, 7), round(east, 7)
         cells: dict[str, Any] = {"lat": lat, "lon": lon}
         if element == 0 and 0 not in rows:
             cells |= {"name": "start", "kind": "start"}
@@ -169,7 +171,19 @@ def _put(
         old = rows.get(element) or CourseRow(day=day, element=element)
         rows[element] = old.model_copy(update=cells)
     edits += _again(event, folder, key, tuple(rows[element] for element in sorted(rows)), official)
+    if line.element == 0:
+        return Batch(f"start put {seconds(line.at_ms)} further on, the finish {seconds(official)} after it", tuple(edits))
     return Batch(f"mark of element {line.element} put on the line at {seconds(line.at_ms)}", tuple(edits))
+
+
+def _both_ends(
+    event: Event, folder: Path, key: RunKey, on: PlacedRun, last: int, at_s: float, official_s: float
+) -> dict[int, tuple[float, float]]:  # fmt: skip
+    """A start moved along the line takes the finish with it: they are the official time apart."""
+    path = track_of(folder, key)
+    assert path is not None
+    track = track_of_day(path, event, key[0])
+    return {0: position_in(track, on, at_s), last: position_in(track, on, at_s + official_s)}
 
 
 def _again(event: Event, folder: Path, key: RunKey, course: Sequence[CourseRow], official: int) -> list[Single]:

@@ -186,10 +186,14 @@ def course_page(course: Sequence[CourseRow], day: int, line: str, runs: int, *mo
              "finish: 6 finish. Or type a run's marks on the where page: they begin the course.")  # fmt: skip
     elements = plural(len([row for row in course if row.element]), "element")
     said = [f"marks go on the track of {line}: 2 at 15.10 puts mark 2 where it was after 15.10 s"] if line else []
+    said += [_LAUNCH] if line and course else []
     said += [_MEANT] if course else []
     head = words((f"day {day}: {elements}, {plural(runs, 'run')} with splits", "strong"))
     return Document("course", (head, PageTable(columns, rows, empty=empty), *paragraphs(said, "quiet"), *more))
 
+
+_LAUNCH = ("Start and finish stand where the track launched, and its official time after that. Timed after a run-up? 0 at "
+           "2.40, before any mark, puts both 2.40 s further on; wrong, they shift every mark.")  # fmt: skip
 
 _MEANT = ("A mark is passed when the front axle passes its cone; the same cone every time, or the splits drift. An "
           "element's time is from the mark before it to its own.")  # fmt: skip

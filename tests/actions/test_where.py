@@ -162,3 +162,31 @@ def test_marks_put_on_the_line_of_a_track_split_all_tracks(tmp_path: Path) -> No
         assert found.sum_ms == found.official_delta_ms
     finally:
         session.close()
+
+
+def test_a_start_after_a_run_up_takes_the_finish_with_it(tmp_path: Path) -> None:
+    driven = runs(1)
+    folder = event(tmp_path / "event", driven, places=False)
+    path = tmp_path / "1.gpx"
+    path.write_text(gpx(recorded(driven[0])))
+    session = Session.open(folder)
+
+    def put(text: str) -> dict[int, tuple[float, float]]:
+        session.apply(course_edit(session.event, folder, 1, course(text), NUMBER))
+        rows = course_of(session.event, 1)
+        return {row.element: (row.lat, row.lon) for row in rows if row.lat is not None and row.lon is not None}
+
+    try:
+        bring_track(session, path, (1, 1, NUMBER))
+        before = put("2 at 15")
+        with pytest.raises(UsageError, match=r"ends .* s after its launch: the finish would be at"):
+            put("0 at 30")
+        moved = put("0 at 1.5")
+        assert moved[2] == before[2]
+        assert moved[0] != before[0]
+        assert moved[8] != before[8]
+        again = put("2 at 13.5")
+        assert again[2] == pytest.approx(before[2], abs=1e-5)  # a metre
+        assert again[0] == moved[0]
+    finally:
+        session.close()

@@ -359,6 +359,19 @@ def position(placed: PlacedRun, at_s: float) -> tuple[float, float]:
     return placed.plane.degrees(float(np.interp(at_s, t, x)), float(np.interp(at_s, t, y)))
 
 
+def position_in(track: Track, placed: PlacedRun, at_s: float) -> tuple[float, float]:
+    """As ``position``, anywhere in the run's whole track. Raises UsageError where the track doesn't reach."""
+    import numpy as np
+
+    fixes, _ = _clean(track, placed.plane)
+    t, x, y = (fixes[name].to_numpy() for name in ("t_s", "x_m", "y_m"))
+    when = placed.began_s + at_s
+    if not t[0] <= when <= t[-1]:
+        raise UsageError(f"{track.name} ends {t[-1] - placed.began_s:.1f} s after its launch: the finish would be at "
+                         f"{at_s:.1f} s")  # fmt: skip
+    return placed.plane.degrees(float(np.interp(when, t, x)), float(np.interp(when, t, y)))
+
+
 def sketch(placed: PlacedRun, official_s: float) -> tuple[tuple[float, float], ...]:
     """The line driven from start to finish as points in metres, a few hundred of them."""
     import numpy as np

@@ -27,12 +27,14 @@ puts splits together: slalom, gate, sweeper, box, turnaround, straight; the last
 takes element 2 out with its splits, as 1 takes over the course of day 1. 2: brake at the paint is a note on element 2.
 
 With a track in hand, 2 at 15.10 puts the mark of element 2 where that run was after 15.10 s, as your video tells; start
-and finish are put there too, and the splits of all the day's tracks are worked out again.
+and finish are put there too, and the splits of all the day's tracks are worked out again. They begin at the launch: where
+the clock starts after a run-up, 0 at 2.40 first puts start and finish 2.40 s further on.
 """
 
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
         self._drawn: tuple[int, Key, Sketch | None] | None = None
+        self._turn = asyncio.Lock()  # a line waits until the one before it is done
 
     def leaf_lines(self, width: int) -> list[TextLine]:
         """The day's elements, the line they are on under them."""
@@ -77,7 +79,8 @@ and finish are put there too, and the splits of all the day's tracks are worked 
         if isinstance(found, Wrong):
             self.tell(found.sentence, loud=True)
             return
-        self.run_worker(self._do(text), group="edit", exclusive=True)
+        self.clear()
+        self.run_worker(self._do(text), group="edit")
 
     async def _do(self, text: str) -> None:
         from paddock.actions.where import course_edit
@@ -86,13 +89,16 @@ and finish are put there too, and the splits of all the day's tracks are worked 
         found = read_course(text)
         assert isinstance(found, CourseLine)
         desk = self.desk
-        try:
-            edit = await asyncio.to_thread(course_edit, desk.event, desk.folder, desk.day, found, desk.number)
-        except PaddockError as error:
-            self.tell(str(error), loud=True)
-            return
-        if self.do(edit).kept and self.entry.value.strip() == text:
-            self.clear()
+        async with self._turn:
+            try:
+                edit = await asyncio.to_thread(course_edit, desk.event, desk.folder, desk.day, found, desk.number)
+            except PaddockError as error:
+                kept = False
+                self.tell(f"{text}: {error}" if self.entry.value else str(error), loud=True)
+            else:
+                kept = self.do(edit).kept
+        if not kept and not self.entry.value:
+            self.put(text)
 
     def save_note(self, text: str) -> None:
         """A note on an element."""
