@@ -107,6 +107,8 @@ def _course(text: str) -> CourseLine:
         return CourseLine(element, out=True)
     if len(low) == 3 and low[1] == "at":
         return CourseLine(element, at_ms=_ms(low[2]))
+    if len(low) > 3 and low[1] == "at" and low[2][:1].isdecimal():
+        raise Misread("element", "", f"one mark a line: {element} at 15.10")
     if len(words) == 1:
         raise Misread("element", "", f"element {element}: then its kind and name, like {element} slalom at the wall")
     kind = low[1] if low[1] in KINDS else None

@@ -7,9 +7,9 @@ from pathlib import Path
 
 from paddock.engine.where.answer import BEST, ElementDelta, KindDelta, WhereAnswer
 from paddock.engine.where.placed import PlacedRun, sketch
-from paddock.folders.tracking import Brought, placed_run
+from paddock.folders.tracking import Brought, placed_run, track_of
 from paddock.model.event import Event
-from paddock.model.rows import CourseRow
+from paddock.model.rows import CourseRow, SplitRow
 from paddock.pages.document import (
     Block,
     Column,
@@ -159,6 +159,18 @@ def sketch_of_run(folder: Path, event: Event, key: tuple[int, int, str], officia
     return None if placed is None else sketch_of(placed, official_ms)
 
 
+def line_waits(event: Event, folder: Path, day: int, number: str) -> str:
+    """What my tracks without splits wait for; blank where none does."""
+    split = {(row.day, row.run, row.number) for row in event.of(SplitRow)}
+    mine = {(row.day, row.run, row.number) for row in event.times if (row.day, row.number) == (day, number)}
+    runs = [key[1] for key in sorted(mine - split) if track_of(folder, key) is not None]
+    if not runs:
+        return ""
+    named = ", ".join(map(str, runs))
+    return (f"The track of run {named} is in and waits for the course: name its elements on the course page and put "
+            "their marks on the line.")  # fmt: skip
+
+
 def ranges_of(found: WhereAnswer) -> Ranges:
     """Each element's delta with its 80 % range about nought."""
     parts = tuple(
@@ -186,14 +198,16 @@ def course_page(course: Sequence[CourseRow], day: int, line: str, runs: int, *mo
              "finish: 6 finish. Or type a run's marks on the where page: they begin the course.")  # fmt: skip
     elements = plural(len([row for row in course if row.element]), "element")
     said = [f"marks go on the track of {line}: 2 at 15.10 puts mark 2 where it was after 15.10 s"] if line else []
-    said += [_LAUNCH] if line and course else []
+    if line and course:
+        said += [_MOVES if any(row.element == 0 and row.lat is not None for row in course) else _LAUNCH]
     said += [_MEANT] if course else []
     head = words((f"day {day}: {elements}, {plural(runs, 'run')} with splits", "strong"))
     return Document("course", (head, PageTable(columns, rows, empty=empty), *paragraphs(said, "quiet"), *more))
 
 
-_LAUNCH = ("Start and finish stand where the track launched, and its official time after that. Timed after a run-up? 0 at "
-           "2.40, before any mark, puts both 2.40 s further on; wrong, they shift every mark.")  # fmt: skip
+_MOVES = "0 at 0.40 puts start and finish 0.40 s further on"
+_LAUNCH = ("The first mark puts start and finish there too: where the track launched, and its official time later. Is the "
+           "clock started after a run-up, 0 at 2.40 first puts both 2.40 s further on; else every mark is off.")  # fmt: skip
 
 _MEANT = ("A mark is passed when the front axle passes its cone; the same cone every time, or the splits drift. An "
           "element's time is from the mark before it to its own.")  # fmt: skip

@@ -67,6 +67,7 @@ def test_a_line_about_the_course(text: str, meant: CourseLine) -> None:
     assert read_course(text) == meant
     assert isinstance(read_course("the wall"), Wrong)
     assert isinstance(read_course("2"), Wrong)
+    assert isinstance(read_course("5 at 33.96 at 42.9"), Wrong)
 
 
 def marks(text: str) -> MarksLine:

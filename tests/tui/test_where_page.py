@@ -62,15 +62,17 @@ async def test_the_course_is_written_and_a_track_puts_marks_on_its_line(tmp_path
         await hand.press("number_sign")
         await hand.settle()
         assert "No element yet" in hand.text
-        for line in ("1 slalom at the wall", "2 finish"):
+        for line in ("1 slalom at the wall", "2 finish"):  # as quick as one types: no line waits for the one before
             await hand.type(line)
             await hand.press("enter")
-            await hand.settle()
+        await hand.settle()
         assert "at the wall" in hand.text
+        assert "2,2,,finish" in hand.file("course.csv")
         await hand.type("1 at 20")
         await hand.press("enter")
         await hand.settle()
         assert "no track to put a mark on" in hand.told
+        assert hand.page.entry.value == "1 at 20"
         for key in ("escape", "dollar_sign", "j"):
             await hand.press(key)
             await hand.settle()
@@ -80,6 +82,7 @@ async def test_the_course_is_written_and_a_track_puts_marks_on_its_line(tmp_path
         await hand.press("enter")
         await hand.settle()
         assert "saved: track of run 5" in hand.told, hand.told
+        assert "The track of run 5 is in and waits for the course" in " ".join(hand.text.split())
         await hand.press("number_sign")
         await hand.settle()
         assert any("⠀" < sign <= "⣿" for sign in hand.text)

@@ -102,7 +102,7 @@ def where(
     if against is None and against_number is None:
         if len(mine_all) < 2:
             raise UsageError(f"run {mine.run} of day {day} is the only one of {number} with splits: mark another run, "
-                             "or say --against-number")  # fmt: skip
+                             "or hold it against another number's")  # fmt: skip
         return _answer(mine, None, BEST, mine_all, course)
     other = _other(event, whom, day, against)
     if (other.day, other.run, other.number) == (mine.day, mine.run, mine.number):

@@ -277,7 +277,7 @@ def _whole(path: pl.DataFrame, began: float, official_s: float, name: str) -> No
     if (steps[inside] > most).any():
         at = int(np.flatnonzero(inside & (steps > most))[0])
         raise UsageError(f"{name} has a gap of {steps[at]:.1f} s, {max(0.0, t[at] - began):.1f} s into the run: "
-                         "no splits can be had from it")  # fmt: skip
+                         "no splits can be had from it; type the run's marks off a video")  # fmt: skip
     _no_jump(t, x, y, inside, began, name)
 
 

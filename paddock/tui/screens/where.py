@@ -96,13 +96,15 @@ mark is passed when the front axle passes its cone.
 
     def _answer_lines(self, width: int) -> list[TextLine]:
         from paddock.pages.notes import element_blocks
-        from paddock.pages.where import where_page
+        from paddock.pages.where import line_waits, where_page
         from paddock.render.lines import lines
 
         try:
             found = self._found()
         except PaddockError as error:
-            return [*wrapped(f"{error}.", width, "strong"), line(), *wrapped(_EMPTY, width)]
+            told = line_waits(self.desk.event, self.desk.folder, self.desk.day, self.desk.number)
+            said = [line(), *wrapped(told, width, "strong")] if told else []
+            return [*wrapped(f"{error}.", width, "strong"), *said, line(), *wrapped(_EMPTY, width)]
         key = (found.day, found.run, found.number)
         if key not in self._lines:
             self._lines[key] = None
@@ -212,7 +214,7 @@ mark is passed when the front axle passes its cone.
 
 
 _EMPTY = ("Type a run's marks off your own video, like 3 s 12.40 1 15.10 2 19.86 f 58.47: the run, then each mark with "
-          "the player's clock. Two runs with marks are enough to say where the time went.")  # fmt: skip
+          "the player's clock. Or bring in a receiver's track. Two runs are enough to say where the time went.")  # fmt: skip
 
 
 def _run_of(text: str) -> int:
