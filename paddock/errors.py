@@ -71,6 +71,11 @@ class Problem:
     def __str__(self) -> str:
         return f"{self.file}:{self.line}: {self.level}: {self.message}"
 
+    @property
+    def at_line(self) -> str:
+        """``, line 3`` for a sentence; blank for the whole file."""
+        return f", line {self.line}" if self.line else ""
+
 
 EXTRAS = {
     "pages": ("lxml",),

@@ -82,8 +82,8 @@ class SeasonBook:
         try:
             return TomlFile.parse(SEASON_FILE, _NEW if data is None else data)
         except FileFault as fault:
-            line = f", line {fault.problem.line}" if fault.problem.line else ""
-            raise RefusedError(f"{SEASON_FILE} has to be mended first{line}: {fault.problem.message}") from None
+            problem = fault.problem
+            raise RefusedError(f"{SEASON_FILE} has to be mended first{problem.at_line}: {problem.message}") from None
 
     def _put(self, before: bytes | None, after: bytes | None) -> bool:
         """``after`` in place of ``before``; False where something else stands there."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -28,6 +29,7 @@ from paddock.store.layout import (
     split,
 )
 
+_NULS = "holds nothing but null bytes, as a power cut or a sync that broke off leaves them: take the line out"
 _CUT = (
     "the last line ends in the middle: the file is cut off here; if the folder is being synced, wait for the rest, "
     "else complete the line or take it out"
@@ -63,7 +65,7 @@ class CsvFile:
     @classmethod
     def parse(cls, file: str, data: bytes) -> CsvFile:
         """The file of these bytes. Raises FileFault where nothing in it can be used."""
-        text = decode(file, data)
+        text = _text_of(file, data)
         bom = BOM if text.startswith(BOM) else ""
         text = text[len(bom) :]
         spec = spec_of(file)
@@ -103,7 +105,7 @@ class CsvFile:
         last = self.records[-1] if self.records else None
         if last is None or ending_of(last.raw) or len(last.cells) >= len(self.layout.headers) or self.cut is not None:
             return self
-        if not last.cells:
+        if not last.cells or last.faults == (_NULS,):
             return self
         spoilt = last._replace(row=None, faults=(_CUT,))
         return replace(self, records=(*self.records[:-1], spoilt), cut=len(self.records) - 1)
@@ -112,6 +114,8 @@ class CsvFile:
         """The record of a split one that starts on ``line``; blank ones are neither row nor fault."""
         if item.fault:
             return Record(item.raw, item.cells, item.lines, None, (item.fault,))
+        if "\0" in item.raw:
+            return Record(item.raw, item.cells, item.lines, None, (_NULS,))
         if not any(item.cells) or not any(map(str.strip, item.cells)):
             return Record(item.raw, item.cells, item.lines)
         row, faults = self.layout.read(item.cells, line)
@@ -293,6 +297,17 @@ class CsvFile:
         top = _cut_end(self.top, sign + last)
         texts = [_cut_end(record.raw, sign) if record.cells else record.raw for record in self.records]
         return CsvFile.parse(self.file, (self.bom + top + "".join(texts)).encode())
+
+
+_NUL_LINE = re.compile(rb"^\0+(?=\r|\n|\Z)", re.MULTILINE)
+
+
+def _text_of(file: str, data: bytes) -> str:
+    """The text, lines under the header that are nothing but null bytes kept in it: the rows beside them are sound."""
+    if b"\0" not in data or data.startswith(b"\0"):
+        return decode(file, data)
+    decode(file, _NUL_LINE.sub(b"", data))
+    return data.decode("utf-8")
 
 
 def _at_line(record: Record, line: int, before: int) -> Record:

@@ -270,7 +270,7 @@ def _set_key(docs: Docs, edit: SetKey) -> SavedStep:
     doc = docs.get(edit.file)
     if isinstance(doc, Broken):
         problem = doc.problems[0]
-        raise RefusedError(f"{edit.file} has to be mended first, line {problem.line}: {problem.message}")
+        raise RefusedError(f"{edit.file} has to be mended first{problem.at_line}: {problem.message}")
     assert doc is None or isinstance(doc, TomlFile)
     made = with_key(doc, edit)
     step = KeyStep(

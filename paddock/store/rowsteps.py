@@ -360,7 +360,7 @@ def usable(docs: Docs, file: str) -> CsvFile:
     if doc is None:
         raise RefusedError(f"{file} is not there any more")
     problem = doc.problems[0]
-    raise RefusedError(f"{file} has to be mended first, line {problem.line}: {problem.message}")
+    raise RefusedError(f"{file} has to be mended first{problem.at_line}: {problem.message}")
 
 
 def _apply_file(docs: Docs, step: FileStep) -> SavedStep:

@@ -8,6 +8,8 @@ from pathlib import Path
 import pytest
 
 from paddock.errors import FolderError, Problem
+from paddock.model.edit import AddRow, Batch
+from paddock.session.opened import Session
 from paddock.store import folder
 from paddock.store.glance import glance
 from tests.store.broken import BROKEN, CROSS_FILE
@@ -89,6 +91,30 @@ def test_the_good_rows_of_a_bad_file_stay(tmp_path: Path) -> None:
     assert [row.number for row in raw.tables["entrants.csv"]] == ["7"]  # type: ignore[attr-defined]
     assert [row.line for row in raw.tables["times.csv"]] == [2, 3]
     assert sorted((problem.file, problem.line) for problem in raw.problems) == [("entrants.csv", 2), ("times.csv", 4)]
+
+
+@pytest.mark.parametrize("end", ["", "\n", "\n1,3,26,46.100,,,,11:02,\n"])
+def test_a_line_of_nulls_costs_no_other_row(tmp_path: Path, end: str) -> None:
+    path = small_folder(tmp_path / "event")
+    table = path / "times.csv"
+    spoilt = table.read_bytes() + b"\0" * 512 + end.encode()
+    table.write_bytes(spoilt)
+    raw = folder.read(path)
+    rows = [2, 3, 4, 6] if "," in end else [2, 3, 4]
+    assert [row.line for row in raw.tables["times.csv"]] == rows
+    (problem,) = raw.problems
+    assert (problem.line, problem.level) == (5, "fault")
+    assert problem.message.endswith("take the line out")
+    session = Session.open(path)
+    try:
+        cells = {"day": 1, "run": 2, "number": "7", "time_ms": 47_900}
+        assert session.apply(Batch("a time", (AddRow("times.csv", cells),))).ok
+        kept = table.read_bytes()
+        assert kept == spoilt + (b"" if end else b"\n") + b"1,2,7,47.900,,,,,\n"
+        session.undo()
+        assert table.read_bytes() == spoilt
+    finally:
+        session.close()
 
 
 def test_a_bad_key_costs_no_other(tmp_path: Path) -> None:
