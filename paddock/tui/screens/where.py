@@ -213,8 +213,10 @@ mark is passed when the front axle passes its cone.
         self.tell(told if saved.ok else f"NOT SAVED yet, kept here: {saved.message}", loud=not saved.ok, stays=True)
 
 
-_EMPTY = ("Type a run's marks off your own video, like 3 s 12.40 1 15.10 2 19.86 f 58.47: the run, then each mark with "
-          "the player's clock. Or bring in a receiver's track. Two runs are enough to say where the time went.")  # fmt: skip
+_EMPTY = (
+    "Type a run's marks off your own video, like 3 s 12.40 1 15.10 2 19.86 f 58.47: the run, then each mark with the "
+    "player's clock. Or bring in a receiver's track. Two runs are enough to say where the time went."
+)
 
 
 def _run_of(text: str) -> int:
