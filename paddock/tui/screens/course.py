@@ -27,8 +27,8 @@ puts splits together: slalom, gate, sweeper, box, turnaround, straight; the last
 takes element 2 out with its splits, as 1 takes over the course of day 1. 2: brake at the paint is a note on element 2.
 
 With a track in hand, 2 at 15.10 puts the mark of element 2 where that run was after 15.10 s, as your video tells; start
-and finish are put there too, and the splits of all the day's tracks are worked out again. They begin at the launch: where
-the clock starts after a run-up, 0 at 2.40 first puts start and finish 2.40 s further on.
+and finish are put there too, and the splits of all the day's tracks are worked out again. They begin at the launch:
+where the clock starts after a run-up, 0 at 2.40 first puts start and finish 2.40 s further on.
 """
 
     def __init__(self, desk: Desk) -> None:
