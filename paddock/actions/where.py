@@ -152,14 +152,15 @@ def _put(
         )
     if not any(row.element > line.element for row in course) and line.element:
         raise UsageError("the last element is the finish: write it first, with a number above all others")
-    wanted = {line.element: position(on, line.at_ms / 1000)}
     last = course[-1] if course else None
+    wanted: dict[int, tuple[float, float]] = {}
+    if not any(row.element == 0 and row.lat is not None for row in course):
+        wanted[0] = position(on, 0.0)
+    if last is not None and last.lat is None:
+        wanted[last.element] = position(on, official / 1000)
+    wanted[line.element] = position(on, line.at_ms / 1000)
     if line.element == 0 and last is not None and last.element:
         wanted |= _both_ends(event, folder, key, on, last.element, line.at_ms / 1000, official / 1000)
-    elif last is not None and last.lat is None:
-        wanted.setdefault(last.element, position(on, official / 1000))
-    if not any(row.element == 0 and row.lat is not None for row in course):
-        wanted.setdefault(0, position(on, 0.0))
     rows = {row.element: row for row in course}
     edits: list[Single] = []
     for element, (north, east) in sorted(wanted.items()):
@@ -171,9 +172,13 @@ def _put(
         old = rows.get(element) or CourseRow(day=day, element=element)
         rows[element] = old.model_copy(update=cells)
     edits += _again(event, folder, key, tuple(rows[element] for element in sorted(rows)), official)
-    if line.element == 0:
-        return Batch(f"start put {seconds(line.at_ms)} further on, the finish {seconds(official)} after it", tuple(edits))
-    return Batch(f"mark of element {line.element} put on the line at {seconds(line.at_ms)}", tuple(edits))
+    return Batch(_put_words(line.element, line.at_ms, official), tuple(edits))
+
+
+def _put_words(element: int, at_ms: int, official: int) -> str:
+    if element == 0:
+        return f"start put {seconds(at_ms)} further on, the finish {seconds(official)} after it"
+    return f"mark of element {element} put on the line at {seconds(at_ms)}"
 
 
 def _both_ends(

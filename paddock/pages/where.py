@@ -206,8 +206,10 @@ def course_page(course: Sequence[CourseRow], day: int, line: str, runs: int, *mo
 
 
 _MOVES = "0 at 0.40 puts start and finish 0.40 s further on"
-_LAUNCH = ("The first mark puts start and finish there too: where the track launched, and its official time later. Is the "
-           "clock started after a run-up, 0 at 2.40 first puts both 2.40 s further on; else every mark is off.")  # fmt: skip
+_LAUNCH = (
+    "The first mark puts start and finish there too: where the track launched, and its official time later. Is the "
+    "clock started after a run-up, 0 at 2.40 first puts both 2.40 s further on; else every mark is off."
+)
 
 _MEANT = ("A mark is passed when the front axle passes its cone; the same cone every time, or the splits drift. An "
           "element's time is from the mark before it to its own.")  # fmt: skip
