@@ -24,6 +24,7 @@ from paddock.model.rows import WALK, PressureRow, SetupChange, WeatherRow
 from paddock.pages.faults import unlisted_words
 from paddock.pages.gap import Find, find, freshness
 from paddock.pages.notes import element_words
+from paddock.pages.pressing import aim_words
 from paddock.pages.pressure import headline, read_last_words, which_reading
 
 if TYPE_CHECKING:
@@ -149,7 +150,7 @@ def home(
         moment=moment,
         corners=_corners(moment),
         read=_read(moment),
-        aim_is=_aim_is(moment),
+        aim_is="" if moment is None else aim_words(moment),
         setup=tuple(item for item in setup_in_force(event, number) if "pressure" not in item.key),
         testing=tuple(_testing(event, moment, row) for row in open_changes(event, number)),
         due=due_lines(event, number) if number and not unlisted else (),
@@ -318,12 +319,6 @@ def _corners(moment: Moment | None) -> Corners:
     if moment is None:
         return Corners()
     return moment.now or (moment.read_last.shown if moment.read_last is not None else Corners())
-
-
-def _aim_is(moment: Moment | None) -> str:
-    if moment is None:
-        return ""
-    return f"tomorrow's {moment.aim_is}" if moment.name == "day-done" and moment.aim_is else moment.aim_is
 
 
 def _read(moment: Moment | None) -> str:

@@ -25,6 +25,8 @@ from paddock.model.settings import Gauge
 from paddock.model.units import PSI_PA, plain_number
 from paddock.pages.reasons import say
 
+_AS_IN_THE_FILE_PSI = 0.3
+
 
 @frozen
 class CornerNow:
@@ -146,11 +148,24 @@ def _targets(moment: Moment, offer: Offer) -> tuple[Corners, str]:
         if moment.name == "day-done":
             return Corners(), "target"
         known = moment.set if moment.moves else None
-        return (known, "advised") if known is not None else (moment.aim, moment.aim_is or "target")
+        return (known, "advised") if known is not None else (moment.aim, aim_words(moment) or "target")
     if offer.kind in {"cold", "before"}:
         return _plan(moment) if offer.kind == "cold" or s.rested else Corners(), "cold plan"
-    hot = {corner: None if (psi := s.hot(corner)) is None else psi + s.gauge.offset_psi for corner in CORNERS}
-    return Corners.of(hot), "hot target"
+    return _hot(moment), "hot target"
+
+
+def _hot(moment: Moment) -> Corners:
+    s = moment.known
+    return Corners.of({corner: s.hot(corner) for corner in CORNERS}).map(lambda psi: psi + s.gauge.offset_psi)
+
+
+def aim_words(moment: Moment) -> str:
+    """What the tyres are held against; a hot target as it reads in a cooled tyre is not the car file's figure."""
+    hot, held = _hot(moment), moment.aim.known().items()
+    apart = [abs(psi - target) for corner, psi in held if (target := hot[corner]) is not None]
+    if moment.aim_is == "hot target" and max(apart, default=0.0) > _AS_IN_THE_FILE_PSI:
+        return "hot target, now"
+    return f"tomorrow's {moment.aim_is}" if moment.name == "day-done" and moment.aim_is else moment.aim_is
 
 
 def taking_words(found: Taking) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
@@ -13,7 +14,9 @@ from paddock.actions.car import add_change, take_back
 from paddock.actions.notes import add_note, topic_of
 from paddock.actions.runs import log_pressures, log_rival, log_run
 from paddock.engine.car.setup_sheet import open_changes, setup_in_force
+from paddock.engine.clock import as_of
 from paddock.engine.clock.when import day_in_hand, next_run, run_for_line, schedule
+from paddock.engine.pressure.moment import moment_of
 from paddock.engine.scoring.gap import Freshness, Gap, Still
 from paddock.engine.scoring.my_runs import my_runs
 from paddock.entry import PressureLine, RivalLine, TypedRun
@@ -38,7 +41,7 @@ from paddock.model.settings import GridSettings, Mine, Rules, Settings
 from paddock.pages.changes import change_states
 from paddock.pages.gap import find, freshness
 from paddock.pages.notes import notes_found, notes_page
-from paddock.pages.pressing import over_cold, pressing, taking
+from paddock.pages.pressing import aim_words, over_cold, pressing, taking
 from paddock.render.lines import text as text_of
 
 DAYS = (date(2026, 5, 9), date(2026, 5, 10))
@@ -407,3 +410,14 @@ def test_a_time_far_from_the_others_is_taken_and_doubted(ms: int, doubted: bool)
     assert bool(log_rival(found, 1, RivalLine("45", ms), "11:42").doubt) is doubted
     assert bool(log_run(found, "26", 1, TypedRun(ms), "11:42").doubt) is doubted
     assert log_run(event(), "26", 1, TypedRun(ms), "11:42").doubt == ""
+
+
+def test_a_hot_target_in_a_cooled_tyre_is_not_shown_as_the_car_file_s() -> None:
+    found = event(
+        PressureRow(day=1, run=1, number="26", moment="after", at="10:01", lf_psi=35, rf_psi=35, lr_psi=45, rr_psi=45),
+        time(1, at="10:00:00"),
+    )
+    fresh = moment_of(found, "26", as_of(found, NINE, None))
+    assert aim_words(fresh) == "hot target"
+    cooled = replace(fresh, aim=fresh.aim.map(lambda psi: psi - 2.0))
+    assert aim_words(cooled) == "hot target, now"
