@@ -148,7 +148,8 @@ def _answer(verb: str, words: list[str], wants_json: bool) -> int:
 def _screens(words: list[str]) -> int:
     flags = [word for word in words if word.startswith("-")]
     if flags or len(words) > 1:
-        raise UsageError(f"{(flags or words)[0]!r} is no verb and no folder (see: paddock --help)")
+        strange = flags if words[0].startswith("-") or os.path.isdir(words[0]) else words
+        raise UsageError(f"{(strange or words)[0]!r} is no verb and no folder (see: paddock --help)")
     folder = Path(words[0]) if words else None
     if folder is not None and not os.path.isdir(folder):
         raise UsageError(f"{words[0]!r} is no verb and no folder (see: paddock --help)")

@@ -22,13 +22,14 @@ def add_change(event: Event, number: str, day: int, run: int, at: str, said: Map
     """A change in force from ``run`` on, and what it makes one look at again.
 
     ``said``: item, before, after, reason, expect, kind as far as known. An item that is a setting of the car is logged
-    as that setting.
+    as that setting; run: where it was first driven before ``run``, which then has no time of day.
     """
+    late = {"at": None} if said.get("run", run) != run else {}
     name = str(said["item"]).strip().replace(" ", "_").casefold()
     known = (item.key for item in setup_in_force(event, number))
     cells: dict[str, Any] = {
         "id": new_id(), "day": day, "run": run, "at": at, "number": number,
-        "setting": next((key for key in known if key.casefold() == name), name), **said,
+        "setting": next((key for key in known if key.casefold() == name), name), **said, **late,
     }  # fmt: skip
     return with_rechecks(event, AddRow(SetupChange.FILE, cells))
 

@@ -66,10 +66,18 @@ def run(args: argparse.Namespace) -> Answer:
     moved = there_m is not None or args.to_station_hpa is not None
     there = air_state(there_c, there_m if moved else here_m, args.to_station_hpa if moved else args.station_hpa)
     gauge = from_psi(carry(checked_gauge(to_psi(args.gauge, args.unit)), here, there), args.unit)
-    return Answer({"gauge": gauge}, lambda: _text(args, gauge, here_c, there_c, uncertainty_words(args.unit)))
+    to_m, to_hpa = (there_m, args.to_station_hpa) if moved else (here_m, args.station_hpa)
+    places = (f"{here_c:.1f} C{_at(here_m, args.station_hpa)}", f"{there_c:.1f} C{_at(to_m, to_hpa)}")
+    return Answer({"gauge": gauge}, lambda: _text(args, gauge, places, uncertainty_words(args.unit)))
 
 
-def _text(args: argparse.Namespace, gauge: float, here_c: float, there_c: float, why: str) -> str:
+def _at(altitude_m: float | None, station_hpa: float | None) -> str:
+    if station_hpa is not None:
+        return f" and {station_hpa:g} hPa"
+    return "" if altitude_m is None else f" and {altitude_m:.0f} m"
+
+
+def _text(args: argparse.Namespace, gauge: float, places: tuple[str, str], why: str) -> str:
     from paddock import words
     from paddock.model.units import to_psi
 
@@ -78,6 +86,6 @@ def _text(args: argparse.Namespace, gauge: float, here_c: float, there_c: float,
     there = words.pressure(to_psi(gauge, unit), unit)
     flat = "\nBelow the pressure outside: the tyre is flat there." if gauge < 0 else ""
     return (
-        f"{args.gauge:g} {label} at {here_c:.1f} C reads {there} {label} at {there_c:.1f} C.{flat}\n"
+        f"{args.gauge:g} {label} at {places[0]} reads {there} {label} at {places[1]}.{flat}\n"
         f"({why[0].upper()}{why[1:]}.)"
     )

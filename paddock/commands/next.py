@@ -15,6 +15,7 @@ from paddock.commands.common import (
     faults_line,
     load_as_of,
 )
+from paddock.errors import UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -49,8 +50,10 @@ def configure(parser: ArgumentParser) -> None:
     )
     parser.add_argument("--why", action="store_true", help="every sign, and every rule passed over with the reason")
     parser.add_argument("--plot", action="store_true", help="draw the pressures through the next run")
-    parser.add_argument("--altitude-m", type=_number, metavar="X", help="cold plan for the next event: its altitude")
-    parser.add_argument("--air-c", type=_number, metavar="X", help="cold plan: the air at the first run")
+    parser.add_argument("--altitude-m", type=_number, metavar="X", help="cold plan for another place: its altitude")
+    parser.add_argument(
+        "--air-c", type=_number, metavar="X", help="cold plan: the air at the first run; here, or at --altitude-m"
+    )
     parser.add_argument("--hottest-c", type=_number, metavar="X", help="cold plan: the hottest air of that day")
 
 
@@ -73,6 +76,8 @@ def _checked(args: Namespace) -> None:
     """Raises UsageError for a place or an air that can't be."""
     from paddock.engine.pressure.air import air_state
 
+    if args.air_c is None and (args.altitude_m is not None or args.hottest_c is not None):
+        raise UsageError("--air-c is wanted too: the air at the first run of the cold plan")
     for value in (args.air_c, args.hottest_c):
         air_state(15.0 if value is None else value, args.altitude_m)
 
@@ -92,10 +97,9 @@ def _blocks(event: Event, moment: Moment, args: Namespace, past: Sequence[Event]
     unit = args.unit or event.settings.pressure_unit or "psi"
     offset = moment.known.gauge.offset_psi
     yield words((next_line(moment, unit), "strong"))
-    if args.altitude_m is not None and args.air_c is not None:
-        plan: ColdPlan | None = next_event_plan(
-            event, moment.number, args.altitude_m, args.air_c, hottest_c=args.hottest_c
-        )
+    if args.air_c is not None:
+        there = event.settings.altitude_m if args.altitude_m is None else args.altitude_m
+        plan: ColdPlan | None = next_event_plan(event, moment.number, there, args.air_c, hottest_c=args.hottest_c)
     else:
         plan = moment.known.plan if moment.name in {"before", "cold-read", "day-done"} else None
     if plan is not None:

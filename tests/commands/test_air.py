@@ -63,6 +63,15 @@ def test_what_cannot_be_is_wrong_use(line: str) -> None:
     assert "\n" not in str(caught.value)
 
 
+def test_both_places_are_said() -> None:
+    parser = argparse.ArgumentParser()
+    air.configure(parser)
+    words = "--gauge 28.1 --temp-c 15 --altitude-m 640 --to-temp-c 20 --to-altitude-m 3".split()
+    assert "28.1 psi at 15.0 C and 640 m reads 27.7 psi at 20.0 C and 3 m." in air.run(parser.parse_args(words)).text()
+    words = "--gauge 30 --temp-c 20 --altitude-m 640 --to-station-hpa 1000".split()
+    assert " psi at 20.0 C and 1000 hPa." in air.run(parser.parse_args(words)).text()
+
+
 def test_a_flat_tyre_is_said() -> None:
     parser = argparse.ArgumentParser()
     air.configure(parser)

@@ -103,6 +103,7 @@ def test_both_scorers_answer_alike(
         (["check", "no-such-folder"], 3, "no such folder"),
         (["no-such-verb"], 2, "no verb and no folder"),
         (["--bogus"], 2, "no verb and no folder"),
+        (["wheel", "--help"], 2, "'wheel' is no verb and no folder"),
     ],
 )
 def test_errors_are_one_line_with_their_code(

@@ -139,8 +139,11 @@ def test_a_plan_for_the_next_event_and_a_plot(folder: Path) -> None:
     text = ask(folder, "--altitude-m", "1600", "--air-c", "8", "--hottest-c", "20", "--plot").text()
     assert "First run at 8 C: front" in text
     assert "No plot" in text
+    assert "First run at 26 C: front" in ask(folder, "--air-c", "26").text(), "here, where no altitude is named"
     with pytest.raises(UsageError):
         ask(folder, "--air-c", "-400")
+    with pytest.raises(UsageError, match="--air-c is wanted too"):
+        ask(folder, "--altitude-m", "640")
 
 
 def test_the_example_draws_its_heat() -> None:

@@ -112,6 +112,27 @@ async def test_a_change_is_asked_for(tmp_path: Path) -> None:
         assert "rear bar 3-3*" in hand.text
 
 
+async def test_after_the_last_run_a_change_is_asked_for_its_first_run(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        event = hand.folder / "event.toml"
+        event.write_text(event.read_text().replace("runs_per_day = 5", "runs_per_day = 4"))
+        hand.page.desk.open_session.poll()
+        await hand.type("carear bar")
+        await hand.press("enter", "enter")
+        await hand.type("3-3")
+        await hand.press("enter", "enter", "enter", "enter")
+        assert hand.page.label == "first run with it"
+        assert "1 to 4; Enter takes 5, after the runs of this day" in hand.page.entry.placeholder
+        await hand.type("6")
+        await hand.press("enter")
+        assert "the run it was first driven in is wanted, 1 to 5" in hand.told
+        await hand.press("escape")
+        await hand.type("3")
+        await hand.press("enter")
+        row = hand.file("changes.csv").splitlines()[-1]
+        assert ",2,3,,7,test,rear_bar,rear bar,2-1,3-3" in row, "no time of day: it was not made now"
+
+
 async def test_backspace_goes_back_a_question(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         await hand.type("carear bar")

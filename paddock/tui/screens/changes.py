@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding, BindingType
@@ -19,6 +19,18 @@ _KINDS = {"test": "test", "correction": "correction", "repair": "repair"}
 _DECISIONS = {"keep": "keep", "revert": "revert", "back": "back", "open": "open"}
 
 
+def _run_to(most: int) -> Callable[[str], int]:
+    def read(value: str) -> int:
+        from paddock.entry.said import whole
+
+        run = whole(value.strip().removeprefix("r"))
+        if run is None or not 1 <= run <= most:
+            raise ValueError(f"{value!r}: the run it was first driven in is wanted, 1 to {most}")
+        return run
+
+    return read
+
+
 class ChangesPage(AskingListing):
     """The list, the row in hand in full, and the questions of a new change."""
 
@@ -28,7 +40,7 @@ class ChangesPage(AskingListing):
     HELP: ClassVar[str] = """
 {changes.add} asks for a change, one thing after another: what, from, to, why, what you expect, and whether it is a
 test, a correction or a repair. Enter takes what is offered or leaves it out; Backspace on the empty line goes back
-one. The change counts from your next run.
+one. The change counts from your next run; once the runs of the day are done it is asked which was the first with it.
 
 Up and down take a change in hand. Enter then asks what becomes of it: keep, revert (you will), back (the old setting
 goes back on now) or open. One change at a time tells more than three at once.
@@ -81,10 +93,22 @@ goes back on now) or open. One change at a time tells more than three at once.
                 Question("reason", "why", "what the car does"),
                 Question("expect", "expect", "turns in, 0.2 s"),
                 Question("kind", "kind", "test, correction, repair", usual="test", read=one_of(**_KINDS)),
+                *self._first_run(),
             ]
         )
         if self.asking is not None and self.asking.name == "item":
             self.accept_empty()
+
+    def _first_run(self) -> list[Question]:
+        """Once the day's runs are done a change is written down afterwards, or is made for what comes: it is asked."""
+        from paddock.engine.clock.when import next_run
+
+        desk = self.desk
+        runs, coming = desk.event.settings.runs_on(desk.day), next_run(desk.event, desk.number, desk.day)
+        if runs is None or coming <= runs:
+            return []
+        whose = ", after the runs of this day"
+        return [Question("run", "first run with it", f"1 to {runs}", str(coming), read=_run_to(coming), whose=whose)]
 
     def asked(self, answers: Mapping[str, object]) -> None:
         """A new change, or a decision on one."""
