@@ -49,6 +49,7 @@ def time(**more: Any) -> TimeRow:
         ({"cones": 15, "misses": 8}, {"cones": 16, "misses": 8}),
         ({"misses": None}, {"cones": 15, "misses": 9}),
         ({"time_ms": 10_000}, {"time_ms": 300_000, "misses": 9}),
+        ({"time_ms": 300_000}, {"time_ms": 10_000, "cones": 16}),
         ({"time_ms": None, "status": "dns"}, {"status": "dns"}),
         ({"time_ms": None, "status": "dnf"}, {"time_ms": None}),
         ({"status": "dnf"}, {"time_ms": None, "status": None}),

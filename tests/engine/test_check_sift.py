@@ -6,8 +6,9 @@ from collections.abc import Sequence
 
 from paddock.engine.check.sift import sift
 from paddock.errors import Problem
+from paddock.model.car import Car
 from paddock.model.event import Event
-from paddock.model.rows import EntrantRow, Row, RunRow, TimeRow, WeatherRow
+from paddock.model.rows import EntrantRow, PressureRow, Row, RunRow, TimeRow, WeatherRow
 from tests.factories import entrant, settings
 
 
@@ -114,3 +115,46 @@ def test_what_reading_found_comes_back_in_order() -> None:
     of = sifted([entrant("26", line=2)], time(2, time_ms=1), problems=[late, early])
     assert [item.message for item in of.problems] == ["early", "late", "a run of 0.001 s: is that right?"]
     assert (of.name, of.cars, of.checklists) == ("test", {}, {})
+
+
+def test_each_gauge_the_settings_lack_is_asked_about_once() -> None:
+    readings = [
+        PressureRow(day=1, run=run, number="26", moment="after", gauge=gauge, lf_psi=35.0, line=line)
+        for line, run, gauge in ((2, 1, "pencil"), (3, 2, "dial"), (4, 3, "pencil"), (5, 4, None))
+    ]
+    found = [words for words in asked(sifted([entrant("26", line=2)], *readings)) if "gauge" in words[2]]
+    assert found == [
+        ("pressures.csv", 2, "gauge 'pencil' is not in event.toml: taken to repeat to 0.3 psi"),
+        ("pressures.csv", 3, "gauge 'dial' is not in event.toml: taken to repeat to 0.3 psi"),
+    ]
+
+
+def test_who_was_carried_is_entered_once_a_run_is_there() -> None:
+    of = sifted([entrant("26"), entrant("7", status="carried"), entrant("9", status="carried")], time(2), time(3, "7"))
+    assert [(item.number, item.status) for item in of.entrants] == [("26", None), ("7", None), ("9", "carried")]
+
+
+def test_what_is_wrong_with_a_car_is_said_with_the_event() -> None:
+    """A lowest pressure over the wheel's highest, and a placard over it, each at its own end."""
+    made = {"limits": {"front_min_psi": 41.0, "rear_min_psi": 30.0, "wheel_max_psi": 40.0, "placard_rear_psi": 45.0}}
+    car = Car.model_validate({"name": "estate", "drive": "front", **made})
+    of = sift("test", settings(), {"entrants.csv": (entrant("26"),)}, {"estate": car})
+    words = [item.message for item in of.problems]
+    assert [word for word in words if "front_min_psi" in word and "over wheel_max_psi" in word] != []
+    assert [word for word in words if "placard_rear_psi" in word and "over wheel_max_psi" in word] != []
+    assert not any("rear_min_psi" in word or "placard_front_psi" in word for word in words)
+
+
+def test_a_target_that_can_not_be_is_left_out_and_one_that_parks_too_low_is_asked_about() -> None:
+    """44 psi hot, 20 K above a mild day's 15 C, is (44 + 14.6959) x 288.15 / 308.15 - 14.6959 = 40.2 psi cold."""
+    made = {"limits": {"front_min_psi": 42.0, "rear_min_psi": 42.0, "wheel_max_psi": 46.0},
+            "targets": {"dry": {"front_psi": 44.0, "rear_psi": 41.0}, "wet": {"front_psi": 47.0}},
+            "first_run": {"front_rise_k": 20.0}}  # fmt: skip
+    car = Car.model_validate({"name": "estate", "drive": "front", **made})
+    of = sift("test", settings(), {"entrants.csv": (entrant("26"),)}, {"estate": car})
+    words = " | ".join(item.message for item in of.problems)
+    assert "a target of 44 psi parks the tyre at 40.2 psi (15 C), under the lowest pressure, 42 psi" in words
+    assert "a target of 41 psi parks the tyre under the lowest pressure, 42 psi" in words
+    assert "47 psi is over wheel_max_psi, 46 psi: no target may be" in words
+    (kept,) = of.cars.values()
+    assert (kept.targets["dry"].front_psi, kept.targets["wet"].front_psi) == (44.0, None)
