@@ -248,10 +248,15 @@ def _finds(gap: GapAnswer | None, decimals: int, lead: Mapping[str, str]) -> tup
     if gap is None:
         return ()
     tables = [gap.class_, gap.index if gap.class_ is None or gap.index.table != gap.class_.table else None]
-    found = (find(item, gap.number, decimals) for item in tables if item is not None)
-    return tuple(
-        replace(item, around=(lead[item.table], *item.around)) if item.table in lead else item for item in found
-    )
+    made = []
+    for table in tables:
+        if table is None:
+            continue
+        found = find(table, gap.number, decimals)
+        alone = table.rank == 1 and table.below is None  # nobody else has a score: to lead them is no chance
+        told = () if alone or found.table not in lead else (lead[found.table],)
+        made.append(replace(found, around=(*told, *found.around)))
+    return tuple(made)
 
 
 def _fresh(event: Event, gap: GapAnswer | None, day: int, now: datetime) -> str:

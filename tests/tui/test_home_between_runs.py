@@ -55,6 +55,18 @@ async def test_the_chance_to_lead_stands_on_home_while_a_run_is_left(tmp_path: P
         assert "to lead" not in hand.text
 
 
+async def test_to_lead_nobody_is_no_chance(tmp_path: Path) -> None:
+    """Only I have a score: a hundred in a hundred would say nothing."""
+    folder = small_event(tmp_path / "event")
+    for file, place in (("times.csv", 2), ("entrants.csv", 0)):
+        head, *rows = (folder / file).read_text().splitlines(keepends=True)
+        (folder / file).write_text("".join([head, *(row for row in rows if row.split(",")[place] == "7")]))
+    async with driving(tmp_path, lead_after_s=0) as hand:
+        await hand.settle()
+        assert "nobody else has a score yet" in hand.text
+        assert "to lead" not in hand.text
+
+
 async def test_left_open_over_night_it_writes_into_the_new_day(tmp_path: Path) -> None:
     clock = [datetime(2026, 6, 13, 17, 0)]
     async with driving(tmp_path, clock=lambda: clock[0]) as hand:

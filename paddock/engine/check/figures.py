@@ -257,7 +257,8 @@ def _mine(
             yield _say(line_of, ("mine", "numbers"), words, "warning")
     for number, car in settings.mine.cars.items():
         if car not in cars:
-            yield _say(line_of, ("mine", "cars"), f"no usable cars/{car}.toml for number {number}", "warning")
+            words = f"no usable cars/{car}.toml for number {number}: bring it back from another copy, or type it anew"
+            yield _say(line_of, ("mine", "cars"), words, "warning")
 
 
 def _numbers(settings: Settings, line_of: LineOf) -> Iterator[Problem]:
