@@ -155,6 +155,8 @@ def _all_waiting(gap: Gap, decimals: int) -> list[str]:
 def freshness(seen: Freshness, now: datetime | None) -> str:
     """How much of the field is entered: a gap from half-entered rivals lies. ``now`` None: no age is given."""
     carried = f"; {seen.carried} carried, not seen here yet" if seen.carried else ""
+    if seen.of == 1 and seen.without_class:
+        return f"nobody else is in it: {seen.without_class} with times have no class yet{carried}"
     if seen.of < 2:
         return f"nobody else is entered{carried}" if seen.of else ""
     if seen.entrants == 0:

@@ -12,7 +12,7 @@ from paddock.engine.scoring.tables import basis_of_class, by_number, days_run, h
 from paddock.model.event import Event
 from paddock.model.rows import EntrantRow, TimeRow
 from paddock.model.settings import Rules
-from paddock.pages.gap import gap_page
+from paddock.pages.gap import freshness, gap_page
 from paddock.render.lines import text
 from tests.factories import entrant, event, runs, settings
 
@@ -134,6 +134,14 @@ def test_how_fresh_a_table_is() -> None:
     assert find(event(entrants, [])).seen == Freshness(0, 3, None, None)
     assert set(find(event(entrants, [])).seen.missing) == {"7", "9"}
     assert find(event(entrants, times)).seen.missing == ("9",)
+
+
+def test_rivals_without_a_class_are_told_from_none() -> None:
+    of = event([entrant("26"), entrant("7", ""), entrant("9", "")], [*runs("26", 1, "50"), *runs("7", 1, "49")])
+    assert find(of).seen.without_class == 1, "9 has not run"
+    assert freshness(find(of).seen, None) == "nobody else is in it: 1 with times have no class yet"
+    alone = event([entrant("26")], [*runs("26", 1, "50")])
+    assert freshness(find(alone).seen, None) == "nobody else is entered"
 
 
 def test_who_can_still_come_past_once_i_have_no_run_left() -> None:

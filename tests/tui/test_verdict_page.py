@@ -49,7 +49,7 @@ async def test_the_course_says_whether_it_was_me(tmp_path: Path) -> None:
         assert "you did what everyone did; run 3 between is marked a mistake" in words(hand)
         assert "better than everyone" not in words(hand)
         assert re.search(r"1 to 2 [+-]0\.\d\d [+-]0\.\d\d to [+-]0\.\d\d \d+", words(hand))
-        assert "2 group B" in hand.text
+        assert " group B" in hand.text
 
 
 async def test_runs_left_are_laid_out_for_the_next_test(tmp_path: Path) -> None:

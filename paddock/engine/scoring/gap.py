@@ -39,7 +39,8 @@ class WaitingRival:
 class Freshness:
     """How fresh a table is on the day: entrants with a run entered, of how many, through which run.
 
-    ``missing``: the rivals without one; ``carried``: how many of the event before are not seen here yet.
+    ``missing``: the rivals without one; ``carried``: how many of the event before are not seen here yet;
+    ``without_class``: where nobody but me is in it, how many drive that day and have no class.
     """
 
     entrants: int
@@ -48,6 +49,7 @@ class Freshness:
     newest: str | None
     missing: tuple[str, ...] = field(default=(), compare=False)
     carried: int = field(default=0, compare=False)
+    without_class: int = field(default=0, compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -266,6 +268,10 @@ def _carried(entrants: KeptRows[EntrantRow]) -> frozenset[str]:
     return frozenset(item.number for item in entrants if item.status == "carried")
 
 
+def _without_class(entrants: KeptRows[EntrantRow]) -> frozenset[str]:
+    return frozenset(item.number for item in entrants if not item.class_)
+
+
 def contenders(event: Event, table: StandingsTable) -> frozenset[str]:
     """Who a place in the table is counted among: everybody ranked, and who may still be."""
     out = event.entrants.once(_with_status)
@@ -283,7 +289,8 @@ def _seen(event: Event, table: StandingsTable, latest: _Latest, me: str) -> Fres
     known = event.entrants.once(_carried)
     carried = sum(row.number in known and row.number not in members for row in table.rows) if known else 0
     newest = max((at for _, at in rivals), default="") or None
-    return Freshness(len(inside), len(members), through, newest, missing, carried)
+    homeless = len((event.entrants.once(_without_class) & latest.keys()) - {me}) if len(members) < 2 else 0
+    return Freshness(len(inside), len(members), through, newest, missing, carried, homeless)
 
 
 def _still(
