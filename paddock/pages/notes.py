@@ -86,9 +86,12 @@ def weather_page(event: Event) -> Document:
     )  # fmt: skip
     rows = sorted(event.of(WeatherRow), key=lambda row: (row.day, row.at or ""), reverse=True)
     made = tuple(TableRow(_weather(row), f"{row.day} {row.at}") for row in rows)
-    return Document(
-        "weather", (PageTable(columns, made, empty="no weather yet; type air, ground, surface: 24 38 dry"),)
-    )
+    unread = next((problem for problem in event.problems if problem.file == WeatherRow.FILE), None)
+    empty = (
+        "no weather yet; type air, ground, surface: 24 38 dry" if unread is None
+        else f"no weather can be read: {WeatherRow.FILE}{unread.at_line}: {unread.message}"
+    )  # fmt: skip
+    return Document("weather", (PageTable(columns, made, empty=empty),))
 
 
 def _weather(row: WeatherRow) -> tuple[str, ...]:

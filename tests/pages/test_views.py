@@ -20,6 +20,7 @@ from paddock.engine.pressure.moment import moment_of
 from paddock.engine.scoring.gap import Freshness, Gap, Still
 from paddock.engine.scoring.my_runs import my_runs
 from paddock.entry import PressureLine, RivalLine, TypedRun
+from paddock.errors import Problem
 from paddock.model.car import Car, Limits, Target
 from paddock.model.edit import AddRow, ChangeRow
 from paddock.model.event import Event
@@ -40,7 +41,7 @@ from paddock.model.rows import (
 from paddock.model.settings import GridSettings, Mine, Rules, Settings
 from paddock.pages.changes import change_states
 from paddock.pages.gap import find, freshness
-from paddock.pages.notes import notes_found, notes_page
+from paddock.pages.notes import notes_found, notes_page, weather_page
 from paddock.pages.pressing import aim_words, over_cold, pressing, taking
 from paddock.render.lines import text as text_of
 
@@ -421,3 +422,13 @@ def test_a_hot_target_in_a_cooled_tyre_is_not_shown_as_the_car_file_s() -> None:
     assert aim_words(fresh) == "hot target"
     cooled = replace(fresh, aim=fresh.aim.map(lambda psi: psi - 2.0))
     assert aim_words(cooled) == "hot target, now"
+
+
+def test_weather_that_cannot_be_read_is_not_called_none() -> None:
+    said = [
+        text_of(weather_page(Event("may", Settings(), {}, problems=problems)), 80)
+        for problems in ((), (Problem("weather.csv", 0, "is UTF-16 text"),))
+    ]
+    assert "no weather yet" in said[0]
+    assert "no weather yet" not in said[1]
+    assert "no weather can be read: weather.csv: is UTF-16 text" in said[1]
