@@ -35,6 +35,7 @@ from paddock.model.event import Event
 from paddock.model.rows import CellGrid
 from paddock.model.settings import Rules
 from paddock.model.units import KINDS
+from paddock.words import plural
 
 # signs that a table belongs to another event or another day
 
@@ -275,7 +276,9 @@ def _compared(
         updated=sum(1 for change in found if change.before is not None and change.cells),
         unchanged=sum(1 for change in found if change.before is not None and not change.cells),
         doubts=(*reading.doubts, *(Doubt("other", why) for why in other)),
-        remarks=tuple(_remarks(rows, reading.entries, event)),
+        remarks=tuple(
+            _remarks(rows, reading.entries, event, [reading.who.unknown_class(item) for item in reading.entries])
+        ),
     )
 
 
@@ -389,8 +392,21 @@ def _new_entrants(entries: Sequence[Entry], event: Event) -> tuple[NewEntrant, .
     return tuple(item for item in best.values() if not item.known or item.driver or item.class_)
 
 
-def _remarks(rows: Sequence[Posted], entries: Sequence[Entry], event: Event) -> list[str]:
+_FEW_CLASSES = 3
+
+
+def _remarks(
+    rows: Sequence[Posted], entries: Sequence[Entry], event: Event, strange: Sequence[str | None]
+) -> list[str]:
+    """``strange``: an entry's class where the event has none of that name."""
     remarks = []
+    if unknown := sorted({name for name in strange if name}):
+        named = ", ".join(unknown[:_FEW_CLASSES]) + (" …" if len(unknown) > _FEW_CLASSES else "")
+        count = sum(name is not None for name in strange)
+        remarks.append(
+            f"class {named} is none of this event's: {plural(count, 'driver')} left without one; make it first (the "
+            "event's page, or event.toml) and bring the table in again"
+        )
     limit = event.settings.runs_per_day
     beyond = sorted({row.run for row in rows if limit and row.run > limit})
     if beyond:

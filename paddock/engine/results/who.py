@@ -118,6 +118,11 @@ class Who:
         """The code of a class named by its code or its full name."""
         return self.codes.get(plain(text))
 
+    def unknown_class(self, entry: Entry) -> str | None:
+        """The class the table names, where the event has none of that name and the driver is left without one."""
+        named = None if entry.class_ or self.classes.get(entry.number) else self._cell(entry.cells, "class")
+        return named or None
+
     def entry(self, cells: tuple[str, ...], line: int, section: str | None) -> Entry | Unread:
         """The row's driver, or why it can't be read."""
         number, name = self._cell(cells, "number"), self._name(cells)

@@ -26,6 +26,14 @@ def test_a_cone_posted_that_i_logged_clean() -> None:
     assert (seen.added, seen.updated, seen.unchanged) == (1, 1, 0)
 
 
+def test_a_class_the_event_has_not_is_said() -> None:
+    _, seen = taken("No|Class|Run 1\n26|MOSS|46.512\n901|MOSS|47.1\n902|FERN|47.2", at_event())
+    (said,) = [text for text in seen.remarks if "none of this event's" in text]
+    assert said.startswith("class FERN, MOSS is none of this event's: 2 drivers left without one"), "26 has its own"
+    _, seen = taken("No|Run 1\n26|46.512\n901|47.1", at_event())
+    assert not any("none of this event's" in text for text in seen.remarks)
+
+
 @pytest.mark.parametrize(
     ("at", "now", "left"),
     [
