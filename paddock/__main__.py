@@ -7,7 +7,6 @@ import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from types import ModuleType
 from typing import NoReturn
 
 from paddock.errors import FolderError, PaddockError, UsageError, missing
@@ -32,19 +31,7 @@ def program() -> NoReturn:
     The collector hardly finds a dropped object in what a start makes, and looking took a tenth of an answer's time.
     """
     gc.set_threshold(*RARELY)
-    _ask_for_no_plugins()
     _leave(main())
-
-
-PLUGINS = "pydantic.plugin._loader"
-
-
-def _ask_for_no_plugins() -> None:
-    """Before its first model pydantic asks everything installed for plugins, and to do so loads what reads mail and
-    archives: a seventh of a start. The program has none; were the question moved, it would be asked again."""
-    stand_in = ModuleType(PLUGINS)
-    stand_in.get_plugins = tuple  # type: ignore[attr-defined]
-    sys.modules.setdefault(PLUGINS, stand_in)
 
 
 def _leave(code: int) -> NoReturn:

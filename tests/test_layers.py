@@ -14,7 +14,7 @@ ROOT = Path(__file__).parent.parent
 PACKAGE = ROOT / "paddock"
 TESTS = sorted((ROOT / "tests").rglob("*.py"))
 RANK = {
-    "errors": 0, "clean": 0, "frozen": 0, "log": 0, "ids": 0, "__init__": 0, "__version__": 0, "data": 0, "model": 1, "words": 2,
+    "errors": 0, "clean": 0, "log": 0, "ids": 0, "__init__": 0, "__version__": 0, "data": 0, "model": 1, "words": 2,
     "engine": 2, "store": 2, "entry": 2, "session": 4, "folders": 5, "actions": 6, "pages": 7,
     "render": 8, "commands": 9, "tui": 9, "serve": 9, "__main__": 11,
 }  # fmt: skip

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 from argparse import ArgumentParser, ArgumentTypeError, Namespace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from paddock.commands.common import Answer
 from paddock.errors import Problem, UsageError
-from paddock.frozen import frozen
 
 if TYPE_CHECKING:
     from paddock.engine.car.balance import Bars
@@ -73,7 +73,7 @@ def _axle(bars: Bars, axle: str, problems: tuple[Problem, ...]) -> dict[str, Any
     }  # fmt: skip
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class _Logged:
     """The car as the log leaves it, what the log has shown, and ``note``: where the holes in use come from."""
 

@@ -5,14 +5,13 @@ from __future__ import annotations
 import re
 from argparse import ArgumentParser, Namespace
 from collections.abc import Callable, Mapping
-from dataclasses import fields, is_dataclass
+from dataclasses import dataclass, fields, is_dataclass
 from datetime import date, datetime, time
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from paddock.commands.says.shape import LEFT_OUT
 from paddock.errors import Problem, UsageError
-from paddock.frozen import frozen
 from paddock.words import as_of as as_of_words
 from paddock.words import plural
 
@@ -114,7 +113,7 @@ def faults_data(event: Event, moment: AsOf | None = None) -> dict[str, int]:
     return {"faults_left_out": faults, "rows_later": moment.later if moment else 0}
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Answer:
     """``text`` makes the readable answer, called only when it is wanted.
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any, Literal, get_args, get_origin
 
-from paddock.frozen import frozen
 from paddock.model.car import FREE, TABLES, cant_be, measure_of
 from paddock.model.units import FAMILIES
 
@@ -130,7 +130,7 @@ def _free(text: str, table: str) -> Any:
 # a stretch
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class GearStretch:
     """Flat out for ``length_m`` from ``from_kmh``; ``gear`` None: the one in hand. ``lateral_g``: cornering on it."""
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 
 from paddock.engine.results.cells import HEADERS, plain
 from paddock.entry.event import ClassLine, read_code, read_factor
-from paddock.frozen import frozen
 from paddock.model.rows import CellGrid
 
 _FACTOR = re.compile(r"[01]?[.,]\d{2,9}|1")
@@ -19,7 +19,7 @@ _BASIS_HEADS = {"scored by", "ranked on", "basis"}
 _MOSTLY = 0.6
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class CodeTable:
     """``unread``: rows that are no code, as ``line: why``. ``edition``: the table's own title, "" = none."""
 

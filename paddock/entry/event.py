@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
@@ -12,7 +13,6 @@ from typing import Any
 from paddock.engine.pressure.plan import SitePlace
 from paddock.entry.said import shown
 from paddock.errors import UsageError
-from paddock.frozen import frozen
 from paddock.model.settings import CHOICES, FIRST_DAY, LAST_DAY, Forecast, Settings
 from paddock.model.units import Measured, measured
 from paddock.store.disk import typed
@@ -139,7 +139,7 @@ def value_shown(key: str, value: Any) -> str:
 # lines of the lists
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class ClassLine:
     """A class as typed; None: not said. ``factor``: its index."""
 
@@ -279,7 +279,7 @@ _CAR_NUMBER = re.compile(r"[0-9A-Za-z]{1,4}")
 _CLASS_CODE = re.compile(r"[A-Z0-9][A-Z0-9.-]{0,7}")
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class EntrantLine:
     """None: not said. ``new_class``: the code is no class of the event; ``class_last``: it stood after the name."""
 

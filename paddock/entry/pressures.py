@@ -9,9 +9,9 @@ waited, ``r3`` another run, and ``# note``.
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 
 from paddock.entry.said import Misread, Wrong, or_wrong, shown, with_spaces
-from paddock.frozen import frozen
 from paddock.model.rows import WALK
 from paddock.model.settings import Forecast, Settings
 from paddock.model.units import Measured, measured, to_psi
@@ -27,7 +27,7 @@ _MARKS = ("short", "on", "past")
 _NUMBER = re.compile(r"-?\d{1,3}(?:[.,]\d)?", re.ASCII)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class TreadLine:
     """One corner. Temperatures in C, all three or none; ``mark``: how far the scrub rolled over; None: not said."""
 
@@ -104,7 +104,7 @@ _RANGE = {"psi": (8.0, 99.9), "kpa": (55.0, 690.0), "bar": (0.55, 6.9)}
 _SAMPLE = {"psi": "34.5", "kpa": "235", "bar": "2.35"}
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class PressureLine:
     """``psi``: by corner, only those said. Temperatures in C, the wait in minutes; None: not said."""
 
@@ -205,7 +205,7 @@ _CAN_BE = {
 }
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class WhatIfLine:
     """C, minutes, metres, psi; None: not said. ``cooling``: shade or spray."""
 

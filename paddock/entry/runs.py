@@ -26,7 +26,6 @@ from paddock.entry.said import (
     status_word,
     with_spaces,
 )
-from paddock.frozen import frozen
 
 # a typed time: ``46.512``, ``46,512``, ``46512`` and ``1:02.345`` where times are printed to 3 decimals
 
@@ -113,7 +112,7 @@ _NUMBER = re.compile(r"[0-9A-Za-z]{1,4}")
 _RUN = re.compile(r"r(?:un)?(\d{1,3})", re.ASCII)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class RivalLine:
     """``run`` None: the number's next run. ``time_ms`` None only with a ``status``."""
 
@@ -187,7 +186,7 @@ _ALL_GLUED = re.compile(r"((?:[uo]\d|0|-){2}[uo]\d)(\d[\d.,:]{3,}(?:\+.*)?)", re
 """Three phases, the last not neutral, and the time: nothing else it could be."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class TypedRun:
     """None everywhere: not said. ``run`` None: the next run. Balance -3 understeer to +3 oversteer."""
 

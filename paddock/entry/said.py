@@ -5,15 +5,14 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from itertools import combinations, pairwise
 from typing import ParamSpec, TypeVar
-
-from paddock.frozen import frozen
 
 _LONGEST = 24
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Wrong:
     """``field``: which part of the line; ``text``: as typed; ``sentence``: what is wrong and the mend."""
 

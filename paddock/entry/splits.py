@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from itertools import pairwise
 
 from paddock.entry.said import Misread, Wrong, or_wrong, shown
-from paddock.frozen import frozen
 
 _TIME = re.compile(r"(?:(\d{1,2}):)?(\d{1,3})(?:[.,](\d{1,3}))?", re.ASCII)
 _RUN = re.compile(r"(?:r|run)?(\d{1,3}):?", re.ASCII | re.IGNORECASE)
@@ -14,7 +14,7 @@ KINDS = ("slalom", "gate", "sweeper", "box", "turnaround", "straight", "finish")
 """Usual words for what an element is; any other may be written in course.csv."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class MarksLine:
     """``run`` None: the run in hand. ``marks``: element to ms on the player's clock; ``s`` is 0, ``f`` is -1."""
 
@@ -75,7 +75,7 @@ def _name(mark: int) -> str:
     return "the start" if mark == 0 else "the finish" if mark == FINISH else f"element {mark}"
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class CourseLine:
     """What a line does to the course. ``at_ms``: put the mark on the line there; ``out``: take the element out;
     ``as_day``: the same course as on that day. ``kind``, ``name`` None: as they were."""

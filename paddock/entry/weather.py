@@ -6,9 +6,9 @@ Letters name the rest, or their words do: ``h60`` and ``60 humidity`` are one.
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 
 from paddock.entry.said import SURFACES, Misread, Wrong, or_wrong, shown
-from paddock.frozen import frozen
 
 _VALUE = re.compile(r"(a|g|h|p|w)?(-?\d{1,4}(?:[.,]\d{1,2})?)", re.ASCII)
 _FIGURE = re.compile(r"-?\d{1,4}(?:[.,]\d{1,2})?", re.ASCII)
@@ -25,7 +25,7 @@ _SENSE = {
 }  # fmt: skip
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class WeatherLine:
     """C, percent, hPa, km/h; None: not said. ``sky``: the words that are left."""
 

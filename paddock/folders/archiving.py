@@ -14,6 +14,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor, Future
 from contextlib import contextmanager
+from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -23,7 +24,6 @@ from paddock.engine.season.points import counted_limit
 from paddock.engine.season.rows import SCORES, SeasonRows, score_rows
 from paddock.errors import FolderError, Problem, UsageError
 from paddock.folders.seasons import open_season, scored, season_name
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.season import Season
 from paddock.session.loading import load
@@ -37,7 +37,7 @@ if TYPE_CHECKING:
 # taking in
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class TakenIn:
     """One event offered to the archive. ``state``: new, held (the same results), other (held with other results,
     nothing changed), replaced, empty (no results yet). ``file``: where its scores stand, None for empty.
@@ -111,7 +111,7 @@ def _digest(text: str) -> str:
 # tables
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Share:
     """One season: its Parquet files, of ``SCORES`` or of ``many_seasons.RUNS_IN``, without ``season``."""
 
@@ -119,7 +119,7 @@ class Share:
     files: tuple[str, ...]
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class ArchiveTables:
     """``table``: ``season, class, rank, driver, points, counted, events, runs``; and what was left out or doubled."""
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from paddock.errors import RefusedError
-from paddock.frozen import frozen
 from paddock.model.edit import Batch, SetKey
 from paddock.model.season import Season
 from paddock.store import disk
@@ -22,7 +22,7 @@ Raw = Sequence[Mapping[str, Any]]
 """``[[events]]`` as they stand in the file, those the season could not use among them."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Booked:
     """One edit done. ``before`` None: there was no file."""
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
@@ -13,7 +13,6 @@ from paddock.engine.results.headers import find_head
 from paddock.engine.results.who import Entries, read_entries
 from paddock.engine.share.names import Names, about_rivals
 from paddock.errors import FolderError, UsageError
-from paddock.frozen import frozen
 from paddock.model.edit import Batch, ChangeRow, RemoveRow
 from paddock.model.event import Event
 from paddock.model.rows import ROWS, CellGrid, EntrantRow, NoteRow, Row
@@ -92,7 +91,7 @@ def _hold_back(event: Event, contents: dict[str, bytes]) -> None:
 _SHOWN = 30
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class ImportTold:
     """What the user says of a source: ``table`` from 1, ``columns`` as after ``--map``, ``day``; None: not said."""
 
@@ -101,7 +100,7 @@ class ImportTold:
     day: int | None = None
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class ImportPlan:
     """A source's tables, the one chosen (``place`` from 1), its columns and what they say to ``event``."""
 
@@ -185,7 +184,7 @@ def _which_columns(grid: CellGrid) -> str:
     )
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class EntrantsPlan:
     """A list of entrants as it is understood by ``columns``; ``keep`` remembers them for the next list of its kind."""
 

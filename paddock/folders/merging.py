@@ -10,7 +10,6 @@ from typing import Any, TypeVar
 from paddock.engine.merge import Clash, CopiedTable, merge_documents, merge_tables
 from paddock.engine.merge.tables import ClashesSeen
 from paddock.errors import FolderError, Problem, UsageError
-from paddock.frozen import frozen
 from paddock.model.rows import ROWS
 from paddock.store import merge as store
 from paddock.store.aside import InTheWayError, ready
@@ -26,7 +25,7 @@ ConflictLine = tuple[str, ...]
 """File, row, column, the value kept, another one."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Stray:
     """A second copy of ``file`` that a sync program left; ``news``: how many rows and cells it says that the file
     does not."""
@@ -36,7 +35,7 @@ class Stray:
     news: int
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Merged:
     """``added`` and ``updated`` count rows and keys of the target; ``files``: those written; ``beside``: files that
     could not be joined, and where the other content stands; ``strays`` were there and not taken in."""
@@ -319,7 +318,7 @@ def _news(own: Mapping[str, Path], other: Mapping[str, Path]) -> int:
 # the same event in another folder beside this one
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class SecondCopy:
     """Another folder with the same event, or (``file``) a file a sync program doubled; ``news``: how much it says that
     is not here."""

@@ -6,6 +6,7 @@ import os
 import re
 import shutil
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,7 +15,6 @@ import paddock
 from paddock.engine.car.driveline import read_points
 from paddock.engine.work.notes import all_notes
 from paddock.errors import Finding, FolderError, Problem, fault
-from paddock.frozen import frozen
 from paddock.model.car import Car
 from paddock.model.edit import new_id
 from paddock.model.rows import NoteRow
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 # a car file opened: the car, the torque curve beside it, and where each value stands in the text
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class CarFile:
     """``car`` without its unreadable keys, its curve read in; ``problems`` of reading; ``text`` as it stands."""
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, time, timedelta
 from pathlib import Path
 
@@ -13,7 +13,6 @@ from paddock.engine.clock import hh_mm, minutes
 from paddock.engine.where.placed import PlacedRun, place
 from paddock.engine.where.splits import course_of, official_ms
 from paddock.errors import FolderError, SaveError, UsageError
-from paddock.frozen import frozen
 from paddock.model.edit import AddRow, Batch, ChangeRow, PutTrack, RemoveRow
 from paddock.model.event import Event, Track
 from paddock.model.rows import CourseRow, RunRow, SplitRow, TimeRow
@@ -30,7 +29,7 @@ RunKey = tuple[int, int, str]
 RowEdit = AddRow | ChangeRow | RemoveRow
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Brought:
     """A track as it was taken in. ``file``: its place in the folder; ``written``: splits written, of this run;
     ``again``: runs whose splits were worked out again on the new line; ``replaced``: what stood there before."""

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import cache
 
-from paddock.frozen import frozen
 from paddock.model.rows import ROWS, FileColumn, Row
 from paddock.model.units import FAMILIES, CellKind, Family, Measured, Unit
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class ColumnSpec:
     """A column as the file's header names it and the model's field it fills."""
 
@@ -33,7 +33,7 @@ class ColumnSpec:
         return self.family.by_suffix(suffix) if stem == self.stem else None
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class TableSpec:
     """One CSV file: its name, row model and columns in the contract's order."""
 

@@ -8,12 +8,11 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
-from paddock.frozen import frozen
 
-
-@frozen
+@dataclass(frozen=True, slots=True)
 class AddRow:
     """Append a row to ``file`` (a contract name like ``times.csv``). ``cells``: field to value."""
 
@@ -21,7 +20,7 @@ class AddRow:
     cells: Mapping[str, Any]
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class ChangeRow:
     """Set ``cells`` of the row known by ``key`` (in the order of the row model's ``KEY``).
 
@@ -34,7 +33,7 @@ class ChangeRow:
     was: Mapping[str, Any] | None = None
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class RemoveRow:
     """Take the row known by ``key`` out; ``was`` as in ``ChangeRow``."""
 
@@ -43,7 +42,7 @@ class RemoveRow:
     was: Mapping[str, Any] | None = None
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class SetKey:
     """Set the key at ``path`` of a TOML file, tables made as needed; ``value`` None takes it out."""
 
@@ -52,7 +51,7 @@ class SetKey:
     value: Any
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class PutTrack:
     """Put a track in place of ``file`` (``tracks/<name>``). ``digest``: SHA-256 of a copy that the store keeps already;
     None takes the file out. ``was``: the sum of what lies there now, None where nothing does."""
@@ -65,7 +64,7 @@ class PutTrack:
 Single = AddRow | ChangeRow | RemoveRow | SetKey | PutTrack
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Batch:
     """Several edits that are one for undo. ``label``: what the user did, in words."""
 

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, TypeVar, cast
 
 from paddock.errors import Problem
-from paddock.frozen import frozen
 from paddock.model import rows
 from paddock.model.car import Car
 from paddock.model.kept import KeptRows, kept
@@ -22,7 +21,7 @@ R = TypeVar("R", bound=Row)
 _NONE: KeptRows[Row] = KeptRows()
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Event:
     """``tables``: file name to its good rows in file order; faulty rows are only in ``problems``. A file that
     can't be used is not in it. Each is a ``KeptRows``, made of whatever is handed in."""
@@ -93,7 +92,7 @@ class Event:
         return same if number in same else (number, *same)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Track:
     """``fixes``: ``t_s`` (seconds; of 1970 where ``dated``), ``lat``, ``lon`` (degrees), ``speed_mps`` (null: none),
     in the file's order. ``skipped``: fixes and sentences that could not be used."""

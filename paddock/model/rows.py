@@ -7,6 +7,7 @@ Values are in the units kept inside (psi, C, mm, N.m, km/h, whole milliseconds);
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 from functools import cache
 from operator import attrgetter
@@ -15,7 +16,6 @@ from typing import Annotated, ClassVar, Literal
 from pydantic import BaseModel, ConfigDict
 
 from paddock.errors import Problem
-from paddock.frozen import frozen
 from paddock.model.car import Car
 from paddock.model.settings import Settings
 from paddock.model.units import KINDS, CellKind, Measured, choice
@@ -23,7 +23,7 @@ from paddock.model.units import KINDS, CellKind, Measured, choice
 # a table as it was found in a file, a page or a paste: texts only, nothing understood yet
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class CellGrid:
     """``rows`` of equal width; ``lines``: where each row stands in the source, from 1.
 
@@ -56,7 +56,7 @@ WALK = ("lf", "rf", "rr", "lr")
 """Round the car from the left front; a person may choose another order."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class FileColumn:
     """``header`` is the name in the file where it is not the field's own; ``family`` names the units."""
 
@@ -400,7 +400,7 @@ ROWS: dict[str, type[Row]] = {
 # a folder as it was read, before files are held against each other
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class RawFolder:
     """``settings`` None: ``event.toml`` is missing or can't be used. ``tables``: file name to the rows that
     could be read, in file order, for every file of ``present`` that can be used; what could not is in ``problems``."""

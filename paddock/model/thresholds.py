@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import fields, replace
+from dataclasses import dataclass, fields, replace
 from typing import TYPE_CHECKING
-
-from paddock.frozen import frozen
 
 if TYPE_CHECKING:
     from paddock.model.car import Car
@@ -15,7 +13,7 @@ STEP_CAP_PSI = 2.0
 """No new setting moves an axle by more in one run, whatever the car file says."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Thresholds:
     """``[advice]`` of a car file.
 

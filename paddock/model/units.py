@@ -9,11 +9,10 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
 from typing import TYPE_CHECKING
-
-from paddock.frozen import frozen
 
 if TYPE_CHECKING:
     from pydantic import BaseModel
@@ -22,7 +21,7 @@ if TYPE_CHECKING:
 PSI_PA = 4.4482216152605 / 0.0254**2
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Unit:
     """``inside = (outside + shift) * factor``; ``places``: decimals when written."""
 
@@ -41,7 +40,7 @@ class Unit:
         return inside / self.factor - self.shift
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Family:
     """Units of one quantity; the first is the one kept inside."""
 
@@ -122,7 +121,7 @@ def said_in(text: str, unit: str) -> str:
 # what a value of a TOML file is, how it is measured and between which bounds it can be: stands beside its field
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Measured:
     """``unit`` blank: a number or text; ``low``/``high`` None: not bounded that way. A list is bounded item by item.
 
@@ -242,7 +241,7 @@ _CLOCK = re.compile(r"(\d{1,2}):(\d{2})(?::(\d{2}))?", re.ASCII)
 _WHOLE = re.compile(r"[+-]?\d{1,9}", re.ASCII)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class CellKind:
     """``read``: text to value; ``write``: value to text with a decimal point."""
 

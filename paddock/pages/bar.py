@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from math import degrees, pi
 
 from paddock.engine.car.balance import Bars, Transfer, roll_share_curve
 from paddock.engine.car.bars import CAUTIONS, BarTable, Pair
 from paddock.engine.car.compensation import GiveBack
 from paddock.errors import Finding, Problem
-from paddock.frozen import frozen
 from paddock.model.edit import Batch
 from paddock.model.rows import WorkRow
 from paddock.pages.car import at_the_end, caution_words, figure, finding_words, share
@@ -28,7 +28,7 @@ _NOTE = (
 )
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class BarLine:
     """One pair of holes. ``share`` None: not known; ``now``: as it is set, or its mirror image."""
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from paddock.engine.car.balance import load_transfer
@@ -11,7 +12,6 @@ from paddock.engine.car.car_now import CarNow
 from paddock.engine.car.gears import gear_table
 from paddock.entry.car import value_text
 from paddock.errors import Finding, Problem
-from paddock.frozen import frozen
 from paddock.model.car import FREE, Car, measures
 from paddock.model.units import Measured
 from paddock.pages.document import Block, Column, Document, PageTable, Piece, TableRow, Words, words
@@ -53,7 +53,7 @@ def at_the_end(problems: Sequence[Problem], cautions: Sequence[str]) -> tuple[Bl
 # every value of the car: what it is, what is wrong with it, where to measure it, what happens without it
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class ValueLine:
     """One value. ``text`` blank: not in the file. ``table``: a free table itself, which takes ``name = value``."""
 

@@ -8,9 +8,8 @@ rule), ``band`` (the top line), ``key`` (a key to press), ``hand`` (what is in h
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from typing import NamedTuple
-
-from paddock.frozen import frozen
 
 
 class Piece(NamedTuple):
@@ -25,7 +24,7 @@ TextLine = tuple[Piece, ...]
 Cell = str | Piece
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Heading:
     """The name of what follows. ``level`` 1: a section, 2: within one."""
 
@@ -34,7 +33,7 @@ class Heading:
     tag: str = ""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Words:
     """A line, folded where it is too long; further lines are set in by ``hang``. ``bullet``: stands before it."""
 
@@ -43,7 +42,7 @@ class Words:
     bullet: str = ""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Column:
     """``figures``: stands to the right and is never cut; ``drop``: without room the highest goes first, 0 stays.
 
@@ -61,7 +60,7 @@ class Column:
     folds: bool = False
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class TableRow:
     """``tag``: its action, ``id``: which record it is; ``mine``: stands out."""
 
@@ -71,7 +70,7 @@ class TableRow:
     mine: bool = False
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class PageTable:
     """Rows under columns; every row has a cell for every column. ``empty``: what to say where there is no row."""
 
@@ -91,7 +90,7 @@ class PageTable:
         return tuple((column.title, cell) for at, (column, cell) in titled if at not in seen and cell not in ("", "-"))
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Series:
     """A named line of points ``(x, y)`` in rising x; ``low``, ``high``: a range at each point, or nothing."""
 
@@ -101,7 +100,7 @@ class Series:
     high: tuple[float | None, ...] = ()
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Plot:
     """Lines over a common x. ``places``: names of x = 0, 1, 2 …; empty: x is a number with ``across`` as its label.
 
@@ -120,7 +119,7 @@ class Plot:
     least: float = 0.0
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Ranges:
     """One line a name: low, middle and high on a common scale, with nought drawn through."""
 
@@ -131,7 +130,7 @@ class Ranges:
     caption: str = ""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Sketch:
     """A line driven, seen from above: points in metres, east and north; ``marks``: (x, y, name) beside it."""
 
@@ -144,7 +143,7 @@ class Sketch:
 Block = Heading | Words | PageTable | Plot | Ranges | Sketch
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Document:
     """A page. ``title``: its name; ``blocks``: top to bottom, the answer first."""
 

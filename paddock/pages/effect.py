@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 from paddock.engine.car.setup_sheet import states_of
 from paddock.engine.field.course import Evolution, course_evolution, courses, slowed_runs
@@ -13,7 +14,6 @@ from paddock.engine.field.response import LEAST_RUNS, LEAST_SPREAD_PSI, Pressure
 from paddock.engine.field.scores import SCALE, groups_of
 from paddock.engine.field.season import OwnValue, SeasonChange, own_values, season_changes
 from paddock.engine.where.answer import kind_deltas
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import SetupChange
 from paddock.pages.document import (
@@ -267,7 +267,7 @@ def _group(found: Evolution) -> str:
 # the season
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class SeasonSeen:
     """The events of a season taken together: ``events`` of them, and what they show."""
 

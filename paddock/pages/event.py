@@ -4,6 +4,7 @@ standings."""
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
@@ -14,7 +15,6 @@ from paddock.engine.scoring import plain
 from paddock.engine.scoring.tables import Standing, Standings
 from paddock.entry.codes import CodeTable
 from paddock.entry.event import gauge_text, read_event_value, value_shown
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import EntrantRow, Row, TimeRow
 from paddock.model.settings import CHOICES, RULES, VALUES, WANTED, Settings
@@ -25,7 +25,7 @@ from paddock.pages.document import TableRow as Line
 LISTS = ("classes", "index", "gauges")
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class EventLine:
     """One line of the page. ``id``: the dotted key, or ``class:ASH``, ``index:FIR``, ``gauge:pen``, ``car:58``.
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import datetime
 
 from paddock.engine.clock.when import minutes_since
 from paddock.engine.scoring.gap import Freshness, Gap, GapAnswer
 from paddock.engine.scoring.tables import Standing, days_run
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.pages.document import Block, Document, Heading, words
 from paddock.words import ago, difference, ordinal, seconds
@@ -16,7 +16,7 @@ _FEW = 3
 """Up to so many numbers are named, more are counted."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Find:
     """One table in short. ``place``: my rank; ``find``: the answer; ``clean``: the time to drive.
 

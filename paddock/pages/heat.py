@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import datetime
 
 from paddock import words
@@ -12,7 +13,6 @@ from paddock.engine.pressure.heat import at_start_line, heat_curves
 from paddock.engine.pressure.moment import WhatIf, what_if
 from paddock.engine.pressure.outside import Asked
 from paddock.entry.pressures import WhatIfLine
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import WALK
 from paddock.model.units import from_psi
@@ -29,7 +29,7 @@ NO_CURVE = (
 )
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Heat:
     """``curves``: (minutes from now, reading in the event's unit) per axle, empty without a fit that holds
     (``why_none``); the rest in words."""
@@ -41,7 +41,7 @@ class Heat:
     why_none: str
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class HeatTold:
     """A what-if answered. ``lead``: the moment's own answer, or what is asked; ``rows``: corner in typing order, what
     it ends the next run at if left so, wanted, set for it."""

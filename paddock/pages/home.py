@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING
 
@@ -18,7 +18,6 @@ from paddock.engine.pressure.moment import moment_of
 from paddock.engine.pressure.signs import from_the_wet
 from paddock.engine.scoring.gap import GapAnswer
 from paddock.engine.scoring.my_runs import MyRun, my_runs
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import WALK, PressureRow, SetupChange, WeatherRow
 from paddock.pages.faults import unlisted_words
@@ -46,7 +45,7 @@ def due_lines(event: Event, number: str) -> tuple[tuple[bool, str], ...]:
     return tuple((item.now, _due_words(item)) for item in due(event, number))
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class ShownRun:
     """A run of mine as it is shown. ``felt``: its balance and what was logged of it."""
 
@@ -59,7 +58,7 @@ class ShownRun:
     felt: str
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Home:
     """One page. Texts are ready to show; empty means there is nothing to say. ``due``: before the next run?, words.
 

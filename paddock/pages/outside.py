@@ -4,7 +4,7 @@ do about each."""
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import Any, Literal
 
@@ -18,7 +18,6 @@ from paddock.actions.outside import (
 )
 from paddock.engine.merge import row_words
 from paddock.folders.merging import ConflictLine, SecondCopy
-from paddock.frozen import frozen
 from paddock.model.columns import spec_of
 from paddock.model.edit import Batch
 from paddock.model.event import Event
@@ -39,7 +38,7 @@ _NAMES: dict[Kind, str] = {
 }  # fmt: skip
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class OutsideItem:
     """One thing from outside. ``now``: what the event says; ``other``: what it said, or the other hand says.
 

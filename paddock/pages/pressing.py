@@ -7,7 +7,7 @@ reading that is just being typed.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from paddock import words
@@ -18,7 +18,6 @@ from paddock.engine.pressure.corners import Corners
 from paddock.engine.pressure.limits import cold_maximum, parked_hot_c
 from paddock.engine.pressure.moment import moment_of, run_due
 from paddock.entry import PressureLine
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS
 from paddock.model.settings import Gauge
@@ -28,7 +27,7 @@ from paddock.pages.reasons import say
 _AS_IN_THE_FILE_PSI = 0.3
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class CornerNow:
     """One corner, psi. ``given``: typed or confirmed; ``cold_psi``: what it would read parked at ``parked_c``.
 
@@ -49,7 +48,7 @@ class CornerNow:
     aim: str = "target"
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Taking:
     """Which readings are taken: ``kind`` of the row and ``run`` (None: before any; ``due``: not typed yet).
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from paddock import words
@@ -12,7 +13,6 @@ from paddock.engine.pressure.corners import AXLES, Corners
 from paddock.engine.pressure.heat import CarHeat
 from paddock.engine.pressure.plan import AxlePlan, ColdPlan
 from paddock.engine.pressure.readings import Reading
-from paddock.frozen import frozen
 from paddock.model.rows import WALK
 from paddock.model.units import from_psi, plain_number, pressure_label, said_in
 from paddock.pages.document import Block, Column, PageTable, TableRow, paragraphs
@@ -23,7 +23,7 @@ _OPPOSED = "opposite-phases"
 _MARKS = {"mark": "roll-over mark", "middle": "middle of the tread"}
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Told:
     """The words of an answer, its pressures in one unit. ``answered_by``: the rule in words.
 

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Container, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from paddock.engine.car.setup_sheet import ChangeState, state_of_change
-from paddock.frozen import frozen
 from paddock.pages.document import Column, PageTable, TableRow
 from paddock.words import balance, by_edge, plural, run_text, seconds
 
 SeasonRecord = Mapping[str, Any]
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class RecordTable:
     """A table with a row a record; ``more``: what has no column, label and text, by the row's id."""
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import date
 
 from paddock.actions.tyre_values import row_of, set_of, who_gets
@@ -10,7 +11,6 @@ from paddock.actions.tyres import depth_words
 from paddock.engine.tyres.inventory import age_years, code_question, made_in
 from paddock.engine.tyres.wear import EDGES, by_tyre, edges_of
 from paddock.entry.tyres import tyre_value_text
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.tyre_values import VALUES
 from paddock.model.units import Measured
@@ -26,7 +26,7 @@ _READING = Measured(
 )  # fmt: skip
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class TyreValue:
     """One line. ``id``: the field, or ``tread:1`` for the reading of day 1; ``text``: as typed, blank: not recorded.
 

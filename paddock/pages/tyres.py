@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 
 from paddock.actions.tyres import depth_words, move_words
 from paddock.engine.tyres.buying import orders, questions
@@ -13,7 +14,6 @@ from paddock.engine.tyres.proposals import Refusal, TyreProposal, moves_for
 from paddock.engine.tyres.putting import CAUTION, Held, Put, doubts, square_against_staggered
 from paddock.engine.tyres.wear import EDGES, FLOOR_MM
 from paddock.errors import Problem
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS
 from paddock.model.season import Booking
@@ -28,7 +28,7 @@ NONE_ON = (
 )
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Beside:
     """What stands beside the event's folder: earlier events of the same cars, and the booked ones."""
 
@@ -36,7 +36,7 @@ class Beside:
     booked: tuple[Booking, ...] = ()
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class TyreLine:
     """One tyre, or a corner without one (``state`` None). ``corner`` blank: not on the car."""
 
@@ -49,7 +49,7 @@ class TyreLine:
         return self.corner or (self.state.tyre if self.state else "")
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Tyres:
     """Tyres of one car, or of all (``car`` blank): ``lines`` as listed, ``proposals`` best first.
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
@@ -12,7 +13,6 @@ from paddock.engine.clock import as_of
 from paddock.engine.clock.when import last_run
 from paddock.engine.pressure.answer import Moment
 from paddock.engine.pressure.moment import moment_of
-from paddock.frozen import frozen
 from paddock.model.edit import Batch
 from paddock.model.event import Event
 from paddock.model.rows import WALK, PressureRow
@@ -20,7 +20,7 @@ from paddock.pages.notes import element_words
 from paddock.pages.pressure import Told, headline, later_words, next_line, told
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class CornerWhy:
     """One corner in words: as it reads and as it should, with the way between; ``way`` "": it stays."""
 
@@ -30,7 +30,7 @@ class CornerWhy:
     way: str
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Why:
     """``told``: the answer's words; ``line``: all of it in one line; ``later``: what will be read next and what would
     change the answer.

@@ -7,16 +7,16 @@ the same bytes.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from html import escape
 from itertools import cycle
 from math import ceil, floor, log10
 
 from paddock.clean import clean
-from paddock.frozen import frozen
 from paddock.pages.document import Plot, Ranges, Series, Sketch
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class PictureSize:
     """A size to draw for. ``letter``: pixels a letter of the labels takes, about; ``beside``: names where lines end,
     else in rows below."""

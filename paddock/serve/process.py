@@ -7,13 +7,13 @@ import contextlib
 import os
 from asyncio.subprocess import PIPE, Process
 from collections.abc import Awaitable, Callable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from textual_serve.app_service import AppService
 from textual_serve.download_manager import DownloadManager
 
 import paddock
-from paddock.frozen import frozen
 from paddock.store.personal import TAB_VARIABLE, is_tab
 
 SECRET_VARIABLE = "PADDOCK_PASSPHRASE"
@@ -87,7 +87,7 @@ async def _ended(process: Process) -> None:
     await process.wait()
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class TapKey:
     """``label`` stands on the button, ``name`` is read out."""
 

@@ -9,6 +9,7 @@ import ssl
 import weakref
 from collections import Counter
 from collections.abc import Awaitable, Callable, Coroutine, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +18,6 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from textual_serve.app_service import AppService
 from textual_serve.server import Server
 
-from paddock.frozen import frozen
 from paddock.serve.guard import (
     HEADERS,
     PassphraseGate,
@@ -92,7 +92,7 @@ _FREE = ("/own/", "/enter")
 Handler = Callable[[web.Request], Awaitable[web.StreamResponse]]
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class ServedPlace:
     """Where it listens. ``names``: further names a request may call it by (a web server in front)."""
 

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, TypeVar, cast
 
 from paddock.errors import FolderError, LockedError, Problem, RefusedError, SaveError
-from paddock.frozen import frozen
 from paddock.log import note
 from paddock.model.edit import AddRow, Batch, ChangeRow, Edit, new_id
 from paddock.model.event import Event
@@ -35,7 +34,7 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Saved:
     """``ok``: on the disk. False: ``message`` says why not; the edit is kept (``Session.unsaved``), or, when other
     hands changed the same thing, put aside (``Session.conflicts``)."""

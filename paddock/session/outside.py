@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
-from paddock.frozen import frozen
 from paddock.model.rows import Row
 from paddock.store.csvfile import CsvFile
 from paddock.store.disk import FileFault
@@ -16,7 +16,7 @@ from paddock.store.tomlfile import TomlFile
 from paddock.store.tomlread import loads
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class OutsideChange:
     """``key``: the row's, or the path of a TOML file's key. ``before``, ``after``: row or value, None: not there."""
 

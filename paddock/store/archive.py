@@ -11,12 +11,12 @@ import stat
 import zipfile
 import zlib
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import paddock
 from paddock.errors import FolderError, UsageError
-from paddock.frozen import frozen
 from paddock.store import disk
 from paddock.store.aside import InTheWayError, built, left
 from paddock.store.disk import folded, portable
@@ -32,7 +32,7 @@ _EPOCH = (1980, 1, 1, 0, 0, 0)
 _TRIES = 5
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Member:
     """One file of the folder: ``path`` with forward slashes, ``size`` in bytes."""
 
@@ -41,7 +41,7 @@ class Member:
     sha256: str
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Packed:
     """What was written. ``left_out``: links and other things that are no plain files."""
 

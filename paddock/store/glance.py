@@ -5,11 +5,11 @@ from __future__ import annotations
 import csv
 import io
 import tomllib
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import Any
 
-from paddock.frozen import frozen
 from paddock.store import disk
 from paddock.store.disk import inside
 
@@ -17,7 +17,7 @@ _MOST_BYTES = 2_000_000
 _SIGNS = (",", ";", "\t")
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class GlanceRun:
     """A run of mine as its file has it, as text; blank where not recorded."""
 
@@ -29,7 +29,7 @@ class GlanceRun:
     status: str
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Glance:
     """``name`` falls back to the folder's own; days and runs are empty where they can't be read."""
 

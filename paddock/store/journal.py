@@ -9,12 +9,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping
-from dataclasses import fields, replace
+from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Any, Literal
 
 from paddock.errors import Problem
-from paddock.frozen import frozen
 from paddock.store import disk
 from paddock.store.disk import belongs, is_document, is_table, kept
 from paddock.store.folder import forget_copies, is_sum, is_track
@@ -35,7 +34,7 @@ _MOST_BYTES = 2_000_000
 _KEPT_BYTES = 1_000_000
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class JournalEntry:
     """One thing done. ``of``: what an undo or redo is about; of a ``do`` the entry it is one with, or blank."""
 
@@ -46,7 +45,7 @@ class JournalEntry:
     of: str = ""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class History:
     """``done``: what can be undone, latest last; ``undone``: what can be redone; ``open``: begun, end unknown;
     ``refused``: entries that reach for a file that is none of the event's, none of whose steps is taken.

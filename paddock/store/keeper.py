@@ -7,13 +7,12 @@ import errno
 import os
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import Any
 
 from paddock.errors import FolderError, LockedError, RefusedError, SaveError
-from paddock.frozen import frozen
 from paddock.store import disk
 from paddock.store.csvfile import CsvFile
 from paddock.store.disk import FileFault, inside, kept, most_bytes
@@ -33,7 +32,7 @@ _NO_HALVES = (errno.ENOSPC, errno.EDQUOT, errno.EIO)
 _Stamp = tuple[int, int, int]
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Outcome:
     """What became of entries: ``docs`` the files now, ``kept`` the entries in them (as they came out), ``conflicts``
     those that other hands stood against. ``moved``: other hands had changed a file. ``note``: what to tell."""

@@ -6,12 +6,11 @@ import csv
 import io
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from pydantic import ValidationError
 
-from paddock.frozen import frozen
 from paddock.model.columns import ColumnSpec, TableSpec
 from paddock.model.rows import Row
 from paddock.model.units import Unit, Written, out_of_bounds, plain_number
@@ -26,14 +25,14 @@ _LONGEST = 100_000
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff]")
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class _Bad:
     """A cell that can't be read, kept in a column's memo."""
 
     message: str
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class ColumnPlace:
     """One known column where it stands in the file."""
 
@@ -81,7 +80,7 @@ class ColumnPlace:
         return text
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Layout:
     """``headers``: the header's cells as they stand; ``slots``: the known columns; ``faults``: why no row is read."""
 

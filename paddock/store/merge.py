@@ -8,12 +8,11 @@ import os
 import re
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from paddock.errors import FolderError, LockedError, Problem, SaveError
-from paddock.frozen import frozen
 from paddock.model.columns import spec_of
 from paddock.model.rows import ROWS
 from paddock.store import aside, disk
@@ -33,7 +32,7 @@ from paddock.store.tomlread import loads
 _HEADER = ["what", "file", "row", "column", "mine", "theirs"]
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class MergeConflict:
     """One cell or key: as it would be by my edit, as it is in the file. Blank: nothing there."""
 
@@ -44,7 +43,7 @@ class MergeConflict:
     theirs: str
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Conflict:
     """An edit that could not be put in because other hands changed the same thing."""
 
@@ -119,7 +118,7 @@ _ID = re.compile(rb"""^id\s*=\s*(["'])(.*?)\1""", re.MULTILINE)
 _STRAY = re.compile(r"(?P<stem>[a-z]+)(?:[ ._~-]|\().*\.(?P<kind>csv|toml)", re.IGNORECASE)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class CopiedFile:
     """A file of one copy. ``data`` None: too large to hold, ``digest`` tells it apart."""
 
@@ -128,7 +127,7 @@ class CopiedFile:
     digest: str
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class MergedFile:
     """A CSV file as texts. ``whole`` False: a record could not be split and is only in the file's own bytes.
     ``cut``: the last row ends in the middle, without a line ending and short of cells."""

@@ -5,11 +5,11 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
 from paddock.errors import UsageError
-from paddock.frozen import frozen
 from paddock.model.rows import ROWS
 from paddock.store import disk
 from paddock.store.disk import kept, typed
@@ -21,7 +21,7 @@ _MOST = 200
 _MOST_BYTES = 10_000
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Near:
     """A file or folder. ``name``: as one would type it; ``where``: here, above, or ""; ``last``: brought in before."""
 

@@ -12,11 +12,10 @@ import re
 import time
 import tomllib
 from collections.abc import Mapping
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from paddock.frozen import frozen
 from paddock.store import disk
 
 CORNERS = frozenset({"lf", "rf", "lr", "rr"})
@@ -24,7 +23,7 @@ _MOST = 8
 _MOST_BYTES = 1_000_000
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Personal:
     """``keys``: binding id to key(s); ``walk``: corners in the order one walks; ``wrong``: what was passed over.
 

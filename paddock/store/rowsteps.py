@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, MutableMapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import groupby
 from typing import Any
 
 from paddock.errors import RefusedError
-from paddock.frozen import frozen
 from paddock.model.columns import spec_of
 from paddock.model.rows import Row, key_of
 from paddock.store.csvfile import CsvFile, Record
@@ -22,7 +21,7 @@ _MANY = 8
 """From this many steps of one file on, one pass over it is made."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class RowStep:
     """A record's text before and after, line ending in; None: no such record. ``headers`` and ``delimiter`` say how
     to read them, ``place`` where it stood. ``glued``: the line above was given its missing ending."""
@@ -252,7 +251,7 @@ Docs = MutableMapping[str, Doc]
 """The folder's files; one that isn't there has no key."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class ColumnStep:
     """A column appended (``add``) or, where it is blank all the way, taken out."""
 
@@ -261,7 +260,7 @@ class ColumnStep:
     add: bool = True
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class FileStep:
     """A CSV file made with its header alone (``add``) or, where nothing else is in it, taken away."""
 
@@ -270,7 +269,7 @@ class FileStep:
     add: bool = True
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class KeyStep:
     """A key of a TOML file; the whole texts are kept so that nothing else changes. Text None: no file."""
 
@@ -282,7 +281,7 @@ class KeyStep:
     after_text: str | None
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class TrackStep:
     """A track put in place of another: the sums of both; None: no file."""
 

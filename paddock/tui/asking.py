@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 from textual.message import Message
 
 from paddock.errors import PaddockError
-from paddock.frozen import frozen
 from paddock.pages.document import TextLine
 from paddock.render.pieces import cut, line
 from paddock.tui.page import Page
@@ -19,7 +18,7 @@ if TYPE_CHECKING:
     from paddock.tui.desk import Desk
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Question:
     """``read``: text to value, ValueError's sentence on a fault; ``usual``: taken on an empty Enter ("" = none).
 
@@ -35,7 +34,7 @@ class Question:
     whose: str = ""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Left:
     """A form left half answered. ``asked``: what was asked, so that it is only taken up by the same questions."""
 

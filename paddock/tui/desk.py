@@ -12,7 +12,6 @@ from textual.message import Message
 
 from paddock import words
 from paddock.errors import PaddockError, RefusedError
-from paddock.frozen import frozen
 from paddock.store.personal import Personal
 
 if TYPE_CHECKING:
@@ -27,7 +26,7 @@ if TYPE_CHECKING:
     from paddock.tui.page import Page
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Done:
     """How an edit went. ``ok`` False: ``text`` says why; ``kept``: it is in memory and will be tried again."""
 

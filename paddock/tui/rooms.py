@@ -7,17 +7,16 @@ j, m, o, r. Left for rooms: the signs.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from importlib import import_module
 from typing import TYPE_CHECKING, cast
-
-from paddock.frozen import frozen
 
 if TYPE_CHECKING:
     from paddock.tui.desk import Desk
     from paddock.tui.page import Page
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Room:
     """``key``: opens it from any page; ``tip``: what it is for; ``place``: module and class, imported when opened."""
 

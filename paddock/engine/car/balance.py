@@ -9,13 +9,12 @@ them. Roll angle ``= m_s a d / (K_f + K_r - m_s g d)``: the body's own lean is i
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from math import pi
 
 from paddock.engine.car.bars import BarTable, bar_pair, pairs_table
 from paddock.engine.car.driveline import G, rolling_circumference
 from paddock.errors import Finding, doubt, fault, merged
-from paddock.frozen import frozen
 from paddock.model.car import Car, measure_of
 from paddock.model.car_axle import Axle
 
@@ -29,7 +28,7 @@ def in_series(one: float, other: float | None) -> float:
     return one if other is None else one * other / (one + other) if one + other > 0 else 0.0
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class AxleLoads:
     """One axle: its load on the ground, and moments in N.m per g of cornering that don't pass through springs.
 
@@ -54,7 +53,7 @@ class AxleLoads:
         return (self.roll_centre_nm_per_g + self.unsprung_nm_per_g) * lateral_g
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Chassis:
     """``lever_m``: sprung centre of gravity above the roll axis."""
 
@@ -159,7 +158,7 @@ def chassis_of(
 # load transfer
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class AxleTransfer:
     """Newtons from the inside to the outside wheel of one axle, by cause; ``transfer_n`` is what the tyres feel.
 
@@ -176,7 +175,7 @@ class AxleTransfer:
     inside_lifts_at_g: float | None
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Transfer:
     """Both axles at ``lateral_g``. ``front_share``: front transfer over both, 0 to 1. ``roll_rad`` outwards."""
 
@@ -187,7 +186,7 @@ class Transfer:
     rear: AxleTransfer
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class LoadBalance:
     """``transfer`` None: it can't be computed or the car tips over, ``findings`` say why."""
 
@@ -319,7 +318,7 @@ def roll_share_curve(
 # both bars
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Bars:
     """Both bars and the balance at ``lateral_g`` (None: the car's own). By axle: ``tables`` None: no bar there,
     ``shares``: front share with each of the table's pairs.

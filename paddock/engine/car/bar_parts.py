@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from math import pi
 
 from paddock.errors import Finding, doubt, fault
-from paddock.frozen import frozen
 from paddock.model.car import Car
 from paddock.model.car_axle import Axle, Bar
 
@@ -16,7 +16,7 @@ MOST_HOLES = 24
 """Holes of one arm that are read; every pair of them is worked out."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Hole:
     """``lever_mm``: perpendicular to the bar; ``mr`` None: not known; ``arm_mm``: the arm's real length to it."""
 
@@ -25,7 +25,7 @@ class Hole:
     arm_mm: float
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class BarParts:
     """``bore_mm`` 0 = solid. ``left``, ``right``: holes from 1, None where a hole can't be used.
 

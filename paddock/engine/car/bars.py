@@ -13,19 +13,18 @@ strength of materials (J = pi (D^4 - d^4) / 32). Arms, links and rubber give in 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from math import pi, sqrt
 
 from paddock.engine.car.bar_parts import BarParts, Hole, parts_of
 from paddock.errors import Finding
-from paddock.frozen import frozen
 from paddock.model.car import Car
 from paddock.model.car_axle import Axle, Bar
 
 HEAVE_MM = 10.0
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Pair:
     """One hole left and one right, counted from 1.
 
@@ -68,7 +67,7 @@ def twist_rate(outer_mm: float, bore_mm: float, length_mm: float, shear_gpa: flo
     return shear_gpa * polar_mm4(outer_mm, bore_mm) / length_mm
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class End:
     """One arm end per radian and newton: ``turn`` 1/a, ``wheel`` m/a (None: no motion ratio), ``give`` c/a^2."""
 
@@ -298,7 +297,7 @@ CAUTIONS = (
 )
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class BarTable:
     """Every hole pair of one bar, left hole first; ``in_use`` None: not known or can't be, ``findings`` say why."""
 

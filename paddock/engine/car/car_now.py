@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 
 from paddock.engine.car.bar_parts import holes_of
 from paddock.engine.car.setup_sheet import NOW, changes_of, setup_at
 from paddock.errors import Finding, doubt, fault, merged
-from paddock.frozen import frozen
 from paddock.model.car import Car
 from paddock.model.car_axle import Axle
 from paddock.model.event import Event
@@ -16,7 +16,7 @@ Curve = Callable[[Car], tuple[Car, tuple[Finding, ...]]]
 """Reads the torque curve a car file names beside it."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class CarNow:
     """``car`` None: no car file can be used, ``findings`` say why. ``name``: of the file, without ending.
 

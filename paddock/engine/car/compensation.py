@@ -7,13 +7,12 @@ reckoned, because pressure against grip is a hill; it is told only from the car'
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import field
+from dataclasses import dataclass, field
 
 from paddock.engine.car.balance import Holes, load_transfer
 from paddock.engine.car.bars import pairs_table
 from paddock.engine.pressure.signs import Response
 from paddock.errors import UNSAID, Finding, merged
-from paddock.frozen import frozen
 from paddock.model.car import Car
 
 NEAR = 0.0005
@@ -21,7 +20,7 @@ NEAR = 0.0005
 STEP_PSI = 2.0
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class OtherBar:
     """The other axle's holes that come nearest; ``front_share`` then, ``left_over`` against the old one."""
 
@@ -32,7 +31,7 @@ class OtherBar:
     left_over: float = field(metadata=UNSAID)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class PressureMove:
     """Rear pressure that gives the balance back (positive = up), +/- ``se_psi``, from ``runs`` of the log.
 
@@ -45,7 +44,7 @@ class PressureMove:
     held_back: str | None = field(metadata=UNSAID)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class GiveBack:
     """The shares None: can't be computed. ``rear_pressure`` None: ``unknown`` says why.
 

@@ -17,18 +17,18 @@ from __future__ import annotations
 import re
 from bisect import bisect_right
 from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 from math import isfinite, pi, sqrt
 
 from paddock.errors import Finding, doubt, fault, merged
-from paddock.frozen import frozen
 from paddock.model.car import Car, measure_of
 from paddock.model.car_drive import Engine, Gearbox
 
 _FROM_LBFT = 4.4482216152605 * 0.3048
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class TorqueCurve:
     """Points (rpm rising, N.m) and the slope at each. Outside them nothing is known."""
 
@@ -180,7 +180,7 @@ _METRIC = re.compile(r"(?:P|LT|C|T)?\s*(\d{3})\s*/\s*(\d{2,3})\s*Z?[RDB-]?X?\s*(
 _INCH = re.compile(r"(\d{2}(?:\.\d+)?)\s*X\s*(\d{1,2}(?:\.\d+)?)\s*Z?[RDB-]\s*(\d{2})", re.IGNORECASE)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class TyreSize:
     """``width_mm`` nominal section, ``rim_in`` the rim's diameter, ``diameter_mm`` free, unloaded."""
 
@@ -226,7 +226,7 @@ def mass_factor(overall: float) -> float:
     return 1.04 + 0.0025 * overall**2
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Driveline:
     """``ratios``: gearbox only, first gear first. ``limiter_rpm``, ``curve``, ``mass_kg``, ``grip_n`` None: not known.
 

@@ -8,10 +8,10 @@ engine's rise near the shift (taken half a reaction time before it) times the re
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 from paddock.engine.car.driveline import Driveline, TorqueCurve, driveline_of
 from paddock.errors import Finding, doubt, merged
-from paddock.frozen import frozen
 from paddock.model.car import Car
 
 CAUTIONS = ("Grip is for this surface, on the straight, both driven wheels sharing: less in a corner or on one wheel.",)
@@ -19,7 +19,7 @@ CAUTIONS = ("Grip is for this surface, on the straight, both driven wheels shari
 _SCAN = 96
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Gear:
     """One gear, from 1. ``shift_*``, ``crosses``, ``light_rpm``, ``drop_rpm`` are of the shift out of it.
 
@@ -44,7 +44,7 @@ class Gear:
     spins_below_kmh: float | None = None
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class GearTable:
     """Every gear; ``grip_n`` None: not known. ``line`` None: nothing could be computed, ``findings`` say why."""
 

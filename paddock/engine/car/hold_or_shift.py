@@ -8,13 +8,12 @@ over speed, by Simpson's rule in panels of at most a quarter of a m/s; see ``dri
 from __future__ import annotations
 
 from bisect import bisect_left
-from dataclasses import field
+from dataclasses import dataclass, field
 from math import sqrt
 
 from paddock.engine.car.driveline import Driveline, driveline_of
 from paddock.engine.car.gears import shift_point
 from paddock.errors import UNSAID, Finding, doubt, merged
-from paddock.frozen import frozen
 from paddock.model.car import Car
 
 PANEL_MS = 0.25
@@ -23,7 +22,7 @@ LEVEL_S = 0.02
 """Below this two ways are called level: no driver repeats a shift to a fiftieth."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Trace:
     """A run down the stretch: metres, seconds and m/s at its points, the gear left of each point."""
 
@@ -52,7 +51,7 @@ class Trace:
         return 3.6 * sqrt(max(0.0, before**2 + (self.speeds[i] ** 2 - before**2) * done / length))
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Hold:
     """Seconds over ``length_m`` from ``from_kmh``; ``best``: ``hold``, ``shift``, ``next`` or ``level``.
 

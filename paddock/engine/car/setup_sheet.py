@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Container, Iterable, Mapping
+from dataclasses import dataclass
 from typing import Literal
 
 from paddock.engine.clock import minutes
 from paddock.engine.pressure.readings import CarLog, car_log, runs_before
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import SetupChange, TimeRow
 from paddock.model.units import from_psi, plain_number
@@ -17,7 +17,7 @@ NOW = (10**6, 10**6)
 CORNERS_OF = {"front": ("lf", "rf"), "rear": ("lr", "rr")}
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Setting:
     """One setting. ``changed``: not as it rolled off the trailer; ``test``: the change is still undecided."""
 
@@ -27,7 +27,7 @@ class Setting:
     test: bool = False
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Fastest:
     """My fastest run of a day by raw time; re-runs, practice and void runs don't count. Days are other courses."""
 
@@ -37,7 +37,7 @@ class Fastest:
     raw_ms: int
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class SheetLine:
     """One setting. None: not recorded. ``at_fastest``: value per entry of ``Sheet.fastest``, in its order.
 
@@ -60,7 +60,7 @@ class SheetLine:
         return bool(self.at_fastest) and self.at_fastest[-1] != self.now
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class SetupSheet:
     """``car``: the car file's name, the number where none is named."""
 
@@ -83,7 +83,7 @@ def pressure_axle(key: str) -> str | None:
 _PLACES = {"psi": 2, "kpa": 0, "bar": 2}
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class _Point:
     """A run of ``number`` on the line of time of its car. ``place``: the car's runs before it, whoever drove."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cache
 from itertools import pairwise
 from operator import is_
@@ -24,7 +24,6 @@ from paddock.engine.check.figures import (
 )
 from paddock.engine.clock import Place, hh_mm, minutes, settled
 from paddock.errors import Problem
-from paddock.frozen import frozen
 from paddock.model import rows as r
 from paddock.model.car import Car
 from paddock.model.event import Event
@@ -260,7 +259,7 @@ class _Asked(NamedTuple):
     warned: bool
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class _Sifted:
     """``stay``: beside each row what becomes of it, None: it is out; ``good``: those that are in."""
 
@@ -307,7 +306,7 @@ def _sift_file(rows: KeptRows[Row], asked: _Asked) -> _Sifted:
                    tuple(found))  # fmt: skip
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class _Entered:
     """``known``: every number of the list, whether its row is in."""
 

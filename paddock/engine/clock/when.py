@@ -5,12 +5,11 @@ from __future__ import annotations
 import re
 from bisect import bisect_right
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from typing import Any, Literal, TypeVar
 
 from paddock.engine.scoring.tables import days_run
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.kept import KeptRows
 from paddock.model.rows import GridRow, PressureRow, Row, RunRow, TimeRow, WorkRow
@@ -55,7 +54,7 @@ def entry_clock(event: Event, day: int, now: datetime) -> str:
     return f"{_EVE}{min(before, 59):02}"
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Stamp:
     """When something was opened or done, as far as it says so; day 0: before the event; None: it doesn't say."""
 
@@ -188,7 +187,7 @@ def newest(rows: Sequence[T], minute: Callable[[T], float | None]) -> list[T]:
 MINUTE = timedelta(minutes=1)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class AsOf:
     """A moment on the event's wall clock.
 
@@ -333,7 +332,7 @@ def run_for_line(event: Event, number: str, day: int, timed: bool) -> int:
     return last
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Schedule:
     """``minutes`` None: can't be told; negative: it should be on. ``cars_ahead``: starts before mine."""
 

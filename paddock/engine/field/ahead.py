@@ -17,7 +17,6 @@ import numpy as np
 
 from paddock.engine.field import priors
 from paddock.engine.field.scores import SCALE
-from paddock.frozen import frozen
 
 if TYPE_CHECKING:
     from paddock.engine.field.fit import Fitted
@@ -36,7 +35,7 @@ _LEVEL_S, _ALIKE_DRIVERS = 1.5, 2.0
 """What drivers of a class usually differ by in pace, and how many of them that belief is worth."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class RunRates:
     """``tries``, ``cones`` and ``voids`` by number, the field's cones and voids a try, and how many runs of the field a
     driver's own are weighed against.
@@ -59,7 +58,7 @@ class RunRates:
         return (voids + self.void_runs * self.voids) / (tries + self.void_runs)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class FaultWeights:
     """How many runs of the field a driver's own cones, and void runs, weigh against, from ``drivers`` of ``events``."""
 

@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, Literal
 from paddock.engine.field.effect import CoDriver, ControlUsed, LeftOut
 from paddock.engine.field.priors import ChangePrior, default_prior, kind_of_change, pressure_step
 from paddock.engine.field.scores import Slot, mistakes, raw_times, void_entrants
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import RunRow, SetupChange, TimeRow
 
@@ -28,7 +27,7 @@ if TYPE_CHECKING:
 Kind = Literal["day", "night", "mixed", "none"]
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class CaseBlock:
     """Runs of mine to hold against each other: without the change, and with it."""
 
@@ -36,7 +35,7 @@ class CaseBlock:
     new: tuple[Slot, ...]
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Contrast:
     """What is compared. ``kind``: ``day`` within a day, ``night`` from one day to the next, ``mixed`` where another
     change was on in the very same runs, ``none`` with no run on one side.
@@ -115,7 +114,7 @@ def _root(change: SetupChange, known: Mapping[str, SetupChange]) -> str:
     return change.id
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class _Switch:
     """One setting going on and off: the first row puts it on, each later one turns it round."""
 
@@ -136,7 +135,7 @@ def _switches(event: Event, changes: Sequence[SetupChange]) -> tuple[_Switch, ..
     return tuple(_Switch(root, tuple(sorted(at))) for root, at in moments.items())
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class _Run:
     slot: Slot
     new: bool
@@ -234,7 +233,7 @@ LEAST_RUNS = 2
 """A driver with fewer usable runs says nothing about the course."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Habits:
     """What my own seasons say. ``learning``: by number, mean and sd of learning beyond the field, and days it rests on;
     ``priors``: by kind of change, how far mine usually went, as a factor on the default; ``scatter``: by number, how
@@ -257,7 +256,7 @@ NO_HABITS = Habits()
 Times = Mapping[str, Mapping[Slot, int]]
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Case:
     """``mine``: my usable, unmarked times; ``of``: which of them were with the change and which without."""
 

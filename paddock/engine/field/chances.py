@@ -14,7 +14,6 @@ from paddock.engine.field.evidence import Trade, trade_of
 from paddock.engine.field.scores import SCALE, Score, ScoreField, ScoreTable, raw_times, score_field
 from paddock.engine.scoring.tables import days_run
 from paddock.errors import UsageError
-from paddock.frozen import frozen
 from paddock.model.event import Event
 
 if TYPE_CHECKING:
@@ -34,7 +33,7 @@ LEVEL = 0.05
 _MOST_AHEAD = 12
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class RivalChance:
     """Chance that one rival ends ahead of me."""
 
@@ -42,7 +41,7 @@ class RivalChance:
     p_ahead: float
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Sensitivity:
     """The chance to lead if one assumption were different: my pace 0.1 s ``quicker`` or ``slower``, my spread ``wider``
     by half, twice the ``cones``.
@@ -52,7 +51,7 @@ class Sensitivity:
     p_lead: float
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class LuckPace:
     """The present gap to ``number`` on the table's scores: what pace explains and what is luck, cones included.
 
@@ -70,7 +69,7 @@ WhyNoChance = Literal["no class", "nobody ran", "no score", "no rival", "few run
 ``LEAST_PACED`` usable runs of mine."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class MyPace:
     """My next run: raw time and its scatter in s, cones, share of void runs, from ``usable`` runs of mine; ``wider``:
     how many times wider than they show my runs are taken to scatter.
@@ -84,7 +83,7 @@ class MyPace:
     wider: float
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Rests:
     """``left`` of ``per_day`` runs of ``day`` are mine to come; ``pace`` and ``trade`` None: no run of mine is left.
     ``unseen``: entered, without a time and left out.
@@ -98,7 +97,7 @@ class Rests:
     unseen: tuple[str, ...]
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class TableChance:
     """One table. Chances None = can't be said, ``why`` tells the reason; ``rests``: on what they rest.
 
@@ -126,7 +125,7 @@ class TableChance:
         return len(known) > 1 and max(known) - min(known) < LEVEL
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Chances:
     """Class and index; ``class_name`` None: no class."""
 
@@ -394,7 +393,7 @@ def _rests(
     return Rests(field.day, me.left, field.per_day, pace, trade if moving else None, unseen)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Expected:
     """What is expected of me next: ``chances``; ``next_ms``: low, middle and high of my next run's raw time (80 %);
     ``course_s``: mean and sd of the course's step to it, seconds in 45. None: can't be said.

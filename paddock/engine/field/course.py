@@ -15,7 +15,6 @@ from typing import TYPE_CHECKING, Literal
 from paddock.engine.field.case import LEAST_RUNS
 from paddock.engine.field.scores import SCALE, groups_of, raw_times
 from paddock.engine.stats.quantiles import normal_quantile, t_quantile
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import RunRow
 
@@ -29,7 +28,7 @@ CONED = 3
 _TENTH = normal_quantile(0.9)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class CoursePoint:
     """``change_ms``: the course at this run against the first run of the day; negative is faster. ``low_ms``,
     ``high_ms``: 80 % range. ``clock_min``: minutes since midnight at which the group drove it, None: not known.
@@ -43,7 +42,7 @@ class CoursePoint:
     clock_min: float | None = None
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class CoursePair:
     """What the course gave from one run number to the next; ``drivers`` have both."""
 
@@ -55,7 +54,7 @@ class CoursePair:
     high_ms: float
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Evolution:
     """A day of a run group (None: everybody) at ``time_ms``, the field's typical time. Empty without data.
 
@@ -70,7 +69,7 @@ class Evolution:
     by_clock: bool = False
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Slowed:
     """My change between two of my runs against the course's; ``extra_ms`` and range None with too few rivals.
 
@@ -91,7 +90,7 @@ class Slowed:
     passed: tuple[SpoiltRun, ...] = ()
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class SpoiltRun:
     """A run that says nothing about pace: marked a mistake or unsafe, or ``cones`` many."""
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Literal
 
 from paddock.engine.field.scores import Slot
-from paddock.frozen import frozen
 
 # fixed words for a probability
 
@@ -40,7 +40,7 @@ Caution = Literal[
 """What moves the answer."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class RunUsed:
     """A run of mine behind the verdict; ``new``: driven with the change."""
 
@@ -50,7 +50,7 @@ class RunUsed:
     new: bool
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class ControlUsed:
     """A car that tells the course and how much it changed between the runs without and with; None: lacks a side."""
 
@@ -58,7 +58,7 @@ class ControlUsed:
     change_ms: float | None
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class LeftOut:
     """An entrant who ran but does not tell the course, and why."""
 
@@ -66,7 +66,7 @@ class LeftOut:
     why: str
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class CoDriver:
     """Who drove the same car, changed as mine was: their runs are weighed in, with room to differ."""
 
@@ -75,7 +75,7 @@ class CoDriver:
     extra_ms: float
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class PlannedRun:
     """One run to come; ``setting``: ``old``, ``new`` or ``free`` (no part of the test)."""
 
@@ -84,7 +84,7 @@ class PlannedRun:
     setting: str
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Power:
     """Before a test is made: ``probably`` and ``very``, the chances that it calls an effect of ``hoped_s`` (at 45 s)
     by that word or a surer one, the right way; ``eight``: ``probably`` with eight runs old-new-new-old.
@@ -101,7 +101,7 @@ class Power:
     error_s: float
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class TestPlan:
     """``runs`` in order, none: no run is left; ``quick`` as far as the change's name tells; ``on``: the car carries it
     now; ``power`` its worth.
@@ -114,7 +114,7 @@ class TestPlan:
     power: Power
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Effect:
     """A change judged. Times in ms at ``time_ms``, my geometric-mean time of the runs used; negative is faster.
 

@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from statistics import median
 
 from paddock.engine.stats.quantiles import beta_part
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import RunRow
 
@@ -21,7 +21,7 @@ SURE = 0.9
 """Chance from which the record is believed."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Trade:
     """``runs`` of mine it rests on, ``enough`` of them or not. ``clear``: slower runs hit fewer cones, surely enough;
     ``slower``: how many times the usual cones a run half a scatter slower hits (1: none fewer). ``cones``: those of the

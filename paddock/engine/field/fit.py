@@ -16,7 +16,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from paddock.engine.field import priors
-from paddock.frozen import frozen
 
 if TYPE_CHECKING:
     from paddock.engine.field.scores import Bools, Floats, Frame, Ints
@@ -29,7 +28,7 @@ _STEPS = 12
 _RENEWED = frozenset((2, 5, 8))
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Hyper:
     """Variances in s² of 45 s: ``learning``, ``share`` of the course a driver, ``night``, ``scatter`` of a run;
     ``freedom``: how alike scatters are; ``spoilt`` runs' share and mean loss; ``drivers`` and ``runs`` it rests on.

@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import datetime, time, timedelta
 from itertools import chain
 from statistics import median
@@ -28,7 +28,6 @@ from paddock.engine.pressure.timeline import TimedRun
 from paddock.engine.stats.quantiles import normal_quantile
 from paddock.engine.tyres.inventory import inventory
 from paddock.engine.tyres.wear import Z80
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, RunRow, SetupChange, TimeRow, TreadRow, WeatherRow
 
@@ -45,7 +44,7 @@ NARROW = 0.7
 _EVER, _DRAWS = datetime(9000, 1, 1), 600
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class AskedForecast:
     """One answer and what came. A figure: ``said``, its 80 % range, and ``came``, in the unit of its kind. A chance:
     ``p``, ``happened``.
@@ -60,7 +59,7 @@ class AskedForecast:
     happened: bool = False
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class ForecastRecord:
     """One kind of answer counted. ``median_error`` (``UNITS`` says in what) and ``inside80``, a share: None for
     chances; ``brier`` and ``brier_base`` (what always saying how often it comes would have scored) None for figures.

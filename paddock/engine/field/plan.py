@@ -6,6 +6,7 @@ import math
 import random
 import re
 from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 
 from paddock.engine.field import priors
@@ -13,7 +14,6 @@ from paddock.engine.field.case import car_changes, first_slot
 from paddock.engine.field.effect import PlannedRun, Power, TestPlan
 from paddock.engine.stats.fits import inverse
 from paddock.engine.stats.quantiles import normal_cdf, normal_quantile
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import SetupChange
 
@@ -22,7 +22,7 @@ _QUICK = ("pressure", "psi", "kpa", "bar", "damper", "shock", "rebound", "compre
 _SLOW = ("spring", "camber", "toe", "caster", "alignment", "tyre", "tire", "wheel", "height", "diff", "bush", "spacer")
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class WayToTest:
     """One way to spend the runs left: ``settings`` run by run, ``turns`` of the setting, what it is worth.
 
@@ -36,7 +36,7 @@ class WayToTest:
     power: Power
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Worth:
     """Keep, go back, or test again, as expectations a run in ms; negative gains.
 

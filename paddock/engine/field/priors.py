@@ -7,7 +7,7 @@ runs like 4.4.
 
 from __future__ import annotations
 
-from paddock.frozen import frozen
+from dataclasses import dataclass
 
 NU = 5.0
 """Degrees of freedom of a run's error: heavy tails."""
@@ -46,7 +46,7 @@ IDLE_SHARE, IDLE_PART = 0.1, 0.1
 _USUAL, _SMALL, _TYRES = 0.2, 0.1, 0.5
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class ChangePrior:
     """``sd_s``: how far such changes usually go, in 45 s; ``source``: ``default`` or ``own seasons``."""
 

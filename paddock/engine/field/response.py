@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from paddock.engine.field.case import NO_HABITS, Case, Contrast, field_without, others_on, own_runs
@@ -18,7 +19,6 @@ from paddock.engine.field.priors import kind_of_change
 from paddock.engine.field.scores import Slot, mistakes, raw_times
 from paddock.engine.pressure.readings import car_log
 from paddock.engine.stats.quantiles import t_quantile
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import RunRow, SetupChange
 
@@ -35,7 +35,7 @@ _BEYOND_PSI = 1.0
 """So far beyond what was tried the curve still says which way."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class PressureCurve:
     """Time by hot pressure of an axle, from ``runs`` on ``days``; tried from ``low_psi`` to ``high_psi``, true gauge.
 
@@ -87,7 +87,7 @@ def fieller(top: float, bottom: float, cov: tuple[float, float, float], reach: f
     return b / a - half, b / a + half
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class _Run:
     """A run of mine with both axles' hot pressures."""
 
@@ -224,7 +224,7 @@ def _told(event: Event, number: str, day: Sequence[_Run], columns: list[list[flo
     return x.T @ inverse @ x, x.T @ inverse @ gap
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class QuickerWay:
     """Which way is quicker, and what shows it: runs, s for 1 psi there, the best pressure (None: not bracketed)."""
 

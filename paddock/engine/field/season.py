@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 from paddock.engine.field import priors
 from paddock.engine.field.case import (
@@ -30,7 +31,6 @@ from paddock.engine.field.scores import SCALE, Slot, raw_times
 from paddock.engine.field.verdict import judge_all
 from paddock.engine.scoring.tables import days_run
 from paddock.engine.stats.quantiles import normal_cdf, normal_quantile
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import SetupChange
 
@@ -64,7 +64,7 @@ def habits_of(events: Sequence[Event], numbers: Sequence[str]) -> Habits:
     return Habits(learning, spreads) if learning or spreads else NO_HABITS
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class OwnValue:
     """What was believed by ``default`` and what my own seasons say, from ``rests`` of ``of``; ``own`` None: too few.
 
@@ -193,7 +193,7 @@ _STEPS = 160
 _TENTH = normal_quantile(0.9)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Estimate:
     """One event's effect and the error of it."""
 
@@ -206,7 +206,7 @@ class Estimate:
         return self.error**2
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Pooled:
     """The common effect: ``mean``, ``sd``, 80 % range, chance to be below 0; ``between``: spread over events.
 
@@ -300,7 +300,7 @@ def judged(event: Event, habits: Habits = NO_HABITS) -> tuple[Effect, ...]:
     return judge_all(event, rows, habits)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class SeasonChange:
     """One change over a season. ``effects``: (event name, verdict there) in order; ``turned``: places of those
     that went the other way round and were counted with the opposite sign.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from paddock.engine.field.case import (
@@ -23,7 +23,6 @@ from paddock.engine.field.effect import TOLD_LITTLE, Caution, Effect, NoVerdict,
 from paddock.engine.field.plan import plan
 from paddock.engine.field.scores import SCALE, Slot, mistakes, raw_times
 from paddock.errors import UsageError
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import RunRow, SetupChange
 
@@ -172,7 +171,7 @@ def _with_cautions(case: Case, found: Effect) -> Effect:
 # what to test next: the tests nobody has decided, across my cars, the likeliest to settle first
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class ToTest:
     """One undecided test. ``car`` blank: no car file is named. ``p_helped`` None: no figure yet."""
 

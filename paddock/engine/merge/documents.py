@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from paddock.engine.merge.tables import Clash, ClashesSeen, joined_order, settled, sort_key
-from paddock.frozen import frozen
 
 _NAMES = ("code", "id")
 """What tells the tables of an array apart: classes by code, gauges by id."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class MergedDocument:
     """``content``: the joined values; ``set_keys``: how many keys copy ``target`` lacks or has otherwise."""
 
@@ -35,7 +35,7 @@ def merge_documents(
     return MergedDocument(content, _changed(content, before), tuple(merge.clashes))
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class _Merge:
     """One file on its way from copies to one document."""
 

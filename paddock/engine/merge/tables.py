@@ -5,9 +5,9 @@ from __future__ import annotations
 import heapq
 from collections import Counter, defaultdict
 from collections.abc import Callable, Hashable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any, TypeVar
 
-from paddock.frozen import frozen
 from paddock.model.columns import ColumnSpec, TableSpec, spec_of
 from paddock.model.rows import TimeRow
 from paddock.model.units import Unit, plain_number
@@ -66,7 +66,7 @@ ClashesSeen = Mapping[tuple[str, str], frozenset[str]]
 """What one copy's list of conflicts says: row and column, in words, to the values that stood against each other."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class CopiedTable:
     """``headers`` and ``rows`` of cells as they stand in one copy; rows may be shorter or longer than the header."""
 
@@ -74,7 +74,7 @@ class CopiedTable:
     rows: tuple[tuple[str, ...], ...]
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Clash:
     """Copies that say different things of one cell or key.
 
@@ -99,7 +99,7 @@ class Clash:
         return said[0], next((value for value in said if value != said[0]), self.kept)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class MergeColumn:
     """A column of one copy: ``name`` tells columns apart over all copies, whatever their unit or case."""
 
@@ -216,7 +216,7 @@ RowCells = dict[str, str]
 Identity = tuple[Any, ...]
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class MergedTable:
     """``added`` and ``updated``: rows that copy ``target`` lacks, or has otherwise."""
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from paddock.engine.pressure.air import ZERO_C
@@ -22,7 +22,6 @@ from paddock.engine.pressure.mass import CornerAir
 from paddock.engine.pressure.plan import Rise
 from paddock.engine.pressure.readings import Reading
 from paddock.engine.pressure.timeline import REST_MIN
-from paddock.frozen import frozen
 from paddock.model.units import PSI_PA
 
 FIT_WITHIN_PSI = 1.0
@@ -44,7 +43,7 @@ _LAG_K = 1.2
 tyres of two."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class CornerAhead:
     """One corner. ``now_c``: the air inside, known or likely, in the state its reading stands for; ``end_c``: at the
     end of the next run, ``low_c`` to ``high_c`` its likely range. ``how``: by the ``fit``, a ``first`` run's rise, that

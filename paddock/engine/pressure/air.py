@@ -8,9 +8,9 @@ Inside: gauge pressure in psi, temperature in C, ambient pressure in Pa.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 from paddock.errors import UsageError
-from paddock.frozen import frozen
 from paddock.model.units import PSI_PA
 
 ZERO_C = 273.15
@@ -31,7 +31,7 @@ GAS_LAW_PSI = (0.05, 0.21)
 """How far the ideal gas is off real dry air: in use, and at most (0 to 90 C at 400 kPa). CoolProp 8, density held."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class AirState:
     """What surrounds the air in a tyre: its temperature, C, and the absolute pressure outside, Pa."""
 

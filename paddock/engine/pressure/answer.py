@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Literal
 
 from paddock.engine.pressure.corners import NONE, Corners, Reason
 from paddock.engine.pressure.readings import Reading
 from paddock.engine.pressure.signs import Sign
 from paddock.engine.pressure.situation import Situation
-from paddock.frozen import frozen
 
 Action = Literal["set", "hold", "stop", "read", "plan", "none"]
 Confidence = Literal["high", "fair", "low"]
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class PassedOver:
     """A rule that was tried and did not answer, with the reason."""
 
@@ -23,7 +23,7 @@ class PassedOver:
     why: Reason
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Offer:
     """What is gauged next: the ``kind`` of the row (cold, after, set), its run (None: before any), per corner what it
     will probably read, or, ``advised``, is to be set to; psi as the gauge in use reads. ``run_due``: that run is not
@@ -38,7 +38,7 @@ class Offer:
     how: str = ""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Moment:
     """One answer for one car at one moment; pressures as the gauge in use reads, psi, None = not known.
 
@@ -98,7 +98,7 @@ class Moment:
 Kind = Literal["stop", "limits", "plan", "return", "new", "none"]
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Proposal:
     """``wanted``: true gauge psi per corner in the present state, before the limits are applied.
 

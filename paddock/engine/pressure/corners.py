@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
 
-from paddock.frozen import frozen
 from paddock.model.rows import CORNERS
 
 AXLES: dict[str, tuple[str, str]] = {"front": ("lf", "rf"), "rear": ("lr", "rr")}
@@ -14,7 +14,7 @@ SIDE_OF = {"lf": "left", "lr": "left", "rf": "right", "rr": "right"}
 CORNER_NAMES = {"lf": "left front", "rf": "right front", "lr": "left rear", "rr": "right rear"}
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Corners:
     """A figure per corner; None = not known."""
 
@@ -62,7 +62,7 @@ class Corners:
 NONE = Corners()
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Reason:
     """``values``: psi, C and minutes as numbers, corners and axles by their names, other reasons."""
 

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 from paddock.engine.pressure.answer import Action, Confidence, PassedOver, Proposal, Tested
 from paddock.engine.pressure.corners import AXLE_OF, AXLES, Corners, Reason, because
 from paddock.engine.pressure.returns import axles_off, no_plan, target_of
 from paddock.engine.pressure.rules import RULES, Rule, new_setting_stops, unread_signs
 from paddock.engine.pressure.situation import Situation
-from paddock.frozen import frozen
 from paddock.model.rows import CORNERS
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Decided:
     """True psi, before the gauge's offset. ``set`` None: no setting."""
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import Counter, deque
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from operator import is_
 
@@ -32,7 +32,6 @@ from paddock.engine.pressure.readings import CarLog, Reading, car_log
 from paddock.engine.pressure.signs import surface_now, warmth_of
 from paddock.engine.pressure.timeline import RUN_MIN, Timed, TimedRun
 from paddock.engine.stats.fits import rounding_variance, step_of
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, FittedRow, PressureRow, RunRow, SetupChange, WeatherRow, WorkRow
 from paddock.model.units import PSI_PA
@@ -41,7 +40,7 @@ _APART = 0.02
 _NIGHT_MIN = 1e6
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class HeatGap:
     """Minutes between two readings, and from each run's end between them to the second."""
 
@@ -203,7 +202,7 @@ def typical_wait(track: AirTrack, moment: str, default: float) -> float:
 _SUNS = 3
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class AxleHeat:
     """``fit`` None: ``why`` says so and ``last_rise_psi`` stands in (None: never read before and after a run)."""
 
@@ -213,7 +212,7 @@ class AxleHeat:
     why: Reason | None
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class CarHeat:
     """Both axles and the track they come from. ``surface``: that of most of its runs (dry, drying, damp, wet)."""
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cache
 
 from paddock.engine.pressure.air import ZERO_C
@@ -18,7 +18,6 @@ from paddock.engine.pressure.corners import Reason, because
 from paddock.engine.pressure.timeline import RUN_MIN
 from paddock.engine.stats.fits import scatter
 from paddock.engine.stats.quantiles import t_quantile
-from paddock.frozen import frozen
 from paddock.model.units import PSI_PA
 
 SPRAY_FACTOR = 2.0
@@ -29,7 +28,7 @@ Both give way to the car's own where the log has three such readings."""
 COOLING = ("none", "shade", "spray")
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class HeatFit:
     """One axle. ``tau_min`` minutes; ``rise_k`` per run from cold; 80 % ranges; ``tau_high`` None: no upper end.
 
@@ -69,7 +68,7 @@ def _at(psi: float, from_c: float, to_c: float, ambient_pa: float) -> float:
     return (psi + outside) * (to_c + ZERO_C) / (from_c + ZERO_C) - outside
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Ahead:
     """What lies between now and the end of the next run; minutes, C, Pa."""
 
@@ -118,7 +117,7 @@ _STEP = 1e-4
 _MANY = 120
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Point:
     """A reading of an axle in the order of the day.
 
@@ -138,7 +137,7 @@ class Point:
     rounding_k2: float = 0.0
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class _Point:
     """The profile at one time constant."""
 

@@ -10,11 +10,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 
 from paddock.engine.pressure.air import AirState, carry
 from paddock.engine.pressure.corners import AXLE_OF, Reason, because
 from paddock.engine.pressure.readings import Reading
-from paddock.frozen import frozen
 from paddock.model.car import Car
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, FittedRow, TyreRow
@@ -27,7 +27,7 @@ RUN_RISE_K, SPRAYED_K = 30.0, 5.0
 """Warmest likely over the air at a run's end, and under it after spray: common practice, no source."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Likely:
     """Between which temperatures the air in a tyre is, C; both the same where it is known."""
 
@@ -40,7 +40,7 @@ class Likely:
         return self.cool_c == self.warm_c
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Bound:
     """True gauge psi in the present state; None: no such limit is known.
 

@@ -9,7 +9,7 @@ gauge's repeatability.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from statistics import median
 from typing import Literal
 
@@ -17,13 +17,12 @@ from paddock.engine.pressure.air import ZERO_C
 from paddock.engine.pressure.corners import AXLE_OF, AXLES, MATE, SIDE_OF, Corners, Reason
 from paddock.engine.pressure.readings import CarLog, Reading
 from paddock.engine.pressure.timeline import ReadingDoubt
-from paddock.frozen import frozen
 from paddock.model.units import PSI_PA
 
 TempFrom = Literal["air", "measured", "inferred"]
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class CornerAir:
     """A corner at a reading.
 
@@ -45,7 +44,7 @@ class CornerAir:
         return None if self.mass is None else self.mass * (temp_c + ZERO_C) - ambient_pa / PSI_PA
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class AirEvent:
     """``kind``: ``bleed`` and ``add`` were logged; ``leak`` is claimed; ``loss`` and ``gain`` nobody logged.
 
@@ -59,7 +58,7 @@ class AirEvent:
     why: Reason
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Fall:
     """A corner that read ``psi`` less than its mate's change since the reading before gives, and less than before."""
 
@@ -68,7 +67,7 @@ class Fall:
     reading: Reading
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Odd:
     """A corner out of line with its mate's change, psi over what that gives (negative: under).
 
@@ -81,7 +80,7 @@ class Odd:
     twice: bool = False
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Step:
     """A reading and what is known of each corner at it. ``odd``: corners that are not taken as read."""
 
@@ -100,7 +99,7 @@ class Step:
         return Corners.of({corner: air.temp_c for corner, air in self.corners.items()})
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class AirTrack:
     """``steps``: a step per usable reading. ``leaks``: claims that stand at the newest one; ``fresh``: corners whose
     tyre was changed or mended and not read since."""

@@ -8,7 +8,7 @@ reading or a setting shows this value. The moments stand in ``MOMENTS`` in order
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from paddock.engine.clock import AsOf
 from paddock.engine.pressure.air import ZERO_C, ambient_pa, carry
@@ -22,12 +22,11 @@ from paddock.engine.pressure.plan import ColdPlan
 from paddock.engine.pressure.situation import Situation, situation
 from paddock.engine.pressure.timeline import REST_MIN
 from paddock.engine.pressure.whose import at_home, for_others, for_the_road
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, PressureRow
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class MomentKind:
     """A moment: its name, whether it is that one, and what it answers."""
 
@@ -382,7 +381,7 @@ def _offer(s: Situation, found: Moment) -> Offer:
     return Offer("after", due, found.expected.known(), run_due=True, how="expected after the run")
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Set:
     """One corner, as the gauge reads, psi; None: not known. ``end_psi``: after the next run if nobody touches it;
     ``set_psi``: what to set now; ``held``: the limit it was cut short at, "" = none."""
@@ -394,7 +393,7 @@ class Set:
     held: str = ""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class WhatIf:
     """``parked``: untouched and at the air asked for there, psi as the gauge reads. ``corners``: what to set now, where
     the car stays here. ``cold``: what to set cold, where another altitude is asked for; None: here. ``moment``: the

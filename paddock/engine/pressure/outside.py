@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from paddock.engine.clock import AsOf, minutes, of_the_eve, settled
 from paddock.engine.pressure.air import AirState, ambient_pa
 from paddock.engine.pressure.readings import CarLog, Reading
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import WeatherRow
 
@@ -13,7 +14,7 @@ ASSUMED_C, ASSUMED_COLD_C, ASSUMED_HOT_C = 15.0, 5.0, 30.0
 """The air where nothing says it: our choice."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Asked:
     """What if. None: as it is. ``air_c`` of the next run, C; ``altitude_m``; ``wait_min`` from now to its start;
     ``front_psi``, ``rear_psi``: wanted at its end, as the gauge reads; ``cooling``: none, shade or spray."""
@@ -26,7 +27,7 @@ class Asked:
     cooling: str = "none"
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Outside:
     """The air now and what is expected before the next setting, C; ``assumed``: nothing says it."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from math import sqrt
 from statistics import mean, stdev
 from typing import Literal
@@ -23,7 +23,6 @@ from paddock.engine.pressure.limits import (
 from paddock.engine.pressure.mass import AirTrack, Step
 from paddock.engine.pressure.signs import like_surface, warmth_of
 from paddock.engine.pressure.timeline import REST_MIN, TimedRun
-from paddock.frozen import frozen
 from paddock.model.car import Car, FirstRun, Target
 from paddock.model.event import Event
 from paddock.model.rows import TyreRow
@@ -35,7 +34,7 @@ source."""
 _ONE_READ_K, _LEAST_K, _HALF_80 = 4.0, 1.5, 1.2816
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Rise:
     """K that a first run warms an axle's tyres over the air, and the range it likely is in.
 
@@ -50,7 +49,7 @@ class Rise:
     runs: int = 0
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class AxlePlan:
     """``cold_psi``: set it at air temperature, None = can't be told (``why``); ``hot_psi``: wanted after the first run.
 
@@ -69,7 +68,7 @@ class AxlePlan:
     caution: Reason | None = None
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class ColdPlan:
     """Both axles for one place and air. ``air_c`` C; ``ambient_pa`` Pa; ``now_psi``: as the axles would read there."""
 
@@ -294,7 +293,7 @@ LADDER_C = (5.0, 15.0, 25.0)
 """Air temperatures worked out where no forecast is known."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class SitePlace:
     """Where and in what the car will run. None: not known (altitude then is sea level)."""
 
@@ -309,7 +308,7 @@ class SitePlace:
         return tuple(known) or LADDER_C
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class ColdSet:
     """One axle at one air temperature. ``now_psi``: what is in would read there, None: not known.
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Literal
 
 from paddock.engine.clock import minutes, of_the_eve, stamp_of
@@ -19,13 +20,12 @@ from paddock.engine.pressure.timeline import (
     gauge_of,
     timeline,
 )
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, FittedRow, PressureRow, SetupChange, WeatherRow, WorkRow
 from paddock.model.settings import Gauge
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class _Seen:
     day: int
     minute: float | None
@@ -81,7 +81,7 @@ _TYRE = re.compile(r"tyre|tire|puncture|plug|patch|valve|leak|nail|cut|rubber", 
 _AFTER = 3
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Renewed:
     """``corner`` begins anew before the car's run of this place (0 = its first in all).
 
@@ -179,7 +179,7 @@ COOLED_MIN = 180.0
 _SIDES: dict[str, Literal["left", "right"]] = {"left": "left", "l": "left", "right": "right", "r": "right"}
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Reading:
     """One pressure row made clean.
 
@@ -249,7 +249,7 @@ class Reading:
         return f"day {self.row.day}{run} {self.row.moment}"
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class CarLog:
     """A car's line of time. ``readings`` in order; ``runs``: those started; ``day``: the latest of either, 0 = none.
 

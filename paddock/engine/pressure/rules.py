@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from paddock.engine.pressure.answer import Proposal, Tested
@@ -29,7 +30,6 @@ from paddock.engine.pressure.situation import Situation
 from paddock.engine.scoring import plain
 from paddock.engine.scoring.gap import Gap, gap
 from paddock.engine.scoring.tables import days_run, has_run
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, RunRow, SetupChange
 
@@ -290,7 +290,7 @@ def unread_signs(s: Situation) -> Reason | None:
     return None
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Rule:
     """``name`` (its words stand in ``paddock.pages.reasons``); ``test`` gives a proposal, or why it is passed over.
 

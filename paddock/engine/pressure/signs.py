@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 
 from paddock.engine.car.bar_parts import holes_of
 from paddock.engine.clock import minutes, settled
@@ -12,7 +13,6 @@ from paddock.engine.pressure.corners import AXLES
 from paddock.engine.pressure.readings import CarLog, Reading, runs_before
 from paddock.engine.pressure.timeline import TimedRun
 from paddock.engine.stats.fits import Slope, least_squares, rounding_variance, within
-from paddock.frozen import frozen
 from paddock.model.car import Car
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, RunRow, SetupChange, TreadTempRow, WeatherRow
@@ -34,7 +34,7 @@ def warmth_of(word: str | None) -> str:
     return "drying" if word == "drying" else like_surface(word)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class SurfaceNow:
     """``word``: the surface, None = not logged. ``since_run``: the car's runs (in all) before this spell began.
 
@@ -53,7 +53,7 @@ class SurfaceNow:
         return like_surface(self.word)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class _Seen:
     day: int
     minute: float
@@ -142,7 +142,7 @@ PHASES = ("entry", "mid", "exit", "slalom")
 _ROLL = {"short": 0, "on": 1, "past": 2}
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Sign:
     """``kind``: mark, middle or a phase; ``axle`` None for a phase. ``counts``: enough to count for the hold gate.
 
@@ -155,7 +155,7 @@ class Sign:
     counts: bool
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class AxleSigns:
     """``mark``: short, on, past, None = none or the sides disagree; ``middle``: hot, cool, even, None = not read."""
 
@@ -258,7 +258,7 @@ def _agrees(sign: Sign, axle: str, mark: str, middle: str, side: int, marks: tup
 MIN_RUNS = 4
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Response:
     """``key``: ``rear_psi``, ``front_psi`` (per psi) or ``front_share`` (per 0.01). ``per_unit``: change of balance,
     positive towards oversteer; ``se`` its standard error with ``freedom`` degrees of freedom, from ``runs``.
@@ -276,7 +276,7 @@ class Response:
         return self.runs >= MIN_RUNS and Slope(self.per_unit, self.se, self.freedom).clear(0.9)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Levels:
     """One entry a run: its day, the noted balance, and the levels it was driven at by the keys of ``Response``."""
 
@@ -355,7 +355,7 @@ def learned(event: Event, number: str) -> tuple[Response, ...]:
     return fitted(levels_of(event, number))
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Sample:
     """One run: its day and place, mean balance, hot mean pressure of each axle, psi."""
 
@@ -366,7 +366,7 @@ class Sample:
     rear_psi: float
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Learned:
     """Balance per psi of an axle: positive = more pressure brings more oversteer. ``low``, ``high``: 90 % range."""
 

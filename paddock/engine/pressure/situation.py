@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 from paddock.engine.clock import AsOf
 from paddock.engine.clock.when import next_start
@@ -41,7 +42,6 @@ from paddock.engine.pressure.signs import (
     warmth_of,
 )
 from paddock.engine.pressure.timeline import REST_MIN, RUN_MIN, TimedRun
-from paddock.frozen import frozen
 from paddock.model.car import Car, Target
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, RunRow, TreadTempRow, TyreRow
@@ -53,7 +53,7 @@ _START_WITHIN_MIN = 5.0
 """How well the running order tells a start: our choice, so that an answer doesn't move with every car that goes."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Situation:
     """``step``: the newest usable reading of the day in hand; ``now``: true pressures, psi, of a rested car at the air
     now, else as read. ``rested``: what comes is a first run (of the day or after a break). ``bound``: limits there.

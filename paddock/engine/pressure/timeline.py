@@ -9,11 +9,10 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from paddock.engine.clock import hh_mm, minutes, settled
 from paddock.engine.pressure.corners import CORNER_NAMES
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, PressureRow, RunRow, TimeRow
 from paddock.model.settings import Gauge, Settings
@@ -25,7 +24,7 @@ RUN_MIN = 0.8
 _COLD, _BEFORE, _RUN, _AFTER, _SET_AFTER = range(5)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class TimedRun:
     """A run of the car: my log of it, its timed row, either may be missing. ``time.status`` is never ``dns``.
 
@@ -56,7 +55,7 @@ class TimedRun:
         return self.time is None or self.time.status not in {"rerun", "practice"}
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Timed:
     """One thing on the line of time. ``minute`` may be borrowed from a neighbour: only its order is sure.
 
@@ -243,7 +242,7 @@ COLD_APART_K = 5.0
 """A tyre measured by more than this over the air is no cold tyre, K."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class ReadingDoubt:
     """``field``: a corner or a column of the row; ``out``: left out of the sums."""
 

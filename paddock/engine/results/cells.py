@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from paddock.frozen import frozen
 from paddock.model.settings import Rules
 
 # the words results are written in: headers and void runs, in the languages of the trade
@@ -142,7 +141,7 @@ _FLOAT_NOISE = 4
 _LONGEST_MS = 3_600_000
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Result:
     """One run as posted. None = the cell does not say; ``penalty_ms``: added seconds not yet told apart."""
 

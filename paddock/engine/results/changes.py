@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 from typing import Any, Literal
 
-from paddock.frozen import frozen
 from paddock.model.edit import AddRow, Batch, ChangeRow
 from paddock.model.event import Event
 from paddock.model.rows import EntrantRow, NoteRow, RunRow, TimeRow
@@ -17,7 +17,7 @@ from paddock.words import plural, run_text
 # what was understood of a table of results, as values
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Posted:
     """One run as posted; None = the table does not say. ``line``: where in the source."""
 
@@ -38,7 +38,7 @@ class Posted:
         return self.day, self.run, self.number, self.try_
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Unread:
     """A row or cell that could not be read; ``line`` in the source, 0 = the whole table."""
 
@@ -46,7 +46,7 @@ class Unread:
     why: str
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class NewEntrant:
     """A number that is not entered yet, or an entry whose blanks the table fills; the rest is to be completed."""
 
@@ -56,7 +56,7 @@ class NewEntrant:
     known: bool = False
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Difference:
     """A run of mine as posted and as I logged it, in words; ``minutes_left`` to protest, None = can't be told.
 
@@ -72,7 +72,7 @@ class Difference:
     minutes_left: int | None
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Doubt:
     """Why a table should not be taken without a word from the user.
 
@@ -84,7 +84,7 @@ class Doubt:
     why: str
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Understood:
     """``rows`` to bring in, ``unread`` what could not be, ``doubts`` why the table may be another one.
 
@@ -106,7 +106,7 @@ class Understood:
 _NOTE = re.compile(r"\S+ run \d+ posted as (?P<posted>.+), logged as (?P<logged>.+)")
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class ResultChange:
     """``before`` None: the run is new. ``cells``: the fields that change, empty when nothing does."""
 

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 
 from paddock.engine.results.cells import HEADERS, IGNORED, plain, read_result
 from paddock.errors import UsageError
-from paddock.frozen import frozen
 from paddock.model.rows import CellGrid
 
 # which column of a table is what: the roles, and how they are written on a command line
@@ -39,7 +38,7 @@ _ROLE = re.compile(rf"(?:{'|'.join(SINGLE)})|(?:{'|'.join(PER_RUN)})[1-9]\d?")
 _SPLIT = re.compile(r",(?=\s*[a-z]+\d*\s*=)")
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class ColumnMap:
     """``columns``: role to column index from 0. ``first_row``: index of the first row that is no header.
 
@@ -112,7 +111,7 @@ _LOOK = 60
 _FASTEST_MS = 5_000
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Meaning:
     """``role``: blank = not known, ``-`` = never read. ``run``: the run the header names, 0 = none."""
 
@@ -120,7 +119,7 @@ class Meaning:
     run: int = 0
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Head:
     """``labels``: the header of each column, blank where there is none; ``first_row``: index of the row below it."""
 

@@ -6,6 +6,7 @@ import heapq
 import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 from paddock.engine.results.cells import plain, read_penalty_ms, read_result, status_of, tidy
@@ -23,7 +24,6 @@ from paddock.engine.results.headers import (
 )
 from paddock.engine.results.who import NameBook
 from paddock.errors import UsageError
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import CellGrid
 from paddock.model.settings import Rules, Settings
@@ -35,7 +35,7 @@ _SAMPLE = 120
 _MANY = 4
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class SourceColumn:
     """Shares (0 to 1) of a column's filled cells; ``filled`` counts them."""
 

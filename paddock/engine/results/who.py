@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 from paddock.engine.results.cells import plain
 from paddock.engine.results.changes import Unread
 from paddock.engine.results.headers import ColumnMap, find_head, one_valued
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import CellGrid, EntrantRow
 from paddock.model.settings import Settings
@@ -93,7 +93,7 @@ _LONGEST_NAME = 120
 _LONGEST_NUMBER = 12
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Entry:
     """A row whose driver is known. ``name`` as posted, blank where the table has none; ``class_`` a known code."""
 
@@ -213,7 +213,7 @@ _MORE: dict[str, frozenset[str]] = {
 _LONGEST = 60
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class ListedEntrant:
     """An entrant as listed. ``cells``: fields of its row; ``grid``: of its place in the running order."""
 
@@ -223,7 +223,7 @@ class ListedEntrant:
     grid: dict[str, str]
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Entries:
     """``new_classes``: codes in the table that are no class here, in order; ``unread``: ``line 4: why``;
     ``further``: heads of the columns taken beside those of the map; ``unused``: of those that none reads.

@@ -7,19 +7,19 @@ named. That the same run without a cone had taken the same time is an assumption
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from typing import Literal
 
 from paddock.engine.scoring.gap import contenders
 from paddock.engine.scoring.plain import scope, standings
 from paddock.engine.scoring.tables import StandingsTable, has_run
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import RunRow, TimeRow
 
 Cause = Literal["penalty", "mistake", "pace", "their penalty", "alone"]
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Decision:
     """``rank`` of ``among`` entries; ``margin_ms`` to the best other: positive behind, negative ahead, None where there
     is none or the scores don't compare. ``runs``: the rows the cause lies in, in order; ``whose``: whose they are.

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from paddock.engine.scoring.plain import run_lines, scored_runs
 from paddock.engine.scoring.tables import RunLine
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import RunRow
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class MyRun:
     """One run. Differences of totals in ms, negative is faster; None: nothing to compare with.
 

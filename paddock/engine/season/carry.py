@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from paddock.engine.car.car_now import car_in_force
@@ -31,7 +31,6 @@ from paddock.engine.work.due import (
     plan_note,
     with_car,
 )
-from paddock.frozen import frozen
 from paddock.model.car import Car
 from paddock.model.edit import AddRow, ChangeRow, SetKey
 from paddock.model.event import Event
@@ -172,7 +171,7 @@ CarriedEdit = AddRow | ChangeRow | SetKey
 LAST = 10**6
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Carried:
     """``edits``: made to the copies, in order. ``words``: what was carried, a phrase each.
 

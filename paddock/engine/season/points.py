@@ -7,18 +7,17 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
 from paddock.engine.scoring.tables import Standings, StandingsTable
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.season import Booking, Drops, Points, Season, booked_name
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class EventResult:
     """One driver in one table of one event. ``place`` and ``score_ms`` None: ran, has no score."""
 
@@ -28,7 +27,7 @@ class EventResult:
     score_ms: int | None
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class ScoredEvent:
     """What gives points once: an event, or one ``day`` of it where days are scored apart (None: all of it).
 
@@ -54,7 +53,7 @@ class ScoredEvent:
         return self.booking is None or self.booking.points
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class EventPoints:
     """What one event, or one ``day`` of it, gave a driver; ``counts`` False: dropped."""
 
@@ -66,7 +65,7 @@ class EventPoints:
     counts: bool
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class SeasonRow:
     """A driver's season: ``events`` holds those they ran, in the season's order."""
 
@@ -77,7 +76,7 @@ class SeasonRow:
     events: tuple[EventPoints, ...]
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class SeasonTable:
     """The season's order in one table. ``limit``: how many scores count, None: all."""
 
@@ -275,7 +274,7 @@ def _order(lines: Sequence[EventPoints], rule: Points, deepest: int) -> tuple[De
     return (-_total(lines), tuple(-places.count(place) for place in range(1, deepest + 1)))
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Need:
     """The fewest ``points`` for an aim, None: no result does it.
 
@@ -289,7 +288,7 @@ class Need:
     ratio: float | None = None
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Stake:
     """One remaining event for me, taken alone: all other remaining events left out.
 
@@ -306,7 +305,7 @@ class Stake:
     hold_next: Need | None
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Outlook:
     """The season's end for me: from scoring nothing more to winning everything left.
 

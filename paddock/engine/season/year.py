@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from statistics import fmean, median
 
 from paddock.engine.clock.when import minutes
@@ -20,7 +20,6 @@ from paddock.engine.tyres.wear import EDGES, stretches
 from paddock.engine.where.answer import where
 from paddock.engine.work.rechecks import is_theirs, words_of
 from paddock.errors import PaddockError
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import RunRow, SetupChange, TimeRow, WeatherRow, WorkRow
 
@@ -28,7 +27,7 @@ Named = Sequence[tuple[str, Event]]
 """Folder name and event, in order of date."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class YearRise:
     """What a day's first run put on an axle, psi, from its cold reading; ``air_c`` of the reading after it."""
 
@@ -41,7 +40,7 @@ class YearRise:
     psi: float
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class CourseWear:
     """What one axle's worst edge wore at one event, mm a run over ``runs`` tyre runs."""
 
@@ -53,7 +52,7 @@ class CourseWear:
     runs: int
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class PartRuns:
     """``since``: runs since ``done`` (words for when), or since the season's first run where that is blank.
 
@@ -77,7 +76,7 @@ class PartRuns:
         return max(0, self.interval - self.since)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class EventCost:
     """One number of mine at one event. ``score_ms`` and ``rank`` as they are, ``clean_*`` had no cone and no gate been
     hit; None: no score. ``mistakes_s``: what the log says runs marked so lost. ``best_parts_ms``: the best elements
@@ -106,7 +105,7 @@ class EventCost:
         return None if self.score_ms is None or self.clean_ms is None else self.score_ms - self.clean_ms
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Year:
     """Everything my events together show; ``held``: tread ranges that held what was read next, of ``asked``."""
 

@@ -9,10 +9,10 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Hashable, Iterable, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 
 from paddock.engine.stats.quantiles import t_quantile
-from paddock.frozen import frozen
 
 _NOTHING_LEFT, _NOTHING = 1e-9, 1e-290
 """Share of a column that the columns before it leave unexplained: under it, it says nothing of its own; and the least
@@ -88,7 +88,7 @@ def within(groups: Sequence[Hashable], values: Sequence[float]) -> list[float]:
     return [value - means[group] for group, value in zip(groups, values, strict=True)]
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Slope:
     """``value`` per unit of its column, standard error ``error``, degrees of freedom ``freedom``."""
 

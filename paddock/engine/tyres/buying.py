@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import groupby
 from typing import TYPE_CHECKING
@@ -11,7 +12,6 @@ from paddock.engine.tyres.counts import car_runs, count_of, my_cars, runs_of
 from paddock.engine.tyres.inventory import Inventory, TyreState, code_question
 from paddock.engine.tyres.wear import EDGES, GROWTH_MM, stretches
 from paddock.errors import Problem
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import FittedRow, TreadRow, TyreRow
 from paddock.model.season import Booking
@@ -114,7 +114,7 @@ def questions(event: Event, past: Iterable[Event] = ()) -> tuple[Problem, ...]:
 UNBOOKED = date.max
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Coming:
     """A booked event and the runs one car is expected to make there; ``first_day`` UNBOOKED: one like this."""
 
@@ -123,7 +123,7 @@ class Coming:
     runs: float
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class _Due:
     """Tyres that run out at the same event (None: before the end of this one)."""
 

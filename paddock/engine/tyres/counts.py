@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from paddock.engine.clock import minutes
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import FittedRow, RunRow, TimeRow, TyreRow
 
@@ -30,7 +29,7 @@ class CarRun:
     try_: str
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class FittedPlace:
     """Where a tyre is on a car; ``turned``: the other way round on its rim than it came."""
 
@@ -43,7 +42,7 @@ class FittedPlace:
         return "front" if self.corner[1] == "f" else "rear"
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Use:
     """One run of one tyre. ``car``: the car file's name, or the number where no car is named."""
 

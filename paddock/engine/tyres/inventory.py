@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from paddock.engine.tyres.counts import FittedPlace, Use, fitted_now, heat_cycles, my_cars, uses
@@ -22,7 +22,6 @@ from paddock.engine.tyres.wear import (
     stretches,
     turned_over,
 )
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import TyreRow
 
@@ -32,7 +31,7 @@ from paddock.model.rows import TyreRow
 _FOUR = re.compile(r"(\d{2})(\d{2})")
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class MadeIn:
     """The week of making; ``first_day`` is its Sunday."""
 
@@ -91,7 +90,7 @@ def code_question(code: str | None, on: date | None) -> str | None:
     return None
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class TyreState:
     """One tyre now.
 
@@ -125,7 +124,7 @@ class TyreState:
         return price / (self.runs + self.life.runs)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Inventory:
     """``cars``: car to corner to tyre, as fitted now."""
 

@@ -9,18 +9,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 
 from paddock.engine.tyres.counts import count_of, whole
 from paddock.engine.tyres.inventory import Inventory, TyreState
 from paddock.engine.tyres.wear import turned_over
-from paddock.frozen import frozen
 
 # what moving tyres about buys: each place keeps its wear, the tyres change places once, at the best moment
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Stock:
     """A tyre on a corner: mm above its floor, and the wear of that corner in mm per run, both by edge.
 
@@ -33,7 +32,7 @@ class Stock:
     doubt: tuple[float | None, float | None] = (None, None)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Moved:
     """Where a tyre goes, and whether it is turned over on its rim on the way."""
 
@@ -49,7 +48,7 @@ FLIP: Move = {corner: Moved(corner, True) for corner in ("lf", "rf", "lr", "rr")
 FLIP_ACROSS: Move = {corner: Moved(to.corner, True) for corner, to in SIDES.items()}
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Gain:
     """``after``: runs from now until the move; ``without`` and ``life``: runs from now to the first floor.
 
@@ -141,7 +140,7 @@ _SAME_MM = 0.05
 CORNERS = ("lf", "rf", "lr", "rr")
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class TyreProposal:
     """``kind``: swap, sides, flip, buy. Moves have ``runs_gained`` and ``after_runs`` (from now until the move);
     ``life``: runs from now to the first floor with the move; ``buy`` has ``order_by``, None where the date can't be
@@ -156,7 +155,7 @@ class TyreProposal:
     life: float | None = None
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Refusal:
     """A move that can't be, or can't be told, with the reason."""
 

@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 
 from paddock.engine.tyres.counts import FittedPlace, count_of
 from paddock.engine.tyres.inventory import Inventory, TyreState
 from paddock.engine.tyres.proposals import Move
 from paddock.engine.tyres.wear import EDGES, FLOOR_MM, Rates
-from paddock.frozen import frozen
 from paddock.model.rows import CORNERS
 
 # a square set, four of one size that change places, against a staggered one that keeps its axles
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class SquareAnswer:
     """Runs from new and money a run for four tyres of a car. ``new_mm``: the deepest reading on it, taken for new.
 
@@ -121,7 +121,7 @@ Held = Mapping[str, tuple[str, FittedPlace]]
 """Corner to the tyre there and how it is fitted."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Put:
     """A tyre on a corner; ``turned``: the other way round on its rim than it came."""
 

@@ -11,10 +11,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import Protocol
-
-from paddock.frozen import frozen
 
 GAUGE_SD_MM = 0.12
 """Repeatability of one depth reading, sd (stated prior; common practice, no source)."""
@@ -23,7 +22,7 @@ SURFACE_SD = 0.33
 GAUGE_WORTH, SURFACE_WORTH = 4.0, 4.0
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Scatter:
     """``gauge_mm``: sd of one depth reading; ``surface``: sd of a day's wear as a share of the usual."""
 

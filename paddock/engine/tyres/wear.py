@@ -10,13 +10,12 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from itertools import groupby, pairwise
 
 from paddock.engine.stats.fits import shrunk
 from paddock.engine.tyres.counts import FittedPlace, Use, uses
 from paddock.engine.tyres.scatter import GAUGE_SD_MM, USUAL_SCATTER, Scatter
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import TreadRow, TyreRow
 
@@ -26,7 +25,7 @@ from paddock.model.rows import TreadRow, TyreRow
 EDGES = ("inner", "middle", "outer")
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Stretch:
     """From one reading of a tyre to its next. ``drop_mm``: edge to what wore off (negative: it grew).
 
@@ -137,7 +136,7 @@ GROWTH_MM = 3 * math.sqrt(2) * GAUGE_SD_MM
 """A depth that grows by more than this is no gauge scatter: the stretch is left out."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Observed:
     """What one tyre wore on one axle and edge: ``mm`` a run over ``runs`` runs, sd from the gauge.
 
@@ -151,7 +150,7 @@ class Observed:
     days: float = 1.0
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Rate:
     """Wear in mm per run with its sd from the gauge and from how tyres differ. ``own``: the weight (0 to 1) of this
     tyre's own readings. ``share``: what the days' surfaces may have had of their own, as a share of the rate, sd.
@@ -290,7 +289,7 @@ Z80 = 1.2815515655446004
 """Normal deviate of an 80 % range."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Life:
     """Runs left; None: not known (``high``: no upper end). ``edge``: the one that ends it.
 

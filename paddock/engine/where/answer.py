@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 from statistics import fmean, stdev, variance
 
@@ -13,7 +14,6 @@ from paddock.engine.stats.quantiles import expected_least
 from paddock.engine.where.placed import HALF80
 from paddock.engine.where.splits import SplitRun, best_run, course_of, timed_runs
 from paddock.errors import UsageError
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import CourseRow
 
@@ -22,7 +22,7 @@ LEAST_MS, LEAST_PHONE_MS, PHONE_FROM_MS = 50, 150, 70
 BEST = "best elements"
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class ElementDelta:
     """One element, driven from the mark before it to its own. ``delta_ms``: mine less theirs, negative is faster;
     ``error_ms``: half-width of its 80 % range; ``verdict``: ``lost``, ``gained``, ``can't tell``."""
@@ -37,7 +37,7 @@ class ElementDelta:
     verdict: str
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class ElementOver:
     """One element over my runs of the day. ``mean_lost_ms``: against theirs; ``sd_ms``: from run to run, what marking
     adds taken off, None under three runs; ``lost_in``: runs that lost it by more than can be chance."""
@@ -50,7 +50,7 @@ class ElementOver:
     lost_in: int
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class WhereAnswer:
     """``official_delta_ms``: my raw time less theirs (of the best elements: less their sum); the deltas sum to it.
 
@@ -76,7 +76,7 @@ class WhereAnswer:
 Segment = tuple[int, int]
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class _Part:
     """An element's time in one run, with the half-width of its 80 % range and what it is at least."""
 
@@ -282,7 +282,7 @@ source."""
 _WORTH = 2
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class KindDelta:
     """``delta_ms``: with the change less without it, what the field gave meanwhile taken off; negative is faster.
     ``error_ms``: half-width of its 80 % range; ``verdict`` as ``verdict_of`` has it; ``without``, ``having``: runs."""

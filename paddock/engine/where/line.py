@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
-
-from paddock.frozen import frozen
 
 if TYPE_CHECKING:
     import numpy as np
@@ -21,7 +20,7 @@ NEAR_M = 25.0
 STATION_M = 1.0
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class MarkGate:
     """Across the line at a mark. ``share``: of the line's length from its start; ``along``: the unit vector driven."""
 
@@ -32,7 +31,7 @@ class MarkGate:
     along: tuple[float, float]
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class DrivenLine:
     """Stations every metre or so: ``x_m``, ``y_m`` and the unit vector along (``ax``, ``ay``); gates in order."""
 
@@ -143,7 +142,7 @@ def radii_m(lat: float) -> tuple[float, float]:
     return A_M * (1 - E2) / part**1.5, A_M / math.sqrt(part)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Plane:
     """East ``x_m`` and north ``y_m`` of a place in degrees. Good to a few mm over a course of 1 km."""
 

@@ -10,10 +10,10 @@ their order, since courses cross themselves.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from paddock.engine.where.line import DrivenLine, in_order
-from paddock.frozen import frozen
 
 if TYPE_CHECKING:
     import numpy as np
@@ -38,7 +38,7 @@ ALIKE_M = 20.0
 """Places nearer to each other than this err alike."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Fits:
     """Of each run, in order: the shift in the middle of the run and how it drifts to either end (``x, y, dx, dy`` in
     metres), how far its places lie across the line (robust sd), the share of places on the line, the share driven the

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from paddock.engine.stats.quantiles import normal_quantile
 from paddock.engine.where.line import MOST_LATITUDE, NEAR_M, DrivenLine, Plane, line_of, travelled
 from paddock.engine.where.passes import gate_times
 from paddock.errors import UsageError
-from paddock.frozen import frozen
 from paddock.model.event import Track
 from paddock.model.rows import CourseRow
 
@@ -40,7 +40,7 @@ HALF80 = normal_quantile(0.9)
 """Half-width of the middle 80 % of a normal distribution, in standard deviations."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Mark:
     """``at_s`` from the start; ``error_s``: half-width of its 80 % range."""
 
@@ -49,7 +49,7 @@ class Mark:
     error_s: float
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class PlacedRun:
     """``path``: ``t_s`` from the start, ``x_m``, ``y_m`` of the run with some seconds around it; ``length_s``: from
     start to finish as the track has it, None where it can't be told; ``marks``: of the elements between the two;

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 from paddock.engine.check.figures import said
 from paddock.engine.where.line import Plane
 from paddock.errors import Problem
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.model.rows import CourseRow, NoteRow, SplitRow, TimeRow
 from paddock.model.units import format_time
@@ -19,7 +19,7 @@ SCALED_MS = 300
 """A finish in splits.csv that differs by more from the official time is not the same run."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Pass:
     """A mark of a run: ``at_ms`` from the start; ``error_ms``: half-width of its 80 % range, 0 at start and finish."""
 
@@ -28,7 +28,7 @@ class Pass:
     source: str
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class SplitRun:
     """A run with its splits. ``passes``: element to pass, start (0) and finish among them."""
 

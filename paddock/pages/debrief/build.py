@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import partial
 
 from paddock.engine.scoring.plain import standings
 from paddock.engine.scoring.tables import days_run
 from paddock.engine.share.names import Names
-from paddock.frozen import frozen
 from paddock.model.event import Event
 from paddock.pages.debrief.changes import changes, pressures, set_up, tyres, work
 from paddock.pages.debrief.parts import Figure, Section
@@ -38,7 +37,7 @@ SHOWN = frozenset({"results", "runs", "where", "changes", "tyres", "plan"})
 """What lies open on the page; the rest is folded, and prints whole."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Report:
     """``facts``: the line under the title; ``named``: rivals stand with their names; ``answers``: of the day, a
     sentence an entry; ``picture``: of the day."""

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
-from paddock.frozen import frozen
 from paddock.pages.document import Block, Column, Heading, PageTable, Plot, Ranges, Series, TableRow, words
 
 Figure = Plot | Ranges
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Section:
     """One part of the story. ``summary``: its lines of the text to post; the page has the rest, ``folded`` or open."""
 

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.widget import Widget
 
 from paddock import words
-from paddock.frozen import frozen
 from paddock.pages.document import Piece, TextLine
 from paddock.render.pieces import line, rule, width_of
 from paddock.tui.page import Page
@@ -24,7 +23,7 @@ _ENDS = ("", "dnf", "dns", "re")
 _SURFACES = ("", "dry", "drying", "damp", "wet", "standing")
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Pad:
     """What is tapped so far. ``felt`` None: not said; ``digits``: of the time, as typed."""
 

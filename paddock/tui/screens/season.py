@@ -14,7 +14,6 @@ from textual.message import Message
 from textual.widget import Widget
 
 from paddock.errors import PaddockError
-from paddock.frozen import frozen
 from paddock.render.lines import lines
 from paddock.render.pieces import line, wrapped
 from paddock.tui.reader import ReaderPage, leaf_names
@@ -29,7 +28,7 @@ if TYPE_CHECKING:
     from paddock.tui.desk import Desk
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Shown:
     """A season worked out: two leaves of words, three of rows."""
 

@@ -15,12 +15,11 @@ from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
 from paddock.clean import clean
-from paddock.frozen import frozen
 from paddock.pages.document import TextLine
 from paddock.render.pieces import cut, width_of
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class _Role:
     """``color``, ``back``: the theme's variable for letters and ground, blank for the widget's own."""
 

@@ -16,7 +16,6 @@ from textual.message import Message
 from textual.reactive import reactive
 from textual.strip import Strip
 
-from paddock.frozen import frozen
 from paddock.pages.document import PageTable, Piece, TableRow
 from paddock.render.pieces import chosen, fit, text_of
 from paddock.tui.widgets.board import Painted
@@ -26,7 +25,7 @@ _GAP = " "
 _HEAD = Style(bold=True, underline=True)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Col:
     """A column. ``width`` 0: as wide as its widest cell, at most ``most``; ``stays``: never scrolls away."""
 

@@ -14,7 +14,6 @@ from textual.reactive import Reactive
 from textual.strip import Strip
 from textual.widgets import Input
 
-from paddock.frozen import frozen
 from paddock.pages.document import Piece, TextLine
 from paddock.render.pieces import fit, width_of, wrapped
 from paddock.tui.widgets.board import Board
@@ -49,7 +48,7 @@ class Echo(Board):
         )
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class KeyHint:
     """A key, what it does in a word or two, and the action a tap runs."""
 
