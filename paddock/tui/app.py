@@ -4,15 +4,12 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
-import gc
 import os
 import signal
 import sys
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import datetime
 from functools import partial
-from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
@@ -24,6 +21,7 @@ from textual.binding import Binding, BindingType
 from paddock.errors import PaddockError
 from paddock.store.personal import Personal, remember
 from paddock.tui.desk import Desk
+from paddock.tui.opening import collect_as_usual, fast_scoring, make_ready, open_session, ready_for_keys
 from paddock.tui.page import Page
 from paddock.tui.palette import Actions
 from paddock.tui.rooms import ROOMS, build, room_of
@@ -58,46 +56,6 @@ _EVERY = 8
 
 _TURN_S = 0.001
 """A thread that reads the event gives the keys their turn so often."""
-_OFTEN = (700, 10, 10)
-"""Python's own: so many new objects before the collector looks for dropped ones."""
-
-
-def _open(folder: Path) -> Session:
-    from paddock.session import Session
-
-    return Session.open(folder)
-
-
-def _fast_scoring() -> None:
-    from paddock.store.machine import why_not_polars
-
-    if why_not_polars() is None:
-        import paddock.engine.scoring.standings  # noqa: F401
-
-
-def _make_ready(desk: Desk, opener: Callable[[Path], Session]) -> Session:
-    """Open the folder and work the home page out, beside the screens."""
-    from paddock.pages.home import home
-
-    session = opener(desk.folder)
-    aside = replace(desk)
-    aside.take(session)
-    found = home(aside.event, aside.number, aside.now(), aside.gap(), aside.day, aside.personal.walk)
-    desk.first_home = aside.state, found
-    return session
-
-
-def _ready_for_keys() -> None:
-    """What the first line typed on home needs, fetched while home is being looked at: its letters, then Enter."""
-    for name in ("entry.between", "pages.pressing", "actions.runs", "engine.field.response", "engine.car.balance"):
-        import_module(f"paddock.{name}")
-
-
-def _collect_as_usual() -> None:
-    """The start put the collector off; what it made stays, and is never looked through again."""
-    if gc.get_threshold()[0] > _OFTEN[0]:
-        gc.freeze()
-        gc.set_threshold(*_OFTEN)
 
 
 class PaddockApp(App[None], inherit_bindings=False):
@@ -133,7 +91,7 @@ class PaddockApp(App[None], inherit_bindings=False):
         *,
         now: Callable[[], datetime] = datetime.now,
         personal: Personal | None = None,
-        opener: Callable[[Path], Session] = _open,
+        opener: Callable[[Path], Session] = open_session,
         lead_after_s: float | None = 1.0,
         every_s: float | None = 2.0,
     ) -> None:
@@ -148,6 +106,7 @@ class PaddockApp(App[None], inherit_bindings=False):
         self._left: Session | None = None
         self._leaving = False
         self._ticks = 0
+        self._after_paint: list[Callable[[], None]] = []
         self._dress()
 
     def get_theme_variable_defaults(self) -> dict[str, str]:
@@ -211,14 +170,14 @@ class PaddockApp(App[None], inherit_bindings=False):
         said = self.close_session()
         self.desk = Desk(folder, self._now, self.personal, lead_after_s=self._lead_after_s)
         await self._base(build(room_of("home"), self.desk))
-        self.call_after_refresh(self._start_reading, self.desk, said, told)
+        self._once_painted(partial(self._start_reading, self.desk, said, told))
 
     def _start_reading(self, desk: Desk, said: str, told: str) -> None:
         self.run_worker(self._read(desk, said, told), exclusive=True, group="open")
 
     async def _read(self, desk: Desk, said: str, told: str) -> None:
         try:
-            session = await asyncio.to_thread(_make_ready, desk, self._opener)
+            session = await asyncio.to_thread(make_ready, desk, self._opener)
         except PaddockError as error:
             await self._welcome("; ".join(filter(None, (said, str(error)))))
             return
@@ -226,20 +185,30 @@ class PaddockApp(App[None], inherit_bindings=False):
         remember(desk.folder)
         await self._take_lines()
         self.for_each_page(lambda page: page.opened())
-        self.call_after_refresh(self._settled)
+        self._once_painted(self._settled)
         from paddock.session.loading import FEW_RUNS
 
         if len(session.event.times) > FEW_RUNS:  # the scorer of many is fetched once the page is up
-            self.run_worker(asyncio.to_thread(_fast_scoring), group="fast")
+            self.run_worker(asyncio.to_thread(fast_scoring), group="fast")
         loud = [*filter(None, [said]), *self.personal.wrong]
         if (loud or told) and isinstance(self.screen, Page):
             self.screen.tell(loud[0] if loud else told, loud=bool(loud))
 
     def _settled(self) -> None:
         """Home is painted."""
-        _collect_as_usual()
-        self.run_worker(asyncio.to_thread(_ready_for_keys), group="ready")
+        collect_as_usual()
+        self.run_worker(asyncio.to_thread(ready_for_keys), group="ready")
         self.run_worker(self._look_about(tell=False), group="outside")
+
+    def _once_painted(self, do: Callable[[], None]) -> None:
+        """After the next picture; where another page comes over this one before it has one, then."""
+        self._after_paint.append(do)
+        self.call_after_refresh(self._painted)
+
+    def _painted(self) -> None:
+        waiting, self._after_paint = self._after_paint, []
+        for do in waiting:
+            do()
 
     def for_each_page(self, do: Callable[[Page], None]) -> None:
         """Do something on every page that is open."""
@@ -289,6 +258,7 @@ class PaddockApp(App[None], inherit_bindings=False):
             return
         page = build(room_of(name), self.desk)
         await (self.push_screen(page) if len(self.screen_stack) == 2 else self.switch_screen(page))
+        self._painted()
 
     def _show_front(self) -> None:
         if isinstance(self.screen, Page):
