@@ -84,7 +84,7 @@ def _rest(bare: Watched, ours: Watched, seconds: float) -> Iterator[Figure]:
     wakes = [item.wakes / took for item in spent]
     yield Figure("idle, processor", cpu[1], "%", cpu[0], "bare app", 0.5, "beyond")
     yield Figure("idle, wake-ups a second", wakes[1], "", wakes[0], "bare app", 1.0, "beyond")
-    yield Figure("memory of the example's home", memory_mib(ours.pid), "MiB", memory_mib(bare.pid), "bare app", 130)
+    yield Figure("memory of the example's home", memory_mib(ours.pid), "MiB", memory_mib(bare.pid), "bare app", 55)
 
 
 def keys_and_rest(folder: Path, home: Path, rounds: int, seconds: float) -> Iterator[Figure]:
@@ -119,7 +119,7 @@ def of_many_runs(entrants: int, runs: int, rounds: int, floor_ms: float) -> Iter
     undone = median(back for _, back, _ in taken[_DIGITS])
     yield Figure(f"{what}the run undone, key to saved and home fresh", undone, "ms", floor_ms, "raw steps")
     yield Figure(f"{what}home complete", opened)
-    yield Figure(f"{what}memory", held, "MiB", bar=130)
+    yield Figure(f"{what}memory", held, "MiB", bar=80)
 
 
 def _taken(ours: Watched, line: str) -> tuple[float, float, float]:
