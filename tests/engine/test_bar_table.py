@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -226,3 +227,8 @@ def test_a_missing_track_leaves_the_wheel_rate() -> None:
     assert found.in_use.wheel_rate_n_mm is not None
     assert found.in_use.roll_nm_per_rad is None
     assert "rear.track_mm" in said(found)
+
+
+def test_where_no_pair_is_in_use_each_is_its_own_nearest() -> None:
+    found = replace(rear(), in_use=None)
+    assert found.least_moved(found.pairs[4]) is found.pairs[4]

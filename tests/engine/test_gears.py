@@ -342,3 +342,10 @@ def test_a_ratio_that_cant_be() -> None:
 def test_shift_points_do_not_hang_on_efficiency() -> None:
     one, other = (gears(saloon(gearbox__efficiency=value)) for value in (0.8, 1.0))
     assert [gear.shift_rpm for gear in one] == pytest.approx([gear.shift_rpm for gear in other])
+
+
+def test_two_overdrives_out_of_order() -> None:
+    assert (
+        "out of order: gear 4 (0.95) must be smaller than gear 3 (0.9)"
+        in keys(saloon(gearbox__ratios=[3.5, 1.4, 0.9, 0.95]))["gearbox.ratios"]
+    )

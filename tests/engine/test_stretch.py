@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
 from paddock.engine.car.driveline import Driveline, driveline_of
-from paddock.engine.car.hold_or_shift import FAR_M, Hold, hold_or_shift, trace
+from paddock.engine.car.hold_or_shift import FAR_M, Hold, Trace, hold_or_shift, trace
 from paddock.model.car import Car
 from tests.cars import coupe, laws, saloon
 
@@ -184,3 +184,8 @@ def test_what_cant_be_told(car: Car, gear: int, from_kmh: float, length_m: float
     found, findings = hold_or_shift(car, gear, from_kmh, length_m)
     assert found is None
     assert words in findings[-1].message
+
+
+def test_speed_past_the_last_point_stays() -> None:
+    way = Trace((0.0, 10.0, 25.0), (0.0, 1.0, 2.0), (10.0, 10.0, 20.0))
+    assert [way.kmh_at(metres) for metres in (0.0, 10.0, 25.0, 70.0)] == [36.0, 36.0, 72.0, 72.0]
