@@ -35,6 +35,9 @@ _SAMPLE = 120
 _MANY = 4
 
 
+_LONGEST_PLACE = 9
+
+
 @dataclass(frozen=True, slots=True)
 class SourceColumn:
     """Shares (0 to 1) of a column's filled cells; ``filled`` counts them."""
@@ -53,7 +56,7 @@ class SourceColumn:
     @property
     def counts_up(self) -> bool:
         """1, 2, 3 … (ties allowed): places, not car numbers."""
-        whole = [int(cell) for cell in self.cells if cell.isascii() and cell.isdigit()]
+        whole = [int(cell) for cell in self.cells if cell.isascii() and cell.isdigit() and len(cell) <= _LONGEST_PLACE]
         return len(whole) > 1 and whole[0] == 1 and all(0 <= b - a <= 2 for a, b in pairwise(whole))
 
 

@@ -174,3 +174,8 @@ def test_a_table_seen_before_is_chosen_first() -> None:
 def test_a_table_that_can_not_be_told_is_not_usable() -> None:
     columns, _ = taken("Home|News\nAbout|Contact\nMore|Menu")
     assert not columns.usable
+
+
+def test_a_cell_of_thousands_of_digits_is_no_place() -> None:
+    rows = "\n".join(f"{number}|46.5{number}" for number in ("7" * 5000, *range(20, 50)))
+    assert dict(propose(grid(f"what|Time\n{rows}"), at_event()).columns)
