@@ -79,15 +79,6 @@ def _rows_known_by(doc: Doc | None, keys: set[tuple[Any, ...]]) -> dict[tuple[An
     return found
 
 
-def _add(found: dict[tuple[str, tuple[Any, ...], bool], OutsideChange], change: OutsideChange) -> None:
-    led = "rerun" in (getattr(change.before, "status", None), getattr(change.after, "status", None))
-    place = (change.file, change.key, led)
-    first = found.pop(place, None)
-    before = change.before if first is None else first.before
-    if not _alike(before, change.after):
-        found[place] = OutsideChange(change.file, change.key, before, change.after)
-
-
 def _changed(file: str, was: Doc | None, now: Doc | None) -> Iterator[OutsideChange]:
     if isinstance(now, CsvFile) or (now is None and isinstance(was, CsvFile)):
         yield from _rows(file, was if isinstance(was, CsvFile) else None, now)
