@@ -11,7 +11,7 @@ import pyte
 import pytest
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Browser, Page, WebSocket
 
 CHROMIUM = Path("/usr/bin/chromium")
 FLAGS = [
@@ -45,12 +45,18 @@ class Watched:
         page.on("request", lambda request: self.requests.append(request.url))
         page.on("pageerror", lambda error: self.complaints.append(f"{error}"))
         page.on("console", self._console)
-        page.on("websocket", lambda socket: socket.on("framereceived", self._frame))
+        page.on("websocket", self._opened)
 
     def _console(self, message: Any) -> None:
         of_the_machine = ("GL Driver", "task queue exceeded")  # no graphics card; a crowded processor
         if message.type in {"error", "warning"} and not any(words in message.text for words in of_the_machine):
             self.complaints.append(message.text)
+
+    def _opened(self, socket: WebSocket) -> None:
+        """The screen is what the newest connection painted: one that is given up may still send."""
+        self.screen.reset()
+        self._newest = socket
+        socket.on("framereceived", lambda data: self._frame(data) if socket is self._newest else None)
 
     def _frame(self, data: str | bytes) -> None:
         if isinstance(data, bytes):

@@ -159,8 +159,8 @@ def test_a_lost_connection_opens_again_by_itself(address: str, tablet: Tablet) -
     seen.wait("ready")
     tab = seen.page.evaluate("sessionStorage.getItem('paddock-tab')")
     assert re.fullmatch(r"[a-z0-9]{8,32}", tab)
-    seen.screen.reset()
-    seen.page.evaluate("window.paddockSocket.dispatchEvent(new CloseEvent('close', { code: 1006 }))")
+    with seen.page.expect_websocket():
+        seen.page.evaluate("window.paddockSocket.dispatchEvent(new CloseEvent('close', { code: 1006 }))")
     seen.wait("ready")
     assert seen.page.evaluate("sessionStorage.getItem('paddock-tab')") == tab
 
@@ -170,11 +170,11 @@ def test_one_that_no_longer_answers_is_opened_again_when_the_page_is_looked_at(a
     seen = tablet()
     seen.page.goto(address)
     seen.wait("ready")
-    seen.screen.reset()
-    seen.page.evaluate("""() => {
-        window.paddockSocket.send = () => {};
-        document.dispatchEvent(new Event('visibilitychange'));
-    }""")
+    with seen.page.expect_websocket():
+        seen.page.evaluate("""() => {
+            window.paddockSocket.send = () => {};
+            document.dispatchEvent(new Event('visibilitychange'));
+        }""")
     seen.wait("ready")
 
 
@@ -185,9 +185,9 @@ def test_a_program_left_on_purpose_stays_left_until_asked_for(address: str, tabl
     seen.page.keyboard.press("Control+q")
     seen.page.get_by_role("alert").wait_for(state="visible")
     seen.page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
-    seen.screen.reset()
     assert seen.page.get_by_role("alert").is_visible()
-    seen.page.get_by_role("button", name="Open again").tap()
+    with seen.page.expect_websocket():
+        seen.page.get_by_role("button", name="Open again").tap()
     seen.wait("ready")
 
 
