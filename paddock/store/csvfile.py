@@ -21,6 +21,7 @@ from paddock.store.layout import (
     Layout,
     Split,
     cells_of,
+    end_of_cell,
     ending_of,
     layout_of,
     lines_in,
@@ -283,20 +284,24 @@ class CsvFile:
         if len(record.cells) <= width:
             return Split(_appended(record.raw, self.delimiter), [*record.cells, ""], record.lines)
         cells = [*record.cells[:width], "", *record.cells[width:]]
-        return Split(render(cells, self.delimiter, ending_of(record.raw)), cells, record.lines)
+        at = end_of_cell(record.raw, self.delimiter, width - 1)
+        return Split(record.raw[:at] + self.delimiter + record.raw[at:], cells, record.lines)
 
     def without_column(self, header: str) -> CsvFile:
         """The last column taken out again; the same file where it is not ``header`` or not blank all the way."""
         width = len(self.layout.headers)
         last = self.layout.headers[-1]
-        if named(last) != named(header) or any(
-            len(r.cells) > width or (len(r.cells) == width and r.cells[-1]) for r in self.records
-        ):
+        if named(last) != named(header) or any(any(record.cells[width - 1 : width]) for record in self.records):
             return self
-        sign = self.delimiter
-        top = _cut_end(self.top, sign + last)
-        texts = [_cut_end(record.raw, sign) if record.cells else record.raw for record in self.records]
+        top = _cut_end(self.top, self.delimiter + last)
+        texts = [self._narrowed(record, width) for record in self.records]
         return CsvFile.parse(self.file, (self.bom + top + "".join(texts)).encode())
+
+    def _narrowed(self, record: Record, width: int) -> str:
+        if len(record.cells) <= width:
+            return _cut_end(record.raw, self.delimiter) if record.cells else record.raw
+        at = end_of_cell(record.raw, self.delimiter, width - 1)
+        return record.raw[:at].removesuffix(self.delimiter) + record.raw[at:]
 
 
 _NUL_LINE = re.compile(rb"^\0+(?=\r|\n|\Z)", re.MULTILINE)

@@ -247,6 +247,17 @@ def cells_of(raw: str, delimiter: str) -> list[str]:
         return []
 
 
+def end_of_cell(raw: str, delimiter: str, number: int) -> int:
+    """Where cell ``number`` (from 0) of a record's text ends, which has that many."""
+    cell = re.compile(rf' *"(?:[^"]|"")*+"[^{delimiter}]*|[^{delimiter}]*')
+    at = -1
+    for _ in range(number + 1):
+        found = cell.match(raw, at + 1)
+        assert found is not None
+        at = found.end()
+    return at
+
+
 def ending_of(raw: str) -> str:
     """The line ending a record closes with; blank for a last line without one."""
     return "\r\n" if raw.endswith("\r\n") else raw[-1:] if raw.endswith(("\n", "\r")) else ""

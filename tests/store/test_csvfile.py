@@ -117,6 +117,22 @@ def test_a_new_column_is_appended_to_every_row() -> None:
     assert kept.without_column("cones") is kept
 
 
+@given(csv_text(), st.integers(1, 4))
+def test_columns_put_in_and_taken_out_again_leave_every_byte(text: str, many: int) -> None:
+    """Also beside rows with more cells than the header."""
+    table = CsvFile.parse("times.csv", text.encode())
+    headers = [f"new {at}" for at in range(many)]
+    wide = table
+    for header in headers:
+        wide = wide.with_column(header)
+    assert [record.cells[len(wide.layout.headers) :] for record in wide.records] == [
+        record.cells[len(table.layout.headers) :] for record in table.records
+    ]
+    for header in reversed(headers):
+        wide = wide.without_column(header)
+    assert wide.data == table.data
+
+
 def test_lines_are_counted_anew_after_a_longer_cell() -> None:
     table = _parse("id,text\na,x\nb,y\nc,z\n", "notes.csv")
     longer = _edited(table, 0, text="two\nlines")

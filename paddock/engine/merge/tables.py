@@ -6,7 +6,8 @@ import heapq
 from collections import Counter, defaultdict
 from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, TypeVar
+from functools import cached_property
+from typing import Any, Generic, TypeVar
 
 from paddock.model.columns import ColumnSpec, TableSpec, spec_of
 from paddock.model.rows import TimeRow
@@ -45,18 +46,31 @@ def joined_order(orders: Sequence[Sequence[T]], key: Callable[[T], Any] = sort_k
             if place:
                 after[order[place - 1]].append(item)
                 waits[item] += 1
-    keys = {item: key(item) for item in waits}
-    ready = [(keys[item], number, item) for number, item in enumerate(waits) if not waits[item]]
+    ready = [_Ready(item, number, key) for number, item in enumerate(waits) if not waits[item]]
     heapq.heapify(ready)
     made: list[T] = []
     while ready:
-        item = heapq.heappop(ready)[2]
+        item = heapq.heappop(ready).item
         made.append(item)
         for other in after[item]:
             waits[other] -= 1
             if not waits[other]:
-                heapq.heappush(ready, (keys[other], len(made), other))
-    return made if len(made) == len(waits) else sorted(waits, key=keys.__getitem__)
+                heapq.heappush(ready, _Ready(other, len(made), key))
+    return made if len(made) == len(waits) else sorted(waits, key=key)
+
+
+class _Ready(Generic[T]):
+    """An item that may come next; its key is asked for only where another may come too."""
+
+    def __init__(self, item: T, number: int, key: Callable[[T], Any]) -> None:
+        self.item, self._number, self._key = item, number, key
+
+    @cached_property
+    def _order(self) -> tuple[Any, int]:
+        return self._key(self.item), self._number
+
+    def __lt__(self, other: _Ready[T]) -> bool:
+        return self._order < other._order
 
 
 # one copy of a CSV file as texts under columns, and what a clash between copies is

@@ -119,6 +119,13 @@ def test_joined_orders(orders: list[list[int]], shuffle: object) -> None:
             assert [item for item in found if item in order] == order
 
 
+def test_the_order_of_a_long_table_asks_for_keys_only_where_two_rows_may_come_next() -> None:
+    asked: list[int] = []
+    found = joined_order([[*range(1000)], [0, 1, 2000, 999]], lambda item: asked.append(item) or -item)
+    assert found == [0, 1, 2000, *range(2, 1000)]
+    assert sorted(asked) == [2, 2000]
+
+
 def times(*rows: str) -> CopiedTable:
     """Rows like ``1 1 26 46.5``: day, run, number, time, cones, status."""
     cut = [row.split() for row in rows]
