@@ -79,7 +79,8 @@ ROOMS = {
         _room(
             "tyres",
             "tyres/*.py work/*.py car/setup_sheet.py season/carry.py",
-            "tyres/test_[!a]*.py work/*.py test_sheet*.py test_prepare*.py tyres/test_any_event.py",
+            "tyres/test_[!a]*.py work/*.py test_sheet*.py test_prepare*.py test_checklists.py test_afterwards.py "
+            "tyres/test_any_event.py",
             "test_tyres.py",
         ),
     )

@@ -8,7 +8,7 @@ import pytest
 
 from paddock.actions.work import add_work, done_words, log_fault, note_found, tick, untick
 from paddock.engine.work import due
-from paddock.engine.work.due import closing_note, last_ticks, questions_of
+from paddock.engine.work.due import closing_note, faults_due, last_ticks, questions_of, with_car
 from paddock.model.car import Car
 from paddock.model.edit import ChangeRow as EditRow
 from paddock.model.event import Event
@@ -165,3 +165,78 @@ def test_what_was_ticked_the_last_time_is_of_an_earlier_day() -> None:
     rows = [TickRow(list="grid", item=item, day=day) for day, item in ((1, "gloves"), (2, "helmet"), (2, "nuts"))]
     found = [last_ticks(car([], *rows), "grid", before) for before in (1, 2, 3)]
     assert found == [frozenset(), frozenset({"gloves"}), frozenset({"helmet", "nuts"})]
+
+
+# --- faults, torques, names, one look for many ----------------------------------------------------------------------
+
+
+def test_a_fault_to_find_is_due_where_it_is_due_now() -> None:
+    rows = [
+        WorkRow(id="a", item="find the clonk", due="before next run"), WorkRow(id="b", item="Find: the buzz", due="now"),
+        WorkRow(id="c", item="find the leak", due="after the event"), WorkRow(id="d", item="findings to write", due="now"),
+        WorkRow(id="e", item="find the rattle", due="now", done="day 1"), WorkRow(id="f", item="stop", due="now"),
+        WorkRow(id="g", item="find it: runabout", due="now"), WorkRow(id="h", due="now"),
+    ]  # fmt: skip
+    event = replace(_event(*rows), cars={"estate": Car(), "runabout": Car()})
+    assert [line.id for line in faults_due(event, "26")] == ["a", "b"]
+    assert [line.id for line in faults_due(event, "83")] == ["a", "b", "g"]
+    assert faults_due(_event(rows[2], rows[5]), "26") == ()
+
+
+def test_two_faults_of_the_same_words_stay_two_and_two_looks_become_one() -> None:
+    faults = [WorkRow(id=name, item="find the clonk", due="now", reason=name) for name in "ab"]
+    assert [(line.id, line.why, line.also) for line in due(_event(*faults), "26")] == [("a", "a", ()), ("b", "b", ())]
+    looks = [
+        WorkRow(id=name, item=item, due=when, reason=why, torque_nm=torque)
+        for name, item, when, why, torque in (
+            ("a", "Wheel nuts", "now", "swap", 110.0), ("b", "wheel nut", "before", "", 110.0), ("c", "wheel nuts", "now", "swap", 110.0),
+            ("d", "wheel nuts", "now", "lug", 120.0), ("e", "wheel nuts", "next run", "late", 110.0), ("f", "estate: wheel nuts", "now", "own", 110.0),
+        )
+    ]  # fmt: skip
+    found = due(_event(*looks), "26")
+    assert [(line.id, line.why, [other.id for other in line.also]) for line in found] == [
+        ("a", "swap; own", ["b", "c", "f"]), ("d", "lug", []), ("e", "late", []),
+    ]  # fmt: skip
+
+
+def test_a_line_is_what_the_row_says() -> None:
+    row = WorkRow(id="w", item="oil", reason="dark", due="in 2 runs", opened="day 1", torque_nm=25.0)
+    (line,) = due(_event(row), "26")
+    assert (line.id, line.item, line.why, line.when, line.torque_nm, line.now, line.row, line.written) == (
+        "w", "oil", "dark", "in 2 runs", 25.0, False, row, True,
+    )  # fmt: skip
+    (bare,) = due(_event(WorkRow(id="v")), "26")
+    assert (bare.item, bare.why, bare.when, bare.torque_nm) == ("work", "", "open", None)
+    change = SetupChange(id="c", day=1, run=2, number="26", setting="front_toe")
+    (made,) = due(_event(change), "26")
+    assert (made.id, made.written) == ("c-rods", False)
+
+
+def test_which_fastener_of_the_file_a_row_names() -> None:
+    fasteners = {"end link nut": 50.0, "end link jam nut": 20.0, "hub nut": 200.0, "front hub nut": 210.0, "lock nut": 15.0}
+
+    def torque(item: str) -> float | None:
+        event = replace(_event(WorkRow(id="w", item=item)), cars={"estate": Car(fasteners=fasteners)})
+        return due(event, "26")[0].torque_nm
+
+    assert [torque(item) for item in ("end link nuts", "end link jam nuts", "end link lock nut", "link nut")] == [
+        50.0, 20.0, 15.0, None,
+    ]  # fmt: skip
+    assert (torque("hub nut"), torque("front hub nut")) == (200.0, None), "two figures that differ give none"
+    unnamed = WorkRow(id="w", item="hub nut")
+    assert due(car([], unnamed, mine={"numbers": ["26"]}), "26")[0].torque_nm is None
+
+
+def test_the_cars_name_stands_before_what_only_it_has_to_do() -> None:
+    change = SetupChange(id="c", day=1, run=2, number="26", item="mirror")
+    own, named = WorkRow(id="w", item="oil", reason="c"), WorkRow(id="v", item="the ESTATE's oil", reason="c")
+    for_all = WorkRow(id="u", item="trailer")
+    event = replace(_event(change, own, named, for_all), cars={"estate": Car(), "runabout": Car()})
+    lines = {line.id: line for line in due(event, "26")}
+    assert {key: with_car(event, line, "26") for key, line in lines.items()} == {
+        "w": "estate: oil", "v": "the ESTATE's oil", "u": "trailer",
+    }  # fmt: skip
+    alone = car([], own, change, mine={"numbers": ["26"], "cars": {"26": "estate"}})
+    assert with_car(alone, due(alone, "26")[0], "26") == "oil"
+    nameless = car([], own, change, mine={"numbers": ["26", "83"]})
+    assert with_car(nameless, due(nameless, "26")[0], "26") == "oil"
