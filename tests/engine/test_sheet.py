@@ -9,7 +9,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from paddock.engine.car.setup_sheet import SetupSheet, SheetLine, pressure_axle, setup_at, sheet, states_of
+from paddock.engine.car.setup_sheet import (
+    Setting,
+    SetupSheet,
+    SheetLine,
+    changes_of,
+    open_changes,
+    pressure_axle,
+    setup_at,
+    setup_in_force,
+    sheet,
+    states_of,
+)
 from paddock.model.car import Car
 from paddock.model.event import Event
 from paddock.model.rows import PressureRow, SetupChange, TimeRow
@@ -169,7 +180,95 @@ def test_a_change_that_was_undone_is_taken_back_whatever_was_decided() -> None:
         ("fuel_pressure", None),
         ("front_bar", None),
         ("psi", None),
+        ("front and rear psi", None),
+        ("Rear-Bar_Pressure", "rear"),
+        ("rear pressures", "rear"),
+        ("frontal pressure", None),
+        ("2 front kPa pressure", "front"),
     ],
 )
 def test_which_settings_name_a_tyre_pressure(key: str, axle: str | None) -> None:
     assert pressure_axle(key) == axle
+
+
+# --- in force, open, in order -----------------------------------------------------------------------------------------
+
+
+def test_changes_stand_by_day_run_clock_and_then_as_in_the_file() -> None:
+    rows = [
+        _change("e", 2, 1, "bar", None, "e"), _change("d", 1, 2, "bar", None, "d", at="09:30"), _change("c", 1, 2, "bar", None, "c", at="09:10"),
+        _change("b", 1, 2, "bar", None, "b"), SetupChange(id="a", day=1, setting="bar", after="a"),
+        SetupChange(id="z", setting="bar", after="z", number="32"), _change("no", 1, 1, "bar", None, "no", number="83"),
+    ]  # fmt: skip
+    event = _event([], *rows)
+    assert [row.id for row in changes_of(event, "26")] == ["z", "a", "b", "c", "d", "e"]
+    assert [row.id for row in changes_of(event, "83")] == ["a", "no"]
+    assert _line(sheet(event, "26"), "bar").history == ("z", "a", "b", "c", "d", "e")
+
+
+def test_what_is_in_force_the_changed_first_and_what_is_on_test() -> None:
+    rows = [
+        _change("a", 1, 2, "rear_bar", "3-3", "3-4", decision="keep"), _change("b", 1, 3, "wing", "low", "high"),
+        _change("c", 1, 2, "front_toe", "1.5", "2"), _change("d", 1, 4, "front_toe", "2", None, undoes="c"),
+        SetupChange(id="e", day=1, run=2, number="26", item="mirror", before="a", after="b"),
+        _change("f", 1, 2, "seat", None, "low", decision="revert"),
+    ]  # fmt: skip
+    event = _event([], *rows)
+    assert setup_in_force(event, "26") == (
+        Setting("rear_bar", "3-4", True, False), Setting("wing", "high", True, True), Setting("seat", "low", True, False),
+        Setting("front_toe", "1.5", False, False), Setting("limited_slip", "yes", False, False),
+    )  # fmt: skip
+    assert [row.id for row in open_changes(event, "26")] == ["e", "b"]
+    assert setup_in_force(event, "83") == ()
+    assert [(line.key, line.start, line.now) for line in sheet(event, "26").lines] == [
+        ("rear_bar", "3-3", "3-4"), ("front_toe", "1.5", "1.5"), ("limited_slip", "yes", "yes"), ("wing", "low", "high"),
+        ("mirror", "a", "b"), ("seat", None, "low"),
+    ]  # fmt: skip
+
+
+def test_a_line_with_its_change_back_and_forth() -> None:
+    """Moved, put back, moved again: in force is the last, and it had been undone once."""
+    rows = [
+        _change("a", 1, 2, "rear_bar", "3-3", "3-4"), _change("b", 1, 3, "rear_bar", "3-4", None, undoes="a"),
+        _change("c", 1, 4, "rear_bar", "3-3", "2-2", decision="revert"), _change("n", 1, 5, "front_toe", "1.5", None),
+    ]  # fmt: skip
+    found = sheet(_event([], *rows), "26")
+    assert found.car == "estate"
+    assert _line(found, "rear_bar") == SheetLine(
+        "rear_bar", "3-3", "2-2", (), ("3-3", "3-4", "3-3", "2-2"), rows[2], undone=True, to_revert=True
+    )
+    assert _line(found, "front_toe") == SheetLine("front_toe", "1.5", "1.5", (), ("1.5",), rows[3])
+    assert _line(found, "limited_slip") == SheetLine("limited_slip", "yes", "yes", (), ("yes",))
+
+
+def test_of_two_runs_as_fast_the_first_and_a_missed_gate_only_where_it_does_not_void() -> None:
+    times = runs("26", 1, "46.0", "46.0", "45.0/2", "45.5/1") + runs("26", 2, "dnf") + runs("26", 3, "47.0")
+
+    def fastest(**rules: Any) -> list[tuple[int, int, int]]:
+        event = replace(car(times, rules=rules, days=[]), cars={})
+        return [(item.day, item.run, item.raw_ms) for item in sheet(event, "26").fastest]
+
+    assert fastest() == [(1, 1, 46_000), (3, 1, 47_000)]
+    assert fastest(miss=10) == [(1, 3, 45_000), (3, 1, 47_000)]
+    assert fastest(miss=10, miss_limit=1) == [(1, 4, 45_500), (3, 1, 47_000)]
+    assert fastest(miss=10, miss_limit=2) == [(1, 3, 45_000), (3, 1, 47_000)]
+
+
+def test_pressures_in_the_events_unit_and_a_change_filed_after_the_last_set_wins() -> None:
+    """38 psi are 262 kPa and 2.62 bar. The change for run 3 is younger than the set before run 2."""
+
+    def rear(unit: str, *rows: Any, corners: tuple[float | None, float | None] = (38.0, 38.2)) -> str:
+        set_ = PressureRow(day=1, run=2, number="26", moment="set", at="09:25", lr_psi=corners[0], rr_psi=corners[1], lf_psi=50.0)
+        event = replace(
+            car(clean("26", 1, 4), set_, *rows, mine={"numbers": ["26"], "cars": {"26": "h"}}, pressure_unit=unit),
+            cars={"h": Car(setup={"rear_pressure": 31})},
+        )
+        return dict(setup_at(event, "26", 1, 4))["rear_pressure"]
+
+    assert (rear("kpa"), rear("bar")) == ("262/263 hot", "2.62/2.63 hot")
+    assert rear("psi", corners=(None, 38.0)) == "38 hot"
+    assert rear("psi", corners=(None, None)) == "31"
+    later = [_change(id_, 1, run, "rear_pressure", "31", "40") for id_, run in (("a", 2), ("b", 3))]
+    assert rear("psi", later[1]) == "40"
+    assert rear("psi", later[0]) == "38/38.2 hot"
+    assert rear("psi", later[0], _change("c", 1, 5, "rear_pressure", "40", "44")) == "38/38.2 hot"
