@@ -79,7 +79,9 @@ def test_index_years_and_what_is_left_without_it() -> None:
 
 
 def test_words_for_one_of_each_and_for_none() -> None:
-    alone = event([entrant("26"), entrant("45")], [], settings(mine={"numbers": ["26"]}, classes=[{"code": "PINE"}], index={}))
+    alone = event(
+        [entrant("26"), entrant("45")], [], settings(mine={"numbers": ["26"]}, classes=[{"code": "PINE"}], index={})
+    )
     assert carried(alone).words == (
         "1 class and the rules", "my entry 26", "1 rival in their classes, carried: they count once they are seen here",
     )  # fmt: skip
@@ -124,7 +126,11 @@ def test_what_a_first_run_warms_is_written_where_it_was_read() -> None:
     assert set(found) == {("first_run", "front_rise_k"), ("first_run", "rear_rise_k")}
     assert all(value == round(value, 1) and 5 < value < 60 for value in found.values())
     known = of.cars["estate"].model_copy(
-        update={"first_run": of.cars["estate"].first_run.model_copy(update={path[1]: value for path, value in found.items()})}
+        update={
+            "first_run": of.cars["estate"].first_run.model_copy(
+                update={path[1]: value for path, value in found.items()}
+            )
+        }
     )
     assert keys(carried(replace(of, cars={"estate": known})), "cars/estate.toml") == {}
     assert keys(carried(told(MORNING)), "cars/estate.toml") == {}

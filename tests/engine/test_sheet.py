@@ -258,7 +258,9 @@ def test_pressures_in_the_events_unit_and_a_change_filed_after_the_last_set_wins
     """38 psi are 262 kPa and 2.62 bar. The change for run 3 is younger than the set before run 2."""
 
     def rear(unit: str, *rows: Any, corners: tuple[float | None, float | None] = (38.0, 38.2)) -> str:
-        set_ = PressureRow(day=1, run=2, number="26", moment="set", at="09:25", lr_psi=corners[0], rr_psi=corners[1], lf_psi=50.0)
+        set_ = PressureRow(
+            day=1, run=2, number="26", moment="set", at="09:25", lr_psi=corners[0], rr_psi=corners[1], lf_psi=50.0
+        )
         event = replace(
             car(clean("26", 1, 4), set_, *rows, mine={"numbers": ["26"], "cars": {"26": "h"}}, pressure_unit=unit),
             cars={"h": Car(setup={"rear_pressure": 31})},

@@ -83,7 +83,9 @@ def _first(axle: str, edge: str, *more: Row, setup: dict[str, Any] | None = None
 
 def _temps(corner: str, *temps: float | None, number: str = "26", mark: str | None = None) -> TreadTempRow:
     inner, middle, outer = temps or (None, None, None)
-    return TreadTempRow(day=1, run=1, number=number, corner=corner, mark=mark, inner_c=inner, middle_c=middle, outer_c=outer)  # type: ignore[arg-type]
+    return TreadTempRow(
+        day=1, run=1, number=number, corner=corner, mark=mark, inner_c=inner, middle_c=middle, outer_c=outer
+    )  # type: ignore[arg-type]
 
 
 def _felt(*marks: int, run: int = 1, number: str = "26") -> RunRow:

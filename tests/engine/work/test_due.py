@@ -213,7 +213,13 @@ def test_a_line_is_what_the_row_says() -> None:
 
 
 def test_which_fastener_of_the_file_a_row_names() -> None:
-    fasteners = {"end link nut": 50.0, "end link jam nut": 20.0, "hub nut": 200.0, "front hub nut": 210.0, "lock nut": 15.0}
+    fasteners = {
+        "end link nut": 50.0,
+        "end link jam nut": 20.0,
+        "hub nut": 200.0,
+        "front hub nut": 210.0,
+        "lock nut": 15.0,
+    }
 
     def torque(item: str) -> float | None:
         event = replace(_event(WorkRow(id="w", item=item)), cars={"estate": Car(fasteners=fasteners)})
