@@ -20,7 +20,7 @@ from paddock.model.event import Event
 from paddock.model.rows import NoteRow, Row, SetupChange, TickRow, WorkRow
 from tests.engine.pressure.situations import HOT, MORNING, after, logged
 from tests.engine.pressure.test_rules import told
-from tests.engine.tyres.make import car, clean, fit, tread, tyres
+from tests.engine.tyres.make import clean, fit, tread, tyres
 from tests.factories import entrant, event, settings
 
 JULY = date(2026, 7, 4)
