@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from paddock.engine.tyres.counts import car_runs, count_of, my_cars, runs_of
+from paddock.engine.tyres.counts import car_runs, count_of, my_cars, runs_of, whole
 from paddock.engine.tyres.inventory import Inventory, TyreState, code_question
 from paddock.engine.tyres.wear import EDGES, GROWTH_MM, stretches
 from paddock.errors import Problem
@@ -200,7 +200,7 @@ def _earliest(states: Sequence[TyreState], here: float, coming: Sequence[Coming]
     if not out or item is None or item.first_day == UNBOOKED:
         return ""
     order_by = _order_by(item, states)
-    return f" To be safe ({int(min(lows))} at the low end): by {order_by}, for {item.name}." if order_by else ""
+    return f" To be safe ({whole(min(lows))} at the low end): by {order_by}, for {item.name}." if order_by else ""
 
 
 def _spares(inventory: Inventory, states: Sequence[TyreState]) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
-from paddock.engine.tyres.counts import FittedPlace, count_of
+from paddock.engine.tyres.counts import FittedPlace, count_of, whole
 from paddock.engine.tyres.inventory import Inventory, TyreState
 from paddock.engine.tyres.proposals import Move
 from paddock.engine.tyres.wear import EDGES, FLOOR_MM, Rates
@@ -43,7 +43,7 @@ class SquareAnswer:
         return (
             f"{self.car}, every set counted from {self.new_mm:.1f} mm, the deepest reading here, to the floor: kept on "
             f"their axles a pair of fronts lasts {count_of(self.front_runs)} and a pair of rears "
-            f"{int(self.rear_runs)}{apart}; four of one size that change places last {int(self.square_runs)}{square}"
+            f"{whole(self.rear_runs)}{apart}; four of one size that change places last {whole(self.square_runs)}{square}"
             f"{table}"
         )
 
