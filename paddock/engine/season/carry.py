@@ -19,7 +19,6 @@ from paddock.engine.pressure.plan import ColdSet, SitePlace, cold_sets, known_ri
 from paddock.engine.tyres.buying import orders
 from paddock.engine.tyres.counts import count_of, my_cars
 from paddock.engine.tyres.inventory import Inventory, inventory
-from paddock.engine.tyres.wear import by_tyre
 from paddock.engine.work.due import (
     CARRIED_PLAN,
     CARRIED_UNDECIDED,
@@ -242,10 +241,10 @@ def _fitted(event: Event, found: Inventory) -> Iterator[AddRow]:
             yield AddRow(FittedRow.FILE, cells | ({"orientation": turned} if turned else {}))
 
 
-def _tread(event: Event, found: Inventory) -> Iterator[AddRow]:
+def _tread(found: Inventory) -> Iterator[AddRow]:
     """Day 0: the last reading, worked forward by the runs since it."""
     for state in found.tyres:
-        if state.tyre in by_tyre(event) and state.life.depth_mm:
+        if state.life.depth_mm:
             depths = {f"{edge}_mm": round(depth, 2) for edge, depth in state.life.depth_mm.items()}
             yield AddRow(TreadRow.FILE, {"day": 0, "tyre": state.tyre} | depths)
 
@@ -414,7 +413,7 @@ def carry(
     stale = _stale(found)
     edits: tuple[CarriedEdit, ...] = (
         *_settings(old, name, days, place, site, new_id()), *setups(old), *_entrants(old), *_tyres(old, found),
-        *_fitted(old, found), *_tread(old, found), *work(old, found, name, days), *_measure_again(old, stale, new_id),
+        *_fitted(old, found), *_tread(found), *work(old, found, name, days), *_measure_again(old, stale, new_id),
         *_ticks(old), *_plan(old, new_id), *_undecided_notes(old, new_id),
         *_cold_notes(old, cold, there, new_id),
     )  # fmt: skip

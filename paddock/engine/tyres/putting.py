@@ -43,8 +43,8 @@ class SquareAnswer:
         return (
             f"{self.car}, every set counted from {self.new_mm:.1f} mm, the deepest reading here, to the floor: kept on "
             f"their axles a pair of fronts lasts {count_of(self.front_runs)} and a pair of rears "
-            f"{whole(self.rear_runs)}{apart}; four of one size that change places last {whole(self.square_runs)}{square}"
-            f"{table}"
+            f"{whole(self.rear_runs)}{apart}; four of one size that change places last {whole(self.square_runs)}"
+            f"{square}{table}"
         )
 
 

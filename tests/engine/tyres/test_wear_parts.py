@@ -81,6 +81,18 @@ def test_a_stretch_cell_by_cell() -> None:
     assert [(found.place, found.runs) for found in stretches(moved)] == [(None, 5)]
 
 
+def test_before_its_first_run_a_tyre_was_as_that_run_found_it() -> None:
+    """Read on day 0, turned over after its first run: inside then is outside now."""
+    rows: list[Row] = [
+        *fit(1, 1, lf="A"),
+        *fit(1, 2, lf="A", orientation="turned"),
+        tread(0, "A", 5, 6, 7),
+        tread(1, "A", 6.5, 5.5, 4.5),
+    ]
+    (found,) = stretches(car(clean("26", 1, 3), *rows))
+    assert (found.place, found.drop_mm) == (None, {"inner": 0.5, "middle": 0.5, "outer": 0.5})
+
+
 # --- rates --------------------------------------------------------------------------------------------------------------
 
 USUAL = {
