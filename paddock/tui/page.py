@@ -23,7 +23,7 @@ from paddock.render.pieces import fit, line, spread, wrapped
 from paddock.tui.desk import TellPage, Waiting
 from paddock.tui.rooms import LEAST, ROOMS, too_small
 from paddock.tui.widgets.board import Board
-from paddock.tui.widgets.keys import BEGUN_HINTS, MOST_LETTERS, TEXT_HINTS, Echo, EntryLine, KeyHint, KeyRow, letter_of
+from paddock.tui.widgets.keys import BEGUN_HINTS, TEXT_HINTS, Echo, EntryLine, KeyHint, KeyRow, letter_of
 
 if TYPE_CHECKING:
     from paddock.model.edit import Batch
@@ -239,7 +239,7 @@ class Page(Screen[None]):
         if letter is not None and self.is_text(event.key, letter):
             self._type(letter)
         elif event.key == "enter":
-            self.enter()
+            self.action_enter()
         elif event.key == "backspace" and self.goes_back():
             self.action_back()
         elif not await self.paddock.run_key(event.key):
@@ -263,13 +263,21 @@ class Page(Screen[None]):
             self._told_of, self.words.stays = event.value, False
             self.typed(event.value)
 
-    def on_entry_line_too_long(self, event: EntryLine.TooLong) -> None:
-        """Nothing of it is taken, and that is said."""
+    def on_entry_line_pasted(self, event: EntryLine.Pasted) -> None:
+        """Several lines are the page's to take."""
         event.stop()
-        self.tell(f"a line holds {MOST_LETTERS:,} letters at most: nothing of that is taken", loud=True)
+        self.pasted(event.text)
 
-    def enter(self) -> None:
-        """Enter: hand the line to the page, once the event is open."""
+    def pasted(self, text: str) -> None:
+        """Take several pasted lines: words become one; where figures are typed nothing is taken, and that is said."""
+        rows = [row.strip() for row in text.splitlines() if row.strip()]
+        if self.takes_words:
+            self.entry.insert_text_at_cursor(" ".join(rows))
+        else:
+            self.tell(f"{len(rows)} lines were pasted, one is typed here at a time: none is taken", loud=True)
+
+    def action_enter(self) -> None:
+        """Enter, or a tap on it: hand the line to the page, once the event is open."""
         text = self.entry.value.strip()
         if self.desk.session is None:
             self.tell(self.waiting.keep(text))
@@ -373,9 +381,6 @@ class Page(Screen[None]):
         """What Backspace on the empty line does."""
         self.action_leave()
 
-    def action_leave_form(self) -> None:
-        """Pages that ask have a form to leave."""
-
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """A form can be left only while it asks."""
         return self.in_form if action == "leave_form" else super().check_action(action, parameters)
@@ -423,10 +428,6 @@ class Page(Screen[None]):
         """What follows is text, whatever it is."""
         self._type(" ")
         self.tell("every sign is text now: Enter takes the line, Esc leaves it")
-
-    def action_enter(self) -> None:
-        """A tap on Enter."""
-        self.enter()
 
     def action_theme(self) -> None:
         """Night or sun."""

@@ -38,6 +38,10 @@ in the list that `:` opens.
 
 What is entered while the event still opens waits, line by line, and is taken in its order.
 
+Several lines pasted on home are entered in turn, each with its own undo; where one can't be read none is taken. Lists and
+tables are pasted whole on `_`, `@`, `&` and the standings; words (a note, an answer) become one line; elsewhere it is said
+that one line is typed at a time.
+
 Any key can be another: the first column goes into `settings.toml` in your configuration folder
 (`~/.config/paddock` on Linux, `~/Library/Application Support/paddock` on macOS, `%LOCALAPPDATA%\\paddock` on Windows).
 

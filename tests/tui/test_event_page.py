@@ -198,7 +198,7 @@ async def test_each_value_says_what_is_wrong_and_keeps_what_was_typed(tmp_path: 
             grid, taken = page.query_one(Grid), set()
             for _ in range(0, grid.row_count, by):
                 page.put("?? 9e9x §")
-                page.enter()
+                page.action_enter()
                 if page.words.said.startswith("saved"):
                     taken.add(grid.picked)
                     page.action_undo()

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from textual import events
+
 from paddock.serve.process import KEYS
 from paddock.store.personal import Personal, read_personal
 from tests.tui.pilot import driving
@@ -107,6 +109,45 @@ async def test_what_was_not_safe_is_marked_until_it_is_worked_off(tmp_path: Path
         await hand.type("u1 0 0 45912 ! smoke")
         await hand.press("enter")
         assert "NOT SAFE: smoke" in hand.text
+
+
+async def test_pasted_lines_are_entered_in_turn_and_taken_back_one_by_one(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        names = ("times.csv", "runs.csv", "pressures.csv")
+        before = [hand.file(name) for name in names]
+        await hand.type("r5 ")
+        hand.page.entry.post_message(events.Paste("u1 0 0 45912\n\nr6 o1 0 0 46100 +1\r\n335 340 305 305\n"))
+        await hand.dealt_with()
+        assert hand.told.startswith("3 lines entered, z takes back one: saved: run 5: entry")
+        assert hand.page.entry.value == ""
+        assert "2,5,7,45.912" in hand.file("times.csv")
+        assert "2,6,7,46.100,1" in hand.file("times.csv")
+        await hand.press("z")
+        assert hand.file("pressures.csv") == before[2]
+        assert "2,6,7,46.100,1" in hand.file("times.csv")
+        await hand.press("z", "z")
+        assert [hand.file(name) for name in names] == before
+
+
+async def test_where_one_pasted_line_cant_be_read_none_is_taken(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        before = hand.file("times.csv"), hand.file("runs.csv")
+        hand.page.entry.post_message(events.Paste("u1 0 0 45912\nNo\tDriver\n23\tKim"))
+        await hand.dealt_with()
+        assert hand.told.startswith("! none of the 3 lines is taken (a table of results goes to &); line 2: no is")
+        assert (hand.file("times.csv"), hand.file("runs.csv")) == before
+
+
+async def test_lines_pasted_where_one_is_typed_are_not_lost_silently(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.press("k")
+        hand.page.entry.post_message(events.Paste("one\ntwo"))
+        await hand.dealt_with()
+        assert hand.told == "! 2 lines were pasted, one is typed here at a time: none is taken"
+        await hand.press("n")
+        hand.page.entry.post_message(events.Paste("\nthe wind turns\nat the last box\n"))
+        await hand.dealt_with()
+        assert hand.page.entry.value == "the wind turns at the last box"
 
 
 async def test_a_run_typed_in_one_go_is_in_the_files(tmp_path: Path) -> None:

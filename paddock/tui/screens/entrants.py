@@ -14,7 +14,6 @@ from paddock.tui.asking import Question, one_of
 from paddock.tui.screens.car_page import CarPage, words_board
 from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Grid
-from paddock.tui.widgets.keys import EntryLine
 
 if TYPE_CHECKING:
     from paddock.folders.importing import EntrantsPlan
@@ -65,9 +64,8 @@ are brought in. A list takes nobody out, and {any.undo} takes all of it back.
         yield words_board()
 
     def on_mount(self) -> None:
-        """A whole list may be pasted."""
+        """Ready for an entrant."""
         super().on_mount()
-        self.entry.whole = True
         self.set_label("entrant")
 
     @property
@@ -213,12 +211,11 @@ are brought in. A list takes nobody out, and {any.undo} takes all of it back.
         else:
             super().accept_empty()
 
-    def on_entry_line_pasted(self, event: EntryLine.Pasted) -> None:
-        """A whole list was pasted."""
+    def pasted(self, text: str) -> None:
+        """A whole list."""
         from paddock.tui.bringing import of_text
 
-        event.stop()
-        self._show(lambda: of_text(event.text))
+        self._show(lambda: of_text(text))
 
     def action_from_file(self) -> None:
         """Ask which."""

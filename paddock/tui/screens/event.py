@@ -15,7 +15,6 @@ from paddock.tui.asking import Question, one_of
 from paddock.tui.screens.car_page import CarPage, words_board
 from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Grid
-from paddock.tui.widgets.keys import EntryLine
 
 if TYPE_CHECKING:
     from paddock.entry.codes import CodeTable
@@ -67,11 +66,6 @@ classes and rules from an earlier event's folder. A change that would alter the 
         """The list, then words."""
         yield Grid(name_id="values")
         yield words_board()
-
-    def on_mount(self) -> None:
-        """A whole table may be pasted."""
-        super().on_mount()
-        self.entry.whole = True
 
     @property
     def grid(self) -> Grid:
@@ -220,12 +214,11 @@ classes and rules from an earlier event's folder. A change that would alter the 
 
     # a table, a file, an earlier event
 
-    def on_entry_line_pasted(self, event: EntryLine.Pasted) -> None:
-        """A whole table was pasted."""
+    def pasted(self, text: str) -> None:
+        """A whole table."""
         from paddock.tui.bringing import of_text
 
-        event.stop()
-        self._show_codes(lambda: of_text(event.text))
+        self._show_codes(lambda: of_text(text))
 
     def action_from_file(self) -> None:
         """Ask which."""

@@ -257,6 +257,32 @@ What is missing can follow later: half a record is kept. Up and down take a run 
         else:
             self._keep(*_readings(self.desk, found))
 
+    def pasted(self, text: str) -> None:
+        """Several lines are entered in turn, an entry to take back each; where one can't be read none is taken."""
+        from paddock.entry import Wrong
+
+        if self.desk.session is None:
+            self.tell("the event is still opening: paste the lines again in a moment", loud=True)
+            return
+        if self.writing or not self.desk.number:
+            super().pasted(text)
+            return
+        at = self.entry.cursor_position
+        whole = self.entry.value[:at] + text + self.entry.value[at:]
+        rows = [row.strip() for row in whole.splitlines() if row.strip()]
+        for place, row in enumerate(rows, 1):
+            found = self._read(row)
+            if isinstance(found, Wrong):
+                none = f"none of the {len(rows)} lines is taken (a table of results goes to &)"
+                self.tell(f"{none}; line {place}: {found.sentence}", loud=True)
+                return
+        self.clear()
+        for row in rows:
+            self.waiting.keep(row)
+        self.waiting.hand_over(self, told=False)
+        if not self.waiting:
+            self.tell(f"{len(rows)} lines entered, z takes back one: {self.words.said}", loud=self.words.loud)
+
     def _keep(self, edit: Batch, said: str) -> None:
         """Do and save what is no run, and empty the line."""
         if self.do(edit, said).kept:

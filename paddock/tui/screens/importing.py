@@ -19,7 +19,6 @@ from paddock.tui.bringing import Bringing, Reader, clipboard, of_file, of_text
 from paddock.tui.reader import ReaderPage
 from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Grid
-from paddock.tui.widgets.keys import EntryLine
 
 if TYPE_CHECKING:
     from paddock.folders.importing import ImportTold
@@ -73,11 +72,6 @@ next time it is {go.import}, Enter, Enter.
     def body(self) -> Iterable[Widget]:
         """The files, and the page."""
         yield Container(Grid(name_id="files"), Board(name_id="leaf"), id="pair")
-
-    def on_mount(self) -> None:
-        """Look what lies near."""
-        super().on_mount()
-        self.entry.whole = True
 
     @property
     def grid(self) -> Grid:
@@ -169,10 +163,9 @@ next time it is {go.import}, Enter, Enter.
         """Nothing more to show."""
         event.stop()
 
-    def on_entry_line_pasted(self, event: EntryLine.Pasted) -> None:
-        """A whole table was pasted."""
-        event.stop()
-        self._read(partial(of_text, event.text), None)
+    def pasted(self, text: str) -> None:
+        """A whole table."""
+        self._read(partial(of_text, text), None)
 
     def action_type(self) -> None:
         """Letters are a path now."""

@@ -179,7 +179,7 @@ is written on the line below as it would be typed, and may be mended there.
 
     def action_save(self) -> None:
         """Take the line."""
-        self.enter()
+        self.action_enter()
 
     def accept(self, text: str) -> None:
         """Log the run as home would."""

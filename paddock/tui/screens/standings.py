@@ -13,7 +13,6 @@ from paddock.tui.listing import ListingPage
 if TYPE_CHECKING:
     from paddock.pages.document import Document
     from paddock.tui.desk import Desk
-    from paddock.tui.widgets.keys import EntryLine
 
 
 class StandingsPage(ListingPage, AskingPage):
@@ -57,15 +56,9 @@ its own page, which shows first what it would change.
         self._finding = False
         self._insisted = ""
 
-    def on_mount(self) -> None:
-        """A pasted table is not heard but brought in."""
-        super().on_mount()
-        self.entry.whole = True
-
-    def on_entry_line_pasted(self, event: EntryLine.Pasted) -> None:
-        """The page for it takes it."""
-        event.stop()
-        self.desk.pasted = event.text
+    def pasted(self, text: str) -> None:
+        """A table is not heard but brought in: the page for it takes it."""
+        self.desk.pasted = text
         self.app.call_later(self.paddock.go, "import")
 
     # showing

@@ -91,7 +91,7 @@ path of an event's folder. A digit and Enter open an event from the list.
 
     # opening
 
-    def enter(self) -> None:
+    def action_enter(self) -> None:
         """No event is needed here."""
         text = self.entry.value.strip()
         self.accept(text) if text else self.accept_empty()

@@ -16,6 +16,7 @@ from textual.widgets import Input
 
 from paddock.pages.document import Piece, TextLine
 from paddock.render.pieces import fit, width_of, wrapped
+from paddock.tui.desk import TellPage
 from paddock.tui.widgets.board import Board
 
 # the words under the line: what an entry would mean, how it went, what is wrong
@@ -106,10 +107,7 @@ MOST_LETTERS = 4000
 
 
 class EntryLine(Input):
-    """One row. The page hands it every key, so no character is lost to a change of focus.
-
-    ``whole``: several pasted lines are handed on.
-    """
+    """One row. The page hands it every key, so no character is lost to a change of focus."""
 
     DEFAULT_CSS = """
     EntryLine, EntryLine:focus {
@@ -123,34 +121,29 @@ class EntryLine(Input):
 
     @dataclass
     class Pasted(Message):
-        """Several lines were pasted into a line that takes them whole."""
+        """Several lines were pasted: none of it is in the line."""
 
-        entry: EntryLine
         text: str
-
-    @dataclass
-    class TooLong(Message):
-        """More was typed or pasted than a line takes; nothing of it is in."""
-
-        entry: EntryLine
 
     def __init__(self, placeholder: str = "", *, name_id: str | None = None) -> None:
         super().__init__(
             placeholder=placeholder, compact=True, select_on_focus=False, id=name_id, max_length=MOST_LETTERS
         )
         self.cursor_blink = False
-        self.whole = False
 
     def _on_paste(self, event: events.Paste) -> None:
-        """Several lines are handed on where they are wanted whole; else the first of them is taken."""
-        if self.whole and len(event.text.strip().splitlines()) > 1:
+        """Several lines are the page's to take; one is text of the line, whatever breaks stand round it."""
+        if len(event.text.strip().splitlines()) > 1:
             event.stop()
             event.prevent_default()
-            self.post_message(self.Pasted(self, event.text))
+            self.post_message(self.Pasted(event.text))
+        else:
+            event.text = event.text.strip("\r\n")
 
     def restricted(self) -> None:
         """Too much at once: said, for a note cut short without a word would be lost."""
-        self.post_message(self.TooLong(self))
+        told = f"a line holds {MOST_LETTERS:,} letters at most: nothing of that is taken"
+        self.post_message(TellPage(told, loud=True))
 
     def check_consume_key(self, key: str, character: str | None) -> bool:  # noqa: ARG002
         """Text once the line has begun; what may begin it is the page's to say."""
