@@ -61,7 +61,7 @@ def take_entrants(event: Event, found: Entries, day: int) -> Batch:
     Nobody is taken out, and a cell the list leaves blank stays as it is.
     """
     edits: list[Any] = list(_classes(event, found.new_classes))
-    rows = {row.number: row for row in event.entrants}
+    rows = {**event.out, **{row.number: row for row in event.entrants}}
     moved = {edit.key[0] for edit in edits if isinstance(edit, ChangeRow)}
     added = changed = 0
     for item in found.rows:
@@ -87,7 +87,7 @@ def take_entrants(event: Event, found: Entries, day: int) -> Batch:
 
 def take_from_event(event: Event, old: Event) -> Batch:
     """The entrants of another event that are not here yet, their classes made where they are not there."""
-    new = [row for row in old.entrants if event.entrant(row.number) is None]
+    new = [row for row in old.entrants if event.entrant(row.number) is None and row.number not in event.out]
     codes = [row.class_ for row in new if row.class_]
     made = [code for code in dict.fromkeys(codes) if event.settings.class_of(code) is None]
     said = {item.code: item for item in old.settings.classes}

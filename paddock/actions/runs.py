@@ -20,9 +20,9 @@ from paddock.model.rows import EntrantRow, PressureRow, Row, RunRow, TimeRow, Tr
 
 
 def one_row(event: Event, model: type[Row], key: Mapping[str, Any], cells: Mapping[str, Any]) -> AddRow | ChangeRow:
-    """Change the row of ``key`` where it is there, else add it."""
+    """Change the row of ``key`` where it is there, else add it. An entrant whose row is out is there."""
     wanted = tuple(key.get(name) for name in model.KEY)
-    if event.of(model).known_by(wanted):
+    if event.of(model).known_by(wanted) or (model is EntrantRow and key["number"] in event.out):
         return ChangeRow(model.FILE, wanted, dict(cells))
     return AddRow(model.FILE, {**key, **cells})
 

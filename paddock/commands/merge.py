@@ -69,8 +69,11 @@ def _lines(merged: Merged) -> Iterator[str]:
         yield f"{merged.target}: {merged.added} added, {merged.updated} changed; written: {', '.join(merged.files)}"
     else:
         yield f"{merged.target}: nothing to add, nothing to change"
-    if merged.clashes:
-        yield f"{plural(len(merged.clashes), 'conflict')}, listed in merge-conflicts.csv:"
+    if merged.conflicts:
+        cells = len(merged.clashes)
+        of_them = "" if not cells else "listed" if cells == merged.conflicts else f"{cells} of them listed"
+        listed = f", {of_them} in merge-conflicts.csv" if of_them else ""
+        yield f"{plural(merged.conflicts, 'conflict')}{listed}:"
     for clash in merged.clashes[:_SHOWN]:
         place = " ".join(filter(None, (clash.file, clash.row, clash.column)))
         others = ", ".join(other or "blank" for other in clash.others)

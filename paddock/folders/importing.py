@@ -18,6 +18,7 @@ from paddock.model.event import Event
 from paddock.model.rows import ROWS, CellGrid, EntrantRow, NoteRow, Row
 from paddock.session import Saved, Session
 from paddock.store.archive import Packed, outside, pack_contents
+from paddock.store.csvfile import CsvFile
 from paddock.store.folder import Broken, read_docs
 from paddock.store.nearby import remember, remembered
 from paddock.store.plan import plan
@@ -36,7 +37,7 @@ def unnamed_edits(event: Event) -> Batch:
 
 
 def _entrants(event: Event, names: Names) -> Iterator[ChangeRow]:
-    for row in event.entrants:
+    for row in event.everybody:
         if row.driver and not names.is_mine(row.number):
             yield ChangeRow(EntrantRow.FILE, (row.number,), {"driver": names.label(row.number)})
 
@@ -67,6 +68,13 @@ def pack_unnamed(folder: Path, event: Event, target: Path) -> Packed:
     broken = [file for file, doc in docs.items() if isinstance(doc, Broken)]
     if broken:
         raise FolderError(f"{broken[0]} can't be read, so nobody can say what names are in it: mend it first")
+    entrants = docs.get(EntrantRow.FILE)
+    faulty = (
+        [at for at, record in enumerate(entrants.records) if record.faults] if isinstance(entrants, CsvFile) else []
+    )
+    if isinstance(entrants, CsvFile) and faulty:
+        line = entrants.starts[faulty[0]]
+        raise FolderError(f"line {line} of entrants.csv can't be read, so nobody can say what name is in it: mend it")
     plan(docs, unnamed_edits(event))
     contents = {file: doc.data for file, doc in docs.items() if doc.data is not None}
     _hold_back(event, contents)
@@ -78,7 +86,7 @@ def pack_unnamed(folder: Path, event: Event, target: Path) -> Packed:
 def _hold_back(event: Event, contents: dict[str, bytes]) -> None:
     """A name in a comment or in a line that can't be read is found by looking for it."""
     names = Names(event)
-    rivals = {item.driver for item in event.entrants if item.driver and not names.is_mine(item.number)}
+    rivals = {item.driver for item in event.everybody if item.driver and not names.is_mine(item.number)}
     if not rivals:
         return
     either = "|".join(r"\s+".join(map(re.escape, name.split())) for name in sorted(rivals))
@@ -147,7 +155,7 @@ def refusal(plan: ImportPlan) -> str | None:
     doubt = next((doubt for doubt in plan.understood.doubts if not waived[doubt.kind]), None)
     if doubt is not None:
         return f"nothing was brought in: {doubt.why}{ways[doubt.kind]}"
-    if plan.understood.rows:
+    if plan.understood.rows or any(item.number in plan.event.out for item in plan.understood.new_entrants):
         return None
     first = next(iter(plan.understood.unread), None)
     return f"nothing in the table could be read: {f'line {first.line}: {first.why}' if first else 'it holds no times'}"
@@ -156,12 +164,18 @@ def refusal(plan: ImportPlan) -> str | None:
 def bring_in(session: Session, plan: ImportPlan, now: datetime | None = None) -> tuple[Saved, ImportPlan]:
     """Carries the plan out on the open event as one edit, and remembers its columns.
 
-    The plan that comes back is held against the event as it was just before.
+    The plan that comes back is held against the event as it was just before. Where the table puts an entrant's class
+    right whose row was out for it, that comes first: only then can its runs be told from those that are there.
     """
     event, understood = session.event, plan.understood
+    put_right = tuple(item for item in understood.new_entrants if item.number in event.out)
+    first = edits(replace(understood, rows=(), differences=(), new_entrants=put_right), event).edits
+    if first:
+        event = session.would_be(Batch("classes put right", first))
     if event is not plan.event:
         understood = understand(plan.grid, plan.columns, event, understood.day, now)
     batch = edits(understood, event)
+    batch = replace(batch, edits=(*first, *batch.edits))
     saved = session.apply(batch) if batch.edits else Saved(True, "nothing to change")
     if saved.ok:
         remember(session.path, signature(plan.grid), remembered_form(plan.grid, plan.columns))

@@ -48,6 +48,11 @@ class Merged:
     beside: tuple[tuple[str, str], ...]
     strays: tuple[Stray, ...]
 
+    @property
+    def conflicts(self) -> int:
+        """Places where the copies differ, a whole file counted once."""
+        return len(self.clashes) + len(self.beside)
+
 
 @dataclass(slots=True)
 class _Result:

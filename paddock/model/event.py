@@ -24,7 +24,8 @@ _NONE: KeptRows[Row] = KeptRows()
 @dataclass(frozen=True, slots=True)
 class Event:
     """``tables``: file name to its good rows in file order; faulty rows are only in ``problems``. A file that
-    can't be used is not in it. Each is a ``KeptRows``, made of whatever is handed in."""
+    can't be used is not in it. Each is a ``KeptRows``, made of whatever is handed in. ``out``: rows of
+    ``entrants.csv`` that are not in it, by number: nothing of such a number counts until its row is mended."""
 
     name: str
     settings: Settings
@@ -32,6 +33,7 @@ class Event:
     cars: Mapping[str, Car] = field(default_factory=dict)
     checklists: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     problems: tuple[Problem, ...] = field(default=())
+    out: Mapping[str, rows.EntrantRow] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         """Rows are kept from here on with what is worked out of them."""
@@ -54,6 +56,11 @@ class Event:
     def times(self) -> KeptRows[rows.TimeRow]:
         """All runs of everybody."""
         return self.of(rows.TimeRow)
+
+    @property
+    def everybody(self) -> tuple[rows.EntrantRow, ...]:
+        """All who are entered, also those whose row is out."""
+        return (*self.entrants, *self.out.values())
 
     def times_of(self, *numbers: str) -> KeptRows[rows.TimeRow]:
         """All runs of one number, or of some, in file order."""

@@ -206,7 +206,8 @@ def gauged(event: Event, number: str, day: int) -> bool:
 def _who(event: Event, number: str) -> str:
     entrant = event.entrant(number)
     car = event.car_name_of(number)
-    parts = [entrant.driver or "" if entrant else "not entered yet", car or "", entrant.class_ or "" if entrant else ""]
+    missing = "its row in entrants.csv is out: ! says why" if number in event.out else "not entered yet"
+    parts = [entrant.driver or "" if entrant else missing, car or "", entrant.class_ or "" if entrant else ""]
     return " · ".join(part for part in parts if part)
 
 

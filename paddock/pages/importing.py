@@ -65,6 +65,14 @@ def fresh_numbers(seen: Understood) -> str:
     return f"new entrants, to complete in entrants.csv: {', '.join(fresh[:_LISTED])}" if fresh else ""
 
 
+def filled_words(seen: Understood) -> str:
+    """What entries that are there get from the table; "" = nothing."""
+    known = [item for item in seen.new_entrants if item.known]
+    told = [f"{item.number} {', '.join(filter(None, (item.driver, item.class_)))}" for item in known[:_LISTED]]
+    more = ["…"] if len(known) > _LISTED else []
+    return f"written into entrants.csv: {'; '.join((*told, *more))}" if told else ""
+
+
 def difference_line(item: Difference) -> str:
     """A run of mine that was posted otherwise."""
     left = "" if item.minutes_left is None else f"; {item.minutes_left} min left to protest"
@@ -154,7 +162,7 @@ def _understood(plan: ImportPlan, title: str, most: int) -> list[Block]:
     head, rows, more = sample(seen, most)
     blocks += [Heading("first rows"), _table(head, rows)]
     blocks += [words((f"and {more} more", "quiet"))] if more > 0 else []
-    return [*blocks, *_listed(filter(None, (*seen.remarks[:_LISTED], fresh_numbers(seen))))]
+    return [*blocks, *_listed(filter(None, (*seen.remarks[:_LISTED], fresh_numbers(seen), filled_words(seen))))]
 
 
 def raw_page(grid: CellGrid, why: str, rows: int = 6) -> Document:
@@ -173,7 +181,7 @@ def done_page(plan: ImportPlan, gap: GapAnswer | None) -> Document:
     tables = [found for found in (gap.class_, gap.index) if found is not None] if gap is not None else []
     blocks += [words(f"{found.table}: {freshness(found.seen, None)}") for found in tables]
     blocks += _listed((f"! {difference_line(item)}" for item in seen.differences), "warn")
-    blocks += [words(fresh_numbers(seen))] if fresh_numbers(seen) else []
+    blocks += [words(text) for text in (fresh_numbers(seen), filled_words(seen)) if text]
     more = words(("Enter takes another file, s shows the standings, z takes it all back", "quiet"))
     return Document("bring in", (*blocks, *_unread(plan), more))
 

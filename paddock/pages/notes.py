@@ -11,6 +11,7 @@ from paddock.errors import PaddockError
 from paddock.model.event import Event
 from paddock.model.rows import NoteRow, WeatherRow
 from paddock.pages.document import Block, Column, Document, Heading, PageTable, TableRow, Words, paragraphs, words
+from paddock.pages.faults import unread_words
 from paddock.words import hundredths
 
 
@@ -29,9 +30,11 @@ def notes_page(event: Event, wanted: str, others: Sequence[tuple[str, Sequence[N
     """The notes with every word of ``wanted``. ``others``: notes of events beside this one; None: they are left out."""
     rows = notes_found(all_notes(event), wanted)
     title = f"notes: {len(rows)}" + (f" with {wanted}" if wanted.strip() else "")
-    blocks: list[Block] = [Heading(title), *map(_note, rows)]
+    unread = unread_words(event, NoteRow.FILE, "note")
+    blocks: list[Block] = [words((f"! {unread}", "warn"))] if unread else []
+    blocks += [Heading(title), *map(_note, rows)]
     if others is None:
-        return Document("notes", tuple(blocks if rows else [*blocks, words("none yet")]))
+        return Document("notes", tuple(blocks if rows or unread else [*blocks, words("none yet")]))
     asked = wanted.casefold().split()
     beside: list[Block] = []
     for name, theirs in others:
@@ -86,12 +89,10 @@ def weather_page(event: Event) -> Document:
     )  # fmt: skip
     rows = sorted(event.of(WeatherRow), key=lambda row: (row.day, row.at or ""), reverse=True)
     made = tuple(TableRow(_weather(row), f"{row.day} {row.at}") for row in rows)
-    unread = next((problem for problem in event.problems if problem.file == WeatherRow.FILE), None)
-    empty = (
-        "no weather yet; type air, ground, surface: 24 38 dry" if unread is None
-        else f"no weather can be read: {WeatherRow.FILE}{unread.at_line}: {unread.message}"
-    )  # fmt: skip
-    return Document("weather", (PageTable(columns, made, empty=empty),))
+    unread = unread_words(event, WeatherRow.FILE, "weather")
+    empty = unread or "no weather yet; type air, ground, surface: 24 38 dry"
+    told = [words((f"! {unread}", "warn"))] if unread and made else []
+    return Document("weather", (*told, PageTable(columns, made, empty=empty)))
 
 
 def _weather(row: WeatherRow) -> tuple[str, ...]:

@@ -225,9 +225,7 @@ class Desk:
         self.open_session.poll()
         self.look_for_copies()
         self.fresh_outside()
-        return (
-            f"joined: {merged.added} added, {merged.updated} changed, {words.plural(len(merged.clashes), 'conflict')}"
-        )
+        return f"joined: {merged.added} added, {merged.updated} changed, {words.plural(merged.conflicts, 'conflict')}"
 
     def gap(self) -> GapAnswer | None:
         """What the entry in hand must find on the day in hand; None where it isn't entered."""

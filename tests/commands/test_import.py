@@ -103,6 +103,45 @@ def test_a_correction_updates_the_row(capsys: pytest.CaptureFixture[str], folder
     assert [row.cones for row in load(folder).times if (row.number, row.run) == ("99", 1)] == [2]
 
 
+def test_a_row_that_is_out_for_its_class_gets_the_tables_and_its_runs_with_it(
+    capsys: pytest.CaptureFixture[str], folder: Path, results: Path
+) -> None:
+    entrants = folder / "entrants.csv"
+    entrants.write_text(entrants.read_text().replace("Estate,LIME", "Estate,LIMA"))
+    before = files(folder)
+    results.write_text("No;Driver;Class;Run 1;Run 2\n26;Ada Nowhere;;47,25;46,512+1\n7;Otter Brook;LIME;48,003;\n")
+    seen = asked(capsys, str(folder), str(results))
+    out = "number 26: its row in entrants.csv is out, class LIMA is none of this event's"
+    assert seen["unread"] == [{"line": 2, "why": f"{out} and the table names none: mend that first"}]
+    assert main(["import", str(folder), str(results)]) == 0
+    printed = capsys.readouterr().out
+    assert "number 7 is in OAK here and in LIME in the table: it stays" in printed
+    results.write_text(results.read_text().replace("Nowhere;;", "Nowhere;LIME;"))
+    seen = asked(capsys, str(folder), str(results))
+    assert seen["unread"] == [{"line": 2, "why": f"{out}: it gets LIME of the table, and its runs with it"}]
+    assert main(["import", str(folder), str(results), "--yes"]) == 0
+    printed = capsys.readouterr().out
+    assert "run 2: posted 46.512+1, logged 46.512" in printed
+    assert "brought in: 0 new, 2 changed, 1 as they were" in printed
+    of = load(folder)
+    assert of.problems == ()
+    assert of.entrants[0].class_ == "LIME"
+    session = Session.open(folder)
+    session.undo()
+    session.close()
+    assert files(folder) == before
+
+
+def test_a_table_of_only_such_a_row_is_brought_in(
+    capsys: pytest.CaptureFixture[str], folder: Path, results: Path
+) -> None:
+    entrants = folder / "entrants.csv"
+    entrants.write_text(entrants.read_text().replace("Estate,LIME", "Estate,LIMA"))
+    results.write_text("No;Class;Run 1\n26;LIME;47,25\n")
+    assert asked(capsys, str(folder), str(results), "--yes")["unread"] == []
+    assert load(folder).problems == ()
+
+
 def test_on_a_terminal_it_asks(
     capsys: pytest.CaptureFixture[str], folder: Path, results: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -61,11 +61,23 @@ def test_a_second_copy_is_offered_and_taken_in(capsys: pytest.CaptureFixture[str
     assert "1,3,7,47.000" in (a / "times.csv").read_text()
 
 
+def test_as_many_conflicts_are_counted_as_are_listed(
+    capsys: pytest.CaptureFixture[str], pair: tuple[Path, Path]
+) -> None:
+    a, b = pair
+    (a / "cars" / "estate.toml").write_bytes(b"\xff\xfe")
+    assert main(["merge", str(a), str(b)]) == 0
+    out = capsys.readouterr().out
+    assert "\n2 conflicts, 1 of them listed in merge-conflicts.csv:\n" in out
+    assert len([line for line in out.splitlines() if line.startswith("  ")]) == 2
+
+
 def test_what_can_not_be_joined_is_told(capsys: pytest.CaptureFixture[str], pair: tuple[Path, Path]) -> None:
     a, b = pair
     (a / "times.csv").write_bytes(b"\x00\x01")
     assert main(["merge", str(a), str(b)]) == 0
-    assert "times.csv could not be joined whole: the other content stands in times.csv.kept-" in capsys.readouterr().out
+    out = capsys.readouterr().out
+    assert "1 conflict:\n  times.csv could not be joined whole: the other content stands in times.csv.kept-" in out
 
 
 @pytest.mark.parametrize(

@@ -424,6 +424,26 @@ def test_a_hot_target_in_a_cooled_tyre_is_not_shown_as_the_car_file_s() -> None:
     assert aim_words(cooled) == "hot target, now"
 
 
+def test_notes_that_cannot_be_read_are_told() -> None:
+    row = NoteRow(id="a", day=1, topic="line", text="late at the box")
+    whole = (Problem("notes.csv", 0, "is UTF-16 text"), Problem("runs.csv", 3, "no run"))
+    some = (Problem("notes.csv", 3, "day 7 is outside"), Problem("notes.csv", 5, "day x"),
+            Problem("notes.csv", 6, "no time", "warning"))  # fmt: skip
+    said = [
+        text_of(notes_page(Event("may", Settings(), tables, problems=problems), ""), 80)
+        for tables, problems in (({}, ()), ({}, whole), ({"notes.csv": (row,)}, some), ({"notes.csv": ()}, some[:1]))
+    ]
+    assert ("none yet" in said[0], said[0].count("!")) == (True, 0)
+    assert "! no note can be read: notes.csv: is UTF-16 text" in said[1]
+    assert "none yet" not in said[1]
+    assert "! 2 rows of notes.csv are out, line 3: day 7 is outside; ! lists the others" in said[2]
+    assert "late at the box" in said[2]
+    assert "! 1 row of notes.csv is out, line 3: day 7 is outside" in said[3]
+    weather = (WeatherRow(day=1, at="09:00", air_c=20),)
+    found = Event("may", Settings(), {"weather.csv": weather}, problems=(Problem("weather.csv", 3, "no day"),))
+    assert "! 1 row of weather.csv is out, line 3: no day" in text_of(weather_page(found), 80)
+
+
 def test_weather_that_cannot_be_read_is_not_called_none() -> None:
     said = [
         text_of(weather_page(Event("may", Settings(), {}, problems=problems)), 80)

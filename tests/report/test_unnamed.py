@@ -80,6 +80,19 @@ def test_other_files_stay_out_and_are_named(folder: Path) -> None:
     assert packed.left_out == ("photos/start.txt", "posted.html", "tracks/d2r3-58.gpx")
 
 
+def test_a_rival_whose_row_is_out_is_named_neither(folder: Path) -> None:
+    entrants = folder / "entrants.csv"
+    entrants.write_text(entrants.read_text("utf-8").replace("Bodil Jarvik,town car,ELM", "Bodil Jarvik,town car,ELN"))
+    _add(folder, "notes.csv", "n1,1,,,driver,Bodil Jarvik says brake late,")
+    event = load(folder)
+    assert event.entrant("66") is None
+    found = _shared(folder)
+    assert b"Bodil" not in found.read("entrants.csv") + found.read("notes.csv")
+    _add(folder, "entrants.csv", "999,Tilda Vane,van,ELM,,front,street,maybe,")
+    with pytest.raises(FolderError, match=r"line \d+ of entrants\.csv can't be read"):
+        pack_unnamed(folder, load(folder), folder.parent / "again.zip")
+
+
 def test_what_cant_be_read_or_still_has_a_name_holds_it_back(folder: Path) -> None:
     target = folder.parent / "shared.zip"
     event = load(folder)

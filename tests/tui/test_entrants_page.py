@@ -43,6 +43,18 @@ async def test_one_is_typed_its_class_made_and_corrected_in_one_key(tmp_path: Pa
         assert (hand.file("entrants.csv"), hand.file("event.toml")) == before
 
 
+async def test_a_row_that_is_out_is_mended_by_typing_it(tmp_path: Path) -> None:
+    path = small_event(tmp_path / "event") / "entrants.csv"
+    text = path.read_text("utf-8")
+    path.write_text(text.replace("ASH", "ASHE", 1), "utf-8")
+    number = next(row for row in text.splitlines() if "ASH" in row).split(",")[0]
+    async with driving(tmp_path) as hand:
+        await hand.press("_")
+        await line(hand, f"{number} ASH")
+        assert hand.told == f"saved: entrant {number}"
+        assert hand.file("entrants.csv") == text
+
+
 async def test_a_pasted_list_is_shown_and_taken_in_as_one(tmp_path: Path) -> None:
     async with driving(tmp_path) as hand:
         before = hand.file("entrants.csv"), hand.file("event.toml")

@@ -308,10 +308,11 @@ def _sift_file(rows: KeptRows[Row], asked: _Asked) -> _Sifted:
 
 @dataclass(frozen=True, slots=True)
 class _Entered:
-    """``known``: every number of the list, whether its row is in."""
+    """``known``: every number of the list, whether its row is in; ``out``: the rows of those that are not."""
 
     good: KeptRows[Row]
     known: Mapping[str, bool]
+    out: Mapping[str, EntrantRow]
     found: tuple[Problem, ...]
 
 
@@ -320,7 +321,8 @@ def _sift_entrants(rows: KeptRows[Row], settings: Settings) -> _Entered:
     left, found = _left(entered, repeated(entered), _entrant_faults(entered, settings))
     good = rows if len(left) == len(rows) else KeptRows(left)
     numbers = {row.number for row in left if isinstance(row, EntrantRow)}
-    return _Entered(good, {row.number: row.number in numbers for row in entered}, (*found, *doubts(good)))
+    out = {row.number: row for row in entered if row.number not in numbers}
+    return _Entered(good, {row.number: row.number not in out for row in entered}, out, (*found, *doubts(good)))
 
 
 def sift(
@@ -358,7 +360,7 @@ def sift(
     found += index_problems(entrants, settings, line_of)  # type: ignore[arg-type]
     whole, said_now = checked_cars(cars or {}, car_line, warned)
     found += said_now
-    event = Event(name, settings, good, whole, checklists or {})
+    event = Event(name, settings, good, whole, checklists or {}, out=entered.out)
     return replace(event, problems=tuple(sorted((*found, *(_left_open(event, unusable) if warned else ())))))
 
 

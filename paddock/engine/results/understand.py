@@ -269,7 +269,10 @@ def _compared(
     return Understood(
         rows=tuple(rows),
         unread=tuple(sorted(reading.unread, key=lambda item: item.line)),
-        new_entrants=_new_entrants([entry for entry in reading.entries if entry.line not in reading.blind], event),
+        new_entrants=(
+            *_mended(reading.out, event),
+            *_new_entrants([entry for entry in reading.entries if entry.line not in reading.blind], event),
+        ),
         differences=tuple(differences(found, event, now)),
         day=day,
         added=sum(1 for change in found if change.before is None),
@@ -292,6 +295,7 @@ class _Reading:
     doubts: list[Doubt] = field(default_factory=list)
     posted: list[Posted] = field(default_factory=list)
     blind: set[int] = field(default_factory=set)
+    out: list[Entry] = field(default_factory=list)
 
     def entries_of(self, grid: CellGrid, columns: ColumnMap) -> None:
         sections = (self.who.class_named(part) for part in grid.name.split("/"))
@@ -304,7 +308,10 @@ class _Reading:
                 self._entry(self.who.entry(cells, line, section))
 
     def _entry(self, found: Entry | Unread) -> None:
-        if isinstance(found, Entry):
+        if isinstance(found, Entry) and found.number in self.who.event.out:
+            self.out.append(found)
+            self.unread.append(Unread(found.line, self.who.out_words(found)))
+        elif isinstance(found, Entry):
             self.entries.append(found)
         else:
             self.unread.append(found)
@@ -392,6 +399,16 @@ def _new_entrants(entries: Sequence[Entry], event: Event) -> tuple[NewEntrant, .
     return tuple(item for item in best.values() if not item.known or item.driver or item.class_)
 
 
+def _mended(entries: Sequence[Entry], event: Event) -> tuple[NewEntrant, ...]:
+    """Entrants whose row is out for a class the event has not, where the table names one it has."""
+    found = {
+        entry.number: NewEntrant(entry.number, None, entry.class_, known=True)
+        for entry in entries
+        if entry.class_ and event.settings.class_of(event.out[entry.number].class_) is None
+    }
+    return tuple(found.values())
+
+
 _FEW_CLASSES = 3
 
 
@@ -412,7 +429,11 @@ def _remarks(
     if beyond:
         remarks.append(f"run {', '.join(map(str, beyond))} is beyond the {limit} runs of a day in event.toml")
     drivers = {entrant.number: entrant.driver or "" for entrant in event.entrants}
+    classes = {entrant.number: entrant.class_ for entrant in event.entrants}
     for entry in entries:
+        here = classes.get(entry.number)
+        if here and entry.class_ and entry.class_ != here:
+            remarks.append(f"number {entry.number} is in {here} here and in {entry.class_} in the table: it stays")
         if not same_person(drivers.get(entry.number, ""), entry.name):
             remarks.append(f"number {entry.number} is {drivers[entry.number]} here and {entry.name} in the table")
     return list(dict.fromkeys(remarks))

@@ -110,9 +110,9 @@ class Who:
     def __init__(self, columns: ColumnMap, event: Event) -> None:
         self.at = columns.columns
         self.event = event
-        self.book = NameBook(event.entrants)
+        self.book = NameBook(event.everybody)
         self.codes = _codes(event.settings)
-        self.classes = {entrant.number: entrant.class_ for entrant in event.entrants}
+        self.classes = {entrant.number: entrant.class_ for entrant in event.everybody}
 
     def class_named(self, text: str) -> str | None:
         """The code of a class named by its code or its full name."""
@@ -122,6 +122,17 @@ class Who:
         """The class the table names, where the event has none of that name and the driver is left without one."""
         named = None if entry.class_ or self.classes.get(entry.number) else self._cell(entry.cells, "class")
         return named or None
+
+    def out_words(self, entry: Entry) -> str:
+        """Why no run is read of an entrant whose own row is out, and what is done about it."""
+        code = self.classes[entry.number]
+        said = f"number {entry.number}: its row in entrants.csv is out"
+        if code is None or self.event.settings.class_of(code) is not None:
+            return f"{said}: mend that first"
+        said += f", class {code} is none of this event's"
+        return f"{said}: it gets {entry.class_} of the table, and its runs with it" if entry.class_ else (
+            f"{said} and the table names none: mend that first"
+        )  # fmt: skip
 
     def entry(self, cells: tuple[str, ...], line: int, section: str | None) -> Entry | Unread:
         """The row's driver, or why it can't be read."""

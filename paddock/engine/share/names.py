@@ -50,7 +50,7 @@ class Names:
 
     @cached_property
     def _letters(self) -> dict[str, str]:
-        rivals = [item.number for item in self.event.entrants if not self.is_mine(item.number)]
+        rivals = [item.number for item in self.event.everybody if not self.is_mine(item.number)]
         return {number: f"rival {_letter(at)}" for at, number in enumerate(rivals)}
 
     def clean(self, text: str | None) -> str:
@@ -73,7 +73,7 @@ class Names:
     def _named(self) -> list[_Put]:
         names = {
             item.driver: label
-            for item in self.event.entrants
+            for item in self.event.everybody
             if (label := self._letters.get(item.number)) and item.driver
         }
         return self._by_name(names)
@@ -100,8 +100,7 @@ class Names:
         return [(pattern, lambda found: wanted.get(" ".join(found[0].casefold().split()), "a rival"))]
 
     def _parts(self, number: str) -> list[str]:
-        entrant = self.event.entrant(number)
-        return (entrant.driver or "").split() if entrant else []
+        return next(((row.driver or "").split() for row in self.event.everybody if row.number == number), [])
 
     def _by_number(self, where: str, flags: re.RegexFlag, put: Callable[[re.Match[str]], str]) -> list[_Put]:
         if not self._letters:
