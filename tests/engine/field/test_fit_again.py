@@ -11,7 +11,7 @@ from paddock.engine.field import priors
 from paddock.engine.field.fit import fit, layout_of, normal, spoilt_density
 from paddock.engine.field.scores import Frame
 
-SLOTS = ((1, 1), (1, 2), (1, 3), (2, 1), (2, 2))
+SLOTS = ((1, 1), (1, 2), (1, 3), (2, 2), (2, 3))
 DAYS = [0, 0, 0, 1, 1]
 H = [exp(-(run - 1) / 1.8) for _, run in SLOTS]
 DRIVERS, GROUPS, KINDS, KIND_SIZE = 7, 2, 2, 2
@@ -32,7 +32,7 @@ def two_days() -> Frame:
     group[3, 3:] = 1
     marked, told = np.zeros(y.shape, dtype=bool), np.zeros(y.shape, dtype=bool)
     marked[0, 1] = told[0, :3] = told[4, 3:] = True
-    where = np.array([[1.0, 2.0, 3.0, 1.0, 2.0], [1.4, 2.6, 3.3, 1.0, 2.0]])
+    where = np.array([[1.0, 2.0, 3.0, 2.0, 3.0], [1.4, 2.6, 3.3, 2.0, 3.0]])
     base = np.zeros(DRIVERS)
     return Frame(
         tuple("abcdefg"), SLOTS, y - np.nanmean(y, axis=1, keepdims=True), group, np.array([0, 1, 0, 1, 1, 0, 0]),
