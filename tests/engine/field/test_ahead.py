@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from paddock.engine.field.ahead import RunRates, draw_ahead
+from paddock.engine.field.ahead import FaultWeights, RunRates, draw_ahead, fault_weights, rates_of
 from paddock.engine.field.fit import Fitted, fit
 from paddock.engine.field.scores import Frame
+from paddock.model.rows import TimeRow
+from tests.engine.field.test_fit_again import COURSE, DAYS, GROUPS, KINDS, H, two_days
+from tests.factories import entrant, event, runs, settings
 
 BASE = 480.0
 
@@ -106,3 +110,106 @@ def test_a_run_is_spoilt_as_often_and_as_far_as_in_the_field() -> None:
     over = 45.0 * (np.log(drawn.raw_ms[0, 0]) - drawn.pace[0])
     assert over.mean() == pytest.approx(made.hyper.spoilt * made.hyper.loss, abs=0.02)
     assert np.median(over) == pytest.approx(0.0, abs=0.06)
+
+
+def test_a_pace_over_two_days_by_whole_covariances() -> None:
+    """Mean and spread of the next run: the course's part from the field, the driver's own from the runs left.
+
+    Groups, kinds and days differ: seven drivers, the second and fourth of a class of three.
+    """
+    made = fit(two_days(), GROUPS, KINDS)
+    names = list(made.frame.numbers)
+    rates = RunRates({}, cones=0.0, voids=0.0001)
+    alike = {"b": "ASH", "d": "ASH", "e": "ASH", "a": "OAK", "c": "OAK"}
+    drawn = draw_ahead(made, names, 4, rates, alike, draws=8000)
+    wanted, spread, level, error = [], [], [], []
+    for i in range(len(names)):
+        shared, own, variance = designed(made, i)
+        weight = made.precision[i]
+        left = np.linalg.inv(np.diag(1 / variance) + own.T * weight @ own)
+        level.append((left @ own.T @ (weight * (made.target[i] - shared @ made.mean)))[0] + made.frame.base[i])
+        error.append(left[0, 0])
+    for i, name in enumerate(names):
+        shared, own, variance = designed(made, i)
+        usual, weight = 0.0, made.precision[i]
+        if alike.get(name) == "ASH":
+            mates = [names.index(other) for other in ("b", "d", "e")]
+            middle = sum(level[m] for m in mates) / 3
+            usual = middle - made.frame.base[i]
+            beyond = sum((level[m] - middle) ** 2 - error[m] for m in mates)
+            variance[0] = (2 * 1.5**2 + max(0.0, beyond)) / (2 + 3 - 1)
+        left = np.linalg.inv(np.diag(1 / variance) + own.T * weight @ own)
+        gain = own[4] @ left @ own.T * weight
+        of_course = shared[4] - gain @ shared
+        wanted.append(of_course @ made.mean + gain @ (made.target[i] - usual) + usual + made.frame.base[i])
+        spread.append((of_course @ made.cov @ of_course + own[4] @ left @ own[4]) ** 0.5)
+    assert 45 * drawn.pace.mean(1) == pytest.approx(np.array(wanted), abs=0.015)
+    assert 45 * drawn.pace.std(1) == pytest.approx(np.array(spread), rel=0.04)
+    runs = (made.precision > 0).sum(1)
+    freedom = made.hyper.freedom + np.maximum(runs - 2, 0)
+    assert (45 * drawn.scatter) ** 2 == pytest.approx(made.scatter * freedom / (freedom - 2), rel=0.08)
+    few = draw_ahead(made, names, 3, RunRates({"c": (9, 6, 2)}, cones=0.5, voids=0.1), alike, draws=200)
+    seeded = [float(value) for row in (few.raw_ms[1] / 1000, few.cones[2], few.void[2]) for value in row.mean(1)]
+    assert seeded == pytest.approx([43.59447, 43.24739, 0.625, 0.69, 0.19, 0.225], abs=1e-4), "as ever"
+
+
+def designed(made: Fitted, i: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """A driver's runs by the shared unknowns, by the driver's own, and the variances of these."""
+    frame, hyper = made.frame, made.hyper
+    shared, own = np.zeros((5, made.layout.size)), np.zeros((5, 5))
+    for s in range(5):
+        moved = made.moved[frame.group[i, s], s]
+        shared[s, frame.group[i, s] * 5 + s] = 1.0
+        shared[s, COURSE + 2 * frame.kind[i] + np.arange(2)] = moved, DAYS[s]
+        own[s] = 1.0, DAYS[s], H[s] * (1 - DAYS[s]), H[s] * DAYS[s], moved
+    return shared, own, np.array([400.0, hyper.night, hyper.learning, hyper.learning, hyper.share])
+
+
+def test_the_record_of_faults_by_hand() -> None:
+    """Every run started counts: a run without a time and a word, one not started, one driven again do not."""
+    times = [
+        *runs("26", 1, "46.0+2", "dnf", "46.0+1/1", "46.1 rerun", "46.2"), *runs("40", 1, "45.0+3", "45.1 practice", "dns"),
+        TimeRow(day=1, run=9, number="40"),
+    ]  # fmt: skip
+    made = event([entrant("26"), entrant("40")], times, settings())
+    found = rates_of(made)
+    assert dict(found.counts) == {"26": (4, 3, 2), "40": (1, 3, 0)}
+    assert (found.cones, found.voids) == pytest.approx(((6 + 0.3) / (5 + 1), (2 + 0.1) / (5 + 2)))
+    assert (found.cone_runs, found.void_runs) == (3.7, 4.4)
+    assert (found.cone_rate("26"), found.cone_rate("9")) == pytest.approx(((3 + 3.7 * 1.05) / 7.7, 1.05))
+    assert (found.void_rate("26"), found.void_rate("9")) == pytest.approx(((2 + 4.4 * 0.3) / 8.4, 0.3))
+    own = rates_of(made, FaultWeights(2.0, 9.0, 1, 3))
+    assert (own.cone_runs, own.void_runs) == (2.0, 9.0)
+
+
+def test_own_weights_of_faults_on_a_grid_by_scipy() -> None:
+    """ln weight has a normal prior of sd 0.5 about the default; negative binomials and beta-binomials of three events."""
+    from scipy.stats import betabinom, nbinom
+
+    events = []
+    for at in range(3):
+        texts = {"1": ["46.0+3", "46.0+2", "dnf", "46.0"], "2": ["46.0"] * (3 + at), "3": ["46.0+1", "46.0", "dnf", "dnf"],
+                 "4": ["46.0+1"] * 2}  # fmt: skip
+        times = [row for number, written in texts.items() for row in runs(number, 1, *written)]
+        events.append(event([entrant(number) for number in texts], times, settings()))
+    alone = event([entrant("1")], runs("1", 1, "46.0+4"), settings())
+    found = fault_weights([*events, alone])
+    assert (found.drivers, found.events) == (12, 3), "one driver alone differs from nobody"
+
+    def geometric(default: float, voids: bool) -> float:
+        steps = [0.1 * at for at in range(-15, 16)]
+        heights = []
+        for step in steps:
+            height, weight = -0.5 * (step / 0.5) ** 2, default * math.exp(step)
+            for made in events:
+                rates = rates_of(made)
+                for tries, cones, lost in rates.counts.values():
+                    if voids:
+                        height += betabinom.logpmf(lost, tries, weight * rates.voids, weight * (1 - rates.voids))
+                    else:
+                        height += nbinom.logpmf(cones, weight * rates.cones, weight / (weight + tries))
+            heights.append(height)
+        shares = [math.exp(height - max(heights)) for height in heights]
+        return default * math.exp(sum(w * x for w, x in zip(shares, steps, strict=True)) / sum(shares))
+
+    assert (found.cone_runs, found.void_runs) == pytest.approx((geometric(3.7, False), geometric(4.4, True)))

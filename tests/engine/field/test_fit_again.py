@@ -33,7 +33,7 @@ def two_days() -> Frame:
     marked, told = np.zeros(y.shape, dtype=bool), np.zeros(y.shape, dtype=bool)
     marked[0, 1] = told[0, :3] = told[4, 3:] = True
     where = np.array([[1.0, 2.0, 3.0, 2.0, 3.0], [1.4, 2.6, 3.3, 2.0, 3.0]])
-    base = np.zeros(DRIVERS)
+    base = np.linspace(480.0, 484.0, DRIVERS)
     return Frame(
         tuple("abcdefg"), SLOTS, y - np.nanmean(y, axis=1, keepdims=True), group, np.array([0, 1, 0, 1, 1, 0, 0]),
         where, marked, told, base,
