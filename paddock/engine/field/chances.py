@@ -263,7 +263,7 @@ def _left(field: ScoreField, number: str) -> int:
 def _near(numbers: Sequence[str], base: Floats, field: ScoreField, me: str) -> list[str]:
     """Whose runs to come are drawn: mine, and in each table those who may end best."""
     level = {n: math.exp(float(value) / SCALE) for n, value in zip(numbers, base, strict=True)}
-    kept = {me} & set(level)
+    kept = {me}
     for table in (field.class_table, field.index_table):
         if table is not None and me in table.scores:
             kept |= {n for n in _best(table, level, me) if n in level}
@@ -312,9 +312,9 @@ def _luck(table: ScoreTable, outlook: _Outlook, number: str) -> LuckPace | None:
         (score.known, other) for other, score in table.scores.items() if score.known is not None and other != number
     ]
     best = min(others, default=None)
-    if me.known is None or best is None or me.summed or best[1] not in outlook.at or number not in outlook.at:
+    if me.known is None or best is None or me.summed or best[1] not in outlook.at:
         return None
-    if min(outlook.usable.get(number, 0), outlook.usable.get(best[1], 0)) < LEAST_PACED:
+    if min(outlook.usable[number], outlook.usable[best[1]]) < LEAST_PACED:
         return None
     times = {n: math.exp(float(outlook.drawn.pace[outlook.at[n]].mean())) for n in (number, best[1])}
     pace = (me.factor * times[number] - table.scores[best[1]].factor * times[best[1]]) * table.days
@@ -338,13 +338,13 @@ def _table_chance(
     rivals_entered = set(table.entered) - {number}
     if rivals_entered and not rivals_entered & set(outlook.usable):
         return _none("no rival")
-    if me.left > 0 and outlook.usable.get(number, 0) < LEAST_PACED:
+    if me.left > 0 and outlook.usable[number] < LEAST_PACED:
         return _none("few runs")
     rivals = {other: outlook.finish(other, table.scores[other]) for other in _best(table, outlook.level, number)}
     others = list(rivals.values())
     mine = outlook.finish(number, me, wider=wide)
     leads = _lead(mine, others)
-    moving = me.left > 0 and number in outlook.at
+    moving = me.left > 0
     drawn = outlook.drawn
 
     def if_(shift: float = 0.0, wider: float = 1.0, cones: float = 1.0, next_only: bool = False) -> float:
@@ -380,7 +380,7 @@ def _scored(values: Floats) -> Bools:
 def _rests(
     field: ScoreField, table: ScoreTable, outlook: _Outlook, number: str, me: Score, trade: Trade, wide: float
 ) -> Rests:
-    moving = me.left > 0 and number in outlook.at
+    moving = me.left > 0
     pace = None
     if moving:
         at = outlook.at[number]
@@ -413,7 +413,7 @@ def expected(event: Event, number: str, runs_left: int | None = None, draws: int
     found = _chances(event, number, field, outlook, ())
     score = next((t.scores[number] for t in (field.index_table, field.class_table) if t and number in t.scores), None)
     next_ms = None
-    if outlook is not None and score is not None and number in outlook.at and outlook.open(number, score).any():
+    if outlook is not None and score is not None and outlook.open(number, score).any():
         raw = outlook.drawn.raw_ms[outlook.at[number]][outlook.open(number, score)][0]
         low, middle, high = np.quantile(raw, (0.1, 0.5, 0.9))
         next_ms = (float(low), float(middle), float(high))

@@ -23,16 +23,18 @@ from tests.factories import entrant, event, runs, settings
 
 
 def day_two(rules: dict[str, Any] | None = None, more: int = 0, **config: Any) -> Event:
-    """Day 2 of two under way in two groups: I have driven 3 of 5, group B one more; one has left, one is out, 43 waits."""
+    """Day 2 of two under way in two groups: I have driven 3 of 5, group B one more; one has left, one is out; 46 has
+    not begun the day, 43 not at all.
+    """
     people = [
-        entrant("26", drive="rear"), entrant("40", drive="rear"), entrant("42", drive="front"), entrant("43"),
+        entrant("26", drive="rear"), entrant("40", drive="rear"), entrant("42", drive="front"), entrant("43"), entrant("46"),
         entrant("41", "OAK", drive="rear"), entrant("44", "OAK", drive="front", status="withdrawn"),
         entrant("45", "OAK", status="dsq"), *(entrant(str(100 + at)) for at in range(more)),
     ]  # fmt: skip
     times = [
         *runs("26", 1, "46.2", "46.0+1", "45.8"), *runs("40", 1, "45.9+1", "46.1", "45.7"),
         *runs("42", 1, "46.4", "46.0", "45.9"), *runs("41", 1, "44.0", "43.6", "43.9"),
-        *runs("44", 1, "43.9", "44.2", "43.5+1"), *runs("45", 1, "40.0", "40.1"),
+        *runs("46", 1, "46.1", "46.3", "46.2"), *runs("44", 1, "43.9", "44.2", "43.5+1"), *runs("45", 1, "40.0", "40.1"),
         *runs("26", 2, "45.9", "45.2+1", "45.3"), *runs("40", 2, "45.6", "45.4", "45.5", "45.2"),
         *runs("42", 2, "45.8", "dnf", "45.6"), *runs("41", 2, "43.6", "43.1+2", "43.2", "43.0"),
         *runs("44", 2, "43.5", "43.3"), *runs("45", 2, "40.0", "39.8"),
@@ -42,7 +44,7 @@ def day_two(rules: dict[str, Any] | None = None, more: int = 0, **config: Any) -
         times += runs(str(100 + at), 1, f"{pace:.3f}", f"{pace - 0.2:.3f}")
         times += runs(str(100 + at), 2, f"{pace:.3f}", f"{pace - 0.4:.3f}", *([f"{pace - 0.3:.3f}"] * (at % 3)))
     grid = [in_group(number, "B", day) for number in ("40", "41") for day in (1, 2)]
-    grid += [in_group(number, "A", day) for number in ("26", "42", "44") for day in (1, 2)]
+    grid += [in_group(number, "A", day) for number in ("26", "42", "44", "46") for day in (1, 2)]
     return event(people, times, settings(rules, **({"runs_per_day": 5} | config)), *grid)
 
 
@@ -228,7 +230,7 @@ def test_of_many_rivals_the_thirty_who_may_end_best_are_reckoned_with() -> None:
 def test_no_more_than_twelve_runs_are_looked_ahead() -> None:
     of = day_two()
     again = Again(of, "26", 20, [], 30, 12, 200)
-    assert again.runs == list(range(3, 17))
+    assert again.runs == list(range(1, 17))
     found = expected(of, "26", 20, 200).chances
     assert again.field.index_table is not None
     again.check(found.index, again.field.index_table, 30)
@@ -252,6 +254,7 @@ def test_my_next_run_and_the_course_s_step_to_it() -> None:
     other = Again(of, "41", 1, [], 30, 1, 400).fitted
     assert theirs[0] == pytest.approx(other.mean[later] - other.mean[now])
     assert expected(of, "26", 0, 200).next_ms is None
+    assert expected(of, "46", None, 200).course_s is None, "no run of today to step from"
     assert expected(of, "40", 0, 200).course_s is None, "no run after it is drawn"
 
 
@@ -294,6 +297,8 @@ def test_scores_by_hand() -> None:
     assert score_of(of, "44", False) is not None
     assert score_of(of, "44", False).left == 0  # type: ignore[union-attr]
     assert score_of(of, "45", False) is None
+    late = score_of(day_two({"days": "best"}), "46", False)
+    assert late == Score(0, 46_100, 5, 1.0, 2000.0)
     assert score_of(of, "43", False) is None, "without a score on day 1 none of two days"
     assert score_of(of, "26", False, 4).left == 4  # type: ignore[union-attr]
     field = score_field(of, "26", None)
@@ -301,7 +306,7 @@ def test_scores_by_hand() -> None:
     assert score_field(of, "26", 4).per_day == 7
     assert field.class_table is not None
     assert field.class_table.days == 2
-    assert field.class_table.entered == ("26", "40", "42", "43")
+    assert field.class_table.entered == ("26", "40", "42", "43", "46")
     best = score_of(day_two({"days": "best"}), "26", False)
     assert best == Score(0, 45_300, 2, 1.0, 2000.0)
     waits = score_of(day_two({"days": "best"}), "43", False)
