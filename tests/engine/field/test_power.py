@@ -95,6 +95,14 @@ def test_what_can_be_laid_out_in_the_runs_left(left: int, names: set[str]) -> No
     assert {way.name for way in ways_to_test(_event(row), "26", row, left)[:-2]} == names
 
 
+def test_what_tells_most_today_comes_first() -> None:
+    """Of seven runs left all seven tell more than the four a mirrored test takes."""
+    row = change()
+    today = ways_to_test(_event(row), "26", row, 7)[:-2]
+    assert [way.name for way in today] == ["alternating", "halves", "mirrored"]
+    assert [way.power.error_s for way in today] == sorted(way.power.error_s for way in today)
+
+
 @pytest.mark.parametrize(("per_day", "runs"), [(None, 3), (2, 3), (7, 7)])
 def test_whole_days_by_scipy(per_day: int | None, runs: int) -> None:
     """Two nights of sd 0.3 and, with three or more runs a day, 2.8 times a run's variance by their number."""
@@ -148,8 +156,7 @@ def test_slow_tests_go_on_over_the_days_left() -> None:
     row = change(setting="rear_spring", item="springs")
     made = plan(_event(row, runs_per_day=5, days=days), "26", seed=1)
     assert made is not None
-    first = made.runs[1].setting
-    other = "old" if first == "new" else "new"
+    first, other = "old", "new"  # the coin of seed 1
     assert [(item.day, item.run, item.setting) for item in made.runs] == [
         (1, 5, "new"), *((day, run, {2: first, 3: other, 4: first}[day]) for day in (2, 3, 4) for run in range(1, 6)),
     ]  # fmt: skip
