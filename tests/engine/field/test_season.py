@@ -182,7 +182,8 @@ def test_too_little_is_no_habit() -> None:
 
 
 def test_own_values_stand_beside_their_defaults() -> None:
-    events = [day(1), day(2, run_count=4), *(day(10 + at, change("c", 3)) for at in range(3))]
+    passed = [change("u", 1, undoes="zz"), change("m", 1, kind="repair")]
+    events = [day(1), day(2, *passed, run_count=4), *(day(10 + at, change("c", 3)) for at in range(3))]
     events += [day(20, change("p", 3, setting="rear_pressure", before="30", after="32"))]
     found = {item.name: item for item in own_values(events, ["26"])}
     hypers = []
