@@ -213,7 +213,7 @@ def _chosen(runs: Sequence[_Run]) -> Contrast:
     columns = {name: tuple(name in run.others for run in used) for name in names}
     on = tuple(run.new for run in used)
     moved = {name: column for name, column in columns.items() if len(set(column)) > 1}
-    mixed = tuple(name for name, column in moved.items() if _same(used, on, column, kind == "night"))
+    mixed = tuple(name for name, column in moved.items() if _same(used, on, column))
     if mixed:
         kind = "mixed"
     elif kind == "day":
@@ -221,11 +221,11 @@ def _chosen(runs: Sequence[_Run]) -> Contrast:
     return Contrast(kind, blocks, tuple(run.slot for run in used), on, tuple(moved.items()), mixed)  # type: ignore[arg-type]
 
 
-def _same(runs: Sequence[_Run], on: Sequence[bool], column: Sequence[bool], whole: bool) -> bool:
+def _same(runs: Sequence[_Run], on: Sequence[bool], column: Sequence[bool]) -> bool:
     """Whether the other change was on in the very same runs, or in the very others, of each day told by both."""
     by_day: dict[int, set[bool]] = defaultdict(set)
     for run, mine, theirs in zip(runs, on, column, strict=True):
-        by_day[0 if whole else run.slot[0]].add(mine == theirs)
+        by_day[run.slot[0]].add(mine == theirs)
     return all(len(found) == 1 for found in by_day.values())
 
 

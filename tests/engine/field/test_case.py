@@ -74,6 +74,28 @@ def test_over_a_night_only_the_next_days_are_compared() -> None:
     assert (back.kind, back.runs, back.on) == ("night", slots[1:5], (True, True, False, False))
 
 
+def test_days_next_to_the_change_whatever_the_runs_are_numbered() -> None:
+    slots = ((1, 4), (2, 5), (2, 6), (3, 4), (3, 5), (4, 4))
+    found = sides(change("a", 1, day=3), slots=slots)
+    assert (found.kind, found.runs, found.on) == ("night", slots[1:5], (False, False, True, True))
+    rows = (change("a", 1, day=1), change("b", 1, day=3, undoes="a"))
+    back = contrast(of(ME, {}, *rows), rows[0], "26", slots)
+    assert (back.kind, back.runs, back.on) == ("night", slots[1:5], (True, True, False, False))
+
+
+def test_a_return_nobody_dated_has_no_sides() -> None:
+    assert sides(change("a", 3), change("b", None, undoes="a"), judged=1).kind == "none"
+
+
+def test_mixed_is_asked_day_by_day() -> None:
+    """On in the very same runs of day 1 and in the very others of day 2; then in some of them."""
+    slots = tuple((day, run) for day in (1, 2) for run in (1, 2, 3, 4))
+    rows = [change("a", 3), change("b", 3, day=2, undoes="a"), change("x", 3, setting="toe"),
+            change("y", 1, day=2, undoes="x", setting="toe"), change("z", 3, day=2, undoes="y", setting="toe")]  # fmt: skip
+    assert (sides(*rows, slots=slots).kind, sides(*rows, slots=slots).mixed_with) == ("mixed", ("x",))
+    assert sides(*rows[:4], slots=slots).kind == "day"
+
+
 def test_two_overnight_changes_are_mixed() -> None:
     found = sides(change("a", 1, day=2), change("x", 1, day=2, setting="toe"), slots=((1, 1), (1, 2), (2, 1), (2, 2)))
     assert (found.kind, found.mixed_with) == ("mixed", ("x",))

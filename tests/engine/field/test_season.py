@@ -71,10 +71,10 @@ def alike(found: Pooled | None, wanted: Pooled, by: float = 1.0) -> None:
     assert found is not None
     times = ("mean", "sd", "low", "high", "between")
     assert [getattr(found, name) for name in times] == pytest.approx(
-        [by * getattr(wanted, name) for name in times], rel=1e-5
+        [by * getattr(wanted, name) for name in times], rel=1e-8
     )
     assert found.p_faster == pytest.approx(wanted.p_faster, rel=1e-6)
-    assert found.each == pytest.approx([by * value for value in wanted.each], rel=1e-5)
+    assert found.each == pytest.approx([by * value for value in wanted.each], rel=1e-8)
 
 
 @pytest.mark.parametrize("count", [1, 3])
@@ -256,6 +256,14 @@ def test_which_way_round_a_change_went(before: str, after: str, turned: bool) ->
     assert found[0].turned == ((1,) if turned else ())
     words = [change("a", 3, before="soft", after="hard"), change("b", 3, before="hard", after="soft")]
     assert season_changes([of(["46", "46"], {}, row) for row in words], NO_HABITS)[0].turned == (1,)
+    down = [
+        change("a", 3, before="3", after="2"),
+        change("b", 3, before="5", after="4,5"),
+        change("c", 3, before="4", after="5"),
+    ]
+    assert season_changes([of(["46", "46"], {}, row) for row in down], NO_HABITS)[0].turned == (2,)
+    still = [change("a", 3, before="2", after="2.0"), change("b", 3, before="1", after="2")]
+    assert season_changes([of(["46", "46"], {}, row) for row in still], NO_HABITS)[0].turned == ()
     same = [change("a", 3, before="soft", after="soft"), change("b", 3, before="soft", after="soft")]
     assert season_changes([of(["46", "46"], {}, row) for row in same], NO_HABITS)[0].turned == ()
 
