@@ -154,6 +154,7 @@ def test_other_changes_that_are_on_in_some_runs() -> None:
 def test_whose_runs_judge_a_change() -> None:
     event = of(ME, {})
     assert (case_number(event, change(number="40")), case_number(event, change(number=None))) == ("40", "26")
+    assert case_number(of(ME, {}, mine={"numbers": ["5", "6"]}), change(number=None)) == "5"
     assert case_number(of(ME, {}, mine={"numbers": []}), change(number=None)) is None
     assert case_of(of(ME, {}, mine={"numbers": []}), change(number=None)) is None
 

@@ -2,13 +2,30 @@
 
 from __future__ import annotations
 
+import math
+import random
 from dataclasses import replace
+from statistics import fmean
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from paddock.engine.field.course import SpoiltRun, course_evolution, courses, did_i_slow, groups_on, spoilt
+from paddock.engine.field.course import (
+    SpoiltRun,
+    course_evolution,
+    courses,
+    did_i_slow,
+    groups_on,
+    slowed_runs,
+    spoilt,
+)
+from paddock.engine.field.fit import Fitted, fit
+from paddock.engine.field.from_event import Placed, placed
+from paddock.engine.field.scores import raw_times
+from paddock.engine.stats.quantiles import t_quantile
+from paddock.model.event import Event
 from paddock.model.rows import RunRow, TimeRow
 from paddock.pages.verdict_words import slowed_words
 from tests.engine.field.made import drawn, in_group, mistake, of
@@ -202,3 +219,115 @@ def test_groups_that_met_the_course_at_other_hours_are_told_by_the_clock() -> No
 
 def _wiggled(at: int) -> list[str]:
     return [f"{46 + 0.3 * at + 0.05 * ((at + run) % 3):.3f}" for run in range(3)]
+
+
+def grouped() -> Event:
+    """Two groups of two kinds over four runs, my group A driven by the clock before B; one has only two runs."""
+    rng = random.Random(21)
+    texts = {
+        str(40 + at): [f"{50 + at / 4 - 0.3 * run + rng.gauss(0, 0.2):.3f}" for run in range(4)] for at in range(7)
+    }
+    texts["46"] = texts["46"][:2]
+    me = ["50.2", "49.9", "50.6", "49.4"]
+    rows = [in_group(n, "AB"[at % 2]) for at, n in enumerate(texts)] + [in_group("26", "A")]
+    return of(me, texts, *rows, entrants={"26": {"drive": "rear"}, "41": {"drive": "front"}, "44": {"drive": "front"}})
+
+
+def fitted_alone(made: Event, without: str = "") -> tuple[Placed, Fitted, list[str]]:
+    times = raw_times(made)
+    found = placed(made, times, (1,), without, everybody=True)
+    names = [n for n in found.frame.numbers if n != without]
+    frame = found.frame.rows([found.frame.numbers.index(n) for n in names])
+    return found, fit(frame, len(found.groups), len(found.kinds)), names
+
+
+def test_a_course_group_by_group_and_all_together_from_the_fit() -> None:
+    """A group's own; everybody's: each group by its drivers. Ranges from the fit's covariance, 1.2816 sd."""
+    made = grouped()
+    found, fitted, names = fitted_alone(made)
+    time = math.exp(fmean(fitted.frame.base.tolist()) / 45)
+    sizes = np.array([sum(fitted.frame.group[:, 0] == g) for g in (0, 1)]) / len(names)
+    shares = {None: sizes, "A": np.array([1.0, 0.0]), "B": np.array([0.0, 1.0]), "Z": sizes}
+    for group, share in shares.items():
+        told = course_evolution(made, 1, group)
+        assert (told.time_ms, told.group, told.by_clock) == (pytest.approx(time), group, False)
+
+        def between(a: int, b: int, share: np.ndarray = share) -> tuple[float, float, float]:
+            row = np.zeros(fitted.layout.size)
+            row[[b - 1, 4 + b - 1]] += share
+            row[[a - 1, 4 + a - 1]] -= share
+            mean, sd = row @ fitted.mean, math.sqrt(row @ fitted.cov @ row)
+            return tuple((mean + z * sd) * time / 45 for z in (0.0, -1.2815515655, 1.2815515655))  # type: ignore[return-value]
+
+        mine = [
+            n for n in names if group not in ("A", "B") or found.groups[fitted.frame.group[names.index(n), 0]] == group
+        ]
+        times = raw_times(made)
+        assert [point.drivers for point in told.points] == [
+            sum((1, run) in times[n] for n in mine) for run in (1, 2, 3, 4)
+        ]
+        assert (told.points[0].change_ms, told.points[0].low_ms, told.points[0].high_ms) == (0.0, 0.0, 0.0)
+        for point in told.points[1:]:
+            assert (point.change_ms, point.low_ms, point.high_ms) == pytest.approx(between(1, point.run))
+        assert [(pair.run_from, pair.run_to) for pair in told.pairs] == [(1, 2), (2, 3), (3, 4)]
+        for pair in told.pairs:
+            assert (pair.change_ms, pair.low_ms, pair.high_ms) == pytest.approx(between(pair.run_from, pair.run_to))
+            assert pair.drivers == sum({(1, pair.run_from), (1, pair.run_to)} <= set(times[n]) for n in mine)
+    assert courses(made, 1) == (course_evolution(made, 1, "A"), course_evolution(made, 1, "B"))
+
+
+def test_my_step_against_the_course_s_from_the_fit() -> None:
+    """The range: t(.9, freedom + 1) of the course's doubt and of two runs' scatter and learning."""
+    made = grouped()
+    _, fitted, names = fitted_alone(made, "26")
+    hyper, h = fitted.hyper, [math.exp(-run / 1.8) for run in range(4)]
+    ms = {run: row.time_ms or 0 for run, row in enumerate([row for row in made.times if row.number == "26"], 1)}
+    for first, last in ((1, 2), (2, 3), (1, 4)):
+        found = did_i_slow(made, "26", 1, last, first)
+        assert found is not None
+        row = np.zeros(fitted.layout.size)
+        row[[first - 1, last - 1]] = -1.0, 1.0  # group A counts 0
+        time = math.sqrt(ms[first] * ms[last])
+        doubt = row @ fitted.cov @ row + 2 * hyper.scatter + hyper.learning * (h[first - 1] - h[last - 1]) ** 2
+        reach = t_quantile(0.9, hyper.freedom + 1) * math.sqrt(doubt) * time / 45
+        mine, course = time * math.log(ms[last] / ms[first]), float(row @ fitted.mean) * time / 45
+        assert (found.my_change_ms, found.field_change_ms) == pytest.approx((mine, course))
+        assert found.extra_ms == pytest.approx(mine - course)
+        assert found.interval80_ms == pytest.approx((mine - course - reach, mine - course + reach))
+        times = raw_times(made)
+        assert found.drivers == sum({(1, first), (1, last)} <= set(times[n]) for n in names)
+        me = abs(mine - course) > reach
+        assert found.who == ("me" if me else "everyone" if mine * course > 0 else "scatter")
+
+
+def test_runs_asked_of_together_are_answered_as_alone() -> None:
+    made = grouped()
+    pairs = ((None, 2), (1, 3), (None, 9))
+    assert slowed_runs(made, "26", 1, pairs) == tuple(did_i_slow(made, "26", 1, last, first) for first, last in pairs)
+    assert slowed_runs(made, "26", 1, pairs)[2] is None
+    assert did_i_slow(made, "26", 2, 2) is None
+
+
+def test_spoilt_runs_between_are_named_and_passed_over() -> None:
+    made = grouped()
+    rows = (mistake(2), RunRow(day=1, run=4, number="26", unsafe="a cone stuck"), mistake(3, day=2))
+    spoilt_day = replace(made, tables={**made.tables, "runs.csv": rows})
+    found = did_i_slow(spoilt_day, "26", 1, 4)
+    assert found is not None
+    assert (found.run_from, [item.run for item in found.passed]) == (3, [4])
+    found = did_i_slow(spoilt_day, "26", 1, 3)
+    assert found is not None
+    assert (found.run_from, [(item.run, item.why) for item in found.passed]) == (1, [(2, "mistake")])
+    asked = did_i_slow(spoilt_day, "26", 1, 3, 2)
+    assert asked is not None
+    assert (asked.run_from, asked.passed, asked.who != "spoilt") == (2, (), True)
+    only = replace(made, tables={**made.tables, "runs.csv": (mistake(1),)})
+    held = did_i_slow(only, "26", 1, 2)
+    assert held is not None
+    assert (held.who, held.extra_ms, held.drivers, [item.run for item in held.passed]) == ("spoilt", None, 0, [1])
+
+
+def test_three_cones_spoil_a_run_and_two_do_not() -> None:
+    made = of(["50.0+3", "50.0+2", "50.0+9 dnf"], FIELD)
+    assert spoilt(made, "26", 1) == {1: SpoiltRun(1, "cones", 3), 3: SpoiltRun(3, "cones", 9)}
+    assert spoilt(made, "26", 2) == spoilt(made, "40", 1) == {}
