@@ -259,6 +259,9 @@ def test_runs_that_can_teach(surface: str | None, mistake: bool, kept: int) -> N
     changed = replace(event, tables={**event.tables, RunRow.FILE: (first, *rows[1:])})
     other = season(8, WIDE, days=1)
     assert pressure_curves([*other, changed], "26")["rear"].runs == 6 + kept
+    one = tuple(row for row in event.of(PressureRow) if row.run == 4)
+    single = replace(event, tables={**event.tables, PressureRow.FILE: one})
+    assert pressure_curves([*other, single], "26")["rear"].runs == 6, "one run of a day tells nothing"
     half = tuple(
         row.model_copy(update={"lf_psi": None, "rf_psi": None}) if row.run == 2 else row
         for row in event.of(PressureRow)
