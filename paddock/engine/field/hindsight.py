@@ -13,7 +13,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, time, timedelta
-from itertools import chain
+from itertools import chain, pairwise
 from statistics import median
 
 from paddock.engine.clock import AsOf, as_of, cut, minutes, stands_at
@@ -155,12 +155,12 @@ def _is_over(event: Event, number: str, day: int) -> bool:
 
 
 def as_it_was(event: Event, number: str, day: int, run: int) -> Event:
-    """The event just after my run: by the clock where my runs have one, else every run up to that number."""
+    """The event just after my run: by the clock where my runs follow each other by it, else every run up to that number."""
     stands = stands_at(event)
-    rows = [row for row in event.times if row.number == number and row.day == day]
-    moments = [stands(row) for row in rows]
-    here = next((m for row, m in zip(rows, moments, strict=True) if row.run == run), None)
-    if here is not None and len(set(moments)) == len(moments) and here.time() != time():
+    rows = sorted((row for row in event.times if row.number == number and row.day == day), key=lambda row: row.run)
+    moments = [(row.run, moment) for row in rows if (moment := stands(row)) is not None]
+    here = next((moment for at, moment in moments if at == run), None)
+    if here is not None and all(one < other for (_, one), (_, other) in pairwise(moments)) and here.time() != time():
         return cut(event, here)
     return _by_run(event, day, run)
 
