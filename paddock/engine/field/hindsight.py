@@ -155,7 +155,7 @@ def _is_over(event: Event, number: str, day: int) -> bool:
 
 
 def as_it_was(event: Event, number: str, day: int, run: int) -> Event:
-    """The event just after my run: by the clock where my runs follow each other by it, else every run up to that number."""
+    """The event just after my run: by the clock where my runs follow each other by it, else all up to its number."""
     stands = stands_at(event)
     rows = sorted((row for row in event.times if row.number == number and row.day == day), key=lambda row: row.run)
     moments = [(row.run, moment) for row in rows if (moment := stands(row)) is not None]

@@ -45,8 +45,8 @@ def pooled(estimates: list[Estimate], prior: tuple[tuple[float, float], ...], sc
             height = math.log(share) - 0.5 * (between / scale) ** 2 + likely
             parts.append((height, mean, total**-0.5, between))
     top = max(part[0] for part in parts)
-    weights = np.exp([part[0] - top for part in parts])
-    weights /= weights.sum()
+    weights = np.exp(np.array([part[0] - top for part in parts]))
+    weights = weights / weights.sum()
     means, sds, betweens = (np.array([part[k] for part in parts]) for k in (1, 2, 3))
     mean = float(weights @ means)
 

@@ -11,7 +11,19 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from paddock.engine.pressure.signs import Levels, Sample, fitted, learn
-from paddock.engine.stats.fits import gram, inverse, least_squares, rounding_variance, step_of, within
+from paddock.engine.stats.fits import (
+    Slope,
+    dot,
+    gram,
+    interval,
+    inverse,
+    least_squares,
+    rounding_variance,
+    scatter,
+    shrunk,
+    step_of,
+    within,
+)
 
 
 def test_norris() -> None:
@@ -91,3 +103,63 @@ def test_steps_and_their_variance() -> None:
     rng = np.random.default_rng(5)
     true = rng.uniform(0, 50, 40_000)
     assert rounding_variance(0.5) == pytest.approx(float(np.var(np.round(true * 2) / 2 - true)), rel=0.02)
+
+
+def test_values_drawn_to_their_mean_are_the_posterior_of_a_normal_with_a_flat_mean() -> None:
+    """Whole precision: the values' own about a mean of which nothing is believed, and each error's."""
+    values, tau = [(1.0, 0.3), (2.0, 0.8), (-0.5, 0.5)], 0.6
+    y, errors = np.array([y for y, _ in values]), np.array([s for _, s in values])
+    cov = np.linalg.inv((np.eye(3) - 1 / 3) / tau**2 + np.diag(errors**-2))
+    found = shrunk(values, tau)
+    assert [value for value, _, _ in found] == pytest.approx(list(cov @ (y / errors**2)))
+    assert [sd for _, sd, _ in found] == pytest.approx(list(np.sqrt(np.diag(cov))))
+    assert [own for *_, own in found] == pytest.approx([0.36 / (0.36 + s * s) for s in errors])
+    assert shrunk([(2.0, 0.5)], 0.6) == [pytest.approx((2.0, 0.5, 0.36 / 0.61))]
+
+
+def test_ranges_by_printed_t_values() -> None:
+    """t(.9, 5) = 1.476, t(.975, 5) = 2.571 (printed tables)."""
+    assert interval(1.0, 2.0, 5) == pytest.approx((1 - 2 * 1.476, 1 + 2 * 1.476), abs=1e-3)
+    assert interval(1.0, 2.0, 5, 0.95) == pytest.approx((1 - 2 * 2.571, 1 + 2 * 2.571), abs=1e-3)
+    slope = Slope(1.5, 1.0, 5)
+    assert slope.interval(0.8) == interval(1.5, 1.0, 5)
+    assert (slope.clear(0.8), slope.clear(0.95), Slope(-1.5, 1.0, 5).clear(0.8), Slope(0.0, 0.0, 5).clear(0.8)) == (
+        True, False, True, False,
+    )  # fmt: skip
+    assert (scatter(6.0, 3.0), scatter(6.0, 3.0, 2.5), rounding_variance(0.6)) == (2.0, 2.5, pytest.approx(0.03))
+
+
+def test_two_slopes_by_numpy_with_and_without_a_floor() -> None:
+    random = np.random.default_rng(1)
+    x = random.normal(size=(8, 2))
+    x -= x.mean(0)
+    y = x @ [1.0, -2.0] + random.normal(0.0, 0.1, 8)
+    y -= y.mean()
+    theirs, left, *_ = np.linalg.lstsq(x, y)
+    inverted = np.linalg.inv(x.T @ x)
+    columns = [list(map(float, column)) for column in x.T]
+    for floor in (0.0, 1.0):
+        found = least_squares(columns, [float(value) for value in y], 5, floor)
+        assert found is not None
+        assert [slope.value for slope in found] == pytest.approx(list(theirs))
+        variance = max(float(left[0]) / 5, floor)
+        assert [slope.error for slope in found] == pytest.approx(list(np.sqrt(variance * np.diag(inverted))))
+        assert [slope.freedom for slope in found] == [5, 5]
+    assert least_squares(columns, [float(value) for value in y], 1) is not None
+    assert least_squares(columns, [float(value) for value in y], 0) is None
+    assert least_squares([columns[0], columns[0]], [float(value) for value in y], 5) is None
+    with pytest.raises(ValueError, match="zip"):
+        dot([1.0], [1.0, 2.0])
+    assert within(["a", "b", "a"], [1.0, 5.0, 2.0]) == [-0.5, 0.0, 0.5]
+
+
+def test_a_column_that_says_nothing_of_its_own_is_spared_as_zeros() -> None:
+    columns = [[1.0, -1.0, 0.0], [2.0, -2.0, 0.0], [1.0, 1.0, -2.0]]
+    found = inverse(gram(columns), spare=True)
+    assert found is not None
+    assert found[1] == [0.0] * 3
+    assert found[0] == pytest.approx([0.5, 0.0, 0.0])
+    assert found[2] == pytest.approx([0.0, 0.0, 1 / 6])
+    assert inverse(gram(columns)) is None
+    assert inverse([[0.0]]) is None
+    assert inverse([[1e-280]]) is not None
