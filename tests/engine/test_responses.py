@@ -52,6 +52,14 @@ def test_another_course_is_not_taken_for_the_car() -> None:
     assert found == ()
 
 
+def test_a_column_that_stood_at_its_mean_once_has_moved_all_the_same() -> None:
+    """32, 34 and 36 psi: the middle run is the mean; -0.5 a psi exactly."""
+    (found,) = fitted(
+        levels([1.0, 0.0, -1.0, 1.0, 0.0, -1.0], front_psi=[32.0, 34, 36, 32, 34, 36], rear_psi=[44.0] * 6)
+    )
+    assert (found.key, found.per_unit, found.runs, found.freedom) == ("front_psi", pytest.approx(-0.5), 6, 4)
+
+
 def test_too_few_runs_or_no_contrast() -> None:
     assert fitted(levels([1, 0, 1], rear_psi=[38, 42, 38])) == ()
     assert fitted(levels([1, 0, 1, 0, 1, 0], rear_psi=[38.0] * 6)) == ()

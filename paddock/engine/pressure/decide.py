@@ -41,7 +41,7 @@ def allowed(s: Situation, corner: str, psi: float, kind: str) -> float:
 
 def settled(s: Situation, proposal: Proposal, skip: Sequence[str] = ()) -> tuple[dict[str, float | None], Cut] | Reason:
     """What to set and what cut it short; or why the limits leave nothing of it. ``skip``: corners left alone."""
-    found = s.now.as_dict() | dict.fromkeys(skip)
+    found, now = s.now.as_dict() | dict.fromkeys(skip), s.now.known()
     wanted = {corner: psi for corner, psi in proposal.wanted.items() if corner not in skip}
     if proposal.kind in {"stop", "none"}:
         return found, ()
@@ -49,24 +49,26 @@ def settled(s: Situation, proposal: Proposal, skip: Sequence[str] = ()) -> tuple
         return because("but", first=proposal.reason, why=because("corners-not-read"))
     to = {corner: allowed(s, corner, psi, proposal.kind) for corner, psi in wanted.items()}
     if proposal.kind == "new":
-        least = min((to[corner] - (s.now[corner] or 0.0) for corner in wanted), key=abs)
-        to = {corner: (s.now[corner] or 0.0) + least for corner in wanted}
+        least = min((to[corner] - now[corner] for corner in wanted), key=abs)
+        to = {corner: now[corner] + least for corner in wanted}
     for axle in AXLES.values():
-        pair = {corner: to[corner] for corner in axle if corner in to}
-        by = [abs(psi - now) for corner, psi in pair.items() if (now := s.now[corner]) is not None]
-        if by and len(by) == len(pair) and max(by) < s.min_psi - 1e-9 and proposal.kind != "limits":
-            to |= {corner: s.now[corner] or 0.0 for corner in pair}
+        pair = [corner for corner in axle if corner in to]
+        small = all(corner in now and abs(to[corner] - now[corner]) < s.min_psi - 1e-9 for corner in pair)
+        if small and proposal.kind != "limits":
+            to |= {corner: now[corner] for corner in pair}
     found.update(to)
-    short = [corner for corner, psi in wanted.items() if abs(to[corner] - psi) > 0.05 and s.now[corner] is not None]
-    short = [corner for corner in short if abs(wanted[corner] - (s.now[corner] or 0.0)) > s.min_psi]
-    why = tuple(dict.fromkeys(_forbidden(s, corner, wanted[corner]) for corner in short))
+    short = [
+        corner for corner, psi in wanted.items()
+        if corner in now and abs(to[corner] - psi) > 0.05 and abs(psi - now[corner]) > s.min_psi
+    ]  # fmt: skip
+    why = tuple(dict.fromkeys(_forbidden(s, corner, now[corner], wanted[corner]) for corner in short))
     if any(found[corner] != s.now[corner] for corner in wanted):
         return found, why
     return because("but", first=proposal.reason, why=because("cut", by=why) if why else because("under-the-gauge"))
 
 
-def _forbidden(s: Situation, corner: str, psi: float) -> Reason:
-    now, bound, likely = s.now[corner] or 0.0, s.bound[corner], s.likely[corner]
+def _forbidden(s: Situation, corner: str, now: float, psi: float) -> Reason:
+    bound, likely = s.bound[corner], s.likely[corner]
     if psi > now:
         return bound.no_raise or because("held-down", corner=corner, maximum=bound.high is not None)
     warm_c = None if likely.known else likely.warm_c

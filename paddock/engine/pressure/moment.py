@@ -140,7 +140,7 @@ def _gauge_first(s: Situation) -> bool:
 
 
 def _stale(s: Situation) -> bool:
-    return _hot(s) and s.runs_today > 0 and s.age_min is not None and s.age_min > REST_MIN
+    return _hot(s) and s.age_min is not None and s.age_min > REST_MIN
 
 
 def _read_again(s: Situation) -> Decided:
@@ -341,9 +341,8 @@ def _expected(s: Situation, name: str, answer: Decided) -> tuple[Corners, Corner
 def run_due(s: Situation) -> int | None:
     """The run that the asking driver has to type next, a re-run under its own number; None: none is left today."""
     runs = [run for run in s.car_log.run_rows() if (run.day, run.number) == (s.clock.day, s.number)]
-    last = max((run.run for run in runs), default=0)
     counted = max((run.run for run in runs if run.counted), default=0)
-    due = last if runs and not any(run.counted for run in runs if run.run == last) else counted + 1
+    due = max([counted + 1, *(run.run for run in runs)])
     limit = s.event.settings.runs_on(s.clock.day)
     return None if s.left == 0 or (limit is not None and due > limit) else due
 

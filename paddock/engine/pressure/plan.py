@@ -177,7 +177,7 @@ def first_run_rises(track: AirTrack, axle: str, surface: str | None) -> list[flo
         air_c = step.reading.air_c
         known = [corner for name in AXLES[axle] if (corner := step.corners[name]).temp_c is not None]
         measured = [corner.temp_c for corner in known if corner.temp_from == "measured" and corner.temp_c is not None]
-        inside = [corner.gas_c for corner in known if corner.gas_c is not None]
+        inside = [corner.gas_c for corner in known if corner.read and corner.gas_c is not None]
         temps = inside or measured
         if air_c is not None and temps:
             found.append(sum(temps) / len(temps) - air_c)
@@ -252,7 +252,7 @@ def rise_over_air(track: AirTrack, axle: str) -> float | None:
     measured, inferred = [], []
     for step in track.steps:
         air = step.reading.air_c
-        corners = [step.corners[corner] for corner in AXLES[axle] if corner in step.corners]
+        corners = [step.corners[corner] for corner in AXLES[axle]]
         temps = [(corner.temp_c, corner.temp_from) for corner in corners if corner.temp_c is not None]
         if step.reading.moment == "after" and air is not None and not step.reading.rested:
             measured += [temp - air for temp, source in temps if source == "measured"]

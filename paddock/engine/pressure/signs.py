@@ -139,7 +139,7 @@ def from_the_wet(event: Event, log: CarLog, change: SetupChange, day: int) -> bo
 
 
 PHASES = ("entry", "mid", "exit", "slalom")
-_ROLL = {"short": 0, "on": 1, "past": 2}
+_ROLL = ("short", "on", "past")
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,7 +178,7 @@ def _mark(rows: Iterable[TreadTempRow]) -> str | None:
     marks = {row.mark for row in rows if row.mark is not None}
     if not marks or marks >= {"short", "past"}:
         return None
-    return max(marks, key=lambda mark: _ROLL[mark])
+    return max(marks, key=_ROLL.index)
 
 
 def _over_edges(row: TreadTempRow) -> float | None:

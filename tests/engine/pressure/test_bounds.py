@@ -85,8 +85,15 @@ def test_what_stands_in_for_a_limit_that_is_not_written() -> None:
 def test_a_limit_that_only_the_tyre_names() -> None:
     tyre = TyreRow(tyre="a", max_cold_psi=44.0, min_cold_psi=29.0)
     assert (cold_maximum(None, tyre), minimum(None, "front", tyre, None)) == (44.0, 29.0)
-    assert (cold_maximum(car(max_cold_psi=None, wheel_max_psi=40.0), tyre), minimum(car(), "front", tyre)) == (40.0, 29.0)
-    assert (cold_maximum(car(max_cold_psi=None), None), minimum(None, "rear"), minimum(car(), "rear")) == (None, None, 28.0)
+    assert (cold_maximum(car(max_cold_psi=None, wheel_max_psi=40.0), tyre), minimum(car(), "front", tyre)) == (
+        40.0,
+        29.0,
+    )
+    assert (cold_maximum(car(max_cold_psi=None), None), minimum(None, "rear"), minimum(car(), "rear")) == (
+        None,
+        None,
+        28.0,
+    )
 
 
 @pytest.mark.parametrize(("wait", "left"), [(0.0, 1.0), (20.0, math.exp(-1.0)), (40.0, math.exp(-2.0))])
@@ -130,6 +137,13 @@ def test_the_tyre_of_a_corner_as_of_a_run() -> None:
     assert fitted(1, 3) == {"lf": "c", "rf": "b"}
     assert fitted(1, 9) == {"lf": "c", "rf": "a"}
     assert fitted(2, 0) == {"lf": "d", "rf": "a"}
+    bare = seen(
+        *tyres,
+        FittedRow(day=1, number=ME, corner="lf", tyre="a"),
+        FittedRow(day=1, number=ME, corner="lf", tyre="b"),
+        times=(),
+    )
+    assert bare.tyres["lf"].tyre == "b", "the last one noted, before anything is read or run"
     assert fitted(1, 1, ME, "5") == {"lf": "a", "rf": "b", "lr": "a"}
 
 
@@ -235,7 +249,9 @@ def left(kind: str, wanted: dict[str, float], skip: tuple[str, ...] = (), now: C
     return found[0], tuple(reason.name for reason in found[1])
 
 
-def four(lf: float | None, rf: float | None, lr: float | None = 44.0, rr: float | None = 44.0) -> dict[str, float | None]:
+def four(
+    lf: float | None, rf: float | None, lr: float | None = 44.0, rr: float | None = 44.0
+) -> dict[str, float | None]:
     return {"lf": lf, "rf": rf, "lr": lr, "rr": rr}
 
 
@@ -301,7 +317,9 @@ def test_why_a_move_was_cut_short() -> None:
 
 def inside(now: float, **limit: Any) -> dict[str, float] | str:
     """What the limits ask of a left front that reads ``now``."""
-    s = replace(BASE, now=Corners(lf=now), bound={**dict.fromkeys(("lf", "rf", "lr", "rr"), Bound()), "lf": Bound(**limit)})
+    s = replace(
+        BASE, now=Corners(lf=now), bound={**dict.fromkeys(("lf", "rf", "lr", "rr"), Bound()), "lf": Bound(**limit)}
+    )
     found = limits(s)
     return found.name if isinstance(found, Reason) else dict(found.wanted) or found.reason.name
 

@@ -157,7 +157,9 @@ def test_the_figures_of_a_moment_hold_together(day: Day) -> None:
                 continue
             assert start is not None
             outside = s.step.reading.ambient_pa / 6894.757 if s.step is not None and not s.rested else way.outside_psi
-            assert psi == pytest.approx((start + outside) * (way.end_c + 273.15) / (way.now_c + 273.15) - outside, abs=1e-3)
+            assert psi == pytest.approx(
+                (start + outside) * (way.end_c + 273.15) / (way.now_c + 273.15) - outside, abs=1e-3
+            )
         if found.offer.advised:
             assert dict(found.offer.psi) == found.moves
         elif found.offer.kind == "after" and found.offer.how.startswith("expected"):

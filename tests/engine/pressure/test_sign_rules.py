@@ -185,8 +185,14 @@ def reason_of(found: Tested) -> Reason:
 
 
 def test_a_mistake_proves_nothing_and_nothing_felt_says_so() -> None:
-    assert answer(opposed(Shown((None, None), (None, None), (-2, 0, 2)).situation(mistake=True))) == "mistake-proves-nothing"
-    assert answer(only_on_power(Shown((None, None), (None, None), (0, 0, 2)).situation(mistake=True))) == "mistake-proves-nothing"
+    assert (
+        answer(opposed(Shown((None, None), (None, None), (-2, 0, 2)).situation(mistake=True)))
+        == "mistake-proves-nothing"
+    )
+    assert (
+        answer(only_on_power(Shown((None, None), (None, None), (0, 0, 2)).situation(mistake=True)))
+        == "mistake-proves-nothing"
+    )
     silent = replace(BASE, balance={}, log=None)
     assert (answer(opposed(silent)), answer(only_on_power(silent))) == ("no-balance", "no-balance")
     assert answer(only_on_power(replace(BASE, balance={"exit": 2}, log=None))) == ("exit-alone", {}, 0)
@@ -260,7 +266,9 @@ def test_a_cold_or_damp_first_run_has_the_rear_a_step_under_the_plan(air_c: floa
 def test_a_first_run_that_stays_with_its_plan() -> None:
     assert first_run(BASE) == because("not-a-first-run")
     assert morning(12.0, "dry") == because("neither-cold-nor-damp")
-    assert morning(6.0, "dry", axles={"front": AxleSigns(), "rear": AxleSigns("short", "even")}) == because("rear-not-over")
+    assert morning(6.0, "dry", axles={"front": AxleSigns(), "rear": AxleSigns("short", "even")}) == because(
+        "rear-not-over"
+    )
     loose = Learned("rear", 0.5, 0.2, 0.8, 8, 3.0)
     plain = {"front": AxleSigns(), "rear": AxleSigns()}
     assert isinstance(morning(6.0, "dry", axles=plain, learned={"rear": loose}), Proposal)
@@ -276,7 +284,11 @@ def test_a_rear_that_stands_on_its_minimum_is_not_let_under_the_plan() -> None:
     assert isinstance(base, Proposal)
     rear = base.wanted["lr"] + 1.0
     for least, room in ((rear - 0.25, False), (rear - 0.75, True)):
-        rows = (*DAY_2, WeatherRow(day=2, at="07:30", air_c=6.0, surface="dry"), cold(29.2, 29.2, 40.2, 40.2, air_c=6.0, day=2))
+        rows = (
+            *DAY_2,
+            WeatherRow(day=2, at="07:30", air_c=6.0, surface="dry"),
+            cold(29.2, 29.2, 40.2, 40.2, air_c=6.0, day=2),
+        )
         found = first_run(seen(*rows, of=car(rear_min_psi=least)))
         if room:
             assert wanted(found)["lr"] == pytest.approx(least)

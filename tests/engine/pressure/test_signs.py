@@ -131,6 +131,10 @@ def test_the_surface_now_and_since_when() -> None:
     rows = (logged(1), logged(2))
     assert surface(WeatherRow(day=1, at="10:30", surface="wet"), *rows) == SurfaceNow("wet", 2, True, True, 630.0)
     assert surface(WeatherRow(day=1, at="08:30", surface="wet"), *rows) == SurfaceNow("dry", 0, False, True, 540.0)
+    half = (logged(1, at=None), logged(2))
+    wet = WeatherRow(day=1, at="10:30", surface="wet")
+    assert surface(wet, *half).word == "dry", "a run without a clock: the weather stands at the day's start"
+    assert surface(wet, logged(1, at=None, surface=None), logged(2, surface=None)).word == "wet"
     assert surface(WeatherRow(day=1, surface="wet")) == SurfaceNow("wet", 0, False, True)
     assert surface(WeatherRow(day=2, surface="wet"), logged(1)).word == "dry"
     words = ("drying", "standing", "damp", None)
