@@ -251,11 +251,11 @@ def test_a_wait_that_stands_still_is_no_minutes() -> None:
     assert gap is not None
     assert (gap.minutes, gap.since) == (0.0, ())
     back = track(rows[0], rows[1], read("before", None, 33.0, 2, wait_min=1.0))
-    assert gap_between(*back.steps, back.log.runs) is None
+    assert gap_between(back.steps[0], back.steps[1], back.log.runs) is None
     morning = track(read("cold", None, 33.0, None), read("before", None, 33.0, 1, wait_min=2.0))
-    assert gap_between(*morning.steps, morning.log.runs) is None, "no run to have stood since"
+    assert gap_between(morning.steps[0], morning.steps[1], morning.log.runs) is None, "no run to have stood since"
     blank = track(ran(1, None), read("after", None, 33.0), read("before", None, 32.0, 2, wait_min=14.0))
-    known = gap_between(*blank.steps, blank.log.runs)
+    known = gap_between(blank.steps[0], blank.steps[1], blank.log.runs)
     assert known is not None
     assert known.minutes == 14.0
 
@@ -287,8 +287,9 @@ def test_usual_waits_are_the_middle_of_those_of_one_day() -> None:
 
 def test_sun_on_the_right_and_a_cold_reading_in_it() -> None:
     warm, cool = (carry(30, AirState(20), AirState(temp)) for temp in (45, 40))
-    cold = read("cold", "08:00", 30.0, None, sun="right")
-    rows = [cold, ran(1, "09:00"), read("after", "09:02", (cool, warm, None, None), sun="right")]
+    cold = read("cold", "08:00", 30.0, None)
+    rows = [cold, ran(1, "09:00"), read("after", "09:02", (cool, warm, cool, warm), sun="right"),
+            read("cold", "08:00", (30.0, 30.5, 30.0, 30.5), None, day=2, sun="right")]  # fmt: skip
     found = sun_differences(track(*rows))
     assert found == [pytest.approx(5.0)], "a cold reading says nothing of the sun"
 
