@@ -155,8 +155,8 @@ def _held(runs: Sequence[Timed], others: Sequence[Timed]) -> list[Timed]:
         mine = [clock for clock in after if since is None or clock > since + _APART_MIN]
         if place + 1 < len(runs) or place:
             mine = [clock for clock in mine if clock >= run.clock - _LATE_MIN]
-        low = max((clock for clock in before if place == 0 or clock <= run.clock), default=0.0)
         high = min(mine, default=run.clock)
+        low = max((clock for clock in before if clock <= (run.clock if place else high)), default=0.0)
         found.append(replace(run, clock=min(max(run.clock, low), high) if low <= high else run.clock))
     return found
 

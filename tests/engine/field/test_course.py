@@ -276,6 +276,13 @@ def test_a_course_group_by_group_and_all_together_from_the_fit() -> None:
     assert courses(made, 1) == (course_evolution(made, 1, "A"), course_evolution(made, 1, "B"))
 
 
+def test_a_group_in_which_nobody_drove_twice_has_no_course() -> None:
+    alone = of([], {**FIELD, "60": ["51.0"]}, in_group("60", "B"), *[in_group(number, "A") for number in FIELD])
+    found = course_evolution(alone, 1, "B")
+    assert (found.time_ms, found.points, found.pairs) == (None, (), ())
+    assert course_evolution(alone, 1, "A").time_ms is not None
+
+
 def test_my_step_against_the_course_s_from_the_fit() -> None:
     """The range: t(.9, freedom + 1) of the course's doubt and of two runs' scatter and learning."""
     made = grouped()
