@@ -425,6 +425,15 @@ def test_a_setting_adds_or_bleeds_by_what_the_air_would_read() -> None:
     assert left.events[0].why == because("logged")
     first = track(read("set", "08:00", 31.0, 1))
     assert (events(first), first.steps[0].corners["lf"].gas_c) == ([], None)
+    measured = (
+        track(COLD, RUN, read("after", "09:02", at), read("set", "09:04", 31.0, 2, tyre_c=52.0)).steps[-1].corners["lf"]
+    )
+    assert (measured.gas_c, measured.temp_c, measured.temp_from, measured.sure) == (
+        pytest.approx(45),
+        52.0,
+        "measured",
+        True,
+    )
     morning = track(COLD, read("set", "08:40", 29.0, 1))
     assert events(morning) == [("bleed", corner, 1.0) for corner in FOUR]
 
@@ -449,6 +458,18 @@ def test_air_never_sure_that_reads_what_it_cannot_is_only_lost_sight_of() -> Non
         found = track(RUN, first, ran(2, "09:30"), read("after", "09:32", psi, 2))
         assert events(found) == []
         assert found.steps[-1].corners["lf"] == CornerAir(psi, True)
+
+
+def test_without_air_logged_a_tyre_is_between_forty_below_and_a_hundred_and_thirty() -> None:
+    for temp_c, kind in ((-39.9, None), (-40.1, "loss"), (129.9, None), (130.1, "gain")):
+        found = track(COLD, RUN, read("after", "09:02", hot(30, temp_c), air_c=None))
+        assert {item.kind for item in found.events} == ({kind} if kind else set())
+        assert found.steps[-1].corners["lf"].gas_c == (None if kind else pytest.approx(temp_c))
+    air = (30 + OUT) / 293.15
+    for off, known in ((0.01, True), (-0.01, False)):
+        lowest = 20.0 - 3.0 - 0.6 / air + off
+        found = track(COLD, RUN, read("after", "09:02", hot(30, lowest)))
+        assert (found.events == ()) == known
 
 
 def test_before_a_day_s_first_run_a_tyre_without_a_past_is_as_warm_as_the_air() -> None:

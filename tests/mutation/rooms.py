@@ -53,7 +53,7 @@ ROOMS = {
         _room(
             "air",
             " ".join(f"pressure/{name}.py" for name in "air mass heat heat_fit readings timeline follow".split()),
-            "test_air*.py test_readings*.py test_heat*.py test_what_if.py pressure/test_situations.py",
+            "test_air*.py test_readings*.py test_heat*.py pressure/test_what_if.py pressure/test_situations.py",
             "test_air.py",
         ),
         _room(

@@ -40,16 +40,16 @@ def trade_of(events: Sequence[Event], number: str) -> Trade:
     slow, quick = [0, 0], [0, 0]
     for event in events:
         wrong = {(row.day, row.run) for row in event.of(RunRow) if row.number == number and row.mistake}
-        mine = [row for row in event.times if row.number == number and row.time_ms and row.status is None
-                and not row.misses and (row.day, row.run) not in wrong]  # fmt: skip
-        for day in {row.day for row in mine}:
-            today = [row for row in mine if row.day == day]
-            middle = median(row.time_ms or 0 for row in today)
-            for row in today:
-                if row.time_ms != middle:
-                    side = slow if (row.time_ms or 0) > middle else quick
+        mine = [(row.day, row.time_ms, row.cones or 0) for row in event.times if row.number == number and row.time_ms
+                and row.status is None and not row.misses and (row.day, row.run) not in wrong]  # fmt: skip
+        for day in {day for day, _, _ in mine}:
+            today = [(ms, cones) for its, ms, cones in mine if its == day]
+            middle = median(ms for ms, _ in today)
+            for ms, cones in today:
+                if ms != middle:
+                    side = slow if ms > middle else quick
                     side[0] += 1
-                    side[1] += row.cones or 0
+                    side[1] += cones
     runs = slow[0] + quick[0]
     if runs < LEAST_RUNS or not slow[0] or not quick[0]:
         return Trade(runs, False)

@@ -45,3 +45,50 @@ def test_runs_that_say_nothing_are_passed_over() -> None:
     spoilt = [*_paired(6, 0, 2), "90.000+9", "91.000+9", "dnf"]
     wrong = [RunRow(day=1, run=run, number="26", mistake=True) for run in (13, 14)]
     assert trade_of([_event(spoilt, *wrong)], "26") == trade_of([_event(_paired(6, 0, 2))], "26")
+
+
+def test_sure_enough_is_nine_in_ten_by_scipy() -> None:
+    """Six slow runs, eight quick ones over two days: the posterior share of cones that slow runs hit, a flat prior."""
+    from scipy.stats import beta
+
+    seen = set()
+    for slow in range(5):
+        for quick in range(9):
+            texts = [f"47.{at:03d}+{slow if at == 0 else 0}" for at in range(3)] + [f"46.{at:03d}" for at in range(3)]
+            other = ["47.0", "47.1", "47.2", "46.5", f"46.0+{quick}", "46.1", "46.2", "46.3", "46.4"]
+            times = [*runs("26", 1, *texts), *runs("26", 2, *other)]
+            found = trade_of([event([entrant("26")], times)], "26")
+            sure = beta.cdf(7 / 14, slow + 1, quick + 1)
+            ratio = ((slow + 0.5) / 7) / ((quick + 0.5) / 7)
+            assert (found.runs, found.enough) == (14, True)
+            assert found.clear == (sure >= 0.9 and ratio < 1.0)
+            assert found.slower == pytest.approx(math.sqrt(ratio) if found.clear else 1.0)
+            assert found.cones == ((slow, quick) if found.clear else (0, 0))
+            seen.add(found.clear)
+    assert seen == {True, False}
+
+
+def test_unequal_halves_are_weighed_by_their_runs() -> None:
+    """Of most days no run is slower than the middle one: one slow run against eight, then three against ten."""
+    from scipy.stats import beta
+
+    quick = ["45.0+2", "46.0", "46.0", "46.0", "47.0"]
+    times = [
+        *runs("26", 1, *quick),
+        *runs("26", 2, *["44.0", "44.5+1", "46.0", "46.0", "46.0"] * 2),
+        *runs("26", 3, *["44.0+1", "46.0", "46.0"] * 3),
+    ]
+    found = trade_of([event([entrant("26")], times)], "26")
+    slow_runs, quick_runs = 1, 1 + 4 + 3
+    assert found.runs == slow_runs + quick_runs
+    assert not found.enough
+    more = [
+        *times,
+        *runs("26", 4, "45.0+1", "46.0", "46.0", "46.0", "47.0"),
+        *runs("26", 5, "45.0+1", "46.0", "46.0", "46.0", "47.0"),
+    ]
+    found = trade_of([event([entrant("26")], more)], "26")
+    assert (found.runs, found.enough) == (13, True)
+    assert found.clear == bool(beta.cdf(3 / 13, 1, 9) >= 0.9)
+    cones = 2 + 2 + 3 + 1 + 1
+    assert found.slower == pytest.approx(math.sqrt((0.5 / 3) / ((cones + 0.5) / 10)) if found.clear else 1.0)

@@ -165,3 +165,13 @@ def test_groups_by_day_and_of_one_who_is_not_in_the_frame() -> None:
     assert placed(made, raw_times(made), (1, 2)).frame.group[2].tolist() == [0, 0], "as many in each: the first by name"
     assert group_row(found, made, "99").tolist() == [0, 1]
     assert group_row(found, made, "41").tolist() == [0, 1]
+
+
+def test_the_middle_of_who_has_holes_and_of_who_has_no_run_at_all() -> None:
+    times = [*runs("26", 1, "46.0", "", "47.0"), *runs("40", 1, "45.0", "45.0", "45.0"), *runs("41", 2, "46.0")]
+    made = event([entrant(n) for n in ("26", "40", "41")], times, settings())
+    frame = placed(made, raw_times(made), (1,), "41").frame
+    assert frame.numbers == ("26", "40", "41")
+    middle = 45 * (np.log(46_000) + np.log(47_000)) / 2
+    assert frame.base.tolist() == pytest.approx([middle, 45 * np.log(45_000), 0.0])
+    assert np.isnan(frame.y).tolist() == [[False, True, False], [False] * 3, [True] * 3]
