@@ -173,6 +173,11 @@ class AskingPage(Page):
         self.stop_asking()
         self.asked(answers)
 
+    def hush(self) -> None:
+        """Take a warning away that is no longer so; other words stay."""
+        if self.words.loud:
+            self.tell("")
+
     def stop_asking(self) -> None:
         """No question is open any more."""
         self._questions, self._at = (), 0

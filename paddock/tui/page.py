@@ -66,6 +66,8 @@ class Page(Screen[None]):
         Binding("down", "step(1)", "down", show=False, id="any.down", tooltip="The row below"),
         Binding("pageup", "leaf(-1)", "page up", show=False, id="any.page_up", tooltip="A screen up"),
         Binding("pagedown", "leaf(1)", "page down", show=False, id="any.page_down", tooltip="A screen down"),
+        Binding("home", "leaf(-1000)", "first", show=False, id="any.first", tooltip="The first row, or the top"),
+        Binding("end", "leaf(1000)", "last", show=False, id="any.last", tooltip="The last row, or the end"),
         Binding("ctrl+g", "leave_form", "leave the form", id="any.leave_form",
                 tooltip="Leave all the questions at once; what is answered waits for you (Escape does so too)"),
         Binding("escape", "leave", "back", show=False, id="any.back", tooltip="Clear the line, then go back"),
@@ -360,11 +362,6 @@ class Page(Screen[None]):
         """Words under the line go, whatever they are."""
         self.words.stays = False
         self.tell("")
-
-    def hush(self) -> None:
-        """Take a warning away that is no longer so; other words stay."""
-        if self.words.loud:
-            self.tell("")
 
     def on_tell_page(self, event: TellPage) -> None:
         """A widget has something to say."""

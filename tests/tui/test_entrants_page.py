@@ -43,6 +43,25 @@ async def test_one_is_typed_its_class_made_and_corrected_in_one_key(tmp_path: Pa
         assert (hand.file("entrants.csv"), hand.file("event.toml")) == before
 
 
+async def test_one_is_found_and_both_ends_are_a_key_away(tmp_path: Path) -> None:
+    async with driving(tmp_path) as hand:
+        await hand.press("_", "end")
+        grid = hand.page.grid  # type: ignore[attr-defined]
+        ids = [row.split(",")[0] for row in hand.file("entrants.csv").splitlines()[1:]]
+        assert grid.picked == max(ids, key=int)
+        await hand.press("home")
+        assert grid.picked == min(ids, key=int)
+        await line(hand, "/24")
+        assert grid.picked == "24"
+        await line(hand, "/oak")
+        first = grid.picked
+        await line(hand, "/oak")
+        assert grid.picked != first
+        assert all(f"{number}," in hand.file("entrants.csv") for number in (first, grid.picked))
+        await line(hand, "/nobody")
+        assert hand.told == "! no entrant has 'nobody' in the row"
+
+
 async def test_a_row_that_is_out_is_mended_by_typing_it(tmp_path: Path) -> None:
     path = small_event(tmp_path / "event") / "entrants.csv"
     text = path.read_text("utf-8")

@@ -27,14 +27,15 @@ class EntrantsPage(CarPage):
     NAME: ClassVar[str] = "entrants"
     PLACEHOLDER: ClassVar[str] = "like 23 ASH Kim Dale; or paste a list"
     HINTS: ClassVar[tuple[str, ...]] = (
-        "entrants.class", "entrants.file", "entrants.place", "entrants.columns", "go.event", "go.standings", "go.home",
+        "entrants.class", "entrants.find", "entrants.file", "entrants.place", "entrants.columns", "go.event",
+        "go.standings", "go.home",
     )  # fmt: skip
     HELP: ClassVar[str] = """
 Who is entered. Type number, class and driver: 23 ASH Kim Dale; either may be left out, and a class that is there may
 stand last. One that is not there yet is made when Enter is pressed again. Index factors go with the classes, on the
 event's page. {entrants.class} puts the one in hand into the next class, {entrants.before} into
-the one before. Enter asks for all that can be said of it; {entrants.place} for its group, order and work group of the
-day; - takes out one who has no runs.
+the one before; {entrants.find} finds one. Enter asks for all that can be said of it; {entrants.place} for its group,
+order and work group of the day; - takes out one who has no runs.
 
 A copied list can be pasted into the line as it is, and {entrants.file} takes a file, or the entrants of an earlier
 event's folder. What was understood is shown first; {entrants.columns} changes which column is what, as when results
@@ -47,6 +48,7 @@ are brought in. A list takes nobody out, and {any.undo} takes all of it back.
                 tooltip="The one in hand into the class before"),
         Binding("a", "from_file", "from a file", id="entrants.file",
                 tooltip="Entrants from a file or an earlier event"),
+        Binding("slash", "find", "find", id="entrants.find", tooltip="Find an entrant by number, name, class or car"),
         Binding("j", "place", "running order", id="entrants.place", tooltip="Group, order, work group of the day"),
         Binding("m", "columns", "columns", id="entrants.columns", tooltip="Which column of a pasted list is what"),
     ]  # fmt: skip
@@ -159,11 +161,13 @@ are brought in. A list takes nobody out, and {any.undo} takes all of it back.
         return codes.get(text.casefold(), text)
 
     def asked(self, answers: Mapping[str, object]) -> None:
-        """What was told of one, where it stands, a file, or columns."""
+        """What was told of one, where it stands, what to find, a file, or columns."""
         from paddock.actions.entrants import put_entrant, put_place
 
         number, said = self.grid.picked or "", dict(answers)
-        if "file" in said:
+        if "find" in said:
+            self._go_to(str(said["find"]))
+        elif "file" in said:
             self._open(str(said["file"]))
         elif "columns" in said:
             self._understand(str(said["columns"]))
@@ -175,6 +179,15 @@ are brought in. A list takes nobody out, and {any.undo} takes all of it back.
             said["status"] = None if said.get("status") in (None, "here") else said["status"]
             self.do(put_entrant(self.desk.event, number, said))
         self._insisted = ""
+
+    def action_find(self) -> None:
+        """Ask for words of a row."""
+        self.ask([Question("find", "find", "a number, or words of name, class, car", needed=True)])
+
+    def _go_to(self, words: str) -> None:
+        wanted = words.casefold().split()
+        if not (self.grid.go_to(words) or self.grid.seek(lambda row: all(part in row for part in wanted), after=True)):
+            self.tell(f"no entrant has {words!r} in the row", loud=True)
 
     def action_place(self) -> None:
         """Where the one in hand stands in the running order."""

@@ -44,8 +44,6 @@ its own page, which shows first what it would change.
         Binding("slash", "find", "find", id="standings.find", tooltip="Find a row by name, class or number"),
         Binding("o", "follow", "follow", id="standings.follow", tooltip="Follow the entrant in hand"),
         Binding("a", "complete", "entrant", id="standings.complete", tooltip="Driver, class, index of the one in hand"),
-        Binding("home", "edge(-1)", "first", show=False, id="standings.first", tooltip="The first row"),
-        Binding("end", "edge(1)", "last", show=False, id="standings.last", tooltip="The last row"),
     ]  # fmt: skip
 
     def __init__(self, desk: Desk) -> None:
@@ -250,7 +248,3 @@ its own page, which shows first what it would change.
         followed.remove(number) if number in followed else followed.insert(0, number)
         self.refresh_page()
         self.tell(f"following {number}" if number in followed else f"{number} is no longer followed")
-
-    def action_edge(self, by: int) -> None:
-        """The first or the last row."""
-        self.grid.move(by * self.grid.row_count)

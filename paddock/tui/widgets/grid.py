@@ -245,11 +245,16 @@ class Grid(Painted):
         self.cursor = at
         return True
 
-    def seek(self, fits: Callable[[str], bool]) -> str | None:
-        """Put the cursor on the first row whose text, shown or not, fits in small letters; its id, None: none."""
+    def seek(self, fits: Callable[[str], bool], after: bool = False) -> str | None:
+        """Put the cursor on the first row whose text, shown or not, fits in small letters; its id, None: none.
+
+        ``after``: on the first one after the cursor, and round again from the top.
+        """
         rows = self._cells if self._table is None else [row.cells for row in self._table.rows]
-        for at, cells in enumerate(rows):
-            if fits(" ".join(map(text_of, cells)).casefold()):
+        start: int = self.cursor + 1 if after else 0
+        for place in range(len(rows)):
+            at = (start + place) % len(rows)
+            if fits(" ".join(map(text_of, rows[at])).casefold()):
                 self.cursor = at
                 return self._ids[at]
         return None
