@@ -11,9 +11,6 @@ if TYPE_CHECKING:
     from paddock.engine.clock import AsOf
 
 
-_SIDES = {0: "neutral", 1: "slight", 2: "clear", 3: "strong"}
-
-
 def seconds(ms: int | None, decimals: int = 3) -> str:
     """``46.512``; a dash where there is none."""
     return "-" if ms is None else format_time(ms, decimals)

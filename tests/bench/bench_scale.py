@@ -20,7 +20,7 @@ from pathlib import Path
 
 import polars as pl
 
-from paddock.engine.season.many_seasons import RUNS_IN, season_points
+from paddock.engine.season.many_seasons import RUNS_IN, event_scores, points_of
 from paddock.model.season import Points
 
 CLASSES = ("PINE", "LIME", "OAK", "HOLLY", "HAZEL")
@@ -70,7 +70,7 @@ def write_runs(size: Size, directory: Path) -> None:
 def tables(directory: Path, target: Path, limit: int) -> None:
     """Every season's tables, streamed from the runs into one file."""
     runs = pl.scan_parquet(directory, hive_partitioning=True, hive_schema={"season": pl.String})
-    season_points(runs, RULE, 2000, limit).sink_parquet(target)
+    points_of(event_scores(runs, 2000), RULE, limit).sink_parquet(target)
 
 
 def measure(size: Size, directory: Path) -> Iterator[tuple[str, float]]:

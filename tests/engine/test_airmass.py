@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from paddock.engine.pressure.air import AirState, carry
-from paddock.engine.pressure.heat import mass_track
+from paddock.engine.pressure.heat import heat_of
 from paddock.engine.pressure.mass import AirTrack, will_read
 from paddock.engine.pressure.timeline import timeline
 from paddock.model.event import Event
@@ -27,7 +27,7 @@ def told(*rows: Row, times: tuple[str, ...] = ("47",), **more: Any) -> Event:
 
 
 def track(*rows: Row, **more: Any) -> AirTrack:
-    return mass_track(told(*rows, **more), ME)
+    return heat_of(told(*rows, **more), ME).track
 
 
 def test_a_hot_tyres_temperature_is_inferred_from_its_air() -> None:
@@ -83,7 +83,7 @@ def test_a_leak_against_the_axle_mate_needs_twice_the_repeatability(lost: float,
 def test_a_gauge_that_repeats_well_makes_no_leak_of_a_side_the_course_warmed_less(lost: float, claimed: bool) -> None:
     rows = (put(1, 29, 29, 27.5, 27.5), logged(1), after(1, 30.4 - lost, 30.4, 28.2, 28.2))
     fine = [{"id": "dial", "step_psi": 0.2, "repeat_psi": 0.1}]
-    found = mass_track(dataclasses.replace(told(*rows), settings=settings(altitude_m=0.0, gauges=fine)), ME)
+    found = heat_of(dataclasses.replace(told(*rows), settings=settings(altitude_m=0.0, gauges=fine)), ME).track
     assert bool(found.leaks) is claimed
 
 
@@ -139,7 +139,7 @@ DOUBTS = [
 @pytest.mark.parametrize(("row", "asked"), DOUBTS)
 def test_bad_input_is_asked_about_and_named_in_the_answer(row: PressureRow, asked: str) -> None:
     whole = told(cold(30, 30, 39, 39), logged(1), row)
-    assert any(asked in str(doubt) for doubt in mass_track(whole, ME).doubts)
+    assert any(asked in str(doubt) for doubt in heat_of(whole, ME).track.doubts)
     assert any(asked in text for text in cautions(now(whole)))
     assert row in whole.of(PressureRow)
 
@@ -163,7 +163,7 @@ def test_fahrenheit_air_is_found_by_the_weather_log() -> None:
 def test_gauges_that_read_high_are_put_right_and_the_answer_reads_as_the_gauge() -> None:
     row = after(1, 37.5, 37.5, 46.0, 46.0, gauge="high")
     whole = told(cold(30, 30, 39, 39), logged(1), row)
-    step = mass_track(whole, ME).latest
+    step = heat_of(whole, ME).track.latest
     assert step is not None
     assert step.psi["lf"] == 36.5
     answer = now(whole)
@@ -192,6 +192,6 @@ def test_two_drivers_share_the_cars_air() -> None:
         after(1, 33, 33, 41, 41, number="83", at="09:22"),
     ]
     whole = dataclasses.replace(event([entrant("26"), entrant("83")], [], found, *rows), cars={"estate": car()})
-    one, two = mass_track(whole, "26"), mass_track(whole, "83")
+    one, two = heat_of(whole, "26").track, heat_of(whole, "83").track
     assert len(one.steps) == len(two.steps) == 2
     assert one.steps[-1].reading.timed.runs_before == 2

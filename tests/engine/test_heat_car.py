@@ -15,7 +15,6 @@ from paddock.engine.pressure.heat import (
     heat_curves,
     heat_of,
     last_rise,
-    mass_track,
     points_of,
     run_minutes,
     sun_differences,
@@ -64,7 +63,7 @@ def of(*rows: Row) -> Event:
 
 
 def track(*rows: Row) -> AirTrack:
-    return mass_track(of(*rows), "26")
+    return heat_of(of(*rows), "26").track
 
 
 # --- the model --------------------------------------------------------------------------------------------------
@@ -258,7 +257,7 @@ def test_the_last_rise_and_the_usual_waits() -> None:
 
 def test_minutes_of_a_run() -> None:
     of_ms = event([entrant("26")], [TimeRow(day=1, run=1, number="26", time_ms=45_000)], settings(), ran(2, None))
-    first, second = mass_track(of_ms, "26").log.run_rows()
+    first, second = heat_of(of_ms, "26").track.log.run_rows()
     assert (run_minutes(first), run_minutes(second), run_minutes(None)) == (0.75, 0.8, 0.8)
 
 

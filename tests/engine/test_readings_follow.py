@@ -10,7 +10,7 @@ from paddock.engine.pressure import mass
 from paddock.engine.pressure.air import AirState, carry
 from paddock.engine.pressure.corners import because
 from paddock.engine.pressure.follow import follow
-from paddock.engine.pressure.heat import mass_track
+from paddock.engine.pressure.heat import heat_of
 from paddock.engine.pressure.mass import AirTrack, CornerAir, Step, will_read
 from paddock.model.rows import PressureRow
 from tests.engine.test_heat_car import of, ran, read, track
@@ -251,7 +251,7 @@ def test_will_read() -> None:
 
 
 def pair(then: PressureRow, now: PressureRow) -> tuple[Any, Any]:
-    one, two = mass_track(of(RUN, then, ran(2, "09:30"), now), "26").steps
+    one, two = heat_of(of(RUN, then, ran(2, "09:30"), now), "26").track.steps
     return one.reading, two.reading
 
 
@@ -278,7 +278,7 @@ def test_a_loss_against_the_mate() -> None:
 
 def test_falls_against_the_mate_or_the_other_axle() -> None:
     def fell(then: Any, now: Any) -> dict[str, float]:
-        found = mass_track(of(RUN, after(then), ran(2, "09:30"), after(now, at="09:32", run=2)), "26")
+        found = heat_of(of(RUN, after(then), ran(2, "09:30"), after(now, at="09:32", run=2)), "26").track
         return {item.corner: pytest.approx(item.psi, abs=1e-3) for item in found.falls}
 
     assert fell(33.0, (32.0, 33.0, 33.0, 33.0)) == {"lf": 1.0}
@@ -289,7 +289,9 @@ def test_falls_against_the_mate_or_the_other_axle() -> None:
     assert fell((33.0, None, 33.0, 33.0), (32.0, None, 32.0, 33.0)) == {"lr": 1.0}
     assert fell((33.0, None, 33.0, 33.0), (32.0, 33.0, 33.0, 33.0)) == {"lf": 1.0}, "a mate read only now is no measure"
     assert fell(33.0, (32.0, None, 33.0, 33.0)) == {"lf": 1.0}
-    quiet = mass_track(of(RUN, after(33.0), ran(2, "09:30"), after((32.0, 33.0, 33.0, 33.0), at="09:32", run=2)), "26")
+    quiet = heat_of(
+        of(RUN, after(33.0), ran(2, "09:30"), after((32.0, 33.0, 33.0, 33.0), at="09:32", run=2)), "26"
+    ).track
     assert follow(quiet.log, falls=False).falls == ()
 
 

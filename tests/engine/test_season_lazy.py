@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from paddock.engine.season.many_seasons import RUNS_IN, season_points
+from paddock.engine.season.many_seasons import RUNS_IN, event_scores, points_of
 from paddock.engine.season.points import EventResult, ScoredEvent, season_tables
 from paddock.model.season import Points, Season
 
@@ -66,7 +66,7 @@ def test_the_same_points_as_the_exact_engine(rule: dict[str, Any], limit: int | 
     @settings(max_examples=12, deadline=None)
     @given(ROWS)
     def agree(rows: list[tuple[str, str, str, int, int, bool]]) -> None:
-        found = season_points(_frame(rows), Points.model_validate(rule), 2000, limit).collect()
+        found = points_of(event_scores(_frame(rows), 2000), Points.model_validate(rule), limit).collect()
         tables = {
             name: [
                 (row["rank"], row["driver"], row["points"]) for row in found.filter(pl.col("class") == name).to_dicts()
@@ -81,7 +81,7 @@ def test_the_same_points_as_the_exact_engine(rule: dict[str, Any], limit: int | 
 def test_seasons_and_classes_stay_apart_and_runs_are_counted() -> None:
     rows = [("a", "PINE", "A", 500, 0, False), ("a", "PINE", "B", 510, 1, False), ("b", "PINE", "B", 500, 0, False)]
     both = pl.concat([_frame(rows), _frame(rows[:1], "2027")])
-    found = season_points(both, Points.model_validate({"by_place": [2, 1]}), 2000).collect()
+    found = points_of(event_scores(both, 2000), Points.model_validate({"by_place": [2, 1]})).collect()
     assert found.rows() == [
         ("2026", "PINE", 1, "B", 3.0, 2, 2, 2), ("2026", "PINE", 2, "A", 2.0, 1, 1, 1), ("2027", "PINE", 1, "A", 2.0, 1, 1, 1),
     ]  # fmt: skip

@@ -53,7 +53,7 @@ class Sensitivity:
 
 @dataclass(frozen=True, slots=True)
 class LuckPace:
-    """The present gap to ``number`` on the table's scores: what pace explains and what is luck, cones included.
+    """The present gap to ``number`` on the table's scores: what pace explains; the rest is luck, cones included.
 
     Positive: I am behind.
     """
@@ -61,7 +61,6 @@ class LuckPace:
     number: str
     gap_ms: int
     pace_ms: float
-    luck_ms: float
 
 
 WhyNoChance = Literal["no class", "nobody ran", "no score", "no rival", "few runs"]
@@ -319,7 +318,7 @@ def _luck(table: ScoreTable, outlook: _Outlook, number: str) -> LuckPace | None:
     times = {n: math.exp(float(outlook.drawn.pace[outlook.at[n]].mean())) for n in (number, best[1])}
     pace = (me.factor * times[number] - table.scores[best[1]].factor * times[best[1]]) * table.days
     gap = round(me.known - best[0])
-    return LuckPace(best[1], gap, pace, gap - pace)
+    return LuckPace(best[1], gap, pace)
 
 
 def _none(why: WhyNoChance) -> TableChance:

@@ -215,21 +215,16 @@ def spoilt(event: Event, number: str, day: int) -> dict[int, SpoiltRun]:
     return found
 
 
-def did_i_slow(event: Event, number: str, day: int, run_to: int, run_from: int | None = None) -> Slowed | None:
-    """My run ``run_to`` against an earlier one of mine (None: the last clean one before), beside the course's change.
-
-    None where I have no such two runs. ``run_to`` counts though it be spoilt: the question is about this very run;
-    with nothing clean before it there is nothing to hold it against. The course's change is that of
-    ``course_evolution`` for my group without my car.
-    """
-    found = slowed_runs(event, number, day, ((run_from, run_to),))
-    return found[0]
-
-
 def slowed_runs(
     event: Event, number: str, day: int, pairs: tuple[tuple[int | None, int], ...]
 ) -> tuple[Slowed | None, ...]:
-    """``did_i_slow`` for several pairs of runs; the field is fitted once."""
+    """My runs beside the course's change: of each pair an earlier run of mine (None: the last clean one before) and the
+    one held against it.
+
+    None where I have no such two runs. The later one counts though it be spoilt: the question is about this very run;
+    with nothing clean before it there is nothing to hold it against. The course's change is that of
+    ``course_evolution`` for my group without my car; the field is fitted once for all pairs.
+    """
     mine = {slot[1]: ms for slot, ms in raw_times(event).get(number, {}).items() if slot[0] == day}
     field = _told(event, day, frozenset(event.numbers_of_car(number)), number) if len(mine) > 1 else None
     group = groups_of(event, day).get(number)

@@ -358,12 +358,3 @@ def heat_curves(
         if air.psi is not None and air.gas_c is not None:
             found[axle] = curve(fit, air.psi, air.gas_c, ahead, after_min)
     return found
-
-
-def mass_track(event: Event, number: str) -> AirTrack:
-    """The car that ``number`` drives, through all its readings of the event.
-
-    A setting made minutes after its neighbour reading is put at the temperature the car's own fitted cooling gives;
-    without a fit its temperature is not known, and the air is lost sight of until the next cold reading.
-    """
-    return heat_of(event, number).track

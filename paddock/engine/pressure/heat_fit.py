@@ -25,8 +25,6 @@ SUN_K = 3.0
 """How much faster a sprayed tyre cools, and how much warmer one in the sun ends: common practice, no source.
 Both give way to the car's own where the log has three such readings."""
 
-COOLING = ("none", "shade", "spray")
-
 
 @dataclass(frozen=True, slots=True)
 class HeatFit:

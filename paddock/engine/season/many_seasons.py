@@ -34,16 +34,12 @@ def event_scores(runs: pl.LazyFrame, cone_ms: int) -> pl.LazyFrame:
     return runs.group_by(*EVENT, "driver").agg(total.min().alias("score_ms"), pl.len().cast(pl.Int64).alias("runs"))
 
 
-def season_points(runs: pl.LazyFrame, rule: Points, cone_ms: int, limit: int | None = None) -> pl.LazyFrame:
+def points_of(scores: pl.LazyFrame, rule: Points, limit: int | None = None) -> pl.LazyFrame:
     """Every season's order in every class, best first: ``season, class, rank, driver, points, counted, events, runs``.
 
-    ``limit``: how many scores count, None: all. Ties share a rank (1-2-2-4); weights are 1.
+    ``scores``: one row a driver, event and class: ``EVENT``, ``driver``, ``score_ms``, ``runs``. ``limit``: how many
+    scores count, None: all. Ties share a rank (1-2-2-4); weights are 1.
     """
-    return points_of(event_scores(runs, cone_ms), rule, limit)
-
-
-def points_of(scores: pl.LazyFrame, rule: Points, limit: int | None = None) -> pl.LazyFrame:
-    """The same from one row a driver, event and class: ``EVENT``, ``driver``, ``score_ms``, ``runs``."""
     points = (_by_ratio if rule.rule == "ratio" else _by_place)(scores, rule)
     per_driver = points.group_by(*SEASON, "driver").agg(
         pl.col("scaled").sort(descending=True).head(_all(limit)).sum().alias("scaled"),

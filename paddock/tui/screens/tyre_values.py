@@ -30,7 +30,6 @@ class TyreValuesPage(CarPage):
     NAME: ClassVar[str] = "tyre"
     PLACEHOLDER: ClassVar[str] = "Enter opens it; or type a figure; - takes it out"
     OF_ROW: ClassVar[bool] = True
-    BEGINS: ClassVar[str] = "-"
     HINTS: ClassVar[tuple[str, ...]] = ("tyre.add", "tyre.other", "tyre.alone", "go.tyres", "any.undo")
     HELP: ClassVar[str] = """
 Every value of one tyre, then its readings of tread. Enter opens the value in hand; type it and press Enter. A pressure

@@ -13,10 +13,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from paddock.engine.field.course import (
+    Slowed,
     SpoiltRun,
     course_evolution,
     courses,
-    did_i_slow,
     groups_on,
     slowed_runs,
     spoilt,
@@ -34,6 +34,10 @@ from tests.factories import settings as make_settings
 
 ME = ["50.000", "49.000", "49.500"]
 NOISE = (0.05, -0.12, 0.2, -0.03, 0.11, -0.2, 0.02, -0.08, 0.15, -0.1)
+
+
+def did_i_slow(of: Event, number: str, day: int, run_to: int, run_from: int | None = None) -> Slowed | None:
+    return slowed_runs(of, number, day, ((run_from, run_to),))[0]
 
 
 def scattered(*steps: float, count: int = 10) -> dict[str, list[str]]:
