@@ -76,7 +76,7 @@ def take_back(event: Event, change: SetupChange, number: str, day: int, at: str)
 
 def move_bar(
     event: Event, number: str, day: int, run: int, at: str, axle: str, now: Pair | None, to: Pair, reason: str = "",
-    shares: tuple[float | None, float | None] = (None, None),
+    shares: tuple[float | None, float | None] = (None, None), kind: str = "test",
 ) -> Batch:  # fmt: skip
     """The bar of ``axle`` on other holes from ``run`` on, with what has to be looked at again.
 
@@ -85,7 +85,7 @@ def move_bar(
     setting = f"{axle}_bar"
     named = [row.item for row in event.of(SetupChange) if row.setting == setting and row.item]
     said: dict[str, object] = {
-        "setting": setting, "item": named[-1] if named else f"{axle} bar hole", "after": to.holes, "kind": "test",
+        "setting": setting, "item": named[-1] if named else f"{axle} bar hole", "after": to.holes, "kind": kind,
     }  # fmt: skip
     if now is not None:
         said["before"] = now.holes

@@ -12,14 +12,17 @@ def axles(figures: Iterable[tuple[str, float]]) -> str:
     return ", ".join(f"{axle} {plain_number(psi, 1)}" for axle, psi in figures)
 
 
+def road_words(road: Sequence[tuple[str, float]]) -> str:
+    """``for the road, cold: front 32.5, rear 33.5 psi``."""
+    return f"for the road, cold: {f'{axles(road)} psi' if road else 'the pressures of the placard'}"
+
+
 def for_the_road(driven: bool | None, road: Sequence[tuple[str, float]]) -> str:
     """The setting after the last run of a car that goes home on its own wheels; asked for where nobody said so."""
-    figures = f"{axles(road)} psi" if road else ""
-    if driven is False or (driven is None and not figures):
+    if driven is False or (driven is None and not road):
         return ""
-    if driven is None:
-        return f"; if it is driven home {figures} first (the event's page has a line for that)"
-    return f"; for the road {figures or 'the pressures of the placard'}, cold"
+    asked = "" if driven else "if it is driven home (the event's page has a line for that), "
+    return f"; {asked}{road_words(road)}"
 
 
 def event_done(driven: bool | None, road: Sequence[tuple[str, float]]) -> str:
@@ -47,8 +50,7 @@ def for_others(
 ) -> str:
     """What is to be set is for somebody else's run; the road's pressures, where there will be none."""
     whose = " and ".join(f"{number}, who has {words.plural(left, 'run')} left" for number, left in others)
-    figures = f"{axles(road)} psi" if road else "the pressures of the placard"
-    home = "" if driven is False else f"; if nobody drives any more, for the road {figures}, cold"
+    home = "" if driven is False else f"; if nobody drives any more, {road_words(road)}"
     return f"for {whose}: {first}{home}"
 
 

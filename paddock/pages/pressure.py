@@ -15,6 +15,7 @@ from paddock.engine.pressure.plan import AxlePlan, ColdPlan
 from paddock.engine.pressure.readings import Reading
 from paddock.model.rows import WALK
 from paddock.model.units import from_psi, plain_number, pressure_label, said_in
+from paddock.pages.at_home import road_words as for_the_road
 from paddock.pages.document import Block, Column, PageTable, TableRow, paragraphs
 from paddock.pages.document import words as words_line
 from paddock.pages.reasons import RULE_WORDS, say, sign_says
@@ -154,10 +155,10 @@ def headline(moment: Moment, unit: str, walk: tuple[str, ...] = WALK) -> tuple[s
     reason = reason_words(moment, unit)
     if moment.action == "stop":
         return "STOP and look first", reason
-    if moment.name == "day-done":
-        return evening_words(moment, unit, walk), reason
-    if moment.name == "event-done":
-        return road_words(moment, unit) or "nothing to set", reason
+    if moment.name in ("day-done", "event-done"):
+        road = road_words(moment, unit)
+        why = reason.replace(f"; {road}", "") if road else reason
+        return evening_words(moment, unit, walk) if moment.name == "day-done" else road or "nothing to set", why
     if moment.moves:
         others = " and ".join(number for number, _ in moment.known.others_left)
         lead = f"set for {others}" if others else "set cold" if moment.action == "plan" else "set now"
@@ -174,8 +175,7 @@ def road_words(moment: Moment, unit: str) -> str:
     """After the last run of a car that is driven home: what to set for the road; "" = it isn't, or nobody said."""
     if not moment.known.event.settings.mine.driven_home:
         return ""
-    figures = ", ".join(f"{axle} {words.reading(psi, unit)}" for axle, psi in road_figures(moment.known))
-    return f"for the road, cold: {figures or 'the pressures of the placard'}"
+    return said_in(for_the_road(road_figures(moment.known)), unit)
 
 
 def evening_words(moment: Moment, unit: str, walk: tuple[str, ...] = WALK) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from paddock import words
+from paddock.model.units import pressure_label
 from paddock.pages.document import Piece, TextLine
 from paddock.render.pieces import cut, fit, folded, line, rule, width_of, wrapped
 
@@ -143,7 +144,8 @@ def car_lines(home: Home, width: int, tight: bool, roomy: bool = False) -> list[
     if home.elsewhere:
         head = rule(f"the car now, on {home.elsewhere}", width, "go('pressures')")
         return [head, *_setup(home, width, tight, roomy)]
-    name = f"tyres, {home.unit}, {home.read}" if home.moment else f"tyres, {home.unit}"
+    unit = pressure_label(home.unit)
+    name = f"tyres, {unit}, {home.read}" if home.moment else f"tyres, {unit}"
     beside = len(name) + len(home.as_of) + 6 <= width
     head = rule(f"{name}; {home.as_of}" if home.as_of and beside else name, width, "go('pressures')")
     old = wrapped(home.as_of, width, "quiet") if home.as_of and not beside else []

@@ -66,6 +66,12 @@ def one_of(**words: str) -> Callable[[str], str]:
     return read
 
 
+def kind_of_change() -> Question:
+    """What a change is meant as; most are tests."""
+    kinds = one_of(test="test", correction="correction", repair="repair")
+    return Question("kind", "kind", "test, correction, repair", usual="test", read=kinds)
+
+
 class AskingPage(Page):
     """Base: :meth:`ask` begins, :meth:`asked` gets the answers."""
 

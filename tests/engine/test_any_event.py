@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from paddock.commands.effect import data
 from paddock.engine.field.chances import chances
-from paddock.engine.field.course import course_evolution, did_i_slow
+from paddock.engine.field.course import course_evolution, slowed_runs
 from paddock.engine.field.effect import VERDICTS
 from paddock.engine.field.plan import plan
 from paddock.engine.field.season import habits_of, season_changes
@@ -105,7 +105,7 @@ def test_any_season_pools(found: list[Event]) -> None:
 def test_any_course_has_an_evolution(event: Event, day: int, run: int) -> None:
     for group in (None, "A", "nobody"):
         assert all(math.isfinite(point.change_ms) for point in course_evolution(event, day, group).points)
-    seen = did_i_slow(event, "26", day, run)
+    seen = slowed_runs(event, "26", day, ((None, run),))[0]
     assert seen is None or seen.run_to == run
 
 

@@ -29,6 +29,9 @@ async def test_holes_tried_logged_and_taken_back(tmp_path: Path) -> None:
         assert "never on" in hand.text
         assert "end-link jam nuts" in hand.text
         await hand.press("enter")
+        assert hand.file("changes.csv") == before[0], "asks of which kind"
+        assert "Enter takes test" in hand.text
+        await hand.press("enter")
         row = hand.file("changes.csv").splitlines()[-1]
         assert row.split(",", 1)[1] == (
             "2,5,13:08:00,7,test,rear_bar,rear bar hole,2-1,2-2,,front share 50.1 % to 49.3 %,,"
@@ -47,7 +50,11 @@ async def test_a_reason_typed_before_enter_is_logged(tmp_path: Path) -> None:
         await hand.press("enter", "enter")
         await hand.type("too loose")
         await hand.press("enter")
-        assert ",2-1,3-3,too loose,front share" in hand.file("changes.csv").splitlines()[-1]
+        await hand.type("c")
+        await hand.press("enter")
+        row = hand.file("changes.csv").splitlines()[-1]
+        assert ",2-1,3-3,too loose,front share" in row
+        assert ",correction,rear_bar," in row
 
 
 async def test_backspace_leaves_it(tmp_path: Path) -> None:

@@ -12,7 +12,7 @@ from textual.widget import Widget
 
 from paddock.pages.document import TextLine
 from paddock.render.lines import lines
-from paddock.tui.asking import Question
+from paddock.tui.asking import Question, kind_of_change
 from paddock.tui.screens.car_page import CarPage, to_confirm, under_short, words_board
 from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Grid
@@ -42,8 +42,9 @@ per travel between the two arm ends, wheel per wheel travel in roll, both N/mm; 
 now against the holes in use, front is the front's share of the load transfer with these holes: more is towards
 understeer.
 
-Up and down take a pair in hand: below stands what it does and what gives it back. Enter asks once, then logs the
-change before your next run, with what has to be looked at again; {any.undo} takes it back. Type 2-3 to go to that
+Up and down take a pair in hand: below stands what it does and what gives it back. Enter asks why and of which
+kind it is (a test, where nothing else is said), then logs the change before your next run, with what has to be looked
+at again; {any.undo} takes it back. Type 2-3 to go to that
 pair, 0.8g to reckon at that cornering. {bar.values} opens the car's values at the first one that is missing.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -169,10 +170,9 @@ pair, 0.8g to reckon at that cornering. {bar.values} opens the car's values at t
         if bars is None or found is None or found.now:
             self.tell("these holes are in use: up and down try others" if found else "nothing to log yet")
             return
-        self.ask([Question("reason", f"log {moved(bars, found)}")])
-        self.entry.placeholder = "Enter logs it; type why first, if you like"
+        self.ask([Question("reason", f"log {moved(bars, found)}", "why, if you like"), kind_of_change()])
 
-    def _edit(self, reason: str = "") -> Batch | None:
+    def _edit(self, reason: str = "", kind: str = "test") -> Batch | None:
         from paddock.actions.car import move_bar
 
         desk, bars, found = self.desk, self._bars, self._picked()
@@ -181,11 +181,16 @@ pair, 0.8g to reckon at that cornering. {bar.values} opens the car's values at t
             return None
         shares = bars.transfer.front_share if bars.transfer else None, found.share
         return move_bar(desk.event, desk.number, desk.day, self.next_run, desk.clock, found.axle, table.in_use,
-                        found.pair, reason, shares)  # fmt: skip
+                        found.pair, reason, shares, kind)  # fmt: skip
+
+    def action_take(self) -> None:
+        """A tap on "log it": what is left of the questions has its usual answers."""
+        while self.asking is not None:
+            super().action_take()
 
     def asked(self, answers: Mapping[str, object]) -> None:
         """Log it."""
-        edit = self._edit(str(answers.get("reason") or ""))
+        edit = self._edit(str(answers.get("reason") or ""), str(answers["kind"]))
         if edit is not None:
             self.do(edit)
 

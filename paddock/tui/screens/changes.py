@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding, BindingType
 
-from paddock.tui.asking import Question, one_of, text
+from paddock.tui.asking import Question, kind_of_change, one_of, text
 from paddock.tui.listing import AskingListing
 
 if TYPE_CHECKING:
@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     from paddock.pages.document import Document
 
 
-_KINDS = {"test": "test", "correction": "correction", "repair": "repair"}
 _DECISIONS = {"keep": "keep", "revert": "revert", "back": "back", "open": "open"}
 
 
@@ -92,7 +91,7 @@ goes back on now) or open. One change at a time tells more than three at once.
                 Question("after", "to", read=holes),
                 Question("reason", "why", "what the car does"),
                 Question("expect", "expect", "turns in, 0.2 s"),
-                Question("kind", "kind", "test, correction, repair", usual="test", read=one_of(**_KINDS)),
+                kind_of_change(),
                 *self._first_run(),
             ]
         )

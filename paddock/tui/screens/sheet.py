@@ -11,16 +11,13 @@ from textual.widget import Widget
 from paddock.pages.document import TextLine
 from paddock.render.lines import lines
 from paddock.render.pieces import wrapped
-from paddock.tui.asking import Question, one_of
+from paddock.tui.asking import Question, kind_of_change
 from paddock.tui.screens.car_page import CarPage, under_short, words_board
 from paddock.tui.widgets.board import Board
 from paddock.tui.widgets.grid import Grid
 
 if TYPE_CHECKING:
     from paddock.engine.car.setup_sheet import SetupSheet, SheetLine
-
-
-_KINDS = {"test": "test", "correction": "correction", "repair": "repair"}
 
 
 class SheetPage(CarPage):
@@ -129,7 +126,7 @@ to: home's own answer.
                 read=setting_reader(self.desk.event.car_of(self.desk.number), found.key),
             ),
             Question("reason", "why", "what the car does"),
-            Question("kind", "kind", "test, correction, repair", usual="test", read=one_of(**_KINDS)),
+            kind_of_change(),
         ]
         self.ask(questions)
         if value:

@@ -108,10 +108,16 @@ def at_the_end(driven: bool | None, per_day: int, days: int = 1) -> Moment:
 def test_the_way_home_is_said_where_nothing_is_left_to_set() -> None:
     one = at_the_end(True, 1)
     assert (one.name, one.set) == ("event-done", None)
-    assert reason(one).endswith("for the road front 33, rear 32 psi, cold")
-    assert headline(one, "psi")[0] == "for the road, cold: front 33.0, rear 32.0"
+    assert reason(one).endswith("for the road, cold: front 33, rear 32 psi")
+    assert headline(one, "psi") == (
+        "for the road, cold: front 33, rear 32 psi", "no run is left: nothing to set for the course"
+    )  # fmt: skip
+    assert headline(one, "kpa") == (
+        "for the road, cold: front 228, rear 221 kPa", "no run is left: nothing to set for the course"
+    )  # fmt: skip
     asked = at_the_end(None, 1)
-    assert "if it is driven home front 33, rear 32 psi first" in reason(asked)
+    told = "if it is driven home (the event's page has a line for that), for the road, cold: front 33, rear 32 psi"
+    assert reason(asked).endswith(told)
     assert headline(asked, "psi")[0] == "nothing to set"
     assert "road" not in reason(at_the_end(False, 1))
     assert "driven home" not in reason(at_the_end(False, 1))
@@ -122,7 +128,7 @@ def test_in_the_evening_nothing_is_set_now_and_the_road_goes_before_tomorrow() -
     found = at_the_end(True, 1, days=2)
     assert (found.name, bool(found.moves)) == ("day-done", True)
     said, _ = headline(found, "psi")
-    assert said.startswith("for the road, cold: front 33.0, rear 32.0; tomorrow, cold: LF ")
+    assert said.startswith("for the road, cold: front 33, rear 32 psi; tomorrow, cold: LF ")
     assert headline(at_the_end(False, 1, days=2), "psi")[0].startswith("tomorrow, cold: LF ")
     assert next_line(found).startswith("Tomorrow, cold: front ")
     assert as_said(found, 1, "18:00") is None

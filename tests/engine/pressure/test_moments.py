@@ -75,7 +75,7 @@ def test_who_is_done_hears_whose_run_a_setting_is_for_and_the_road_if_there_is_n
     assert (found.name, found.known.others_left) == ("read", (("83", 1),))
     assert headline(found, "psi")[0].startswith("set for 83: LF 38.0→")
     assert reason(found).startswith("for 83, who has 1 run left: ")
-    road = "if nobody drives any more, for the road front 33, rear 32 psi, cold"
+    road = "if nobody drives any more, for the road, cold: front 33, rear 32 psi"
     assert (road in reason(found)) == (driven is not False)
     theirs = moment_of(shared, "83", found.known.clock)
     assert "83" not in reason(theirs)
