@@ -10,7 +10,7 @@ from paddock.engine.pressure import mass
 from paddock.engine.pressure.air import SEA_LEVEL_PA, AirState, carry
 from paddock.engine.pressure.corners import because
 from paddock.engine.pressure.follow import follow
-from paddock.engine.pressure.heat import mass_track
+from paddock.engine.pressure.heat import heat_of
 from paddock.engine.pressure.mass import AirTrack, CornerAir
 from paddock.engine.pressure.readings import CarLog
 from paddock.model.rows import Row
@@ -291,7 +291,7 @@ def test_a_loss_against_the_mate_by_the_worse_gauge_of_both(lost: float, claimed
     both = [
         item.model_copy(update={"gauge": "f"}) for item in (COLD, read("after", "09:02", (at - lost + 0.1, at, at, at)))
     ]
-    found = mass_track(event([entrant("26")], [], settings(altitude_m=0.0, **fine), both[0], RUN, both[1]), "26")
+    found = heat_of(event([entrant("26")], [], settings(altitude_m=0.0, **fine), both[0], RUN, both[1]), "26").track
     assert bool(found.leaks) == claimed
 
 
@@ -299,12 +299,12 @@ def test_an_axle_out_of_line_by_the_lesser_of_three_psi_and_a_twentieth() -> Non
     """30 psi: a twentieth of 44.7 is 2.2 psi; at 60 psi it would be 3.7, so 3 are taken."""
 
     def odd(psi: float, off: float, **more: Any) -> list[str]:
-        found = mass_track(
+        found = heat_of(
             of(
                 read("cold", "08:00", psi, None), read("cold", "08:00", (psi, psi - off, psi, psi), None, day=2, **more)
             ),
             "26",
-        )
+        ).track
         return list(found.steps[-1].odd)
 
     assert (odd(30.0, 2.2), odd(30.0, 2.4)) == ([], ["rf"])
