@@ -57,5 +57,17 @@ def test_every_room_is_asked() -> None:
     }  # fmt: skip
 
 
+def test_springs_that_carry_nothing_are_a_fault() -> None:
+    """600 kg, 61 % in front, 400 kg of it wheels: -34 kg; 1000 kg, 40 % behind, 400 kg of it wheels: nothing."""
+    for car in (
+        saloon(mass_kg=600, front__unsprung_kg=400.0),
+        saloon(mass_kg=1000, front_share=0.6, front__unsprung_kg=400.0, rear__unsprung_kg=400.0),
+    ):
+        (found,) = car_faults(car)
+        assert (found.key, found.level) == ("mass_kg", "fault")
+        assert found.message.startswith(f"the unsprung masses leave nothing of {car.mass_kg:g} kg")
+    assert car_faults(saloon(mass_kg=1000, front_share=0.6, front__unsprung_kg=400.0, rear__unsprung_kg=399.0)) == ()
+
+
 if __name__ == "__main__":
     PAGE.write_text(page(), encoding="utf-8")

@@ -8,7 +8,7 @@ from paddock.engine.check.sift import sift
 from paddock.errors import Problem
 from paddock.model.car import Car
 from paddock.model.event import Event
-from paddock.model.rows import EntrantRow, PressureRow, Row, RunRow, TimeRow, WeatherRow
+from paddock.model.rows import CourseRow, EntrantRow, PressureRow, Row, RunRow, SplitRow, TimeRow, WeatherRow
 from tests.factories import entrant, settings
 
 
@@ -158,3 +158,45 @@ def test_a_target_that_can_not_be_is_left_out_and_one_that_parks_too_low_is_aske
     assert "47 psi is over wheel_max_psi, 46 psi: no target may be" in words
     (kept,) = of.cars.values()
     assert (kept.targets["dry"].front_psi, kept.targets["wet"].front_psi) == (44.0, None)
+
+
+def test_what_hangs_on_a_file_that_can_not_be_used_is_not_asked_about() -> None:
+    """Splits wait for times and course: where one of these, or the list of entrants, is out, that is the one thing to mend."""
+    tables: dict[str, tuple[Row, ...]] = {
+        "entrants.csv": (entrant("26"),), "times.csv": (time(2),), "course.csv": (CourseRow(day=1, element=1),),
+        "splits.csv": (SplitRow(day=1, run=2, number="26", element=1, at_ms=5_000),),
+    }  # fmt: skip
+    whole = sift("test", settings(), tables)
+    assert [item.message for item in whole.problems] == ["run 2 of 26 has no time in times.csv: its splits wait for it"]
+    for file in ("entrants.csv", "times.csv", "course.csv"):
+        broken = Problem(file, 1, "can't be read")
+        rest = {name: rows for name, rows in tables.items() if name != file}
+        assert sift("test", settings(), rest, problems=[broken]).problems == (broken,)
+
+
+def test_where_nobody_knows_the_line_it_is_0() -> None:
+    made = {"limits": {"front_min_psi": 50.0, "max_cold_psi": 44.0}}
+    car = Car.model_validate({"name": "estate", "drive": "front", **made})
+    found = sift("test", settings(days=[]), {"entrants.csv": (entrant("26"),)}, {"estate": car})
+    assert [(item.file, item.line) for item in found.problems] == [("cars/estate.toml", 0), ("event.toml", 0)]
+
+
+def test_only_faults_are_looked_for_where_no_warning_is_wanted() -> None:
+    rows = {"entrants.csv": (entrant("26"),), "times.csv": (time(2, time_ms=1), time(3, day=9))}
+    said_of = {
+        warned: [item.line for item in sift("test", settings(), rows, warned=warned).problems]
+        for warned in (True, False)
+    }
+    assert said_of == {True: [2, 3], False: [3]}
+
+
+def test_a_day_of_practice_leaves_what_was_no_run_alone() -> None:
+    """A run that ended, however it did, is practice; one not started, driven again or not yet timed stays as it is."""
+    rows = (
+        time(2), time(3, run=2, status="dnf", time_ms=None), time(4, run=3, status="dns", time_ms=None),
+        time(5, run=4, status="rerun"), time(6, run=5, time_ms=None), time(7, day=2),
+    )  # fmt: skip
+    of = sift(
+        "test", settings(practice_days=(1,), runs_per_day=9), {"entrants.csv": (entrant("26"),), "times.csv": rows}
+    )
+    assert [row.status for row in of.times] == ["practice", "practice", "dns", "rerun", None, None]
