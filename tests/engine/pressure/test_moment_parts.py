@@ -10,13 +10,17 @@ import pytest
 
 from paddock.engine.clock import as_of
 from paddock.engine.pressure.answer import Moment
-from paddock.engine.pressure.corners import Reason, because
+from paddock.engine.pressure.corners import Corners, Reason, because
+from paddock.engine.pressure.decide import Decided
 from paddock.engine.pressure.moment import moment_of, run_due, what_if
 from paddock.engine.pressure.outside import Asked
+from paddock.engine.pressure.whose import at_home, for_others, for_the_road
+from paddock.model.car import Target
 from paddock.model.event import Event
 from paddock.model.rows import FittedRow, Row, TimeRow, TyreRow, WeatherRow
 from tests.engine.pressure.days import COLD, MATE, SET, Day, gauge, run, whole
 from tests.engine.pressure.situations import HOT, ME, MORNING, after, car, clock, cold, logged, now, put, rubber
+from tests.engine.pressure.test_parts import seen
 from tests.engine.pressure.test_rules import told
 
 
@@ -285,3 +289,42 @@ def test_what_is_left_of_a_setting_that_was_made_in_part() -> None:
     assert not {"lf", "rf"} & set(remaining(34.4, 34.0, 44.0, 43.0))
     left = remaining(35.0, 34.0, 45.0, 45.0)
     assert [left[corner] for corner in ("lf", "lr", "rr")] == pytest.approx([34.0, 44.0, 44.0], abs=0.01)
+
+
+# --- whose answer it is -----------------------------------------------------------------------------------------------------
+
+PLAIN = because("any")
+
+
+@pytest.mark.parametrize("action", ["plan", "none", "hold", "set", "read", "stop"])
+def test_the_evening_before_it_says_in_which_air_the_figures_are(action: str) -> None:
+    """21 C in the garage, 12 C expected: the plan of each axle beside what is set there, as the gauge reads."""
+    bent = [{"id": "dial", "step_psi": 0.5, "repeat_psi": 0.3, "offset_psi": 0.4}]
+    made = Decided(action, "any", PLAIN)  # type: ignore[arg-type]
+    tells = action in {"plan", "none", "hold"}
+    garage = seen(cold(30, 30, 39, 39, air_c=21.0, at="00:00:01"), times=(), gauges=bent)
+    plan = tuple((axle, (garage.plan.of(axle).cold_psi or 0.0) + 0.4) for axle in ("front", "rear"))
+    there = because("at-home", first=PLAIN, here_c=21.0, air_c=12.0, plan=plan)
+    assert at_home(garage, made) == (replace(made, reason=there) if tells else made)
+    no_rear = car().model_copy(update={"targets": {"dry": Target(front_psi=34.0)}})
+    half = at_home(seen(cold(30, 30, 39, 39, air_c=21.0, at="00:00:01"), times=(), of=no_rear), made)
+    assert not tells or [axle for axle, _ in dict(half.reason.values)["plan"]] == ["front"]  # type: ignore[attr-defined]
+    blind = seen(cold(30, 30, 39, 39, at="00:00:01").model_copy(update={"air_c": None}), times=())
+    unknown = because("eve-air-unknown", first=PLAIN, air_c=12.0)
+    assert at_home(blind, made) == (replace(made, reason=unknown, confidence="low") if tells else made)
+    outdoors = seen(cold(30, 30, 39, 39, air_c=12.5, at="00:00:01"), times=())
+    morning = seen(MORNING, times=())
+    assert at_home(outdoors, made) is at_home(morning, made) is made
+
+
+def test_who_is_done_is_told_who_still_drives() -> None:
+    s = replace(seen(MORNING, after(1, *HOT), logged(1)), others_left=(("83", 2),))
+    made = Decided("set", "any", PLAIN, Corners(*HOT))
+    road = (("front", 33.0), ("rear", 32.0))
+    assert for_others(s, made) == replace(
+        made, reason=because("for-others", first=PLAIN, others=(("83", 2),), driven=None, road=road)
+    )
+    assert for_others(replace(s, others_left=()), made) is made
+    stop = replace(made, action="stop")
+    assert for_others(s, stop) is stop
+    assert for_the_road(s) == {"driven": None, "road": road}
