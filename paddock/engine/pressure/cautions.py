@@ -43,10 +43,9 @@ def surely_before(stamp: Stamp, run: TimedRun) -> bool:
 def _is_for(row: WorkRow, run: TimedRun, words: Iterable[str], event: Event) -> bool:
     """A worklist row is for what was seen where it shares a word with it, or names the run, and is not older."""
     opened, done = stamp_of(row.opened, event), stamp_of(row.done, event)
-    if surely_before(opened, run) or surely_before(done, run):
-        return False
+    older = surely_before(opened, run) or surely_before(done, run)
     same_run = (opened.day, opened.run) == (run.day, run.run)
-    return bool(_words(_text(row)) & set(words)) or "unsafe" in _text(row) or same_run
+    return not older and (bool(_words(_text(row)) & set(words)) or "unsafe" in _text(row) or same_run)
 
 
 def work_done(event: Event, run: TimedRun, seen: str) -> bool:

@@ -7,8 +7,9 @@ from typing import Any
 
 import pytest
 
-from paddock.engine.pressure.cautions import cautions, road_figures, work_done, worked_off
+from paddock.engine.pressure.cautions import cautions, road_figures, warmed_anew, work_done, worked_off
 from paddock.engine.pressure.corners import Corners, Reason, because
+from paddock.engine.pressure.decide import by_rules
 from paddock.engine.pressure.limits import Bound, Likely
 from paddock.engine.pressure.timeline import TimedRun
 from paddock.model.car import Target
@@ -134,6 +135,47 @@ def test_a_setting_for_a_surface_that_turned_some_time_after_the_reading() -> No
     assert cooled(9) == []
     assert cooled(12, Corners(*HOT)) == []
     assert [item for item in beside(BASE, Corners(35.0, 34.0, 44.0, 44.0)) if item.name == "cooled-since"] == []
+
+
+TURNED = seen(MORNING, logged(1), after(1, *HOT), WeatherRow(day=1, at="09:05", air_c=18.0, surface="wet"))
+
+
+def test_what_an_end_on_a_surface_that_turned_rests_on() -> None:
+    """Half the range of the corner that is least sure: the rear's, of 44 psi."""
+    assert warmed_anew(BASE) is None
+    found = warmed_anew(TURNED)
+    assert found is not None
+    values = dict(found.values)
+    assert (values["surface"], values["rises"]) == ("wet", (TURNED.rises["front"], TURNED.rises["rear"]))
+    outside = 96_472.48 / 6894.757
+    halves = [
+        (psi + outside) * (way.high_c - way.low_c) / (way.now_c + 273.15) / 2
+        for corner, psi in TURNED.now.known().items() for way in [TURNED.way[corner]]
+    ]  # fmt: skip
+    assert min(halves) < max(halves) - 0.1
+    assert values["within_psi"] == pytest.approx(max(halves))
+
+
+@pytest.mark.parametrize(
+    ("front", "rear", "known", "sure"),
+    [
+        ("read", "car", True, "fair"),
+        ("read", "usual", True, "low"),
+        ("between", "read", True, "low"),
+        ("read", "fit", False, "low"),
+    ],
+)
+def test_an_answer_for_a_surface_that_turned_is_as_sure_as_its_least_sure_axle(
+    front: str, rear: str, known: bool, sure: str
+) -> None:
+    """By the car's own rises and known warmth fair; by any car's, or of tyres of unknown warmth, low."""
+    rises = {axle: replace(TURNED.rises[axle], source=source) for axle, source in (("front", front), ("rear", rear))}  # type: ignore[arg-type]
+    way = {**TURNED.way, "rr": replace(TURNED.way["rr"], known=known)}
+    found = by_rules(replace(TURNED, rises=rises, way=way))
+    assert (found.action, found.rule, found.confidence) == ("set", "damp", sure)
+    there = {corner: aim for corner in ("lf", "rf", "lr", "rr") if (aim := TURNED.aim(corner)) is not None}
+    held = by_rules(replace(TURNED, rises=rises, way=way, now=Corners.of(there)))
+    assert (held.action, held.reason.name, held.confidence) == ("hold", "no-rule", "fair")
 
 
 def test_gauges_and_the_sea_level_are_told() -> None:
