@@ -18,11 +18,9 @@ def runs_left(event: Event, number: str, log: CarLog, day: int) -> dict[str, int
         entrant = event.entrant(entry)
         if (entrant is None and entry != number) or (entrant is not None and entrant.status is not None):
             continue
-        done = max(
-            (run.run for run in log.run_rows() if (run.day, run.number) == (day, entry) and run.counted), default=0
-        )
-        stood = max((row.run for row in event.times_of(entry) if (row.day, row.status) == (day, "dns")), default=0)
-        found[entry] = max(0, limit - max(done, stood))
+        driven = [run.run for run in log.run_rows() if (run.day, run.number) == (day, entry) and run.counted]
+        stood = [row.run for row in event.times_of(entry) if (row.day, row.status) == (day, "dns")]
+        found[entry] = max(0, limit - max([*driven, *stood], default=0))
     return found
 
 

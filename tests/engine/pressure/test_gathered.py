@@ -182,6 +182,14 @@ def rested_after(minutes: int) -> bool:
     return at(MORNING, logged(1), before(2, *HOT, at=f"09:{minutes:02d}" if minutes < 60 else "10:00")).rested
 
 
+@pytest.mark.parametrize(("minute", "rested"), [(25, False), (26, True)])
+def test_tyres_off_their_blankets_are_warm_for_three_quarters_of_an_hour(minute: int, rested: bool) -> None:
+    of = told(cold(35.5, 35.5, 46.0, 46.0, tyre_c=55.0, at="08:40"), times=())
+    s = situation(of, ME, clock(of, f"2026-05-09T09:{minute}"))
+    assert (s.rested, s.found_warm) == (rested, not rested)
+    assert s.now["lf"] == (pytest.approx(29.01, abs=0.01) if rested else 35.5), "at 12 C, 13.99 psi outside"
+
+
 def test_which_balance_is_clear() -> None:
     base = seen(MORNING, after(1, *HOT), logged(1))
     for felt, tight, loose in (((-2,), True, False), ((2,), False, True), ((-1,), False, False), ((1,), False, False),

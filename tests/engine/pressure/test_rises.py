@@ -231,6 +231,9 @@ def test_a_plan_that_a_limit_holds() -> None:
     assert planned(car(), {"rr": TyreRow(tyre="a", min_cold_psi=33.0)}).why is None
     least = planned(car(), {"lf": TyreRow(tyre="a", max_cold_psi=31.0), "rf": TyreRow(tyre="b", max_cold_psi=29.0)})
     assert least.cold_psi == pytest.approx(at(29.0, 20.0, 10.0))
+    warm = AirState(25.0, 100_000.0)
+    alone = cold_plan(car(front_min_psi=33.0, max_cold_psi=33.0), "dry", warm, RISE).front
+    assert (alone.cold_psi, alone.capped) == (33.0, True), "the one pressure that meets both"
     none = planned(car(front_min_psi=31.0, max_cold_psi=31.0))
     assert (none.cold_psi, none.hot_psi, none.why, none.capped) == (None, 34.0, because("plan-impossible"), False)
 

@@ -263,6 +263,19 @@ def test_a_cold_or_damp_first_run_has_the_rear_a_step_under_the_plan(air_c: floa
     assert found.cautions[0].name == "rear-up-after"
 
 
+def test_what_a_first_run_is_held_to_is_what_is_advised() -> None:
+    rows = (
+        *DAY_2,
+        WeatherRow(day=2, at="07:30", air_c=6.0, surface="dry"),
+        cold(29.2, 29.2, 40.2, 40.2, air_c=6.0, day=2),
+    )
+    found = now(told(*rows))
+    assert (found.action, found.rule, found.aim_is) == ("plan", "first-run", "cold plan")
+    assert found.set is not None
+    assert found.aim == found.set
+    assert (found.known.plan.rear.cold_psi or 0.0) - (found.aim["lr"] or 0.0) == pytest.approx(1.0)
+
+
 def test_a_first_run_that_stays_with_its_plan() -> None:
     assert first_run(BASE) == because("not-a-first-run")
     assert morning(12.0, "dry") == because("neither-cold-nor-damp")
