@@ -81,11 +81,19 @@ def test_readings_in_bar_are_recognised_together() -> None:
         (50.0, None, False), (50.1, None, True), (-40.0, None, False), (-40.1, None, True),
         (68.0, 20.0, True), (41.0, 26.0, False), (41.1, 26.0, False), (41.1, 10.0, True), (41.9, 11.0, True),
         (42.8, 0.1, True), (43.0, 0.0, False), (20.0, 68.0, True), (20.0, 35.0, False), (20.0, None, False),
+        (10.0, -10.0, True), (-5.0, -19.0, False),
     ],
 )  # fmt: skip
 def test_air_in_the_other_scale(air: float, weather: float | None, asked: bool) -> None:
     """68 F is 20 C and 42.8 F is 6 C: F = 1.8 C + 32 (NIST SP 811)."""
     assert fields(read(air_c=air), weather) == (["air_c"] if asked else [])
+
+
+def test_a_tyre_is_held_against_the_air_it_stands_in_else_the_weather_s() -> None:
+    assert fields(read(tyre_c=104.0), 20.0) == ["tyre_c"]
+    assert fields(read(tyre_c=104.0, air_c=68.0), 20.0) == ["air_c", "tyre_c"]
+    assert fields(read(tyre_c=104.0, air_c=45.0), 20.0) == []
+    assert fields(read(tyre_c=104.0), None) == []
 
 
 def test_words_of_the_other_scale() -> None:

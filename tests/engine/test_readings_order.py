@@ -115,6 +115,12 @@ def test_a_run_typed_late_stands_between_what_was_read_before_and_after_it() -> 
         assert found["run 2"] == minute, "no reading of its own: between those of its neighbours"
 
 
+def test_a_clock_set_back_holds_a_run_where_its_readings_are_taken() -> None:
+    """Read before it at 10:00, after it at 9:50 by a clock set back: both and the run between them are of 10:00."""
+    rows = [read("before", "10:00", 30.0), read("after", "09:50", 33.0)]
+    assert lines(told([timed(1, "09:55")], *rows)) == [("before", 600.0), ("run 1", 600.0), ("after", 600.0)]
+
+
 def test_rows_without_a_clock_take_their_neighbours_minute() -> None:
     rows = [
         read("before", None, 30.0),

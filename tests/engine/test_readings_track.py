@@ -243,6 +243,20 @@ def test_a_leaking_corner_has_its_mates_temperature() -> None:
     assert found.leaks[0].why == because("lost-against-mate", corner="lf", psi=found.leaks[0].psi)
 
 
+def test_two_leaks_are_two_events_and_two_claims_however_often_they_are_read() -> None:
+    at = hot(30, 45)
+    low = (at - 1, at, at, at - 1)
+    twice = track(COLD, RUN, read("after", "09:02", low), read("after", "09:03", low))
+    assert [(item.kind, item.corner) for item in twice.events] == [("leak", "lf"), ("leak", "rr")]
+    assert [item.corner for item in twice.leaks] == ["lf", "rr"]
+    morning = read("cold", "08:30", (29.0, 30.0, 30.0, 30.0), None)
+    first = track(COLD, morning)
+    assert [item.corner for item in first.leaks] == ["lf"]
+    later = track(COLD, morning, RUN, read("after", "09:02", (at - 2.2, at, at, at - 1)))
+    assert [(item.corner, round(item.psi, 1)) for item in later.leaks] == [("lf", 2.2), ("rr", 1.0)]
+    assert [(item.kind, item.corner) for item in later.events] == [("leak", "lf"), ("leak", "rr")]
+
+
 def test_a_fall_of_a_misread_corner_or_of_its_mate_is_no_fall() -> None:
     at = hot(30, 40)
     rows = [COLD, RUN, read("after", "09:02", (at + 5, at, at, at))]
