@@ -65,6 +65,10 @@ def test_the_usual_change_says_which_of_two_is_odd_where_no_other_axle_is_read()
     assert list(still.steps[-1].odd) == ["rf"]
     up = track(RUN, base, ran(2, "09:30"), read("after", "09:32", (33.0, 39.0, None, None), 2))
     assert list(up.steps[-1].odd) == ["rf"]
+    gained = read("cold", "08:30", (31.2, 30.0, 30.0, 30.0), None)
+    warm = read("after", "09:02", (70.0, 70.0, 30.0, 30.0))
+    apart = track(COLD, gained, RUN, warm, read("before", "09:20", (None, None, seven, 26.0), 2))
+    assert list(apart.steps[-1].odd) == ["rr"], "each axle by its own base"
     both = track(
         read("cold", "08:00", (30.0, 30.0, None, None), None), RUN, read("after", "09:02", (38.0, 28.9, None, None))
     )
@@ -141,6 +145,10 @@ def test_a_setting_adds_or_bleeds_by_what_the_air_would_read() -> None:
     assert left.events[0].why == because("logged")
     first = track(read("set", "08:00", 31.0, 1))
     assert (events(first), first.steps[0].corners["lf"].gas_c) == ([], None)
+    stood = track(read("set", "08:00", 31.0, 1, wait_min=200.0)).steps[0].corners["lf"]
+    assert (stood.gas_c, stood.temp_from, stood.sure) == (20.0, "air", True)
+    evening = track(COLD, read("set", "08:10", 29.0, 1, wait_min=200.0, air_c=25.0)).steps[-1].corners["lf"]
+    assert (evening.gas_c, evening.temp_from) == (20.0, "inferred"), "as it stood there cold"
     measured = (
         track(COLD, RUN, read("after", "09:02", at), read("set", "09:04", 31.0, 2, tyre_c=52.0)).steps[-1].corners["lf"]
     )

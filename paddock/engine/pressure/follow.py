@@ -112,21 +112,15 @@ def _renew(state: _State, reading: Reading) -> None:
             state.base_air[item.corner] = CornerAir()
 
 
-_USUAL = {True: 1.0, False: 1.07}
-"""Ratio of absolute pressures since a hot base (or at a cold reading) and a cold one, where no other axle tells."""
-
-
 def _odd(state: _State, reading: Reading, previous: Step | None) -> dict[str, Odd]:
     """Corners out of line with their mates; read alike twice where the reading before said the same."""
     if reading.moment == "set" or not state.look:
         return {}
-    bases = [then for _, then in state.base.values()]
-    hot = bool(bases) and not bases[0].cold
     found = {}
-    for corner, psi in mass.odd_corners(state.base, reading, _USUAL[hot or reading.cold]):
+    for corner, psi in mass.odd_corners(state.base, reading):
         last = previous.corners[corner] if previous else CornerAir()
-        low = [state.base[corner][0], last.psi if last.read and last.psi is not None else 0.0]
-        fell = psi < -mass.ODD_PSI and reading.read[corner] < max(low) - reading.noise_psi
+        before = state.base[corner][0] if last.psi is None or not last.read else max(state.base[corner][0], last.psi)
+        fell = psi < -mass.ODD_PSI and reading.read[corner] < before - reading.noise_psi
         again = previous is not None and corner in previous.odd and _same_stand(previous.reading, reading)
         alike = again and abs(reading.read[corner] - (last.psi or 0.0)) <= reading.noise_psi
         found[corner] = Odd(corner, psi, fell, alike)

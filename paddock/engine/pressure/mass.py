@@ -208,15 +208,15 @@ def against_mate(base: Mapping[str, tuple[float, Reading]], reading: Reading) ->
 
 ODD_PSI, ODD_SHARE = 3.0, 0.05
 """Out of line with the mate's change by more than the lesser of these (psi, share of absolute): our choice."""
+_WARMED = 1.07
+"""Usual ratio of absolute pressures, hot against cold."""
 
 
-def odd_corners(
-    base: Mapping[str, tuple[float, Reading]], reading: Reading, usual: float = 1.0
-) -> Iterator[tuple[str, float]]:
+def odd_corners(base: Mapping[str, tuple[float, Reading]], reading: Reading) -> Iterator[tuple[str, float]]:
     """Corner and psi over (negative: under) what its mate's change since their last common base gives.
 
-    Of the two, the one whose change is farther from the other axle's; where that isn't read, from ``usual``, the
-    likely ratio of absolute pressures; both where neither is farther.
+    Of the two, the one whose change is farther from the other axle's; where that isn't read, from the usual one;
+    both where neither is farther.
     """
     changed = {
         corner: (psi + _outside(reading)) / (base[corner][0] + _outside(base[corner][1]))
@@ -240,6 +240,7 @@ def odd_corners(
     for axle, over in off.items():
         other = next(pair for name, pair in AXLES.items() if name != axle)
         sound = [changed[corner] for corner in other if corner in changed] if len(off) == 1 else []
+        usual = _WARMED if base[AXLES[axle][0]][1].cold and not reading.cold else 1.0
         like = sum(sound) / len(sound) if sound else usual
         far = {corner: abs(changed[corner] - like) for corner in over}
         one, two = far
