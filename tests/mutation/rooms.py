@@ -72,7 +72,7 @@ ROOMS = {
         _room(
             "car",
             "car/bars.py car/bar_parts.py car/balance.py car/compensation.py car/gears.py car/driveline.py car/hold_or_shift.py",
-            "test_bars*.py test_bar_table.py test_wheels.py test_torque.py test_balance.py test_giveback.py "
+            "test_bars*.py test_bar_table.py test_wheels.py test_torque.py test_balance*.py test_giveback.py "
             "test_responses*.py test_gears*.py test_stretch*.py",
             "test_bar.py test_gears.py",
         ),
