@@ -100,9 +100,9 @@ def test_each_part_of_the_transfer() -> None:
         pytest.approx(45000 * lean / 1.5),
         pytest.approx(30000 * lean / 1.48),
     )
-    for axle in (found.front, found.rear):
-        assert axle.transfer_n == pytest.approx(axle.roll_centre_n + axle.unsprung_n + axle.elastic_n)
-        assert not axle.inside_lifts
+    for end in (found.front, found.rear):
+        assert end.transfer_n == pytest.approx(end.roll_centre_n + end.unsprung_n + end.elastic_n)
+        assert not end.inside_lifts
     assert (found.front.roll_nm_per_rad, found.lateral_g) == (45000, 0.5)
 
 

@@ -265,6 +265,8 @@ def test_the_cold_pressures_say_what_a_gauge_shows_at_the_old_place() -> None:
     more = air_psi(0) - air_psi(1600)
     assert cold_note(0.0, 1600.0).endswith(f" at 1600 m: at 0 m, as cold, it shows {more:.1f} less")
     assert cold_note(1600.0, 0.0).endswith(f" at 0 m: at 1600 m, as cold, it shows {more:.1f} more")
+    more = air_psi(0) - air_psi(300)
+    assert cold_note(300.0, 0.0).endswith(f" at 0 m: at 300 m, as cold, it shows {more:.1f} more")
     assert cold_note(None, 1600.0).endswith(" psi cold")
 
 

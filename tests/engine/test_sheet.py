@@ -271,6 +271,6 @@ def test_pressures_in_the_events_unit_and_a_change_filed_after_the_last_set_wins
     assert rear("psi", corners=(None, 38.0)) == "38 hot"
     assert rear("psi", corners=(None, None)) == "31"
     later = [_change(id_, 1, run, "rear_pressure", "31", "40") for id_, run in (("a", 2), ("b", 3))]
-    assert rear("psi", later[1]) == "40"
+    assert rear("psi", later[1]) == rear("psi", *later) == "40"
     assert rear("psi", later[0]) == "38/38.2 hot"
     assert rear("psi", later[0], _change("c", 1, 5, "rear_pressure", "40", "44")) == "38/38.2 hot"

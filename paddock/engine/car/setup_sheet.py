@@ -226,13 +226,13 @@ def _pressures_at(event: Event, known: Mapping[str, str], changes: Iterable[Setu
 
 
 def _fastest(event: Event, number: str) -> tuple[Fastest, ...]:
-    best: dict[int, TimeRow] = {}
+    best: dict[int, Fastest] = {}
     for row in event.times_of(number):
         if row.time_ms is not None and row.status is None and not _void(row, event):
             held = best.get(row.day)
-            if held is None or row.time_ms < (held.time_ms or 0):
-                best[row.day] = row
-    return tuple(Fastest(day, row.run, number, row.time_ms or 0) for day, row in sorted(best.items()))
+            if held is None or row.time_ms < held.raw_ms:
+                best[row.day] = Fastest(row.day, row.run, number, row.time_ms)
+    return tuple(best[day] for day in sorted(best))
 
 
 def _void(row: TimeRow, event: Event) -> bool:

@@ -38,7 +38,7 @@ def _shortest(found: Inventory, held: Mapping[str, str]) -> tuple[str, list[Tyre
 
 def _edge(states: Sequence[TyreState]) -> str | None:
     edges = Counter(state.life.edge for state in states if state.life.edge)
-    return edges.most_common(1)[0][0] if edges else None
+    return edges.most_common()[0][0] if edges else None
 
 
 def _marks(rows: Sequence[TreadTempRow]) -> str:
@@ -85,6 +85,7 @@ def _static(event: Event, number: str, axle: str) -> str:
 
 
 def _causes(axle: str, edge: str, past: bool, hot: str, slides: bool, static: str) -> Iterator[str]:
+    toe = static.partition(",")[0]
     if edge == "outer":
         if past:
             yield "where marked past it rolled over its shoulder: too little pressure for the load, or much body roll"
@@ -94,10 +95,10 @@ def _causes(axle: str, edge: str, past: bool, hot: str, slides: bool, static: st
             yield "too little negative camber: measure it"
         elif hot == "outer" or not past:
             yield "too little negative camber for this cornering"
-        if " in" in static.split(",", maxsplit=1)[0]:
+        if " in" in toe:
             yield "toe-in wears the outer edges"
     elif edge == "inner":
-        if "out" in static.split(",", maxsplit=1)[0]:
+        if "out" in toe:
             yield "toe-out wears the inner edges"
         yield "much negative camber" + (": measure it" if "camber not recorded" in static else "")
     else:

@@ -51,14 +51,13 @@ class SquareAnswer:
 def lives(spare_mm: float, front: Mapping[str, float], rear: Mapping[str, float]) -> tuple[float, float, float] | None:
     """``(front, rear, square)`` runs from new; None where an axle's wear isn't known or is nothing."""
     shared = [edge for edge in EDGES if edge in front and edge in rear]
-    worst = [
-        max((front[edge] for edge in shared), default=0.0),
-        max((rear[edge] for edge in shared), default=0.0),
-        max(((front[edge] + rear[edge]) / 2 for edge in shared), default=0.0),
-    ]
-    if min(worst) <= 0 or spare_mm <= 0:
+    if not shared or spare_mm <= 0:
         return None
-    return spare_mm / worst[0], spare_mm / worst[1], spare_mm / worst[2]
+    worst_front, worst_rear = max(front[edge] for edge in shared), max(rear[edge] for edge in shared)
+    worst_both = max((front[edge] + rear[edge]) / 2 for edge in shared)
+    if min(worst_front, worst_rear, worst_both) <= 0:
+        return None
+    return spare_mm / worst_front, spare_mm / worst_rear, spare_mm / worst_both
 
 
 def _axle_wear(states: Iterable[TyreState]) -> dict[str, float]:

@@ -173,6 +173,7 @@ def test_a_tyre_now() -> None:
     assert found.life.runs == pytest.approx((6.5 - 1.6) / 0.05 - 4)
     unread = inventory(car(clean("26", 1, 2), *tyres("B"), *fit(1, 1, lf="B"))).tyres[0]
     assert (unread.read_on_day, unread.life.runs, unread.cost_per_run, unread.age_years) == (None, None, None, None)
+    assert (unread.runs_since_reading, unread.read_mm) == (0, {})
     assert inventory(car([], *tyres("B"))).of("Z") is None
 
 
@@ -248,6 +249,9 @@ def test_the_cautious_date_from_the_low_end() -> None:
     late = said(on("lf", "A", 5.0, 2.0, delivery_days=60))[0][2]
     assert late.endswith("order by 2026-05-05. To be safe (2 at the low end): by 2026-04-07, for Second."
                          " That is 5 days before this event's last day: borrow, or buy from stock.")  # fmt: skip
+    going = car(clean("26", 1, 3), mine={"numbers": ["26"]})
+    here = said(on("lf", "A", 8.0, 2.0, delivery_days=10), event=going)[0][2]
+    assert here.endswith("order by 2026-06-24."), "at the low end they don't last this event: no date to be safe by"
     unbooked = said(on("lf", "A", 7.0, 5.0, delivery_days=10), booked=())
     assert unbooked == []
 
@@ -358,6 +362,7 @@ def test_two_cars_have_their_own_corners() -> None:
     assert questions(car(clean("26", 1, 2), *lent, mine=mine)) == ()
     ring = [*fit(1, 1, lf="A", rf="B", lr="C"), *fit(1, 2, lf="C", rf="A", lr="B")]
     assert questions(car(clean("26", 1, 2), *ring)) == ()
+    assert questions(car(clean("26", 1, 2), *tyres("N", runs_before=0))) == (), "a new tyre has no run"
     again = [
         *fit(1, 1, lf="A"),
         FittedRow(day=1, run=3, number="26", corner="rr", tyre="A", line=7),

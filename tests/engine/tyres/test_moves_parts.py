@@ -125,6 +125,8 @@ def test_which_moves_are_worth_it_and_which_can_not_be() -> None:
     assert kinds(left_right) == ([], ["swap", "flip"])
     three = Inventory(mixed.tyres[:3], {"h": {"lf": "A", "rf": "B", "lr": "C"}})
     assert kinds(three) == (["flip"], [])
+    lone = Inventory((replace(mixed.tyres[0], row=TyreRow(tyre="A")),), {"h": {"lf": "A"}})
+    assert kinds(lone) == ([], []), "one tyre alone changes with nobody"
     unsized = tuple(replace(item, row=TyreRow(tyre=item.tyre, directional=False)) for item in mixed.tyres[:3])
     assert kinds(Inventory(unsized, three.cars)) == (["flip"], []), "of three nothing is said about front and rear"
     assert set(stocks_of(SET, mixed)) == set(SET)

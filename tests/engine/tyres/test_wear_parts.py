@@ -81,6 +81,18 @@ def test_a_stretch_cell_by_cell() -> None:
     assert [(found.place, found.runs) for found in stretches(moved)] == [(None, 5)]
 
 
+def test_a_tyre_lent_to_another_car_between_two_readings_is_that_cars() -> None:
+    rows: list[Row] = [
+        *fit(1, 1, lf="A"),
+        *fit(2, 1, "9", lf="A"),
+        *fit(2, 1, lf="B"),
+        tread(0, "A", 6, 6, 6),
+        tread(2, "A", 5, 5, 5),
+    ]
+    of = car(clean("26", 1, 2) + clean("9", 2, 3), *rows, mine={"numbers": ["26", "9"]})
+    assert [(found.car, found.place, found.runs) for found in stretches(of)] == [("9", None, 5)]
+
+
 def test_before_its_first_run_a_tyre_was_as_that_run_found_it() -> None:
     """Read on day 0, turned over after its first run: inside then is outside now."""
     rows: list[Row] = [

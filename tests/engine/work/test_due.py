@@ -244,5 +244,13 @@ def test_the_cars_name_stands_before_what_only_it_has_to_do() -> None:
     }  # fmt: skip
     alone = car([], own, change, mine={"numbers": ["26"], "cars": {"26": "estate"}})
     assert with_car(alone, due(alone, "26")[0], "26") == "oil"
+    two_of_three = car(
+        [],
+        WorkRow(id="w", item="oil", reason="estate and runabout"),
+        mine={"numbers": ["26", "83", "9"], "cars": {"26": "estate", "83": "runabout", "9": "van"}},
+    )
+    two_of_three = replace(two_of_three, cars={"estate": Car(), "runabout": Car(), "van": Car()})
+    assert [with_car(two_of_three, due(two_of_three, number)[0], number) for number in ("26", "83")] == ["oil", "oil"]
+    assert due(two_of_three, "9") == ()
     nameless = car([], own, change, mine={"numbers": ["26", "83"]})
     assert with_car(nameless, due(nameless, "26")[0], "26") == "oil"
