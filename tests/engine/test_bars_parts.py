@@ -351,10 +351,9 @@ def test_an_input_measured_roughly_stays_one_that_can_be() -> None:
     ]
     thin = moved("diameter_mm", diameter_mm=5.5, wall_mm=1, diameter_pm_mm=5)
     assert [(item.outer_mm, item.bore_mm) for item in thin] == [(1.0, 0.0), (10.5, pytest.approx(8.5))]
-    assert [item.outer_mm for item in moved("diameter_mm", wall_mm=12.7, diameter_pm_mm=2)] == [
-        pytest.approx(23.4),
-        pytest.approx(27.4),
-    ]
+    solid = moved("diameter_mm", wall_mm=12.7, diameter_pm_mm=2)
+    assert [(item.outer_mm, item.bore_mm) for item in solid] == [(pytest.approx(23.4), 0), (pytest.approx(27.4), 0)]
+    assert [item.bore_mm for item in moved("wall_mm", wall_mm=12.7)] == [0, 0]
 
 
 def test_of_twins_the_one_that_moves_the_fewest_holes() -> None:

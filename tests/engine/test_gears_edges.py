@@ -215,6 +215,16 @@ def test_what_is_said_of_a_driveline() -> None:
     assert line_of(gearbox__limiter_rpm=2000).curve is None
     assert line_of(gearbox__limiter_rpm=2001).curve is not None
     assert keys(gearbox__limiter_rpm=None) == ["gearbox.limiter_rpm"]
+    words = [
+        driveline_of(saloon(gearbox__limiter_rpm=None, **more))[1][-1].message.partition(":")[0]
+        for more in ({}, {"gearbox__shift_s": None})
+    ]
+    assert words == ["missing, so the end of the torque curve stands in", "missing, so 0.3 s is taken"]
+    curveless = {
+        item.key: item.message.partition(":")[0]
+        for item in driveline_of(saloon(gearbox__limiter_rpm=None, engine={}))[1]
+    }
+    assert curveless["gearbox.limiter_rpm"] == "missing, so no speeds at the limiter"
     assert keys(gearbox__ratios=[20, 2, 0.1]) == []
     assert keys(gearbox__ratios=[20.1, 2, 1]) == keys(gearbox__ratios=[3, 2, 0.09]) == ["gearbox.ratios"]
     assert keys(gearbox__ratios=[3, 2, 2]) == ["gearbox.ratios"]

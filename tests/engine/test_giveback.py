@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from paddock.engine.car.balance import front_share
-from paddock.engine.car.compensation import give_back
+from paddock.engine.car.compensation import GiveBack, OtherBar, PressureMove, give_back
 from paddock.engine.pressure.signs import Response
 from tests.cars import coupe, saloon
 
@@ -77,3 +77,68 @@ def test_both_ends_changed_nothing_changed_or_nothing_known() -> None:
     lost = give_back(saloon(mass_kg=None), rear=(1, 1))
     assert lost.change is None
     assert lost.findings
+
+
+def test_a_change_and_what_gives_it_back_whole() -> None:
+    """The rear's four holes one by one against the share before; errors of the two responses carried through their quotient."""
+    car = saloon(front__bar__arms_mm=[230, 200], limits={"max_cold_psi": 50.0})
+    known = (
+        Response("front_psi", 9.0, 0.1, 5, 5),
+        Response("front_share", -0.5, 0.05, 9, 5),
+        Response("rear_psi", -0.25, 0.05, 7, 5),
+    )
+    found = give_back(car, front=(2, 2), responses=known, lateral_g=0.5)
+    before, after = front_share(car, lateral_g=0.5), front_share(car, front=(2, 2), lateral_g=0.5)
+    assert before is not None
+    assert after is not None
+    shares = {(a, b): front_share(car, (2, 2), (a, b), 0.5) or 0.0 for a in range(1, 5) for b in range(a, 5)}
+    best = min(shares, key=lambda holes: abs(shares[holes] - before))
+    psi = -2 * 100 * (after - before)
+    assert found == GiveBack(
+        before, after, OtherBar("rear", *best, pytest.approx(shares[best]), pytest.approx(shares[best] - before)),
+        PressureMove(pytest.approx(psi), pytest.approx(abs(psi) * (0.1**2 + 0.2**2) ** 0.5), 7, found.rear_pressure and found.rear_pressure.held_back), None, (),
+    )  # fmt: skip
+    assert best != (3, 3)
+    assert found.change == after - before
+    assert give_back(car, front=(2, 2), lateral_g=0.9).other_bar != found.other_bar
+
+
+def test_a_twentieth_of_a_point_is_the_same() -> None:
+    """Holes half a millimetre apart are .037 points, one millimetre .073; one hole moved of the second .037."""
+    near, far = (saloon(front__bar__arms_mm=[230, second]) for second in (229.5, 229.0))
+    assert [
+        abs(give_back(car, front=holes).change or 0) for car, holes in ((near, (2, 2)), (far, (2, 2)), (far, (1, 2)))
+    ] == pytest.approx([0.000366, 0.000734, 0.000367], abs=1e-6)
+    assert [
+        give_back(car, front=holes).unknown is None for car, holes in ((near, (2, 2)), (far, (2, 2)), (far, (1, 2)))
+    ] == [True, False, True]
+
+
+def test_the_other_bar_must_come_nearer_by_a_twentieth_of_a_point() -> None:
+    """Fronts 1.5 points up; rear holes a third of a millimetre apart give nearly nothing back, a millimetre does."""
+
+    def moved(second: float) -> OtherBar | None:
+        car = saloon(
+            front__bar__arms_mm=[230, 220], rear__bar__arms_mm=[210, second], rear__bar__left=1, rear__bar__right=1
+        )
+        found = give_back(car, front=(1, 2))
+        assert found.change is not None
+        full = front_share(car, (1, 2), (2, 2))
+        assert full is not None
+        gained = found.change - (full - (found.front_share_before or 0))
+        assert (gained > 0.0005) == (found.other_bar is not None)
+        return found.other_bar
+
+    assert moved(209.9) is None
+    assert moved(208.0) is not None
+
+
+def test_nothing_but_one_end_is_given_back() -> None:
+    for holes in ({"front": (2, 2), "rear": (4, 4)}, {}):
+        found = give_back(saloon(), **holes, responses=KNOWN)
+        assert (found.other_bar, found.rear_pressure, found.unknown) == (None, None, None)
+        assert found.change is not None
+    half = give_back(saloon(rear__bar__mr=[0.6, 0.6, 0.6]), rear=(4, 4), responses=KNOWN)
+    assert (half.front_share_after, half.change, half.rear_pressure, half.other_bar) == (None, None, None, None)
+    assert half.front_share_before is not None
+    assert [item.key for item in half.findings] == ["rear.bar"]

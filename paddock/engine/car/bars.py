@@ -242,8 +242,8 @@ def spread_of(
     """
 
     def value(changed: BarParts) -> float:
-        rate, *against = _rates(changed, [pair] if base is None else [pair, base])
-        return rate / against[0] if against else rate
+        rate, against = _rates(changed, [pair, base or pair])
+        return rate if base is None else rate / against
 
     middle = value(parts)
     return {name: abs(value(high(parts)) - value(low(parts))) / 2 / middle * 100 for name, low, high in spreads(bar)}
