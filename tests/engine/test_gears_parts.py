@@ -57,6 +57,7 @@ def test_where_two_straight_curves_cross() -> None:
     assert crosses
     assert rpm == pytest.approx((1200 - 900) / (0.1 - 0.05625))
     assert shift_point(curve, 2.0, 1.5, 6000.0) == (6000.0, False)
+    assert shift_point(curve, 2.0, 1.5, 6850.0) == (6850.0, False), "a third of a newton metre is still more"
     flat = curve_through([2000.0, 8000.0], [300.0, 300.0])
     assert shift_point(flat, 2.0, 1.5, 7000.0) == (7000.0, False)
     steep = curve_through([2000.0, 8000.0], [500.0, 1.0])

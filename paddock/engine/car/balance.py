@@ -198,7 +198,7 @@ def _elastic(chassis: Chassis, lateral_g: float, clamped: tuple[bool, bool]) -> 
     """Elastic moments (N.m) of front and rear and the roll angle; None: nothing holds the body up."""
     over = chassis.sprung_kg * G * chassis.lever_m
     moment, stiffness = over * lateral_g, -over
-    held = [0.0, 0.0]
+    held: dict[int, float] = {}
     for index, axle in enumerate(chassis.axles):
         if clamped[index]:
             held[index] = axle.load_n / 2 * axle.track_m - axle.rigid_nm(lateral_g)

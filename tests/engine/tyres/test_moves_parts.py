@@ -203,6 +203,21 @@ def test_every_move_word_for_word() -> None:
     )  # fmt: skip
 
 
+@pytest.mark.parametrize(
+    ("front", "rear", "mind"),
+    [(0.5, 0.54, False), (0.5, 0.56, True), (0.56, 0.5, False), (0.9, 0.86, True), (0.9, 0.84, False)],
+)
+def test_which_tyres_are_the_more_worn_at_the_move(front: float, rear: float, mind: bool) -> None:
+    """Outside .8 mm at the front and 3.2 at the rear by then; an inner edge whose wear isn't known stays: .05 mm is the same."""
+    base = held({"outer": 0.08}, {"outer": 0.02})
+    states = [
+        replace(item, life=replace(item.life, depth_mm={**item.life.depth_mm, "inner": 1.6 + (front if item.tyre in "AB" else rear)}))
+        for item in base.tyres
+    ]  # fmt: skip
+    swaps = [item.sentence for item in moves_for(Inventory(tuple(states), base.cars))[0] if item.kind == "swap"]
+    assert [WET in sentence for sentence in swaps] == [mind]
+
+
 def test_every_refusal_word_for_word() -> None:
     front, rear, four_ = ("A", "B"), ("C", "D"), ("A", "B", "C", "D")
     said = "say yes or no under directional in tyres.csv, the same for both tyres"
