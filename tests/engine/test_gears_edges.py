@@ -437,6 +437,12 @@ def test_a_trace_stops_where_it_is_far_enough_or_as_fast_as_it_will_go() -> None
     assert trace(replace(line, drag_area_m2=400.0, shift_s=2.0), 2, 60, 60.0).speeds[1] == 0.1
 
 
+def test_a_shift_that_takes_no_time_leaves_no_point_behind() -> None:
+    run = trace(line_of(gearbox__shift_s=0.0), 2, 60, 80)
+    assert all(b > a for a, b in zip(run.metres, run.metres[1:], strict=False))
+    assert run.metres[0] == run.seconds[0] == 0.0
+
+
 def test_break_even_beyond_the_shift_alone() -> None:
     """Holding gains a second by 100 m and loses it again: .01 s a metre from 100 m on, level at 200 m."""
     hold = Trace((0.0, 100.0, 1000.0), (0.0, 4.0, 49.0), (25.0, 25.0, 20.0))

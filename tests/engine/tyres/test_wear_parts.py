@@ -208,6 +208,11 @@ def test_both_ends_solve_the_equation_and_where_there_is_no_upper_one_the_lower(
     solves(low, 3.0, unworn)
 
 
+def test_below_the_floor_nothing_is_left_whatever_the_wear() -> None:
+    for mm, sd in ((0.0, 0.02), (-0.01, 0.02), (0.05, 0.06)):
+        assert runs_to(-3.0, Rate(mm, sd, 0.0, 0, "measured", SCATTER))[1:] == (0.0, None)
+
+
 def test_a_life_takes_the_edge_that_ends_first_and_the_soonest_ends() -> None:
     """Outer .05 +- little: 40 runs from 2 mm; inner .04 but unsure: 50 runs, sooner at its low end. Six runs since."""
     sure, unsure = Rate(0.05, 0.001, 0.0, 0, "measured", SCATTER), Rate(0.04, 0.015, 0.0, 0, "measured", SCATTER)
