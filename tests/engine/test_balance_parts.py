@@ -135,6 +135,7 @@ def test_a_wheel_that_never_lifts_and_one_axle_that_holds_the_body_alone() -> No
     assert found.front.inside_lifts_at_g == pytest.approx(
         705 * G / 2 * 1.5 / (60000 * 1050 * G * 0.4 / (60000 - 1050 * G * 0.4))
     )
+    assert transfer(limp, (found.front.inside_lifts_at_g or 9) + 0.01) is None, "nothing is left to hold the body up"
     assert in_series(0.0, 5.0) == 0.0
     assert in_series(-1.0, 1.0) == 0.0
 

@@ -443,6 +443,12 @@ def test_a_shift_that_takes_no_time_leaves_no_point_behind() -> None:
     assert run.metres[0] == run.seconds[0] == 0.0
 
 
+def test_a_trace_begun_at_the_limiter_or_over_it_goes_nowhere() -> None:
+    line = line_of()
+    top = line.kmh(2, 7000)
+    assert [trace(line, 2, kmh).metres for kmh in (top, top + 5)] == [(0.0,), (0.0,)]
+
+
 def test_break_even_beyond_the_shift_alone() -> None:
     """Holding gains a second by 100 m and loses it again: .01 s a metre from 100 m on, level at 200 m."""
     hold = Trace((0.0, 100.0, 1000.0), (0.0, 4.0, 49.0), (25.0, 25.0, 20.0))

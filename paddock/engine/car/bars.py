@@ -159,8 +159,8 @@ def bar_pair(car: Car, axle: str, holes: tuple[int, int] | None = None) -> Pair 
     parts, _ = parts_of(car, axle)
     if parts is None:
         return None
-    left, right = holes or parts.in_use or (0, 0)
-    return pair_of(parts, left, right)
+    pair = holes or parts.in_use
+    return None if pair is None else pair_of(parts, *pair)
 
 
 # steps between pairs, and how far a rate may be off

@@ -115,7 +115,7 @@ def _accelerate(run: _Run, line: Driveline, gear: int, until: float, far: float,
     count = max(1, int((until - run.speed) / PANEL_MS) + 1)
     panel = (until - run.speed) / count
     start = rate(run.speed)
-    for _ in range(count if panel > 0 else 0):
+    for _ in range(count):
         low, high = run.speed, run.speed + panel
         middle, end = rate((low + high) / 2), rate(high)
         if min(start, middle, end) <= 1e-3 or run.metres >= far:
