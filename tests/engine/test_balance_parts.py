@@ -116,6 +116,8 @@ def test_at_the_very_cornering_a_wheel_lifts_it_is_off() -> None:
     assert transfer(chassis(), math.nextafter(front_g, 0)) is not None
     other = chassis().with_bar("front", 60000)
     first = getattr(transfer(other, 0.3), "front").inside_lifts_at_g  # noqa: B009
+    second = getattr(transfer(other, 0.3), "rear").inside_lifts_at_g  # noqa: B009
+    assert transfer(other, second) is None
     at_front = transfer(other, first)
     assert at_front is not None
     assert (at_front.front.inside_lifts, at_front.rear.inside_lifts) == (True, False)
