@@ -276,8 +276,11 @@ def _swap(temp: Path, target: Path) -> None:
 
 def remove(target: Path) -> None:
     """Takes a file away, durably; one that isn't there is fine. Raises OSError."""
-    with contextlib.suppress(FileNotFoundError):
+    try:
         os.unlink(target)
+    except FileNotFoundError:
+        if os.path.lexists(target):  # a share that lost it for a moment
+            raise
     sync_folder(target.parent)
 
 

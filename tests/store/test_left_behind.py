@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import shutil
 from pathlib import Path
@@ -11,8 +12,8 @@ import pytest
 from paddock.errors import FolderError
 from paddock.folders.merging import merge_folders
 from paddock.session import Session
-from paddock.store import archive
-from tests.session.failing import Dead, failing_disk, killed_at
+from paddock.store import archive, disk
+from tests.session.failing import Dead, error_at, failing_disk, killed_at
 from tests.store.folders import small_folder
 
 GONE = 4_194_400
@@ -75,3 +76,12 @@ def test_a_merge_killed_in_a_deep_folder_leaves_nothing_once_the_event_is_opened
             continue
         break
     assert at > 3
+
+
+def test_a_file_said_not_to_be_there_while_it_is_is_not_taken_away_in_silence(tmp_path: Path) -> None:
+    there, gone = tmp_path / "there.csv", tmp_path / "gone.csv"
+    there.write_text("x\n")
+    with failing_disk(error_at(1, errno.ENOENT)), pytest.raises(FileNotFoundError):
+        disk.remove(there)
+    disk.remove(gone)
+    assert there.exists()
