@@ -177,6 +177,7 @@ def test_own_falls() -> None:
     """By hand: against the median of the three others; as it is with fewer."""
     found = mass.own_falls({"lf": 0.5, "rf": -0.2, "lr": 0.4, "rr": 0.5})
     assert found == pytest.approx({"lf": -0.1, "rf": 0.7, "lr": 0.1, "rr": -0.1})
+    assert mass.own_falls({"lf": 0.5, "rf": -0.2, "lr": 0.4}) == {"lf": -0.5, "rf": 0.2, "lr": -0.4}
     assert mass.own_falls({"lf": 0.61, "rf": 0.0}) == {"lf": -0.61, "rf": 0.0}
 
 

@@ -80,6 +80,18 @@ def test_the_usual_change_says_which_of_two_is_odd_where_no_other_axle_is_read()
     assert list(night.steps[-1].odd) == ["rf"]
 
 
+def test_the_other_axle_s_change_says_which_of_two_is_odd() -> None:
+    still = track(COLD, read("before", "08:50", (30.0, 34.0, 30.0, 30.0)))
+    assert list(still.steps[-1].odd) == ["rf"], "the rear stayed"
+    up = (30 + OUT) * 1.09 - OUT
+    warmed = track(COLD, RUN, read("after", "09:02", (30.0, up, up, up)))
+    assert list(warmed.steps[-1].odd) == ["lf"]
+    low = (30 + OUT) * 0.92 - OUT
+    seven = (30 + OUT) * 1.07 - OUT
+    crossed = track(COLD, RUN, read("after", "09:02", (seven, low, low, seven)))
+    assert list(crossed.steps[-1].odd) == ["rf", "lr"], "where both axles are out of line the usual change tells"
+
+
 def test_an_odd_reading_read_alike_twice() -> None:
     rows = [COLD, RUN, read("after", "09:02", (27.0, hot(30, 40), hot(30, 40), hot(30, 40)))]
     odd = hot(30, 40)

@@ -76,8 +76,8 @@ class Odd:
 
     corner: str
     psi: float
-    fell: bool = False
-    twice: bool = False
+    fell: bool
+    twice: bool
 
 
 @dataclass(frozen=True, slots=True)

@@ -98,15 +98,11 @@ def t_quantile(p: float, df: float) -> float:
 def expected_least(n: int) -> float:
     """How far below its mean the least of ``n`` draws of a standard normal lies on average; 0 for one draw.
 
-    n times the integral of x phi(x) Phi(x)^(n-1), by Simpson's rule; tables: Harter, Biometrika 48 (1961).
+    n times the integral of x phi(x) Phi(x)^(n-1) by the trapezoid rule, which is all but exact for what dies away at
+    both ends; tables: Harter, Biometrika 48 (1961).
     """
     if n < 1:
         raise ValueError("at least one draw is wanted")
-    steps, reach = 800, 9.0
-    width = 2 * reach / steps
-    total = 0.0
-    for at in range(steps + 1):
-        x = -reach + at * width
-        weight = 1 if at in (0, steps) else 4 if at % 2 else 2
-        total += weight * x * _NORMAL.pdf(x) * normal_cdf(x) ** (n - 1)
-    return abs(n * total * width / 3) if n > 1 else 0.0
+    width, reach = 0.0225, 400
+    places = (at * width for at in range(-reach, reach + 1))
+    return n * width * sum(x * _NORMAL.pdf(x) * normal_cdf(x) ** (n - 1) for x in places) if n > 1 else 0.0

@@ -94,3 +94,11 @@ def test_the_least_of_none_is_refused() -> None:
     assert expected_least(2) == pytest.approx(1 / math.sqrt(math.pi), rel=1e-6)
     with pytest.raises(ValueError, match="at least one draw"):
         expected_least(0)
+
+
+@pytest.mark.parametrize("n", [3, 5, 12, 60])
+def test_the_least_of_several_by_quadrature(n: int) -> None:
+    from scipy import integrate
+
+    found, _ = integrate.quad(lambda x: -x * n * stats.norm.pdf(x) * stats.norm.sf(x) ** (n - 1), -9.0, 9.0)
+    assert expected_least(n) == pytest.approx(found, rel=1e-7)
