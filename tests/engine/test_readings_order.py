@@ -186,6 +186,7 @@ def test_minutes_since_the_last_run_ended() -> None:
     found = car_log(told(times, *rows), "26").readings
     assert [item.since_min for item in found] == [None, 9.25, 39.25, 50.0, None]
     assert [item.rested for item in found] == [True, False, False, True, True]
+    assert car_log(told([], read("cold", None, 30.0, None, wait_min=0.0)), "26").doubts == (), "it had not run"
     early = car_log(told([timed(1, "09:00")], read("after", "09:00:30", 33.0)), "26").readings[0]
     assert early.since_min == 0.0
     waited = car_log(told([], read("before", None, 30.0, wait_min=50.0)), "26").readings[0]
@@ -251,6 +252,8 @@ def test_a_tyre_fitted_or_turned_begins_anew_from_its_run() -> None:
     next_day = [fitted(1, "lf", "a"), fitted(None, "lf", "b", day=2)]
     assert renewed(*next_day) == (Renewed("lf", 2, 3, None, "fitted"),)
     assert renewed(*rows[:1], fitted(2, "lf", "z", number="7")) == ()
+    morning = [fitted(1, "lf", "b"), fitted(None, "lf", "a")]
+    assert renewed(*morning) == (Renewed("lf", 1, 0, None, "fitted"),), "what is on from the day's start comes first"
     out_of_order = [fitted(3, "lf", "b"), fitted(1, "lf", "a")]
     assert renewed(*out_of_order) == (Renewed("lf", 1, 2, None, "fitted"),)
 

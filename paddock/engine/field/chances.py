@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Literal
 
 from paddock.engine.field.evidence import Trade, trade_of
 from paddock.engine.field.scores import SCALE, Score, ScoreField, ScoreTable, raw_times, score_field
-from paddock.engine.scoring.tables import days_run
+from paddock.engine.scoring.tables import days_run, has_run
 from paddock.errors import UsageError
 from paddock.model.event import Event
 
@@ -215,10 +215,10 @@ def _outlook(
         return None
     done: dict[str, int] = {}
     for row in event.times:
-        if row.day == field.day and row.status not in {"rerun", "practice"} and (row.time_ms is not None or row.status):
+        if row.day == field.day and has_run(row):
             done[row.number] = max(done.get(row.number, 0), row.run)
     last = max((run for theirs in times.values() for day, run in theirs if day == field.day), default=0)
-    ahead = min(_MOST_AHEAD, max(0, field.per_day - last, done.get(number, 0) + _left(field, number) - last))
+    ahead = min(_MOST_AHEAD, field.per_day - last)
     found = placed(event, times, days, number, everybody=True, ahead=ahead)
     frame = found.frame
     if number not in frame.numbers or not any(day == field.day for day, _ in frame.slots):
@@ -252,11 +252,6 @@ def _next_step(fitted: Fitted, number: str, now: tuple[int, int]) -> tuple[float
     first = int(frame.group[frame.numbers.index(number)][slots[now]]) * len(frame.slots)
     row[first + slots[later]], row[first + slots[now]] = 1.0, -1.0
     return float(row @ fitted.mean), math.sqrt(max(float(row @ fitted.cov @ row), 0.0))
-
-
-def _left(field: ScoreField, number: str) -> int:
-    tables = [table for table in (field.class_table, field.index_table) if table is not None]
-    return max((table.scores[number].left for table in tables if number in table.scores), default=0)
 
 
 def _near(numbers: Sequence[str], base: Floats, field: ScoreField, me: str) -> list[str]:

@@ -27,7 +27,7 @@ def day_two(rules: dict[str, Any] | None = None, more: int = 0, **config: Any) -
     not begun the day, 43 not at all.
     """
     people = [
-        entrant("26", drive="rear"), entrant("40", drive="rear"), entrant("42", drive="front"), entrant("43"), entrant("46"),
+        entrant("26", drive="rear"), entrant("40", drive="rear"), entrant("42", drive="front", control=False), entrant("43"), entrant("46"),
         entrant("41", "OAK", drive="rear"), entrant("44", "OAK", drive="front", status="withdrawn"),
         entrant("45", "OAK", status="dsq"), *(entrant(str(100 + at)) for at in range(more)),
     ]  # fmt: skip
