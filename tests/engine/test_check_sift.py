@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import pytest
+
 from paddock.engine.check.sift import sift
 from paddock.errors import Problem
 from paddock.model.car import Car
@@ -200,3 +202,16 @@ def test_a_day_of_practice_leaves_what_was_no_run_alone() -> None:
         "test", settings(practice_days=(1,), runs_per_day=9), {"entrants.csv": (entrant("26"),), "times.csv": rows}
     )
     assert [row.status for row in of.times] == ["practice", "practice", "dns", "rerun", None, None]
+
+
+@pytest.mark.parametrize(("low", "rise", "asked_of"), [(41.0, None, False), (41.04, None, False), (41.06, None, True),
+                                                       (40.2, 20.0, False), (40.3, 20.0, True)])  # fmt: skip
+def test_a_target_that_parks_at_the_lowest_pressure_is_no_question(
+    low: float, rise: float | None, asked_of: bool
+) -> None:
+    """41 psi with no rise known parks at 41; 44 psi, 20 K above 15 C, at 40.19; a twentieth is not asked about."""
+    made = {"limits": {"front_min_psi": low}, "targets": {"dry": {"front_psi": 44.0 if rise else 41.0}},
+            "first_run": {"front_rise_k": rise} if rise else {}}  # fmt: skip
+    car = Car.model_validate({"name": "estate", "drive": "front", **made})
+    of = sift("test", settings(), {"entrants.csv": (entrant("26"),)}, {"estate": car})
+    assert bool([item for item in of.problems if "parks the tyre" in item.message]) is asked_of

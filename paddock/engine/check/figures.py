@@ -36,8 +36,8 @@ def said(row: Row, message: str, level: Level = "fault") -> Problem:
 
 def close_to(word: str, known: Iterable[str]) -> str:
     """``; did you mean X?`` where something known looks like ``word``, else nothing."""
-    near = get_close_matches(word, list(known), 1, 0.6)
-    return f"; did you mean {near[0]}?" if near else ""
+    near = next(iter(get_close_matches(word, list(known), cutoff=0.6)), None)
+    return f"; did you mean {near}?" if near else ""
 
 
 def near_number(word: str, known: Iterable[str]) -> str:
