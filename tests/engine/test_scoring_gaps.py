@@ -144,6 +144,36 @@ def test_rivals_without_a_class_are_told_from_none() -> None:
     assert freshness(find(alone).seen, None) == "nobody else is entered"
 
 
+def test_a_class_of_two_has_nobody_without_a_class_to_be_told_of() -> None:
+    of = event([entrant("26"), entrant("8"), entrant("7", "")], [*runs("26", 1, "50"), *runs("7", 1, "49")])
+    assert find(of).seen.without_class == 0
+
+
+def test_who_was_carried_and_is_not_seen_here_yet_is_counted_apart() -> None:
+    """Two of the event before are not here yet, a third is; who withdrew is neither."""
+    carried = [entrant(number, status="carried") for number in ("7", "9", "11")]
+    of = event(
+        [entrant("26"), *carried, entrant("12", status="withdrawn")], [*runs("26", 1, "50"), *runs("11", 1, "49")]
+    )
+    seen = find(of).seen
+    assert (seen.entrants, seen.of, seen.carried, seen.missing) == (2, 2, 2, ())
+    assert find(field({}, runs("26", 1, "50"), runs("7", 1, "49"))).seen.carried == 0
+
+
+def test_on_a_day_of_practice_nothing_is_counted() -> None:
+    of = field({}, runs("26", 1, "50"), runs("7", 1, "49"), practice_days=(2,))
+    found = find(of, day=2)
+    assert found.why == "day 2 is practice: nothing counts"
+    assert (found.seen, found.waiting, found.runs_left) == (Freshness(0, 0, None, None), (), None)
+    assert (found.seen.missing, found.seen.carried, found.seen.without_class) == ((), 0, 0)
+    assert (found.need_raw_ms, found.find_raw_ms, found.penalty_ms, found.average_need_raw_ms) == (
+        None,
+        None,
+        None,
+        None,
+    )
+
+
 def test_who_can_still_come_past_once_i_have_no_run_left() -> None:
     """Three runs a day: mine are done; 7 is 0.047 behind with one to go, 9 has two, 8 is done, 5 is ahead, 3 is out."""
     of = event(

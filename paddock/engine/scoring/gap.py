@@ -5,7 +5,7 @@ Worked on one table at a time; exact under truncation and half-up (design: secti
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from paddock.engine.scoring.plain import ScoredRun, factor_of_entrant, scored_runs
@@ -134,6 +134,10 @@ def _limit(event: Event, day: int) -> int | None:
     return min(limits, default=None)
 
 
+def _total(scores: Iterable[int | None]) -> int:
+    return sum(score for score in scores if score is not None)
+
+
 def _day_score(mine: _Mine, day: int) -> int | None:
     """My score of another day; None: void or not run."""
     runs = _Mine(mine.rules, mine.basis, mine.factor, day, mine.runs, mine.limit)
@@ -148,7 +152,7 @@ def _other_days(mine: _Mine, days: Sequence[int]) -> tuple[int, str | None]:
     missing = [day for day, score in scores.items() if score is None]
     if missing:
         return 0, f"day {missing[0]} gives no score, so the total has none"
-    return sum(score or 0 for score in scores.values()), None
+    return _total(scores.values()), None
 
 
 def _raw_equivalent(run: ScoredRun, mine: _Mine) -> int:
@@ -206,7 +210,7 @@ def _summed(mine: _Mine, other: Standing, days: Sequence[int]) -> _Find:
     left = mine.left()
     if left is not None and missing > left:
         return _Find(why=f"{other.number} has {missing} runs more and you have {left} left")
-    below = (other.score_ms or 0) - carried - sum(item.score(mine.basis) or 0 for item in mine.on_day())
+    below = (other.score_ms or 0) - carried - _total(item.score(mine.basis) for item in mine.on_day())
     average = slowest_raw_ms((below - 1) // missing + 1, mine.factor, mine.rules) if below > 0 else None
     if average is None:
         return _Find(why=_no_time(below))
@@ -235,15 +239,14 @@ def _waiting(
         return ()
     runs = scored_runs(event, rivals)
     my_scores = [_day_score(mine, day) for day in earlier]
-    mine_total = None if None in my_scores else sum(score or 0 for score in my_scores)
-    found = []
+    if None in my_scores:
+        return tuple(WaitingRival(rival, None) for rival in rivals)
+    leads = {}
     for rival in rivals:
         theirs = _Mine(mine.rules, mine.basis, None, days[-1], tuple(runs.get(rival, ())), mine.limit)
-        total = sum(_day_score(theirs, day) or 0 for day in earlier)
-        lead = None if mine_total is None else mine_total - total
-        if lead is None or lead > 0:
-            found.append(WaitingRival(rival, lead))
-    return tuple(sorted(found, key=lambda item: -(item.lead_ms or 0)))
+        leads[rival] = _total(my_scores) - _total(_day_score(theirs, day) for day in earlier)
+    ahead = sorted(((rival, lead) for rival, lead in leads.items() if lead > 0), key=lambda item: -item[1])
+    return tuple(WaitingRival(rival, lead) for rival, lead in ahead)
 
 
 _Latest = Mapping[str, tuple[int, str]]
