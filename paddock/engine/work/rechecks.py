@@ -205,6 +205,7 @@ CAMBER = Check("camber", "camber bolts or top-mount nuts", (any_of("camber mount
 CALIPERS = Check("calipers", "caliper bolts", (any_of("caliper"),))
 PEDAL = Check("pedal", "brake pedal firm, nothing wet", due="before next run")
 BELTS = Check("belts", "seat and belt bolts", (any_of("seat belt harness"), any_of("bolt nut")), due="before next run")
+OVER = Check("over", "look the car over: wheels and nuts, body, underneath, leaks", WHEELS.nuts, due="before next run")
 
 RULES = (
     RecheckRule(any_of("bar arb antiroll"), (LINKS, JAM, COLLARS), unless=_ADJUSTED | any_of("strut harness")),
@@ -226,6 +227,7 @@ _LOOSE = re.compile(
     r"\b(?:loose(?:ned)?|slack|undone)\b.*", re.IGNORECASE | re.DOTALL
 )  # fmt: skip
 _NOT = any_of("no not nothing none never nor")
+_SPUN, _NEARLY = any_of("spun spin"), _NOT | any_of("nearly almost without")
 
 
 def found_loose(said: str | None) -> str | None:
@@ -346,6 +348,19 @@ def _unsafe(event: Event, numbers: Iterable[str]) -> Iterator[WorkRow]:
             )
 
 
+def _off(event: Event, numbers: Sequence[str]) -> Iterator[WorkRow]:
+    """The car looked over before the next run, where its last one was not finished or its note says that it spun."""
+    notes = {(row.day, row.run, row.number): words_of(row.note) for row in event.of(RunRow) if row.number in numbers}
+    ends = {(row.day, row.run, row.number): row.status for row in event.times_of(*numbers) if row.status != "dns"}
+    ran = sorted(notes.keys() | ends.keys())
+    for day, run, number in (key for key in ran if key[:2] == ran[-1][:2]):
+        note = notes.get((day, run, number), frozenset())
+        spun = bool(note & _SPUN) and not note & _NEARLY
+        if spun or ends.get((day, run, number)) == "dnf":
+            why = f"run {run} of {number} {'spun' if spun else 'was not finished'}"
+            yield _row(f"off-{day}-{run}-{number}", OVER, None, day, run + 1, why, _fasteners(event, number))
+
+
 def _loose(event: Event, number: str) -> Iterator[WorkRow]:
     """A look after the next run at what was found loose, tightened or not."""
     for row in event.of(WorkRow):
@@ -424,9 +439,9 @@ def implied_work(event: Event, numbers: Sequence[str]) -> tuple[WorkRow, ...]:
     made = [item for change in changes for item in rechecks_for(event, change)]
     cars = {car for car, of_car in my_cars(event).items() if mine & set(of_car)}
     made += [item for item in _fittings(event) if any(item.id.startswith(f"fit-{car}-") for car in cars)]
-    made += [*_unsafe(event, numbers), *(item for number in numbers[:1] for item in _loose(event, number))]
-    found: dict[str, WorkRow] = {}
-    for item in made:
-        if not _covered(item, rows, event):
-            found[item.id] = item
-    return tuple(found.values())
+    made += [
+        *_unsafe(event, numbers),
+        *_off(event, numbers),
+        *(item for number in numbers[:1] for item in _loose(event, number)),
+    ]
+    return tuple({item.id: item for item in made if not _covered(item, rows, event)}.values())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -26,7 +27,7 @@ from paddock.engine.work.rechecks import (
 )
 from paddock.model.car import Car
 from paddock.model.event import Event
-from paddock.model.rows import Row, RunRow, SetupChange, WorkRow
+from paddock.model.rows import Row, RunRow, SetupChange, TimeRow, WorkRow
 from tests.engine.tyres.make import SET, car, clean, fit
 from tests.factories import entrant, event, settings
 
@@ -158,8 +159,6 @@ def test_a_torque_only_where_the_car_file_names_one() -> None:
 
 
 def two_cars(*rows: Row) -> Event:
-    from dataclasses import replace
-
     mine = {"numbers": ["26", "83", "9"], "cars": {"26": "estate", "83": "estate", "9": "coupe"}}
     made = event([entrant("26"), entrant("83"), entrant("9")], [], settings(mine=mine), *rows)
     fasteners = {"wheel nuts": 110.0, "jam nut": 20.0}
@@ -236,6 +235,32 @@ def test_a_noise_of_the_last_run_asks_for_a_look() -> None:
     assert implied(noisy, work(item="the clonk", opened="day 1")) == []
     assert implied(noisy, work(item="the clonk")) == ["unsafe-1-2-26"]
     assert implied(noisy, work(item="rear wing", opened="day 1")) == ["unsafe-1-2-26"]
+
+
+def test_a_car_that_spun_or_did_not_finish_is_looked_over_once() -> None:
+    def off(*times: TimeRow, note: str = "", run: int = 2, more: tuple[Row, ...] = ()) -> list[tuple[str, str]]:
+        whole = two_cars(RunRow(day=1, run=run, number="26", note=note), *more)
+        whole = replace(whole, tables={**whole.tables, TimeRow.FILE: times})
+        found = [row for row in implied_work(whole, ["26", "83"]) if row.id.startswith("off-")]
+        assert all(
+            (row.due, row.torque_nm, row.opened) == ("before next run", 110.0, f"day 1 run {run + 1}") for row in found
+        )
+        return [(row.id, row.reason or "") for row in found]
+
+    def ended(run: int, status: str | None, number: str = "26") -> TimeRow:
+        return TimeRow(day=1, run=run, number=number, time_ms=None if status else 50_000, status=status)
+
+    dnf = [("off-1-2-26", "run 2 of 26 was not finished")]
+    assert off(ended(1, None), ended(2, "dnf")) == dnf
+    assert off(ended(2, None), note="Spun at the box") == [("off-1-2-26", "run 2 of 26 spun")]
+    assert off(ended(2, None), note="nearly spun") == []
+    assert off(ended(2, None), note="a spinning wheel") == []
+    assert off(ended(2, "dnf"), ended(3, "dns")) == dnf
+    assert off(ended(2, "dnf"), ended(3, None)) == []
+    assert off(ended(2, "dnf"), ended(2, None, "83")) == dnf
+    assert off(ended(2, "dnf", "9"), run=1) == []
+    ticked = work(id="off-1-2-26", opened="day 1 run 3", done="day 1 10:30")
+    assert off(ended(2, "dnf"), more=(ticked,)) == []
 
 
 def test_what_a_person_wrote_stands_for_a_recheck() -> None:
