@@ -75,12 +75,9 @@ def carry(
     ``given``: site, altitude_m, coldest_c, hottest_c as typed on the command line; ``asking``: a person is at the
     terminal and is asked for what is not given. Raises FolderError, UsageError.
     """
-    from paddock.engine.season.carry import carry as carry_event
-    from paddock.engine.season.carry import without_index
-    from paddock.folders.seasons import earlier_events
-    from paddock.model.edit import new_id
+    from paddock.engine.season.carry import index_question
+    from paddock.folders.starting import carry_on
     from paddock.session.loading import load
-    from paddock.store.plan import write_carried
 
     event, given = load(old), given or {}
     site = given.get("site")
@@ -89,10 +86,9 @@ def carry(
         told = _ask("site; Enter takes the old one" if old_site else "site", old_site or UNKNOWN)
         site = None if told == UNKNOWN else told
     place = place_of(given, event.settings.altitude_m, asking)
-    carried = carry_event(event, name, days, new_id, place, site, earlier_events(old, event))
-    if asking and carried.index_question and _ask(carried.index_question, "yes").lower().startswith("n"):
-        carried = without_index(event, carried)
-    write_carried(old, folder, carried.edits)
+    asked = index_question(event, days) if asking else None
+    keep_index = asked is None or not _ask(asked, "yes").lower().startswith("n")
+    carried = carry_on(old, event, folder, name, days, place, site, keep_index)
     return Answer({"folder": str(folder), "carried": list(carried.words)}, lambda: _text(folder, carried))
 
 

@@ -6,7 +6,7 @@ import os
 import re
 import shutil
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,7 +17,7 @@ from paddock.engine.work.notes import all_notes
 from paddock.errors import Finding, FolderError, Problem, fault
 from paddock.model.car import Car
 from paddock.model.edit import new_id
-from paddock.model.rows import NoteRow
+from paddock.model.rows import NoteRow, TreadRow
 from paddock.session.loading import load, load_car
 from paddock.store import disk
 from paddock.store.aside import new_folder, write_fresh
@@ -156,6 +156,10 @@ def carry_on(
     carried = carry(event, name, days, new_id, place, site, earlier_events(old, event))
     carried = carried if keep_index else without_index(event, carried)
     write_carried(old, folder, carried.edits)
+    if event.of(TreadRow) and folder.resolve().parent != old.resolve().parent:
+        before = old.resolve().name
+        apart = f"the wear of your tyres is read from the event folders beside this one: put {before} there too"
+        carried = replace(carried, questions=(*carried.questions, apart))
     return carried
 
 

@@ -13,6 +13,7 @@ from pathlib import Path
 import paddock
 from paddock.clean import clean, clean_lines
 from paddock.errors import UsageError
+from paddock.folders.seasons import earlier_events
 from paddock.model.event import Event
 from paddock.pages.debrief.build import Report, build
 from paddock.pages.debrief.parts import Section
@@ -247,7 +248,7 @@ def write_debrief(
         raise UsageError(f"{target}: a page ends in .html")
     if target.resolve().is_relative_to(folder.resolve()):
         raise UsageError(f"{target} lies inside the event folder: name a place outside")
-    report = build(event, named, told)
+    report = build(event, named, told, earlier_events(folder, event))
     told("writing")
     text = target.with_suffix(".txt")
     archive.write_whole(target, page(report).encode())

@@ -13,9 +13,12 @@ import pytest
 
 from paddock.commands import new
 from paddock.commands import new as verb
+from paddock.engine.tyres.inventory import inventory
 from paddock.errors import FolderError, UsageError
 from paddock.model.rows import FittedRow, TreadRow, TyreRow, WorkRow
+from paddock.render.debrief import write_debrief
 from paddock.session.loading import check, load
+from paddock.words import by_edge
 
 EVENT = """# my own words
 format = 1
@@ -77,8 +80,10 @@ def _bytes(folder: Path) -> dict[str, bytes]:
     return {str(path.relative_to(folder)): path.read_bytes() for path in sorted(folder.rglob("*")) if path.is_file()}
 
 
-def _new(old: Path, words: str = "--name Harbour --days 2026-07-04") -> tuple[Path, dict[str, object], str]:
-    folder = old.parent / "harbour"
+def _new(
+    old: Path, words: str = "--name Harbour --days 2026-07-04", to: Path | None = None
+) -> tuple[Path, dict[str, object], str]:
+    folder = to or old.parent / "harbour"
     parser = ArgumentParser()
     parser.add_argument("--json", action="store_true")
     new.configure(parser)
@@ -99,6 +104,21 @@ def test_the_new_folder_passes_check_and_the_old_one_is_untouched(old: Path) -> 
         "cars/estate.csv", "cars/estate.toml", "checklist.toml", "entrants.csv", "event.toml", "fitted.csv", "notes.csv",
         "times.csv", "tread.csv", "tyres.csv", "worklist.csv",
     ]  # fmt: skip
+
+
+def test_learned_wear_stays_where_it_is_and_is_read_from_there(old: Path) -> None:
+    """A of 4 runs lost 1/32 in at its outer edge; the next event has no reading between two of its own yet."""
+    folder, _, text = _new(old)
+    assert "put spring there too" not in text
+    (folder / "times.csv").write_text("day,run,number,time\n1,1,26,46.5\n")
+    write_debrief(load(folder), folder, old.parent / "harbour.html", named=False)
+    page = (old.parent / "harbour.html").read_text("utf-8")
+    wear = by_edge([state.mm for state in inventory(load(folder), [load(old)]).tyres[0].wear.values()], 3)
+    assert float(wear.split("/")[2]) > 0.1
+    assert wear in page
+    away = old.parent / "away" / "harbour"
+    away.parent.mkdir()
+    assert "put spring there too" in _new(old, "--days 2026-07-04", away)[2]
 
 
 def test_what_the_new_folder_holds(old: Path) -> None:

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
 
 from paddock.engine.scoring.plain import standings
 from paddock.engine.scoring.tables import days_run
@@ -50,15 +49,18 @@ class Report:
     picture: Figure | None = None
 
 
-def build(event: Event, named: bool = False, progress: Callable[[str], None] = lambda _: None) -> Report:
-    """The whole report; ``progress`` is told which part begins."""
+def build(
+    event: Event, named: bool = False, progress: Callable[[str], None] = lambda _: None, past: Sequence[Event] = ()
+) -> Report:
+    """The whole report; ``progress`` is told which part begins. ``past``: earlier events of the same cars, for the wear
+    of their tyres."""
     names = Names(event, named)
     progress("answer")
     said = tuple(answers(event, names))
     sections = []
     for name, part in PARTS:
         progress(name)
-        section = partial(part, event, names)()
+        section = tyres(event, names, past) if part is tyres else part(event, names)
         if section is not None:
             sections.append(section if name in SHOWN else replace(section, folded=True))
     picture = None

@@ -141,9 +141,9 @@ def _value(names: Names, line: SheetLine, value: str | None) -> str:
     return (names.written(value) if is_pressure(line) else names.clean(value)) or "-"
 
 
-def tyres(event: Event, names: Names) -> Section | None:
-    """Runs, tread, wear, what is left; then what to move and to buy."""
-    found = inventory(event)
+def tyres(event: Event, names: Names, past: Sequence[Event] = ()) -> Section | None:
+    """Runs, tread, wear, what is left; then what to move and to buy. ``past``: earlier events of the same cars."""
+    found = inventory(event, past)
     if not found.tyres:
         return None
     moves, _ = moves_for(found)
