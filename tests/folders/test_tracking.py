@@ -130,6 +130,43 @@ def test_what_a_track_replaces_is_said(folder: Path, capsys: pytest.CaptureFixtu
     assert said == [["1 mark by video"], [], earlier, earlier]
 
 
+def test_a_track_with_a_gap_has_the_marks_outside_of_it(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The same run with and without six seconds of it; the day's line is another run's."""
+    assert brought(folder, "line.gpx", gpx(recorded(DRIVEN[0], seed=1)), 1) == 0
+
+    def marks() -> dict[int, float]:
+        rows = [line.split(",") for line in (folder / "splits.csv").read_text().splitlines()[1:]]
+        return {int(row[3]): float(row[4]) for row in rows if row[1] == "2"}
+
+    assert brought(folder, "whole.gpx", gpx(recorded(DRIVEN[1])), 2) == 0
+    whole = marks()
+    capsys.readouterr()
+    assert brought(folder, "gap.gpx", gpx(without(DRIVEN[1], 150, 210)), 2) == 0
+    said, began = json.loads(capsys.readouterr().out)["doubts"], float(recorded(DRIVEN[1])["t_s"][149])
+    inside = [at for at, passed in enumerate(DRIVEN[1].passes_s) if began - 0.1 < passed < began + 6.2]
+    assert inside
+    assert sorted(marks()) == [at for at in whole if at not in inside]
+    assert [marks()[at] for at in marks()] == pytest.approx([whole[at] for at in marks()], abs=0.03)
+    assert any(text.startswith("a gap of 6.1 s, ") and "type it off a video" in text for text in said)
+    assert f"no pass was found at element {', '.join(map(str, inside))}" in said
+
+
+@pytest.mark.parametrize(
+    ("begin", "end", "why"),
+    [(20, 60, "it holds the start or the finish"), (120, 250, "too little is left for splits")],
+)
+def test_a_gap_that_leaves_nothing_to_tell_is_refused(
+    folder: Path, begin: int, end: int, why: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert brought(folder, "line.gpx", gpx(recorded(DRIVEN[0], seed=1)), 1) == 0
+    before = state(folder)
+    assert brought(folder, "gap.gpx", gpx(without(DRIVEN[1], begin, end)), 2) == 2
+    said = capsys.readouterr().err
+    assert "has a gap of" in said
+    assert why in said
+    assert state(folder) == before
+
+
 def reversed_run(run: Run) -> dict[str, Any]:
     found = recorded(run)
     return {name: (values if name == "t_s" else values[::-1]) for name, values in found.items()}
@@ -166,7 +203,7 @@ BAD = {
     "another day": (gpx(recorded(DRIVEN[0]), MORNING - 7 * 86400), "is it of another day"),
     "a pole": (csv({**recorded(DRIVEN[0])}).replace("46.5", "89.5"), "pole"),
     "another place": (gpx(recorded(DRIVEN[0]), plane=Plane(47.0, 8.9)), "another course"),
-    "gap": (gpx(without(DRIVEN[0], 150, 210)), "gap of 6"),
+    "gap": (gpx(without(DRIVEN[0], 150, 210)), "gap of 6.1 s, 10.8 s into the run: it can't be the day's line; bring in a whole track first"),
     "jump": (gpx(changed(DRIVEN[0], x_m=jumped)), "jumps"),
     "standing": (gpx(changed(DRIVEN[0], x_m=lambda v: v * 0, y_m=lambda v: v * 0)), "stands still"),
     "reversed": (gpx(reversed_run(DRIVEN[0])), "other way round"),

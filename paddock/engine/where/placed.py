@@ -27,7 +27,9 @@ MOST_OFF_S, MOST_OFF_SHARE = 3.0, 0.06
 START_M = 15.0
 _FASTEST_MPS = 90.0
 _MARGIN_S = 3.0
-_GAP_S = 2.5
+_GAP_S, _MOST_GAPS = 2.5, 0.2
+"""Fixes further apart than this are a gap; more of a run in gaps than this share tells nothing of the rest (a choice of
+this program, no source)."""
 _BASE_M = 0.1
 """What a receiver errs along the line at a mark beside its shift; with the scatter across the line it keeps the 80 %
 range honest over simulated receivers: docs/studies/where.md."""
@@ -76,8 +78,9 @@ def place(
 ) -> PlacedRun:  # fmt: skip
     """The run of ``official_s`` seconds found in the track. ``course``: the day's elements in order.
 
-    ``reference``: the run whose path is the day's line; None: this one is. Raises UsageError with the reason where the
-    track is of another place, course, direction or run, where it has gaps or jumps, or where nothing moves.
+    ``reference``: the run whose path is the day's line; None: this one is. A track with a gap has marks outside of it,
+    where the line is another's. Raises UsageError with the reason where the track is of another place, course,
+    direction or run, where it jumps or its gaps leave too little, or where nothing moves.
     """
     points = [(row.element, row.lat, row.lon) for row in course if row.lat is not None and row.lon is not None]
     plane = reference.plane if reference else _plane(track, points)
@@ -87,7 +90,7 @@ def place(
     start, finish = places.get(first) if first == 0 else None, places.get(last) if len(course) > 1 else None
     began, by_speed = _found(fixes, start, finish, official_s, track.name)
     path = fixes.filter((fixes["t_s"] >= began - _MARGIN_S) & (fixes["t_s"] <= began + official_s + _MARGIN_S))
-    _whole(path, began, official_s, track.name)
+    gaps = _gaps(path, began, official_s, track.name, reference is not None)
     hz = _rate(path)
     has_speed = path["speed_mps"].count() > path.height / 2
     phone = phone or (hz < 1.5 and not has_speed)
@@ -99,7 +102,7 @@ def place(
         return PlacedRun(plane, from_start, line, path.height, hz, has_speed, phone, skipped, None, by_speed, (),
                          began_s=began)  # fmt: skip
     return _marked(path, line, plane, (began, official_s, by_speed), (hz, has_speed, phone, skipped), first, last,
-                   track.name)  # fmt: skip
+                   track.name, gaps)  # fmt: skip
 
 
 def _plane(track: Track, points: Sequence[tuple[int, float, float]]) -> Plane:
@@ -264,8 +267,13 @@ def _rate(path: pl.DataFrame) -> float:
     return 1 / step if step > 0 else 0.0
 
 
-def _whole(path: pl.DataFrame, began: float, official_s: float, name: str) -> None:
-    """Raises UsageError where fixes are missing or jump while the run lasts."""
+def _gaps(
+    path: pl.DataFrame, began: float, official_s: float, name: str, lined: bool
+) -> tuple[tuple[float, float], ...]:
+    """From when to when fixes are missing while the run lasts. ``lined``: the day's line is another run's.
+
+    Raises UsageError where fixes jump, or where nothing can be told in spite of the gaps.
+    """
     import numpy as np
 
     if path.height < 5:
@@ -274,11 +282,25 @@ def _whole(path: pl.DataFrame, began: float, official_s: float, name: str) -> No
     steps = np.diff(t)
     inside = (t[1:] > began) & (t[:-1] < began + official_s)
     most = max(_GAP_S, 3.5 * float(np.median(steps)))
-    if (steps[inside] > most).any():
-        at = int(np.flatnonzero(inside & (steps > most))[0])
-        raise UsageError(f"{name} has a gap of {steps[at]:.1f} s, {max(0.0, t[at] - began):.1f} s into the run: "
-                         "no splits can be had from it; type the run's marks off a video")  # fmt: skip
+    gaps = tuple((float(t[at]), float(t[at + 1])) for at in np.flatnonzero(inside & (steps > most)))
+    if gaps:
+        ends = any(start <= began or end >= began + official_s for start, end in gaps)
+        little = sum(end - start for start, end in gaps) > _MOST_GAPS * official_s
+        marks = "type the run's marks off a video"
+        why = (
+            f"it holds the start or the finish, so no splits can be had; {marks}" if ends
+            else f"too little is left for splits; {marks}" if little
+            else "" if lined
+            else f"it can't be the day's line; bring in a whole track first, or {marks}"
+        )  # fmt: skip
+        if why:
+            raise UsageError(f"{name} has {_gap_words(gaps[0], began)}: {why}")
     _no_jump(t, x, y, inside, began, name)
+    return gaps
+
+
+def _gap_words(gap: tuple[float, float], began: float) -> str:
+    return f"a gap of {gap[1] - gap[0]:.1f} s, {max(0.0, gap[0] - began):.1f} s into the run"
 
 
 def _no_jump(t: Floats, x: Floats, y: Floats, inside: NDArray[np.bool_], began: float, name: str) -> None:
@@ -303,7 +325,7 @@ def _line(
 
 def _marked(
     path: pl.DataFrame, line: DrivenLine, plane: Plane, when: tuple[float, float, bool],
-    told: tuple[float, bool, bool, int], first: int, last: int, name: str,
+    told: tuple[float, bool, bool, int], first: int, last: int, name: str, gaps: tuple[tuple[float, float], ...],
 ) -> PlacedRun:  # fmt: skip
     import polars as pl
 
@@ -319,6 +341,8 @@ def _marked(
     own_m2 = _BASE_M**2 + max(0.0, across**2 - _LINE_M**2)
     passed: dict[int, tuple[float, float]] = {}
     for _, element, t, speed, shift_m in times.rows():
+        if any(start - 1 / hz < t < end + 1 / hz for start, end in gaps):
+            continue
         passed[element] = (t, ((shift_m**2 + own_m2) ** 0.5) / max(speed, 0.5))
     begun, ended = passed.pop(first, None) if first == 0 else None, passed.pop(last, None)
     length = ended[0] - begun[0] if begun and ended else None
@@ -339,6 +363,7 @@ def _marked(
             "is it the right run, and are the points of start and finish right? A car rolls over the start so slowly "
             "that a metre there is some tenths"
         )
+    doubts += [f"{_gap_words(gap, began)}: what was passed in it has no mark; type it off a video" for gap in gaps]
     wanted = [gate.element for gate in line.gates if gate.element not in (0, last)]
     missed = [element for element in wanted if element not in {mark.element for mark in marks}]
     if missed:
