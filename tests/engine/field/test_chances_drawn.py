@@ -49,8 +49,8 @@ def day_two(rules: dict[str, Any] | None = None, more: int = 0, **config: Any) -
 
 
 def careful(count: int = 8) -> Event:
-    """An event in which my slower runs hit no cone and my quicker ones two each."""
-    texts = [text for at in range(count) for text in (f"47.{at:03d}", f"46.{at:03d}+2")]
+    """An event in which my slower runs hit a cone and my quicker ones three each."""
+    texts = [text for at in range(count) for text in (f"47.{at:03d}+1", f"46.{at:03d}+3")]
     rival = [text for at in range(count) for text in (f"47.{at:03d}+1", f"46.{at:03d} dnf")]
     times = [*runs("26", 1, *texts), *runs("40", 1, *rival)]
     return event([entrant("26"), entrant("40")], times, settings())
