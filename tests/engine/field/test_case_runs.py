@@ -237,7 +237,7 @@ def test_few_cars_hardly_tell_the_course() -> None:
         assert ("few cars" in judge(of(ME, others, change()), "c1").cautions) == few
 
 
-def test_a_number_without_an_entrant_and_an_unknown_kind_of_car() -> None:
+def test_a_number_without_an_entrant_tells_the_course_too() -> None:
     event = of(["46.0", "46.1"], {"40": ["47.0", "47.1"]})
     bare = replace(event, tables={**event.tables, "entrants.csv": (entrant("26"),)})
     found = field_without(bare, "26", raw_times(bare), (1,))

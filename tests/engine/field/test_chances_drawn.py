@@ -276,7 +276,11 @@ def test_luck_is_what_pace_does_not_explain() -> None:
     assert (index.number, index.gap_ms) == ("40", pytest.approx(mine - theirs, abs=2))
     assert index.pace_ms == pytest.approx(2 * 0.812 * (pace("26") - pace("40")))
     assert chances(day_two({"count": "sum"}), "40").class_.luck is None, "a sum has no best run to be lucky in"
-    assert chances(of, "40").class_.luck == pytest.approx(None) or chances(of, "40").class_.luck.gap_ms == -200  # type: ignore[union-attr]
+    ahead = chances(of, "40").class_.luck
+    assert ahead is not None
+    assert (ahead.number, ahead.gap_ms) == ("26", -200)
+    once = event([entrant("26"), entrant("40")], [*runs("26", 1, "46.0", "46.1"), *runs("40", 1, "45.9")], settings())
+    assert chances(once, "26").class_.luck is None, "one run shows no pace"
 
 
 def score_of(of: Event, number: str, index: bool, left: int | None = None) -> Score | None:
@@ -328,5 +332,15 @@ def test_scores_by_hand() -> None:
     assert unset.per_day == 4, "as many as anybody has driven"
     nobody = score_field(event([entrant("26")], [], settings(runs_per_day=None)), "26", None)
     assert (nobody.day, nobody.per_day, nobody.class_table, nobody.index_table) == (1, 0, None, None)
+    over = score_of(day_two(runs_per_day=2), "26", False)
+    assert over is not None
+    assert over.left == 0, "driven more than the day has"
+    strange = score_field(
+        event([entrant("26"), entrant("50", "ELM")], [*runs("26", 1, "46.0"), *runs("50", 1, "45.0")], settings()),
+        "26",
+        None,
+    )
+    assert strange.index_table is not None
+    assert set(strange.index_table.scores) == {"26"}, "no index for its class"
     bare = score_field(event([entrant("26", None)], runs("26", 1, "46.0"), settings()), "26", None)
     assert bare.class_table is None

@@ -130,7 +130,7 @@ def test_a_plan_s_power_is_that_of_its_runs_and_of_four_tomorrow_where_none_is_l
     check(none.power, variance_of(1, ["new", "old", "old", "new"]), 4, 0.2, 0.2)
 
 
-def test_one_run_can_tell_nothing() -> None:
+def test_two_runs_left_are_one_each_way() -> None:
     row = change()
     settings = {way.name: way for way in ways_to_test(_event(row), "26", row, 2)}["alternating"]
     assert settings.settings == ("old", "new")
