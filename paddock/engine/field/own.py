@@ -144,7 +144,7 @@ class _Chains:
         self.own, self.known, self.hyper = own, known, fitted.hyper
         self.random = np.random.default_rng(_SEED)
         self.chains = 2 * _CHAINS
-        self.drivers = int(own.driver.max()) + 1
+        self.drivers = max(int(own.driver.max()) + 1, len(own.scatter))  # a mate may have no run here
         count, chains, hyper = len(own.y), self.chains, fitted.hyper
         edges = np.cumsum(fitted.weights)
         part = np.searchsorted(edges, (np.arange(_CHAINS) + 0.5) / _CHAINS).clip(0, len(edges) - 1)

@@ -143,6 +143,16 @@ def test_a_car_two_share_over_two_days_by_weighing_draws_of_the_prior() -> None:
     assert found.field == pytest.approx(float(own.contrast @ told_by(fitted, own) @ fitted.mean))
 
 
+def test_a_mate_whose_runs_all_fell_out_moves_nothing() -> None:
+    whole = shared_car()
+    mine = replace(whole, **{
+        name: getattr(whole, name)[:5] for name in ("slot", "group", "y", "told", "changes", "contrast", "driver")
+    })  # fmt: skip
+    alone = judge_runs(field(), replace(mine, learning=mine.learning[:1], scatter=(1.0,))).effect
+    beside = judge_runs(field(), mine).effect
+    assert (beside.mean, beside.sd) == pytest.approx((alone.mean, alone.sd), abs=0.03)
+
+
 def test_a_mixture_of_two_normals_by_scipy() -> None:
     from scipy.stats import norm
 
