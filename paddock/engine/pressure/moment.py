@@ -72,9 +72,7 @@ def _tomorrow(s: Situation) -> Decided:
 def _unread_since(s: Situation) -> bool:
     """A run with nothing usable read or set since."""
     step, runs = s.step, len(s.car_log.runs)
-    if s.runs_today == 0:
-        return False
-    return s.unread or step is None or step.reading.timed.runs_before < runs
+    return s.runs_today > 0 and (s.unread or step is None or step.reading.timed.runs_before < runs)
 
 
 def _odd(s: Situation) -> bool:
@@ -426,7 +424,7 @@ def _corner(moment: Moment, corner: str, asked: Asked) -> Set:
     s = moment.known
     offset, now, held = s.gauge.offset_psi, s.now[corner], ""
     end = None if now is None else s.way[corner].ends_at(now)
-    wanted = s.plan.of("front" if corner in ("lf", "rf") else "rear").hot_psi if s.rested else s.hot(corner)
+    wanted = s.hot(corner)
     to = None
     if asked == Asked():
         shown = moment.set[corner] if moment.set is not None else None

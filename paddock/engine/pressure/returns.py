@@ -119,9 +119,8 @@ def _clean_ms(s: Situation) -> list[int]:
 def _fading(s: Situation) -> bool:
     """The last two clean runs were each slower than the one before, the last by ``fade_pct`` on the day's best."""
     times = _clean_ms(s)
-    if len(times) < 3 or not times[-1] > times[-2] > times[-3]:
-        return False
-    return times[-1] >= min(times) * (1 + s.thresholds.fade_pct / 100)
+    slower = len(times) >= 3 and times[-1] > times[-2] > times[-3]
+    return slower and times[-1] >= min(times) * (1 + s.thresholds.fade_pct / 100)
 
 
 def fading(s: Situation) -> Tested:

@@ -68,7 +68,7 @@ def test_leading_with_one_run_left() -> None:
     assert not leader("48", "48", rival="dns")
     assert not leader("48", "48", runs_per_day=None)
     assert leader("48", "", rules={"count": {"best_of_first": 2}})
-    assert not leads_with_one_left(event([], []), "9")
+    assert leads_with_one_left(event([], []), "9") is False
     best = settings({"days": "best"}, runs_per_day=1)
     times = [*runs(ME, 1, "48"), *runs("5", 1, "50"), *runs("5", 2, "49")]
     assert leads_with_one_left(event([entrant(ME), entrant("5")], times, best), ME), "the one of day 2"

@@ -328,3 +328,49 @@ def test_who_is_done_is_told_who_still_drives() -> None:
     stop = replace(made, action="stop")
     assert for_others(s, stop) is stop
     assert for_the_road(s) == {"driven": None, "road": road}
+
+
+def test_settings_in_a_row_are_held_to_the_answer_before_the_first_of_them() -> None:
+    """Let out in two goes: after the first the rest is asked for, after the second nothing; cold in the morning likewise."""
+    hot = (MORNING, after(1, 36.5, 36.5, 46.0, 46.0), logged(1))
+    one, two = put(2, 34.0, 34.0, 46.0, 46.0, at="09:04"), put(2, 34.0, 34.0, 44.0, 44.0, at="09:05")
+    first, second = now(told(*hot, one)), now(told(*hot, one, two))
+    assert (first.name, first.action, first.rule, first.reason.name) == ("set", "set", "heat-drift", "remaining-step")
+    assert first.moves == {"lr": pytest.approx(44.0, abs=0.01), "rr": pytest.approx(44.0, abs=0.01)}
+    assert first.confidence == second.confidence == "high"
+    assert (second.action, second.reason) == ("none", because("set-as-advised"))
+    assert [item.name for item in second.passed_over][:2] == ["unsafe", "limits"]
+    read_between = now(told(*hot, one, after(1, 34.0, 34.0, 46.0, 46.0, at="09:04:30"), two))
+    assert (read_between.action, read_between.reason) == ("none", because("set-as-advised"))
+    blind = now(told(logged(1), two))
+    assert (blind.action, blind.rule, blind.reason) == ("none", "set", because("set"))
+    plan = now(told(MORNING, times=())).moves
+    half = put(1, plan["lf"], plan["lf"], 39.2, 39.2, at="07:50", air_c=12.0)
+    morning = now(told(MORNING, half, times=()))
+    assert (morning.action, morning.rule, set(morning.moves)) == ("plan", "cold-plan", {"lr", "rr"})
+    whole_ = put(1, plan["lf"], plan["lf"], plan["lr"], plan["lr"], at="07:51", air_c=12.0)
+    assert (now(told(MORNING, half, whole_, times=())).action, now(told(half, whole_, times=())).action) == (
+        "none",
+        "none",
+    )
+
+
+def test_a_setting_that_the_limits_forbid_to_finish_is_said() -> None:
+    """Set 53 where parked at 30 C 51 is the most: out of it first; a stop where nothing may be added."""
+    over = now(told(MORNING, logged(1), after(1, *HOT), put(2, 34.0, 34.0, 60.0, 60.0, at="09:04")))
+    assert (over.name, over.action, over.rule, over.confidence) == ("set", "set", "limits", "high")
+    assert set(over.moves) == {"lr", "rr"}
+    bare = car(max_cold_psi=None, placard_front_psi=None, placard_rear_psi=None).model_copy(update={"targets": {}})
+    under = now(told(MORNING, logged(1), after(1, *HOT), put(2, 25.0, 25.0, 44.0, 44.0, at="09:04"), of=bare))
+    assert (under.name, under.action, under.rule, under.confidence) == ("set", "stop", "limits", "high")
+
+
+def test_tomorrow_is_not_read_yet() -> None:
+    found = now(told(MORNING, after(1, *HOT), logged(1), runs_per_day=1))
+    assert {item.name: item.why.name for item in found.passed_over}["limits"] == "tomorrow-unread"
+    values = dict(found.reason.values)
+    assert (values["driven"], values["road"]) == (None, (("front", 33.0), ("rear", 32.0)))
+    tomorrow = values["tomorrow"]
+    assert isinstance(tomorrow, Reason)
+    assert tomorrow.name == "cold-plan"
+    assert (found.now, found.fresh, found.aim, found.expected) == (None, False, found.set, Corners())
