@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 import pytest
 
+from paddock.engine.field.response import QuickerWay
 from paddock.engine.pressure.answer import Proposal, Tested
 from paddock.engine.pressure.corners import AXLES, Reason, because
 from paddock.engine.pressure.returns import fading
@@ -29,7 +30,7 @@ from paddock.engine.pressure.rules import (
 from paddock.engine.pressure.signs import AxleSigns, Learned, all_signs
 from paddock.engine.pressure.situation import Situation
 from paddock.model.rows import WeatherRow
-from tests.engine.pressure.situations import HOT, MORNING, after, car, cold, logged, now, put, rubber
+from tests.engine.pressure.situations import HOT, ME, MORNING, after, car, cold, logged, now, put, rubber
 from tests.engine.pressure.test_parts import seen
 from tests.engine.pressure.test_rules import told
 
@@ -340,3 +341,39 @@ def test_on_the_page_the_first_rule_that_answers_is_shown() -> None:
     found = now(told(MORNING, after(1, *HOT), logged(1, "-2 -2 0 0"), *rubber(1, "front", "past", -5)))
     assert (found.rule, found.confidence) == ("front-past", "fair")
     assert [item.name for item in found.passed_over][-2:] == ["opposite-phases", "exit-alone"]
+
+
+# --- by my own times --------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("up", [True, False])
+def test_my_own_times_go_before_the_mark_and_the_learned_slope(monkeypatch: pytest.MonkeyPatch, up: bool) -> None:
+    """Which axle, from which hot pressure and of which events is asked; their way is taken, one step of it."""
+    asked: list[tuple[int, str, str, float | None]] = []
+    says = QuickerWay(*(up if field.name == "up" else 1 for field in fields(QuickerWay)))  # type: ignore[arg-type]
+
+    def quicker(events: tuple[object, ...], number: str, axle: str, psi: float | None) -> QuickerWay:
+        asked.append((len(events), number, axle, psi))
+        return says
+
+    monkeypatch.setattr("paddock.engine.field.response.quicker_way", quicker)
+    learned = {axle: Learned(axle, 0.5, 0.2, 0.8, 8, 3.0) for axle in AXLES}
+    push = Shown(("past", "cool"), (None, None), (-2, -2, 0)).situation(learned=learned, past=(BASE.event,))
+    step = 2.0 if up else -1.0
+    assert wanted(front_past(push)) == {"lf": 34.0 + step, "rf": 34.0 + step}
+    assert asked == [(2, ME, "front", 34.0)]
+    assert reason_of(front_past(push)) == because(
+        "directed", seen="front-past", axle="front", up=up, psi=abs(step), shown=says
+    )
+    loose = Shown((None, None), ("past", None), (0, 0, 2)).situation()
+    step = 1.0 if up else -1.0
+    assert wanted(rear_past(loose)) == {"lr": 44.0 + step, "rr": 44.0 + step}
+    assert asked[-1] == (1, ME, "rear", 44.0)
+    plain = {"front": AxleSigns(), "rear": AxleSigns()}
+    first = morning(6.0, "dry", axles=plain)
+    assert asked[-1] == (1, ME, "rear", 44.0), "from the target"
+    assert first == because("rear-not-over") if up else isinstance(first, Proposal)
+    over = reason_of(morning(6.0, "dry"))
+    assert dict(over.values)["shown"] == (None if up else says)
+    morning(6.0, "dry", target=None)
+    assert asked[-1] == (1, ME, "rear", None)
