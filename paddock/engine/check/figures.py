@@ -163,12 +163,12 @@ def car_warnings(car: Car) -> tuple[Finding, ...]:
 
 def _without(car: Car, key: str) -> Car:
     """The car without a limit or a target; what the bar, gear and balance rooms leave out they leave out themselves."""
-    table, *rest = key.split(".")
-    if table == "limits":
-        return car.model_copy(update={"limits": car.limits.model_copy(update={rest[0]: None})})
-    if table == "targets":
-        target = car.targets[rest[0]].model_copy(update={rest[1]: None})
-        return car.model_copy(update={"targets": {**car.targets, rest[0]: target}})
+    match key.split("."):
+        case ["limits", name]:
+            return car.model_copy(update={"limits": car.limits.model_copy(update={name: None})})
+        case ["targets", surface, name]:
+            target = car.targets[surface].model_copy(update={name: None})
+            return car.model_copy(update={"targets": {**car.targets, surface: target}})
     return car
 
 

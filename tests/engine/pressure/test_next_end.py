@@ -27,13 +27,13 @@ RISE = Rise(20.0, 12.0, 28.0, "usual")
 CORNER = CornerAir(psi=34.0, read=True, temp_c=38.0, temp_from="inferred", gas_c=38.0)
 
 
-def way(fit: HeatFit | None = FIT, corner: CornerAir = CORNER, **more: Any) -> CornerAhead:
+def way(fit: HeatFit | None = FIT, corner: CornerAir = CORNER, rise: Rise = RISE, **more: Any) -> CornerAhead:
     """From 38 C in air of 18, a run of 0.8 minutes after ten of waiting in air of 16."""
     ahead: dict[str, Any] = {
         "wait_min": 10.0, "break": False, "run_min": 0.8, "read_min": 2.0, "again_min": 0.0, "end_c": None,
         "before_k": 0.0, "runs": 1.0, "cooling": "none", "sunny": False, "turned": False, "water": False, "ran_k": 20.0,
     }  # fmt: skip
-    return way_ahead(READ, corner, fit, RISE, 18.0, 16.0, PA, ahead | more)
+    return way_ahead(READ, corner, fit, rise, 18.0, 16.0, PA, ahead | more)
 
 
 def end(tau: float = 20.0, rise: float = 10.0, wait: float = 10.0, rate: float = 1.0, sun: float = 0.0, from_c: float = 38.0,
@@ -94,6 +94,52 @@ def test_a_fit_without_an_upper_end_of_its_time_constant() -> None:
 def test_no_air_inside_no_fit() -> None:
     assert way(FIT, replace(CORNER, gas_c=None)).how != "fit"
     assert way(None).how != "fit"
+
+
+BREAK: dict[str, Any] = {"break": True, "wait_min": 46.0}
+SMALL = Rise(3.0, 1.0, 9.0, "read", 1)
+
+
+def after_break(rise: Rise, fit: HeatFit | None = None, **more: Any) -> tuple[str, float, float, float]:
+    """Low, likely and high end over the air of 16 C after a break of three quarters of an hour and a bit."""
+    found = way(fit, replace(CORNER, gas_c=78.0, temp_c=78.0), rise=rise, **(BREAK | more))
+    return found.how, found.low_c - 16.0, found.end_c - 16.0, found.high_c - 16.0
+
+
+def test_after_a_break_a_run_ends_as_a_first_one_or_as_warm_as_the_tyre_still_is() -> None:
+    """60 K over the air leave 6.02 K in 46 minutes at 20 minutes' time constant."""
+    left = 60.0 * math.exp(-46.0 / 20.0)
+    assert after_break(RISE) == ("first", pytest.approx(12.0), pytest.approx(20.0), pytest.approx(28.0))
+    assert after_break(SMALL) == ("first", pytest.approx(left), pytest.approx(left), pytest.approx(9.0))
+    assert after_break(SMALL, wait_min=45.0)[0] != "first"
+    assert after_break(SMALL, **{"break": False})[0] != "first", "nobody asked for it"
+    wide = replace(FIT, noise_k=9.0)
+    by_fit = end(wait=46.0, from_c=78.0) - 16.0
+    assert by_fit > 9.0
+    assert after_break(SMALL, wide) == ("first", pytest.approx(by_fit), pytest.approx(by_fit), pytest.approx(by_fit))
+    cool = way(None, replace(CORNER, gas_c=10.0, temp_c=10.0), rise=SMALL, **BREAK)
+    assert (cool.low_c, cool.end_c, cool.high_c) == (17.0, 19.0, 25.0), "colder than the air: as from the air"
+
+
+def test_on_another_surface_what_is_left_and_what_that_one_warms() -> None:
+    """20 K over the air at the reading; 12.8 minutes on two thirds of what that leaves is there on water, all else."""
+    left = 20.0 * math.exp(-12.8 / 20.0)
+    dry, wet = way(None, turned=True), way(None, turned=True, water=True)
+    assert (dry.how, dry.end_c) == ("turned", pytest.approx(16.0 + left + 20.0))
+    assert (wet.how, wet.end_c) == ("turned", pytest.approx(16.0 + left * 2 / 3 + 20.0))
+    assert dry.low_c == pytest.approx(dry.end_c - math.hypot(0.3 * left, 8.0))
+    assert wet.high_c == pytest.approx(wet.end_c + math.hypot(0.5 * left * 2 / 3, 8.0))
+    assert way(None, turned=True, read_min=None, run_min=0.0, wait_min=0.0).end_c == pytest.approx(16.0 + 20.0 + 20.0)
+    cold = way(None, replace(CORNER, gas_c=10.0, temp_c=10.0), turned=True)
+    assert cold.end_c == pytest.approx(36.0)
+    unknown = way(None, CornerAir(psi=34.0, read=True), turned=True)
+    assert (unknown.known, unknown.now_c) == (False, pytest.approx(38.0)), "20 K over the air, as the last run warms it"
+
+
+def test_before_anything_is_read_a_run_begins_at_the_air() -> None:
+    found = way_ahead(None, CornerAir(), None, RISE, 18.0, 16.0, PA, {"wait_min": 0.0, "run_min": 0.8})
+    assert (found.how, found.now_c, found.low_c, found.end_c, found.high_c) == ("first", 18.0, 28.0, 36.0, 44.0)
+    assert (found.known, found.outside_psi) == (True, pytest.approx(OUTSIDE))
 
 
 def test_what_is_set_for_an_end_ends_there() -> None:
