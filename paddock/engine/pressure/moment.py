@@ -367,8 +367,6 @@ def _offer(s: Situation, found: Moment) -> Offer:
     if found.name in {"before", "stale", "day-done"}:
         psi = found.set.known() if found.set is not None else {}
         return Offer("cold", None, psi, how="the cold plan" if psi else "")
-    if found.name == "cold-read" and found.known.step is not None and s.runs_today == 0:
-        return Offer("after", due, found.expected.known(), run_due=True, how="expected after the run")
     if found.name == "ran":
         return Offer("after", latest or None, found.expected.known(), how="expected")
     if found.name in {"odd-corner", "unsafe"}:

@@ -254,6 +254,13 @@ def test_what_if_says_of_each_corner_what_is_wanted_where_it_ends_and_what_to_se
         assert item.held == ""
     plain = what_if(of, ME, clock(of), Asked())
     assert [item.wanted_psi for item in plain.corners] == [34.0, 34.0, 44.0, 44.0]
+    bent = told(MORNING, after(1, 36.5, 36.5, 44.0, 44.0), logged(1),
+                gauges=[{"id": "dial", "step_psi": 0.5, "repeat_psi": 0.3, "offset_psi": 0.4}])  # fmt: skip
+    moment = now(bent)
+    assert moment.moves["lf"] == pytest.approx(34.4, abs=0.02), "34 true"
+    assert {item.corner: item.set_psi for item in what_if(bent, ME, clock(bent), Asked()).corners} == (
+        moment.set.as_dict() if moment.set else {}
+    )
     rested = told(MORNING, times=())
     cold_one = what_if(rested, ME, clock(rested), Asked(front_psi=36.0))
     plan = cold_one.moment.known.plan
