@@ -142,6 +142,11 @@ def test_a_wheel_that_never_lifts_and_one_axle_that_holds_the_body_alone() -> No
     assert in_series(-1.0, 1.0) == 0.0
 
 
+def test_a_body_that_nothing_holds_and_nothing_leans_has_no_angle() -> None:
+    ends = AxleLoads(705 * G, 1.5, 630 * G * 0.5, 0, 0, 0, None), AxleLoads(495 * G, 1.48, 420 * G * 0.5, 0, 0, 0, None)
+    assert transfer(Chassis(1050, 0.0, *ends, 1.0), 0.5) is None
+
+
 def test_shares_pair_by_pair_and_for_a_plot() -> None:
     table = pairs_table(saloon(), "front")
     assert table is not None
