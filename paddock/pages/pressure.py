@@ -198,8 +198,8 @@ def read_last_words(moment: Moment) -> str:
 
 
 def later_words(moment: Moment, unit: str, walk: tuple[str, ...] = WALK) -> tuple[str, ...]:
-    """What was read last on a day that is done; what the next reading will probably be, what it may rise to, and what
-    would change the answer.
+    """What was read last on a day that is done; what the next reading will probably be, and what would change the
+    answer.
     """
     found = []
     if moment.read_last is not None:
@@ -208,10 +208,8 @@ def later_words(moment: Moment, unit: str, walk: tuple[str, ...] = WALK) -> tupl
     if expected:
         when = "expected now" if moment.name == "ran" else "after the next run they read about"
         warm = warmed_anew(moment.known) if moment.name != "ran" else None
-        found.append(f"{when} {expected}" + (f"; {said_in(say(warm), unit)}" if warm is not None else ""))
-    rise = corner_words(moment.may_rise, unit, walk)
-    if rise:
-        found.append(f"as heat builds up they may rise to {rise}")
+        builds = ", as heat builds up" if moment.known.builds_up and moment.name != "ran" else ""
+        found.append(f"{when} {expected}{builds}" + (f"; {said_in(say(warm), unit)}" if warm is not None else ""))
     changes = {
         "before": "a cold reading, other weather or another surface" if moment.known.clock.clocked else
                   "four readings, indoors with the temperature there (t15); another forecast",

@@ -29,6 +29,8 @@ numbers = ["26"]
 [forecast]
 hottest_c = 31.0
 coldest_c = 12.0
+[grid]
+interval_s = 3600
 [[gauges]]
 id = "dial"
 step_psi = 0.5
@@ -48,6 +50,7 @@ FILES = {
     "event.toml": EVENT,
     "cars/estate.toml": CAR,
     "entrants.csv": "number,driver,class\n26,A,LIME\n5,B,LIME\n",
+    "grid.csv": "day,number,order\n1,26,1\n1,5,2\n",
     "times.csv": "day,run,number,time,cones,at\n1,1,26,46.5,0,10:00\n1,1,5,46.9,0,10:01\n",
     "runs.csv": "day,run,number,at,mistake,entry,mid,exit,surface\n1,1,26,10:00,no,0,-1,0,dry\n",
     "pressures.csv": (

@@ -66,8 +66,8 @@ ARGUED: dict[tuple[str, int, int], str] = {
         "58",
         1,
         1,
-    ): "The first run on stone-cold tyres left the rear below its target: a return, by the gauge's own figures, "
-    "which are half a psi high.",
+    ): "The first run on stone-cold tyres left the front at its target and the rear a psi under it. Both start the second "
+    "one warm, half an hour on, and end it a psi higher: the rear comes right by itself, the front is let out.",
     (
         "58",
         1,
@@ -85,9 +85,14 @@ ARGUED: dict[tuple[str, int, int], str] = {
         "58",
         2,
         1,
-    ): "Within the gauge's step of the target, push in the middle on a day that still warms: nothing to set.",
+    ): "A psi over, and the next run adds to that; but it pushes in the middle, so heat is not all of it: nothing to set.",
     ("58", 2, 2): "The front went in a hole softer and the car answers. The co-driver's setting stands since.",
-    ("58", 2, 3): "Faint signs of opposite kind, one and a half over by heat and sun: to the target for the last run.",
+    (
+        "58",
+        2,
+        3,
+    ): "Faint signs of opposite kind, one and a half over by heat and sun, and the last run adds to it: let out to what "
+    "ends that one on the target.",
 }
 """The argument for each answer."""
 

@@ -16,6 +16,7 @@ from paddock.actions.runs import log_pressures, log_rival, log_run
 from paddock.engine.car.setup_sheet import open_changes, setup_in_force
 from paddock.engine.clock import as_of
 from paddock.engine.clock.when import day_in_hand, next_run, run_for_line, schedule
+from paddock.engine.pressure.corners import Corners
 from paddock.engine.pressure.moment import moment_of
 from paddock.engine.scoring.gap import Freshness, Gap, Still
 from paddock.engine.scoring.my_runs import my_runs
@@ -24,6 +25,7 @@ from paddock.model.car import Car, Limits, Target
 from paddock.model.edit import AddRow, ChangeRow
 from paddock.model.event import Event
 from paddock.model.rows import (
+    CORNERS,
     EntrantRow,
     GridRow,
     NoteRow,
@@ -255,7 +257,7 @@ def test_what_is_measured_next() -> None:
     assert offered() == ("cold", None, False)
     assert offered(time(1)) == ("after", 1, False)
     after = PressureRow(
-        day=1, run=1, number="26", moment="after", lf_psi=34, rf_psi=34, lr_psi=44, rr_psi=44, at="10:01"
+        day=1, run=1, number="26", moment="after", lf_psi=32.7, rf_psi=32.7, lr_psi=42.5, rr_psi=42.5, at="10:01"
     )
     assert offered(time(1, at="10:00:00"), after) == ("after", 2, True)
 
@@ -413,6 +415,6 @@ def test_a_hot_target_in_a_cooled_tyre_is_not_shown_as_the_car_file_s() -> None:
         time(1, at="10:00:00"),
     )
     fresh = moment_of(found, "26", as_of(found, NINE, None))
-    assert aim_words(fresh) == "hot target"
-    cooled = replace(fresh, aim=fresh.aim.map(lambda psi: psi - 2.0))
-    assert aim_words(cooled) == "hot target, now"
+    assert aim_words(fresh) == "hot target, now", "the next run adds to the warmth of the last"
+    as_hot = replace(fresh, aim=Corners.of({corner: fresh.known.hot(corner) for corner in CORNERS}))
+    assert aim_words(as_hot) == "hot target"

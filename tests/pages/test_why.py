@@ -15,7 +15,7 @@ from paddock.pages import heat
 from paddock.pages.pressure import passed_rows, sign_rows
 from paddock.pages.why import as_said, why
 from paddock.session.loading import load
-from tests.engine.pressure.situations import MORNING, after, car, cold, logged, rubber
+from tests.engine.pressure.situations import MORNING, after, car, cold, hourly, logged, rubber
 from tests.factories import entrant, event, runs, settings
 
 NOW = datetime(2026, 5, 9, 9, 5)
@@ -27,7 +27,7 @@ def day(*rows: object, gauges: int = 1, times: tuple[str, ...] = ("47.1",)) -> E
         gauges=[{"id": name, "step_psi": 0.5, "repeat_psi": 0.3} for name in ("dial", "stick")[:gauges]],
     )  # fmt: skip
     whole = event([entrant("26")], runs("26", 1, *times), found, *rows)  # type: ignore[arg-type]
-    return dataclasses.replace(whole, cars={"estate": car()})
+    return hourly(dataclasses.replace(whole, cars={"estate": car()}))
 
 
 def said(whole: Event) -> dict[str, object]:

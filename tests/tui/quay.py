@@ -16,6 +16,8 @@ numbers = ["26"]
 [forecast]
 hottest_c = 27.0
 coldest_c = 12.0
+[grid]
+interval_s = 1800
 [[gauges]]
 id = "dial"
 step_psi = 0.5
@@ -36,11 +38,16 @@ COLD = "1,,26,cold,07:45:00,30,30,39,39,12,dial\n"
 RAN = "1,1,26,46.5,0,09:00:00\n"
 
 
+ORDER = "day,number,order\n1,26,1\n1,5,2\n"
+"""A run an hour: nothing is left of its warmth by the next."""
+
+
 def quay(folder: Path, times: str = "", pressures: str = COLD, runs: str = "") -> Path:
     """The folder, with rows of times, pressures and my log as text."""
     files = {
         "event.toml": EVENT, "cars/estate.toml": CAR, "entrants.csv": "number,driver,class\n26,A,ASH\n5,B,ASH\n",
         "times.csv": "day,run,number,time,cones,at\n" + times, "pressures.csv": HEAD + pressures,
+        "grid.csv": ORDER,
         "runs.csv": "day,run,number,at,mistake,entry,mid,exit,surface\n" + runs,
     }  # fmt: skip
     for name, text in files.items():

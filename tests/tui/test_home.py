@@ -428,7 +428,7 @@ async def test_due_work_takes_the_room_there_is(tmp_path: Path) -> None:
 
 async def test_at_forty_columns_the_setting_stands_on_the_first_page(tmp_path: Path) -> None:
     async with driving(tmp_path, (40, 20)) as hand:
-        assert "set now: LF 35.5→32.0" in hand.text
+        assert "set now: LF 35.5→31.3" in hand.text
         assert hand.page.query_one("#home").scroll_y == 0
 
 

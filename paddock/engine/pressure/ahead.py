@@ -4,7 +4,7 @@ Absolute pressure goes with the temperature of the air inside, so what to set no
 (wanted + outside) x T_now / T_end - outside. T_end comes from the axle's heat fit where its 80 % range is within 1 psi;
 before a first run from what a first run warms the tyre; on another surface than the last run's from what a first run
 there warms it, over what is left of the warmth; else the reading is carried back to its run's end, and the next run is
-taken to end as warm.
+taken to warm the tyre as the last one did, over what is left of the warmth.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from paddock.engine.pressure.air import ZERO_C
 from paddock.engine.pressure.heat import CarHeat
 from paddock.engine.pressure.heat_fit import Ahead, HeatFit, cooled
 from paddock.engine.pressure.limits import COOLING_MIN
-from paddock.engine.pressure.mass import CornerAir
+from paddock.engine.pressure.mass import CornerAir, Step
 from paddock.engine.pressure.plan import Rise
 from paddock.engine.pressure.readings import Reading
 from paddock.engine.pressure.timeline import REST_MIN
@@ -47,8 +47,7 @@ tyres of two."""
 class CornerAhead:
     """One corner. ``now_c``: the air inside, known or likely, in the state its reading stands for; ``end_c``: at the
     end of the next run, ``low_c`` to ``high_c`` its likely range. ``how``: by the ``fit``, a ``first`` run's rise, that
-    of a surface that ``turned``, or carried ``back`` to the last run's end. ``may_c``: what it may rise to where that
-    isn't counted in.
+    of a surface that ``turned``, or carried ``back`` to the last run's end, for which no range is claimed.
     """
 
     now_c: float
@@ -56,13 +55,17 @@ class CornerAhead:
     low_c: float
     high_c: float
     how: Literal["fit", "first", "turned", "back"]
-    may_c: float
     known: bool
     outside_psi: float
 
     def set_for(self, end_psi: float) -> float:
         """What to read now to end the next run at ``end_psi``."""
         return (end_psi + self.outside_psi) * (self.now_c + ZERO_C) / (self.end_c + ZERO_C) - self.outside_psi
+
+    def ends_by(self, share: float) -> CornerAhead:
+        """The same with the absolute temperature of the end so many times that of now."""
+        end_c = (self.now_c + ZERO_C) * share - ZERO_C
+        return replace(self, end_c=end_c, low_c=end_c, high_c=end_c)
 
     def ends_at(self, psi: float, end_c: float | None = None) -> float:
         """What a tyre that reads ``psi`` now reads at the end of the next run."""
@@ -117,6 +120,43 @@ def run_end_c(heat: CarHeat, read: Reading | None, corner: str) -> float | None:
     return None
 
 
+def warmed_before(heat: CarHeat, read: Reading | None, corner: str, usual_min: float) -> tuple[float, float]:
+    """What is left at the last run's end of the warmth read before it, K over the air (0: from cold), and how many
+    runs' warming lies on top of that: each run since counts for what is left of it.
+
+    The first reading between two runs counts: taken as soon as this one, it is off by as much. ``usual_min``: from run
+    to run where no clocks tell.
+    """
+    if read is None or not read.timed.runs_today:
+        return 0.0, 1.0
+    count, left = read.timed.runs_before, 0.0
+    runs = heat.track.log.runs[count - read.timed.runs_today : count]
+    last = runs[-1]
+    today = [step for step in heat.track.steps if (read.timed.day, 0) <= _stand(step) < (read.timed.day, count)]
+    earlier = [step for step in today if step.corners[corner].gas_c is not None and step.reading.air_c is not None]
+    first = next((step for step in earlier if _stand(step) == _stand(earlier[-1])), None)
+    if first is not None:
+        runs, gap = heat.track.log.runs[_stand(first)[1] : count], usual_min
+        if first.reading.timed.clock is not None and read.timed.clock is not None:
+            gap = read.timed.clock - stood_min(read) - first.reading.timed.clock
+        left = max(0.0, (first.corners[corner].gas_c or 0.0) - (first.reading.air_c or 0.0)) * _left(gap)
+    gaps = [
+        usual_min * place if last.clock is None or run.clock is None else last.clock - run.clock
+        for place, run in enumerate(reversed(runs))
+    ]
+    return left, sum(_left(gap) for gap in gaps)
+
+
+def _stand(step: Step) -> tuple[int, int]:
+    """Day and runs before: the same for all readings between two runs."""
+    return step.reading.timed.day, step.reading.timed.runs_before
+
+
+def _left(minutes: float) -> float:
+    """The share of a tyre's warmth that is left; as a reading counts as cold after so long, nothing is."""
+    return 0.0 if minutes > REST_MIN else math.exp(-minutes / COOLING_MIN)
+
+
 def stood_min(reading: Reading) -> float:
     """How long the car had stood after its run when it was read, minutes; 0: read at once."""
     since = reading.since_min or 0.0
@@ -147,7 +187,9 @@ def way_ahead(
 
     ``reading`` None or rested: it is at ``air_c``, the air now. ``air_then_c``: the air of that run. ``ahead``:
     ``wait_min`` from the reading to its start, ``break`` whether that was asked or seen, ``run_min``, ``read_min`` from
-    its end to the gauge, ``end_c`` of the last run where a reading right after it tells, ``cooling`` and ``sunny``;
+    its end to the gauge, ``again_min`` from the last run to it where no start is known and the run before tells,
+    ``end_c`` of the last run where a reading right after it tells, ``before_k`` and ``runs`` of ``warmed_before``,
+    ``cooling`` and ``sunny``;
     ``turned`` whether that run's surface is another than the last one's, which warms a tyre ``ran_k``; ``water``: it is
     damp or wet.
     """
@@ -155,14 +197,16 @@ def way_ahead(
     wait, run_min = float(ahead["wait_min"] or 0.0), float(ahead["run_min"] or 0.0)
     if reading is None or reading.rested:
         end = air_then_c + rise.k
-        return CornerAhead(air_c, end, air_then_c + rise.low_k, air_then_c + rise.high_k, "first", end, True, outside)
+        return CornerAhead(air_c, end, air_then_c + rise.low_k, air_then_c + rise.high_k, "first", True, outside)
     since, turned = stood_min(reading), bool(ahead["turned"])
     known = corner.gas_c if corner.gas_c is not None else corner.temp_c
-    now_c = known if known is not None else air_c + float(ahead["ran_k"] or 0.0) * math.exp(-since / COOLING_MIN)
+    before, runs = float(ahead["before_k"] or 0.0), float(ahead["runs"] or 1.0)
+    warmth = (before + runs * float(ahead["ran_k"] or 0.0)) * math.exp(-since / COOLING_MIN)
+    now_c = known if known is not None else air_c + warmth
     first = air_then_c + rise.k
     if reading.timed.runs_today == 0:
         end = max(first, now_c)
-        return CornerAhead(now_c, end, end, end, "first", end, known is not None, outside)
+        return CornerAhead(now_c, end, end, end, "first", known is not None, outside)
     rested = since > REST_MIN or (bool(ahead["break"]) and since + wait > REST_MIN)
     warms = 0.0
     if fit is not None and corner.gas_c is not None:
@@ -171,20 +215,22 @@ def way_ahead(
         width = (high - low) / (corner.gas_c + ZERO_C) * ((corner.psi or 0.0) + outside)
         end = _read_at(fit, way.end_c(fit, corner.gas_c), air_then_c, ahead)
         if width <= FIT_WITHIN_PSI:
-            return CornerAhead(corner.gas_c, end, low, high, "fit", end, True, outside)
+            return CornerAhead(corner.gas_c, end, low, high, "fit", True, outside)
         warms = end if rested else 0.0
     if turned:
         until = wait + run_min + float(ahead["read_min"] or 0.0)
         low, end, high = _turned(now_c, rise, (air_c, air_then_c), until, bool(ahead["water"]))
-        return CornerAhead(now_c, end, low, high, "turned", end, known is not None, outside)
+        return CornerAhead(now_c, end, low, high, "turned", known is not None, outside)
     if rested:
         start = air_then_c + max(0.0, now_c - air_c) * math.exp(-wait / COOLING_MIN)
         low, end, high = (max(start, warms, air_then_c + k) for k in (rise.low_k, rise.k, rise.high_k))
-        return CornerAhead(now_c, end, low, high, "first", end, known is not None, outside)
+        return CornerAhead(now_c, end, low, high, "first", known is not None, outside)
     over = max(0.0, now_c - air_c) * math.exp(since / COOLING_MIN)
     if known is not None and ahead["end_c"] is not None:
         over = max(now_c, float(ahead["end_c"])) - air_c
-    end = air_then_c + min(over, max(_HOTTEST_K, now_c - air_c)) if now_c > air_c else now_c
-    start = air_then_c + max(0.0, now_c - air_c) * math.exp(-wait / COOLING_MIN)
-    may = max(end, start + rise.k)
-    return CornerAhead(now_c, end, end, may, "back", may, known is not None, outside)
+    hottest = max(_HOTTEST_K, now_c - air_c)
+    over, again = min(over, hottest), float(ahead["again_min"] or 0.0)
+    until = since + run_min + float(ahead["read_min"] or 0.0) + (0.0 if again else wait)
+    end_k = over * _left(max(until, again)) + max(0.0, over - before) / runs
+    end = air_then_c + min(hottest, end_k) if now_c > air_c else now_c
+    return CornerAhead(now_c, end, end, end, "back", known is not None, outside)

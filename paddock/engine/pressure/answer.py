@@ -46,7 +46,7 @@ class Moment:
     ``aim``: what ``now`` is held against (``aim_is``: cold plan or hot target, "" = nothing), limits aside;
     ``expected``: what the four read at the end of the next run as they are set, or after the one that was just driven.
     ``rule``: name of the rule that answered. ``fresh``: something was read that counts now.
-    ``may_rise``: what the next run may end at where the answer doesn't count that in. ``known``: all it rests on.
+    ``known``: all it rests on.
     """
 
     number: str
@@ -65,7 +65,6 @@ class Moment:
     aim: Corners = NONE
     aim_is: str = ""
     expected: Corners = NONE
-    may_rise: Corners = NONE
     offer: Offer = Offer("after", None, {})
 
     @property

@@ -308,32 +308,27 @@ def _shown(s: Situation, name: str, answer: Decided) -> Moment:
     elif answer.action == "plan" and answer.set is not None:
         held = Corners.of({corner: answer.set[corner] if held[corner] is not None else None for corner in CORNERS})
     cold = name in {"before", "day-done"} or s.rested
-    expected, may = _expected(s, name, answer)
+    expected = _expected(s, name, answer)
     found = Moment(
         number=s.number, name=name, action=answer.action, now=now, set=to, rule=answer.rule,
         reason=answer.reason, known=s, signs=s.signs, passed_over=answer.passed,
         cautions=cautions(s, answer.set or s.now, answer.cautions, name), confidence=answer.confidence, fresh=fresh,
         aim=held.map(there), aim_is="" if not held.known() else "cold plan" if cold else "hot target",
-        expected=expected.map(hot), may_rise=may.map(hot),
+        expected=expected.map(hot),
     )  # fmt: skip
     return replace(found, offer=_offer(s, found))
 
 
-def _expected(s: Situation, name: str, answer: Decided) -> tuple[Corners, Corners]:
-    """True psi after the next run (of ``ran``: after the run just driven), and what it may rise to."""
+def _expected(s: Situation, name: str, answer: Decided) -> Corners:
+    """True psi after the next run; of ``ran``: after the run just driven."""
     if name in {"event-done", "day-done", "stale"} or s.step is None or answer.action == "stop":
         if name != "before" or answer.set is None:
-            return Corners(), Corners()
-        ends = {corner: s.plan.of(AXLE_OF[corner]).hot_psi for corner in CORNERS if answer.set[corner] is not None}
-        return Corners.of(ends), Corners()
+            return Corners()
+        return Corners.of(
+            {corner: s.plan.of(AXLE_OF[corner]).hot_psi for corner in CORNERS if answer.set[corner] is not None}
+        )
     start = answer.set if answer.set is not None and name != "ran" else s.now
-    ends, may = dict[str, float | None](), dict[str, float | None]()
-    for corner, psi in start.known().items():
-        way = s.way[corner]
-        ends[corner] = way.ends_at(psi)
-        if way.may_c > way.end_c + 0.5:
-            may[corner] = way.ends_at(psi, way.may_c)
-    return Corners.of(ends), Corners.of(may)
+    return Corners.of({corner: s.way[corner].ends_at(psi) for corner, psi in start.known().items()})
 
 
 def run_due(s: Situation) -> int | None:

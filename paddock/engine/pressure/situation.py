@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from paddock.engine.clock import AsOf
 from paddock.engine.clock.when import next_start
-from paddock.engine.pressure.ahead import CornerAhead, run_end_c, stood_min, way_ahead
-from paddock.engine.pressure.air import AirState
+from paddock.engine.pressure.ahead import CornerAhead, run_end_c, stood_min, warmed_before, way_ahead
+from paddock.engine.pressure.air import ZERO_C, AirState
 from paddock.engine.pressure.corners import AXLE_OF, AXLES, SIDE_OF, Corners
 from paddock.engine.pressure.heat import CarHeat, heat_of, typical_wait
 from paddock.engine.pressure.left import others_left, runs_left
@@ -41,7 +42,7 @@ from paddock.engine.pressure.signs import (
     surface_now,
     warmth_of,
 )
-from paddock.engine.pressure.timeline import REST_MIN, RUN_MIN, TimedRun
+from paddock.engine.pressure.timeline import REST_MIN, RUN_MIN, Timed, TimedRun
 from paddock.model.car import Car, Target
 from paddock.model.event import Event
 from paddock.model.rows import CORNERS, RunRow, TreadTempRow, TyreRow
@@ -51,6 +52,10 @@ from paddock.model.thresholds import Thresholds, thresholds_of
 _WAIT_MIN, _AFTER_MIN = 15.0, 1.5
 _START_WITHIN_MIN = 5.0
 """How well the running order tells a start: our choice, so that an answer doesn't move with every car that goes."""
+
+
+_BUILDS_K = 0.5
+"""Less is not worth a word."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,6 +135,12 @@ class Situation:
     def turned(self) -> bool:
         """The next run's end is reckoned for another surface than the tyres were warmed on."""
         return any(self.way[corner].how == "turned" for corner in self.now.known())
+
+    @property
+    def builds_up(self) -> bool:
+        """The next run ends warmer than the last one did by what is left of that one's warmth."""
+        ways = (self.way[corner] for corner in self.now.known())
+        return any(way.how == "back" and way.end_c > way.now_c + _BUILDS_K for way in ways)
 
     @property
     def min_psi(self) -> float:
@@ -375,11 +386,12 @@ def _ways(
         stood = 0.0 if read is None else stood_min(read)
         wait = max(0.0, min(REST_MIN, typical_wait(heat.track, "before", _WAIT_MIN)) - stood)
     told = asked.wait_min is not None or driven is not None
+    again = None if told or read is None else _between(log, read.timed)
     if driven is not None and read is not None:
         clocks = driven.clock, read.timed.clock
         wait = clocks[0] - clocks[1] if clocks[0] is not None and clocks[1] is not None else 0.0
     elif start is not None and read is not None and read.timed.clock is not None and start > read.timed.clock:
-        wait = min(REST_MIN, _START_WITHIN_MIN * round((start - read.timed.clock) / _START_WITHIN_MIN))
+        wait, again = _START_WITHIN_MIN * round((start - read.timed.clock) / _START_WITHIN_MIN), None
     to, left = word, word
     if read is not None and read.timed.runs_today:
         left = ran_on(event, log, read.timed.runs_before - 1)
@@ -393,13 +405,28 @@ def _ways(
     read_min, found = typical_wait(heat.track, "after", _AFTER_MIN), {}
     for corner in CORNERS:
         axle, sunny = AXLE_OF[corner], read is not None and read.sun == SIDE_OF[corner]
+        before_k, ran_over = warmed_before(heat, read, corner, _WAIT_MIN + RUN_MIN + read_min)
         found[corner] = way_ahead(
             read, airs[corner], heat.fit_for(corner, to), rises[axle], air_c, then, ambient,
             {
                 "wait_min": max(0.0, wait), "end_c": run_end_c(heat, read, corner),
                 "break": told, "run_min": runs[-1] if runs else RUN_MIN,
-                "read_min": read_min, "cooling": asked.cooling, "sunny": sunny,
+                "read_min": read_min, "again_min": again, "before_k": before_k, "runs": ran_over,
+                "cooling": asked.cooling, "sunny": sunny,
                 "turned": turned, "water": like_surface(to) != "dry", "ran_k": ran[axle].k,
             },
         )  # fmt: skip
+    for pair in AXLES.values():
+        ways = [found[corner] for corner in pair]
+        if all(way.how == "back" and way.known for way in ways):  # both sides warm by the axle's share: both end alike
+            share = sum(way.end_c + ZERO_C for way in ways) / sum(way.now_c + ZERO_C for way in ways)
+            found |= {corner: found[corner].ends_by(share) for corner in pair}
     return found
+
+
+def _between(log: CarLog, read: Timed) -> float | None:
+    """Minutes from run to run of the day as they last were, breaks left out where there is another; None: no clocks."""
+    clocks = [run.clock for run in log.runs[read.runs_before - read.runs_today : read.runs_before]]
+    gaps = [two - one for one, two in pairwise(clocks) if one is not None and two is not None]
+    usual = [gap for gap in gaps if gap <= REST_MIN] or gaps
+    return usual[-1] if usual else None

@@ -83,10 +83,10 @@ DAYS: tuple[Day, ...] = (
         "lunch",
         (
             COLD, SET, *run(1, "09:00"), gauge("after", "09:02", 36.0, 36.0, 45.5, 45.5, run=1, air_c=16.0),
-            gauge("set", "09:03", 34.0, 34.0, 44.0, 44.0, run=1, air_c=16.0), *run(2, "09:40"),
-            gauge("after", "09:42", 34.4, 34.4, 44.3, 44.3, run=2, air_c=18.0),
-            gauge("before", "13:00", 30.6, 30.6, 40.4, 40.4, run=3, air_c=22.0), *run(3, "13:30"),
-            gauge("after", "13:32", 34.5, 34.5, 44.5, 44.5, run=3, air_c=23.0),
+            gauge("set", "09:03", 32.2, 32.2, 42.2, 42.2, run=1, air_c=16.0), *run(2, "09:40"),
+            gauge("after", "09:42", 33.8, 33.8, 43.8, 43.8, run=2, air_c=18.0),
+            gauge("before", "13:00", 28.8, 28.8, 38.6, 38.6, run=3, air_c=22.0), *run(3, "13:30"),
+            gauge("after", "13:32", 33.4, 33.4, 43.4, 43.4, run=3, air_c=23.0),
         ),
         (
             *MORNING, ("09:00", "ran-"), ("09:02", "read*"), ("09:03", "set-"), ("09:40", "ran-"), ("09:42", "read-"),
@@ -111,7 +111,7 @@ DAYS: tuple[Day, ...] = (
     Day(
         "rain",
         (
-            COLD, SET, *run(1, "09:00"), gauge("after", "09:02", 34.2, 34.2, 44.2, 44.2, run=1, air_c=14.0),
+            COLD, SET, *run(1, "09:00"), gauge("after", "09:02", 33.2, 33.2, 43.1, 43.1, run=1, air_c=14.0),
             air("09:20", 12.0, "damp"), *run(2, "09:40", surface="damp"),
             gauge("after", "09:42", 33.0, 33.0, 43.0, 43.0, run=2, air_c=12.0),
             gauge("set", "09:43", 30.0, 30.0, 38.0, 38.0, run=2, air_c=12.0), air("10:10", 11.0, "standing"),
@@ -127,7 +127,7 @@ DAYS: tuple[Day, ...] = (
         "a re-run",
         (
             COLD, SET, *run(1, "09:00", status="rerun", try_="1"),
-            gauge("after", "09:02", 34.2, 34.2, 44.2, 44.2, run=1, air_c=16.0),
+            gauge("after", "09:02", 33.3, 33.3, 43.3, 43.3, run=1, air_c=16.0),
             gauge("after", "09:26", 35.6, 35.6, 45.4, 45.4, run=1, air_c=16.5), *run(1, "09:28"), *run(2, "10:00"),
             gauge("after", "10:02", 36.0, 36.0, 46.0, 46.0, run=2, air_c=17.0),
         ),
@@ -154,11 +154,11 @@ DAYS: tuple[Day, ...] = (
         (
             COLD, SET, TyreRow(tyre="a"), TyreRow(tyre="b"),
             FittedRow(day=1, run=1, number=ME, corner="rr", tyre="a"), *run(1, "09:00"),
-            gauge("after", "09:02", 34.2, 34.2, 44.2, 41.0, run=1, air_c=16.0),
-            gauge("after", "09:03", 34.2, 34.2, 44.2, 41.0, run=1, air_c=16.0),
+            gauge("after", "09:02", 33.3, 33.3, 43.5, 40.4, run=1, air_c=16.0),
+            gauge("after", "09:03", 33.3, 33.3, 43.5, 40.4, run=1, air_c=16.0),
             WorkRow(id="w", opened="day 1 09:10", item="right rear tyre: nail, plugged", done="day 1 09:40"),
             gauge("set", "09:45", None, None, None, 40.8, run=1, air_c=17.0), *run(2, "10:10"),
-            gauge("after", "10:12", 34.4, 34.4, 44.4, 44.0, run=2, air_c=18.0),
+            gauge("after", "10:12", 33.6, 33.6, 43.6, 43.4, run=2, air_c=18.0),
         ),
         (
             *MORNING, ("09:00", "ran-"), ("09:02", "odd-corner-"), ("09:03", "odd-corner-"), ("09:40", "read*"), ("09:45", "set-"),

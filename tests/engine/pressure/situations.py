@@ -18,6 +18,7 @@ from paddock.model.car import Car
 from paddock.model.event import Event
 from paddock.model.rows import (
     FittedRow,
+    GridRow,
     PressureRow,
     Row,
     RunRow,
@@ -28,6 +29,7 @@ from paddock.model.rows import (
     WeatherRow,
     WorkRow,
 )
+from paddock.model.settings import GridSettings
 from tests.factories import entrant, event, runs, settings
 
 ME = "26"
@@ -142,7 +144,24 @@ def story(told: Told) -> Event:
         gauges=[{"id": "dial", "step_psi": 0.5, "repeat_psi": 0.3}], mine={"numbers": list(told.numbers)},
     )  # fmt: skip
     whole = event(entrants, [*runs(ME, 1, *told.times), *times], found, *told.rows)
-    return dataclasses.replace(whole, cars={"estate": told.car})
+    return hourly(dataclasses.replace(whole, cars={"estate": told.car}))
+
+
+def hourly(whole: Event) -> Event:
+    """With a running order that sends the car out every hour: nothing is left of its warmth then."""
+    logged_at = {(row.number, row.run): row.at for row in whole.of(RunRow) if row.day == 1}
+    starts = {ME: "{:02d}:00", "5": "{:02d}:30"}
+    times = [
+        row.model_copy(update={"at": logged_at.get((row.number, row.run))
+                               or starts[row.number].format((8 if row.number == ME else 7) + row.run)})
+        if row.number in starts and row.day == 1 and row.at is None else row
+        for row in whole.times
+    ]  # fmt: skip
+    order = (GridRow(day=1, number="5", order=1), GridRow(day=1, number=ME, order=2))
+    found = whole.settings.model_copy(update={"grid": GridSettings(interval_s=1800)})
+    return dataclasses.replace(
+        whole, settings=found, tables={**whole.tables, TimeRow.FILE: tuple(times), GridRow.FILE: order}
+    )
 
 
 SITUATIONS: tuple[Told, ...] = (
@@ -392,11 +411,12 @@ SITUATIONS: tuple[Told, ...] = (
         ),
     ),
     Told(
-        "The other driver", "My run pushed hard with the front past the mark; then the other driver drove. On target.",
-        "His run is the last, and I don't know how it felt. Nothing new; on target, so hold.",
+        "The other driver", "My run pushed hard with the front past the mark; then the other driver drove, and mine is in a "
+        "quarter of an hour. 33.2/43 hot.",
+        "His run is the last, and I don't know how it felt. Nothing new; warm as they still are they end at 34/44, so hold.",
         "hold", "hold", None,
         (
-            MORNING, logged(1, "-2 -2 0 0"), *rubber(1, "front", "past"), after(1, *HOT, number="83", at="09:43"),
+            MORNING, logged(1, "-2 -2 0 0"), *rubber(1, "front", "past"), after(1, 33.2, 33.2, 43.0, 43.0, number="83", at="09:43"),
             TimeRow(day=1, run=1, number="83", time_ms=47_000, at="09:40"),
         ),
         numbers=(ME, "83"),

@@ -136,7 +136,7 @@ def test_in_the_evening_nothing_is_set_now_and_the_road_goes_before_tomorrow() -
 
 
 def test_on_target_the_line_says_that_it_is_within_the_gauges_noise() -> None:
-    rows = (COLD, SET, *run(1, "09:00"), gauge("after", "09:02", 34.2, 34.2, 44.2, 44.2, run=1, air_c=16.0))
+    rows = (COLD, SET, *run(1, "09:00"), gauge("after", "09:02", 33.3, 33.3, 43.3, 43.3, run=1, air_c=16.0))
     told = whole(Day("on target", rows, ()))
     found = moment_of(told, ME, as_of(told, datetime(2027, 1, 1)))
     assert (found.rule, reason(found)) == ("hold", "no rule calls for a change: within the gauge's noise of the target")

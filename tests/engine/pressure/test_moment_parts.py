@@ -206,12 +206,16 @@ def test_a_leak_makes_every_setting_unsure() -> None:
 @pytest.mark.parametrize("last", ["5", "implied"])
 def test_every_rule_that_rests_on_signs_waits_for_the_drivers_own_run(last: str) -> None:
     """Another driver's run, or one that is not typed yet: which rules those are."""
-    of = told(MORNING, logged(1), after(1, *HOT), mine={"numbers": [ME, "5"]}, times=("47",) if last == "5" else ())
+    hot, mine = (33.1, 33.1, 42.9, 42.9), {"numbers": [ME, "5"]}
+    of = told(MORNING, logged(1), after(1, *hot), mine=mine, times=("47",) if last == "5" else (), order=False)
     if last == "5":
-        rows = (*of.tables["pressures.csv"], after(1, *HOT, at="09:33").model_copy(update={"number": "5"}))
+        rows = (
+            *of.tables["pressures.csv"],
+            after(1, 33.6, 33.6, 43.5, 43.5, at="09:33").model_copy(update={"number": "5"}),
+        )
         of = replace(of, tables=of.tables | {"pressures.csv": rows})
     else:
-        of = told(MORNING, after(1, *HOT), times=())
+        of = told(MORNING, after(1, *hot), times=(), order=False)
     waits = {item.name for item in now(of).passed_over if item.why.name in {"not-my-run", "waits-for-the-line"}}
     assert waits == {
         "opposite-phases", "exit-alone", "front-past", "front-short", "front-right", "rear-past", "rear-short", "fading",
@@ -242,7 +246,7 @@ def test_what_a_cold_plan_says_it_rests_on() -> None:
 
 def test_what_if_says_of_each_corner_what_is_wanted_where_it_ends_and_what_to_set() -> None:
     of = told(MORNING, after(1, 35.0, 34.0, 44.0, 44.0), logged(1))
-    found = what_if(of, ME, clock(of), Asked(front_psi=33.0, rear_psi=45.0, wait_min=0.0))
+    found = what_if(of, ME, clock(of), Asked(front_psi=33.0, rear_psi=45.0, wait_min=15.0))
     s = found.moment.known
     for item, psi, wanted in zip(found.corners, (35.0, 34.0, 44.0, 44.0), (33.0, 33.0, 45.0, 45.0), strict=True):
         way = s.way[item.corner]

@@ -79,15 +79,15 @@ def test_which_readings_are_of_a_first_run() -> None:
     second = after(2, 34.5, 34.5, 44.5, 44.5)
     assert len(firsts("front", "dry", MORNING, logged(1), logged(2), second, times=TWO)) == 1, "an hour after the first"
     soon = (MORNING, logged(1), logged(2, at="09:45"), after(2, *HOT, at="09:48"))
-    assert firsts("front", "dry", *soon, times=TWO) == []
+    assert firsts("front", "dry", *soon, times=TWO, order=False) == []
     late = (MORNING, logged(1), logged(2, at="09:46"), after(2, *HOT, at="09:49"))
-    assert len(firsts("front", "dry", *late, times=TWO)) == 1
+    assert len(firsts("front", "dry", *late, times=TWO, order=False)) == 1
     assert firsts("front", "dry", MORNING, logged(1), after(1, *HOT, at="09:50")) == []
     assert firsts("front", "dry", MORNING, logged(1), before(2, *HOT, at="09:03")) == []
     blankets = cold(35.5, 35.5, 46.0, 46.0, tyre_c=55.0, run=1)
     assert firsts("front", "dry", blankets, logged(1), after(1, *HOT, tyre_c=40.0)) == []
     unclocked = (MORNING, logged(1, at=None), after(1, *HOT, at=None, wait_min=None))
-    assert len(firsts("front", "dry", *unclocked)) == 1
+    assert len(firsts("front", "dry", *unclocked, order=False)) == 1
 
 
 def test_measured_where_the_air_inside_is_not_known() -> None:
@@ -296,7 +296,8 @@ def test_the_cold_settings_of_a_place() -> None:
 @pytest.mark.parametrize(("word", "off"), [("wet", 0.5), ("standing", 0.5), ("damp", 0.5), ("drying", 0.3)])
 def test_the_range_of_an_end_on_another_surface(word: str, off: float) -> None:
     """What is left of the warmth may be off by half on water, by three tenths else; the rise by its own range."""
-    s = seen(MORNING, logged(1), after(1, *HOT), WeatherRow(day=1, at="09:05", air_c=18.0, surface=word))  # type: ignore[arg-type]
+    turned = WeatherRow(day=1, at="09:05", air_c=18.0, surface=word)  # type: ignore[arg-type]
+    s = seen(MORNING, logged(1), after(1, *HOT), turned, order=False)
     way, rise = s.way["lf"], s.rises["front"]
     left = way.end_c - 18.0 - rise.k
     assert (way.how, rise.source) == ("turned", "between" if word == "drying" else "usual")
