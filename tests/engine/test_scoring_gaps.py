@@ -310,3 +310,26 @@ def test_numbers_in_order() -> None:
 
 def test_how_a_class_is_ranked() -> None:
     assert [basis_of_class(settings(), code) for code in ("PINE", "OAK", "ELM", None)] == ["raw", "index", "raw", "raw"]
+
+
+@pytest.mark.parametrize(
+    ("rules", "mine", "void"),
+    [
+        ({"count": "sum"}, [[True, True], [True, True]], [[False, False], [True, True]]),
+        ({"count": "sum", "days": "best"}, [[False, False], [True, True]], [[False, False], [True, True]]),
+        ({}, [[True, False], [False, True]], [[True, False], [True, False]]),
+        ({"days": "best"}, [[False, False], [False, True]], [[False, False], [True, False]]),
+        ({"count": {"best_of_first": 1}}, [[True, False], [True, False]], [[True, False], [True, False]]),
+    ],
+    ids=str,
+)
+def test_which_runs_are_in_a_score(rules: dict[str, Any], mine: list[list[bool]], void: list[list[bool]]) -> None:
+    """26: 50 and 51, then 49 and 48; 7: 50 and out, then 48 and 49."""
+    of = field(
+        rules, runs("26", 1, "50", "51"), runs("26", 2, "49", "48"), runs("7", 1, "50", "dnf"), runs("7", 2, "48", "49")
+    )
+    table = plain.with_runs(of, plain.standings(of)).tables[0]
+    counts = {
+        row.number: [[line.counts for line in row.runs if line.day == day] for day in (1, 2)] for row in table.rows
+    }
+    assert counts == {"26": mine, "7": void}

@@ -5,6 +5,7 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import cast
 
 from paddock.engine.scoring.plain import scope, standings, tie_spares
 from paddock.engine.scoring.tables import Basis, Standing, Standings, StandingsTable, by_number
@@ -88,7 +89,7 @@ class _Table:
 
     def _key(self, row: Standing) -> tuple[int, int]:
         counted = -row.runs_counted if self.event.settings.rules.summed else 0
-        return counted, row.score_ms or 0
+        return counted, cast("int", row.score_ms)
 
     def _tied(self, row: Standing, other: Standing) -> bool:
         if self._key(row) != self._key(other):
@@ -105,4 +106,4 @@ class _Table:
     def _gap(self, row: Standing, other: Standing) -> int | None:
         if self.event.settings.rules.summed and row.runs_counted != other.runs_counted:
             return None
-        return (row.score_ms or 0) - (other.score_ms or 0)
+        return cast("int", row.score_ms) - cast("int", other.score_ms)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import cast
 
 from paddock.engine.scoring.plain import ScoredRun, factor_of_entrant, scored_runs
 from paddock.engine.scoring.tables import (
@@ -157,8 +158,8 @@ def _other_days(mine: _Mine, days: Sequence[int]) -> tuple[int, str | None]:
 
 def _raw_equivalent(run: ScoredRun, mine: _Mine) -> int:
     """The run's total in raw terms: penalties after the index are divided by it, half-up."""
-    raw = run.row.time_ms or 0
-    added = (run.total_ms or 0) - raw
+    raw = cast("int", run.row.time_ms)
+    added = cast("int", run.total_ms) - raw
     if mine.basis == "index" and mine.rules.index_on == "raw" and mine.factor is not None:
         num, den = mine.factor.num, mine.factor.den
         added = (2 * added * den + num) // (2 * num)
@@ -178,8 +179,8 @@ def _split(mine: _Mine, need: int) -> _Find:
     valid = mine.valid()
     if not valid:
         return _Find(need, why=f"no run of yours counts on day {mine.day} yet")
-    counted = min(valid, key=lambda item: item.score(mine.basis) or 0)
-    best_raw = min(item.row.time_ms or 0 for item in valid)
+    counted = min(valid, key=lambda item: cast("int", item.score(mine.basis)))
+    best_raw = min(cast("int", item.row.time_ms) for item in valid)
     return _Find(need, _raw_equivalent(counted, mine) - need, best_raw - need)
 
 
@@ -191,7 +192,7 @@ def _best(mine: _Mine, other: Standing, days: Sequence[int]) -> _Find:
     carried, why = _other_days(mine, days)
     if why is not None:
         return _Find(why=why)
-    below = (other.score_ms or 0) - carried
+    below = cast("int", other.score_ms) - carried
     need = slowest_raw_ms(below, mine.factor, mine.rules)
     return _Find(why=_no_time(below)) if need is None else _split(mine, need)
 
@@ -210,7 +211,7 @@ def _summed(mine: _Mine, other: Standing, days: Sequence[int]) -> _Find:
     left = mine.left()
     if left is not None and missing > left:
         return _Find(why=f"{other.number} has {missing} runs more and you have {left} left")
-    below = (other.score_ms or 0) - carried - _total(item.score(mine.basis) for item in mine.on_day())
+    below = cast("int", other.score_ms) - carried - _total(item.score(mine.basis) for item in mine.on_day())
     average = slowest_raw_ms((below - 1) // missing + 1, mine.factor, mine.rules) if below > 0 else None
     if average is None:
         return _Find(why=_no_time(below))

@@ -152,16 +152,11 @@ def _worth(event: Event, rates: _Rates, days: Sequence[int], basis: Basis) -> li
 # a score: the runs of a day, the days together, what splits a tie
 
 
-def _better_day(days: int, rules: Rules) -> bool:
-    """The better of several days counts; else they are added."""
-    return rules.days == "best" and days > 1
-
-
 def _days_in(scores: Sequence[int | None], rules: Rules) -> Sequence[int]:
     """The places of an entrant's days that count: the better one, of equal ones the first, or all with a score."""
     have = [place for place, score in enumerate(scores) if score is not None]
-    if have and _better_day(len(scores), rules):
-        return [min(have, key=lambda place: scores[place] or 0)]
+    if have and rules.days == "best":
+        return [min(have, key=lambda place: cast("int", scores[place]))]
     return have
 
 
@@ -198,7 +193,7 @@ def _scores(worth: Sequence[_Worth], by_day: Sequence[Sequence[int | None]], rat
     """Of the runs' ``worth`` and the scores they make, both day by day."""
     rules, people = rates.rules, rates.known.values()
     days = list(zip(*by_day, strict=True)) if by_day else [()] * len(people)
-    better = _better_day(len(by_day), rules)
+    better = rules.days == "best"
     score = [_together(scores, better) for scores in days]
     counted = [len(scores) - scores.count(None) for scores in days]
     order: Sequence[Any] = score

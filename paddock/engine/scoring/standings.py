@@ -232,7 +232,7 @@ def score_frame(times: pl.DataFrame, entrants: pl.DataFrame, settings: Settings,
         wide = wide.with_columns(
             rounded(pl.col(total), pl.col("num"), pl.col("den"), rules).alias(indexed) for total, indexed in totals
         )
-    over = _better if rules.days == "best" and len(days) > 1 else _added
+    over = _better if rules.days == "best" else _added
     made = [expr for name in _NAMES for expr in over(name, len(days), rules)]
     return wide.select(*entrants.columns, *made).sort("order")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -101,10 +102,10 @@ class Standings:
 
 
 @cache
-def by_number(number: str) -> tuple[int, str]:
+def by_number(number: str) -> tuple[float, str]:
     """Sort key: 7 before 58 before 158, words last."""
     found = re.match(r"\d+", number)
-    return (int(found[0]) if found else 10**9, number)
+    return (int(found[0]) if found else math.inf, number)
 
 
 def most_misses(rules: Rules) -> int | None:

@@ -137,6 +137,8 @@ def test_the_surface_now_and_since_when() -> None:
     assert surface(wet, logged(1, at=None, surface=None), logged(2, surface=None)).word == "wet"
     assert surface(WeatherRow(day=1, surface="wet")) == SurfaceNow("wet", 0, False, True)
     assert surface(WeatherRow(day=2, surface="wet"), logged(1)).word == "dry"
+    of = told(logged(1), WeatherRow(day=2, surface="wet"))
+    assert surface_now(of, car_log(of, ME), 2) == SurfaceNow("wet", 1, False, True), "after the run of day 1"
     words = ("drying", "standing", "damp", None)
     assert [SurfaceNow(word, 0, False).target for word in words] == ["dry", "wet", "damp", "dry"]
 
