@@ -183,7 +183,7 @@ def test_a_first_run_is_asked_once_a_day_and_the_car_is_followed_over_its_number
 def test_my_scatter_is_widened_only_where_my_next_runs_were_told_too_narrow(monkeypatch: pytest.MonkeyPatch) -> None:
     found = drawn(3, controls=6, run_count=4)
     assert own_scatter([found], ["26"]) == {}, "too few answers"
-    record = (_too_narrow(NEXT_RUN),)
+    record = (_too_narrow(NEXT_RUN), ForecastRecord("lead class", 0), ForecastRecord("lead index", 0))
     monkeypatch.setattr(hindsight_module, "own_record", lambda *_: record)
     assert own_scatter([found], ["26"]) == {"26": 1.8}
 

@@ -176,6 +176,7 @@ def test_the_latest_open_test_is_that_of_the_latest_run_and_one_without_a_run_co
     assert alone.id == "first"
     before = open_test(_event(rows[2], change("eve", 1, day=0)), "26")
     assert before is not None
+    assert before.id == "eve"
 
 
 @pytest.mark.parametrize(
