@@ -252,8 +252,8 @@ def test_a_tyre_fitted_or_turned_begins_anew_from_its_run() -> None:
     next_day = [fitted(1, "lf", "a"), fitted(None, "lf", "b", day=2)]
     assert renewed(*next_day) == (Renewed("lf", 2, 3, None, "fitted"),)
     assert renewed(*rows[:1], fitted(2, "lf", "z", number="7")) == ()
-    morning = [fitted(1, "lf", "b"), fitted(None, "lf", "a")]
-    assert renewed(*morning) == (Renewed("lf", 1, 0, None, "fitted"),), "what is on from the day's start comes first"
+    morning = [fitted(1, "lf", "b"), fitted(None, "lf", "a"), fitted(2, "lf", "a")]
+    assert [item.place for item in renewed(*morning)] == [0, 1], "what is on from the day's start comes first"
     out_of_order = [fitted(3, "lf", "b"), fitted(1, "lf", "a")]
     assert renewed(*out_of_order) == (Renewed("lf", 1, 2, None, "fitted"),)
 

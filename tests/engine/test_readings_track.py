@@ -102,6 +102,8 @@ def test_an_odd_reading_read_alike_twice() -> None:
         assert found.steps[-1].corners["lf"].psi == psi
     ran_again = track(*rows, ran(2, "09:30"), read("after", "09:32", (27.0, odd, odd, odd), 2))
     assert not ran_again.steps[-1].odd["lf"].twice
+    unread = track(COLD, read("before", "08:50", (None, 30.0, 30.0, 30.0)), *rows[1:])
+    assert unread.steps[-1].odd["lf"].fell
     over = track(COLD, RUN, read("after", "09:02", (hot(30, 40) + 5, odd, odd, odd)))
     assert (over.steps[-1].odd["lf"].fell, over.falls, over.leaks, events(over)) == (False, (), (), [])
     assert over.steps[-1].odd["lf"].psi == pytest.approx(5.0)

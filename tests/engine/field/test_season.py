@@ -178,6 +178,9 @@ def test_too_little_is_no_habit() -> None:
     assert habits_of([day(1), day(2, run_count=1)], ["26"]) == NO_HABITS, "one run shows no learning"
     assert set(habits_of([day(1), day(2)], ["26"]).learning) == {"26"}
     assert habits_of([day(1), day(2)], ["77"]) == NO_HABITS
+    assert habits_of([of(["46", "46", "45", "45"], {}, change(str(at), 3)) for at in range(3)], ["26"]) == NO_HABITS, (
+        "alone"
+    )
     assert habits_of([], ["26"]) == NO_HABITS
 
 
