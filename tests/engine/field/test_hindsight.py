@@ -29,7 +29,7 @@ from paddock.engine.field.hindsight import (
 )
 from paddock.engine.field.verdict import judge
 from paddock.model.event import Event
-from paddock.model.rows import FittedRow, PressureRow, TreadRow, WeatherRow
+from paddock.model.rows import FittedRow, PressureRow, RunRow, TreadRow, WeatherRow
 from paddock.pages.verdict_words import caution_words
 from paddock.session.loading import load
 from tests.engine.field.made import drawn
@@ -126,9 +126,12 @@ def test_weather_to_come_says_nothing_about_a_reading(tmp_path: Path) -> None:
     """Rain and a hot afternoon written after the run, with and without clocks of the runs: the same answers."""
     made = load(small_event(tmp_path / "e"))
     blind = tuple(row.model_copy(update={"at": None}) for row in made.times)
-    for found in (made, replace(made, tables={**made.tables, "times.csv": blind})):
+    airless = tuple(row.model_copy(update={"air_c": None}) for row in made.of(PressureRow))
+    logged = tuple(row.model_copy(update={"at": None}) for row in made.of(RunRow))
+    for tables in ({}, {"times.csv": blind, RunRow.FILE: logged, PressureRow.FILE: airless}):
+        found = replace(made, tables={**made.tables, **tables})
         last = [row for row in found.of(PressureRow) if row.moment == "after" and row.number == "7"][-1]
-        later = [WeatherRow(day=last.day, at="19:00", air_c=38.0, surface="wet"), WeatherRow(day=9, air_c=38.0)]
+        later = [WeatherRow(day=last.day, at="12:54", air_c=38.0, surface="wet"), WeatherRow(day=9, air_c=38.0)]
         weather = (*found.of(WeatherRow), *later)
         other = replace(found, tables={**found.tables, WeatherRow.FILE: weather})
         asked = list(readings_replayed(found, "7"))

@@ -159,9 +159,10 @@ def test_an_event_as_it_was_by_run_and_by_clock() -> None:
     assert seen([*twice, *late]) == by_run, "two of my runs at one time: by their numbers"
     none = [row.model_copy(update={"at": None}) for row in mine]
     assert seen([*none, *late]) == by_run
-    tables = as_it_was(event([entrant("26")], none, one_day, *rows, change("c", 3), change("d", 2)), "26", 1, 2).tables
+    logged = [change("c", 3), change("d", 2), change("n", 5, day=None)]
+    tables = as_it_was(event([entrant("26")], none, one_day, *rows, *logged), "26", 1, 2).tables
     assert [row.run for row in tables["runs.csv"]] == [1, 2]  # type: ignore[attr-defined]
-    assert [row.id for row in tables["changes.csv"]] == ["d"]  # type: ignore[attr-defined]
+    assert [row.id for row in tables["changes.csv"]] == ["d", "n"]  # type: ignore[attr-defined]
 
 
 def test_readings_foretold_with_clocks_and_without(tmp_path: Path) -> None:
