@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from paddock.engine.field import priors
+from paddock.engine.field.fit import times
 from paddock.engine.field.scores import SCALE
 
 if TYPE_CHECKING:
@@ -157,7 +158,7 @@ def _levels(fitted: Fitted, rows: Sequence[int], alike: Mapping[str, str | None]
         kinds = mean[course_size:].reshape(layout.kinds, -1)[frame.kind]
         course = course + moved * kinds[:, :1] + kinds[:, 1:] @ layout.by_day()[:, 1:].T
     left = np.where(fitted.precision > 0, fitted.target - course, 0.0)
-    levels = (inner[:, :1] @ (weighted.transpose(0, 2, 1) @ left[:, :, None]))[:, 0, 0]
+    levels = times(np.asarray(inner, dtype=float), times(weighted.transpose(0, 2, 1), left))[:, 0]
     seen: dict[str | None, list[tuple[int, float, float]]] = defaultdict(list)
     for row, number in enumerate(frame.numbers):
         if alike.get(number) is not None or row in rows:

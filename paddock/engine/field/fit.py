@@ -28,6 +28,11 @@ _STEPS = 12
 _RENEWED = frozenset((2, 5, 8))
 
 
+def times(matrices: Floats, vectors: Floats) -> Floats:
+    """Each matrix times its own vector."""
+    return np.asarray((matrices @ vectors[..., None])[..., 0])
+
+
 @dataclass(frozen=True, slots=True)
 class Hyper:
     """Variances in s² of 45 s: ``learning``, ``share`` of the course a driver, ``night``, ``scatter`` of a run;
@@ -308,14 +313,14 @@ class _Iteration:
         inner = np.linalg.inv(np.diag(1.0 / variance) + own.transpose(0, 2, 1) @ weighted)
         left = weighted @ inner
         scored = at.precision * at.target
-        right = scored - (left @ (own.transpose(0, 2, 1) @ scored[:, :, None]))[:, :, 0]
+        right = scored - times(left, times(own.transpose(0, 2, 1), scored))
         swept = -left @ weighted.transpose(0, 2, 1)
         slots = np.arange(layout.slots)
         swept[:, slots, slots] += at.precision
         member = np.equal.outer(np.arange(len(designs)), cells.of).astype(float)
         sums = np.tensordot(member, swept, 1)
         info = (designs.transpose(0, 2, 1) @ sums @ designs).sum(0)
-        score = (designs.transpose(0, 2, 1) @ (member @ right)[:, :, None]).sum(0)[:, 0]
+        score = times(designs.transpose(0, 2, 1), member @ right).sum(0)
         return np.asarray(info), np.asarray(score), np.asarray(own), np.asarray(inner), designs
 
     def unknowns(self, info: Floats, score: Floats, renew: bool) -> None:
@@ -336,11 +341,11 @@ class _Iteration:
         unsure = np.maximum((designs @ at.cov * designs).sum(2), 0.0)
         middle = course[cells.of]
         res = np.where(ok, at.target - middle, 0.0)
-        mine = (inner @ (own.transpose(0, 2, 1) @ (at.precision * res)[:, :, None]))[:, :, 0]
-        error = np.where(ok, self.y - middle - (own @ mine[:, :, None])[:, :, 0], 0.0)
+        mine = times(inner, times(own.transpose(0, 2, 1), at.precision * res))
+        error = np.where(ok, self.y - middle - times(own, mine), 0.0)
         variance = at.scatter[:, None]
         fit = np.minimum((own @ inner * own).sum(2), 3 * variance) + np.minimum(unsure[cells.of], 0.3 * variance)
-        square = error**2 + np.where(ok, fit, 0.0)
+        square = error**2 + fit
         share = shares(self.frame, at.hyper.spoilt)
         bad = share * spoilt_density(error, variance + fit, at.hyper.loss)
         good = (1.0 - share) * _student(square, variance)

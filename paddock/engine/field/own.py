@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from paddock.engine.field import priors
-from paddock.engine.field.fit import Fitted, normal, spoilt_density
+from paddock.engine.field.fit import Fitted, normal, spoilt_density, times
 
 if TYPE_CHECKING:
     from paddock.engine.field.scores import Bools, Floats, Ints
@@ -208,16 +208,16 @@ class _Chains:
         square = self.sds[:, 0] ** 2
         inverse -= (square / (1.0 + square * (away @ x)))[:, None, None] * away[:, :, None] * away[:, None]
         whole += square[:, None, None] * np.outer(x, x)
-        solved = (inverse @ left[:, :, None])[:, :, 0]
+        solved = times(inverse, left)
         normals = (*effect, *self._learnt(inverse, solved, learns))
         learnt0 = random.standard_normal(learns.shape) * np.sqrt(learns)
         moved0 = random.standard_normal(self.sds.shape) * self.sds
         level0 = 20.0 * random.standard_normal((chains, self.drivers))
-        course0 = (self.half @ random.standard_normal((chains, count, 1)))[:, :, 0]
+        course0 = times(self.half, random.standard_normal((chains, count)))
         drawn = course0 + level0 @ self.member.T + learnt0 @ self.learn.T + moved0 @ own.changes.T
         error0 = random.standard_normal((chains, count)) * np.sqrt(noise)
-        weight = (inverse @ (left - drawn - error0)[:, :, None])[:, :, 0]
-        value = drawn + (whole @ weight[:, :, None])[:, :, 0]
+        weight = times(inverse, left - drawn - error0)
+        value = drawn + times(whole, weight)
         learnt = learnt0 + learns * (weight @ self.learn)
         self._renew(self.gap - value, learnt)
         return normals

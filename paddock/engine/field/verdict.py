@@ -140,14 +140,14 @@ def _judged(case: Case, base: Effect, found: Field, habits: Habits, seen: Judged
         base, prior_sd_ms=prior.sd_s * ms, prior_source=prior.source, shrunk_ms=guess, shrunk_interval80_ms=left,
         p_helped=p, verdict=verdict_of(p), told_share=told,
     )  # fmt: skip
-    return _with_cautions(case, base)
+    return _with_cautions(case, base, told, seen.learnt.mean * ms)
 
 
 def _scaled(reach: tuple[float, float], by: float) -> tuple[float, float]:
     return reach[0] * by, reach[1] * by
 
 
-def _with_cautions(case: Case, found: Effect) -> Effect:
+def _with_cautions(case: Case, found: Effect, told: float, learnt_ms: float) -> Effect:
     """With what moves the answer."""
     logged = {
         (row.day, row.run) for row in case.event.of(RunRow) if row.number == case.number and row.mistake is not None
@@ -156,8 +156,8 @@ def _with_cautions(case: Case, found: Effect) -> Effect:
     names = {row.id: label(row) for row in case.event.of(SetupChange)}
     others = tuple(dict.fromkeys(names.get(name, name) for name, _ in case.of.others))
     named: tuple[tuple[Caution, bool], ...] = (
-        ("tells little", (found.told_share or 0.0) < TOLD_LITTLE),
-        ("own learning", abs(found.own_learning_ms or 0.0) >= _LEARNT_MS),
+        ("tells little", told < TOLD_LITTLE),
+        ("own learning", abs(learnt_ms) >= _LEARNT_MS),
         ("scatter", found.scatter_wider > 1.0),
         ("few cars", found.controls < _FEW),
         ("silent log", bool(silent)),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import random
 from dataclasses import replace
 from statistics import fmean
 from typing import Any
@@ -229,6 +230,21 @@ def test_nobody_else_and_two_changes_at_once() -> None:
     assert both.extra_ms is not None
     assert both.mistakes_left_out == (), "of another day"
     assert "overnight" not in both.cautions
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_day_that_tells_much_does_not_say_that_it_tells_little(seed: int) -> None:
+    """A change of tyres may go half a second: of sixteen runs a day tells most of it, of a bar's four hardly any."""
+    rng = random.Random(seed)
+    others = {str(40 + at): [f"{50 + rng.gauss(0, 0.1):.3f}" for _ in range(12)] for at in range(6)}
+    mine = [f"{46 - (run % 4 in (2, 3)) * 0.5 + rng.gauss(0, 0.1):.3f}" for run in range(1, 13)]
+    turns = [change("t", 2, setting="tyres")]
+    turns += [
+        change(f"t{run}", run, setting="tyres", undoes="t" if run == 4 else f"t{run - 2}") for run in range(4, 13, 2)
+    ]
+    sure, bar = judge(of(mine, others, *turns), "t"), judge(of(ME[:4], FIELD, change()), "c1")
+    assert (sure.told_share or 0.0) > 0.3 > (bar.told_share or 0.0)
+    assert ("tells little" in sure.cautions, "tells little" in bar.cautions) == (False, True)
 
 
 def test_few_cars_hardly_tell_the_course() -> None:
