@@ -111,6 +111,21 @@ def test_a_late_reading_is_carried_back_first_and_is_set_by_as_the_soon_one_was(
     assert late[1] - X1 < soon[1] - X1
 
 
+def test_runs_in_quick_succession_are_taken_to_go_on_so() -> None:
+    """Twelve minutes apart, less than the usual quarter of an hour's wait."""
+    soon = after(2, 34.4, 34.4, 44.4, 44.4, air_c=AIR_C, at="09:15:18")
+    end = X2 * left(12.0) + X2 - X1 * left(12.0)
+    assert front(*ONE, logged(2, at="09:12"), soon)[1] == pytest.approx(end, abs=0.01)
+
+
+def test_a_late_second_reading_counts_what_was_left_up_to_its_runs_end() -> None:
+    """Twelve minutes late: 22.5 minutes from the first reading to the second run's end."""
+    late = after(2, 33.0, 33.0, 42.9, 42.9, air_c=AIR_C, at="09:37:48")
+    over = warm(33.0) / left(12.0)
+    end = over * left(25.0) + over - X1 * left(22.5)
+    assert front(*ONE, logged(2, at="09:25"), late)[1] == pytest.approx(end, abs=0.01)
+
+
 def test_both_sides_of_an_axle_are_set_alike() -> None:
     read = after(1, 34.8, 34.0, 43.0, 43.0, air_c=AIR_C, at="09:03:18", sun="left")
     found = told(day(MORNING, logged(1, at="09:00"), read))
