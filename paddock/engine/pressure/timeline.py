@@ -108,9 +108,8 @@ def _not_typed_yet(event: Event, numbers: Sequence[str], typed: Sequence[TimedRu
         newest = [row for row in rows if row.run == last + 1]
         if not newest and last and all(not run.counted for run in mine if run.run == last):
             clocks = [minute for row in rows if row.run == last and (minute := minutes(row.at)) is not None]
-            late = max(clocks, default=0.0)
-            tries = 1 + sum(late - minute > _APART_MIN for minute in clocks[:1])
-            newest = [row for row in rows if row.run == last and minutes(row.at) == late] if tries > 1 else []
+            if clocks and max(clocks) - clocks[0] > _APART_MIN:
+                newest = [row for row in rows if row.run == last and minutes(row.at) == max(clocks)]
         if newest and newest[0].run is not None:
             found.append(TimedRun(day, newest[0].run, number, implied=newest[0].at))
     return found

@@ -227,6 +227,17 @@ def test_of_many_rivals_the_thirty_who_may_end_best_are_reckoned_with() -> None:
         again.check(said, table, 30)
 
 
+def test_a_day_on_which_every_run_so_far_is_void() -> None:
+    times = [*runs("26", 1, "46.0", "46.2", "46.1"), *runs("40", 1, "45.9", "46.4", "46.0")]
+    times += [*runs("26", 2, "dnf"), *runs("40", 2, "dnf", "dnf")]
+    of = event([entrant("26"), entrant("40")], times, settings(runs_per_day=4))
+    again = Again(of, "26", None, [], 30, 4, 200)
+    assert again.runs == [2, 3, 4]
+    found = expected(of, "26", draws=200).chances
+    assert again.field.class_table is not None
+    again.check(found.class_, again.field.class_table, 30)
+
+
 def test_no_more_than_twelve_runs_are_looked_ahead() -> None:
     of = day_two()
     again = Again(of, "26", 20, [], 30, 12, 200)
