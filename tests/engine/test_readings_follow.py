@@ -150,6 +150,8 @@ def test_cold_against_cold() -> None:
     alike = next_morning(29.0, 29.0, 29.0, 29.0)
     assert [item.kind for item in alike.events] == ["loss"] * 4
     assert alike.events[0].why == because("all-fell-alike")
+    little = next_morning(29.3, 29.3, 29.3, 29.3)
+    assert events(little) == [("loss", corner, 0.7) for corner in ("lf", "rf", "lr", "rr")]
 
 
 def test_a_leak_is_the_corners_own_fall_and_not_its_mates_rise() -> None:

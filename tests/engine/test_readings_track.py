@@ -102,6 +102,11 @@ def test_an_odd_reading_read_alike_twice() -> None:
         assert found.steps[-1].corners["lf"].psi == psi
     ran_again = track(*rows, ran(2, "09:30"), read("after", "09:32", (27.0, odd, odd, odd), 2))
     assert not ran_again.steps[-1].odd["lf"].twice
+    warm, warmer = hot(30, 45), hot(30, 50)
+    again = [ran(2, "09:30"), read("after", "09:32", (31.0, warmer, warmer, warmer), 2)]
+    assert track(COLD, RUN, read("after", "09:02", warm), *again).steps[-1].odd["lf"].fell, "less than it read last"
+    blank = track(COLD, RUN, read("after", "09:02", (None, warm, warm, warm)), *again)
+    assert not blank.steps[-1].odd["lf"].fell, "no less than where it began, and not read since"
     unread = track(COLD, read("before", "08:50", (None, 30.0, 30.0, 30.0)), *rows[1:])
     assert unread.steps[-1].odd["lf"].fell
     over = track(COLD, RUN, read("after", "09:02", (hot(30, 40) + 5, odd, odd, odd)))
