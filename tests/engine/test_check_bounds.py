@@ -113,6 +113,8 @@ def test_figures_on_the_edge(made: Any, field: str, low: float, high: float) -> 
 def test_a_pressure_in_kpa_is_recognised() -> None:
     """207 kPa / 6.894757 = 30.02 psi (the exact factor of the SI, NIST SP 811)."""
     assert asked(pressure(lf_psi=207.0)) == ["lf reads 207 psi: is that right?; if that is kPa it is 30 psi"]
+    assert asked(pressure(lf_psi=10.26)) == ["lf reads 10.3 psi: is that right?"]
+    assert asked(pressure(lf_psi=105.04)) == ["lf reads 105 psi: is that right?; if that is kPa it is 15.2 psi"]
     assert asked(pressure(lf_psi=100.0)) == ["lf reads 100 psi: is that right?; if that is kPa it is 14.5 psi"]
     assert asked(pressure(lf_psi=99.9)) == ["lf reads 99.9 psi: is that right?"]
 

@@ -333,3 +333,11 @@ def test_which_runs_are_in_a_score(rules: dict[str, Any], mine: list[list[bool]]
         row.number: [[line.counts for line in row.runs if line.day == day] for day in (1, 2)] for row in table.rows
     }
     assert counts == {"26": mine, "7": void}
+
+
+def test_a_disqualified_drivers_runs_are_worth_nothing_line_by_line() -> None:
+    of = event(
+        [entrant("26", status="dsq"), entrant("7", status="withdrawn")], [*runs("26", 1, "50"), *runs("7", 1, "51+1")]
+    )
+    table = plain.with_runs(of, plain.standings(of)).tables[0]
+    assert {row.number: [line.total_ms for line in row.runs] for row in table.rows} == {"26": [None], "7": [53_000]}

@@ -107,9 +107,9 @@ def _time(row: r.TimeRow) -> Iterator[Problem]:
         yield said(row, f"a run of {format_time(row.time_ms)} s: is that right?", "warning")
     if row.time_ms is not None and row.status == "dns":
         yield said(row, "dns with a time: did it start or not?", "warning")
-    if (row.cones or 0) > _CONES:
+    if row.cones is not None and row.cones > _CONES:
         yield said(row, f"{row.cones} cones in one run: is that right?", "warning")
-    if (row.misses or 0) > _MISSES:
+    if row.misses is not None and row.misses > _MISSES:
         yield said(row, f"{row.misses} missed gates in one run: is that right?", "warning")
 
 

@@ -92,10 +92,7 @@ class _Table:
         return counted, cast("int", row.score_ms)
 
     def _tied(self, row: Standing, other: Standing) -> bool:
-        if self._key(row) != self._key(other):
-            return False
-        spares = self._spares([row.number, other.number])
-        return spares[row.number] == spares[other.number]
+        return self._key(row) == self._key(other) and len(set(self._spares([row.number, other.number]).values())) == 1
 
     def _spares(self, numbers: Sequence[str]) -> dict[str, tuple[tuple[int, int], ...]]:
         if self.event.settings.rules.ties != "next-best":

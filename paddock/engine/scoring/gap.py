@@ -85,8 +85,8 @@ class Gap:
     waiting: tuple[WaitingRival, ...]
     seen: Freshness
     runs_left: int | None
-    above: Standing | None = field(repr=False)
-    below: Standing | None = field(repr=False)
+    above: Standing | None
+    below: Standing | None
     still: tuple[Still, ...] = ()
 
 

@@ -260,7 +260,7 @@ def _with_places(placed: pl.DataFrame, rules: Rules) -> pl.DataFrame:
     """Ranks and gaps of rows sorted by ``group`` and ``key``, by where groups and ties begin."""
     at = pl.int_range(pl.len(), dtype=pl.Int64)
     new_group = (pl.col("group") != pl.col("group").shift(1)).fill_null(True)
-    new_key = new_group | (pl.col("key") != pl.col("key").shift(1)).fill_null(True)
+    new_key = new_group | (pl.col("key") != pl.col("key").shift(1))
     started = placed.with_columns(
         pl.when(new_group).then(at).forward_fill().alias("first"),
         pl.when(new_key).then(at).forward_fill().alias("tie"),

@@ -171,7 +171,7 @@ def table_names(settings: Settings) -> list[tuple[str, Basis]]:
 
 
 class Factor(NamedTuple):
-    """``num / den``, exactly; ``den`` is a power of ten."""
+    """``num / den``, exactly, in lowest terms."""
 
     num: int
     den: int
@@ -180,9 +180,7 @@ class Factor(NamedTuple):
 @cache
 def factor_of(value: Decimal) -> Factor:
     """The factor a decimal text stands for."""
-    exponent = value.normalize().as_tuple().exponent
-    places = max(0, -exponent) if isinstance(exponent, int) else 0
-    return Factor(int(value.scaleb(places)), 10**places)
+    return Factor(*value.as_integer_ratio())
 
 
 def penalty_ms(cones: Whole, misses: Whole, rules: Rules) -> Whole:
