@@ -53,6 +53,7 @@ def test_which_points_of_a_torque_curve_are_kept() -> None:
     assert kept([1, 1, 2, 2, 3], [10, 11, 20, 21, 30]) == ((1, 2, 3), (10, 20, 30), [twice] * 2)
     assert kept([1, 1, 2], [-5, 11, 20]) == ((1, 2), (11, 20), [left_out])
     assert kept([3, 2, 1], [30, 20, 10]) == ((1, 2, 3), (10, 20, 30), [mixed])
+    assert kept([3, 1, 2], [10, 30, 20]) == ((1, 2, 3), (30, 20, 10), [mixed])
     assert kept([1, 1], [10, 11]) == ((), (), [twice, twice])
     assert kept([1, 2], [10]) == ((), (), [left_out])
     assert kept([], [10]) == kept([10], []) == ((), (), [mixed])

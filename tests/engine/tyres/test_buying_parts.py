@@ -363,6 +363,9 @@ def test_two_cars_have_their_own_corners() -> None:
     ring = [*fit(1, 1, lf="A", rf="B", lr="C"), *fit(1, 2, lf="C", rf="A", lr="B")]
     assert questions(car(clean("26", 1, 2), *ring)) == ()
     assert questions(car(clean("26", 1, 2), *tyres("N", runs_before=0))) == (), "a new tyre has no run"
+    later = FittedRow(day=1, run=2, number="26", corner="lr", tyre="A", line=2)
+    first = FittedRow(day=1, run=1, number="26", corner="lf", tyre="A", line=3)
+    assert [item.line for item in questions(car(clean("26", 1, 2), later, first))] == [2], "in order of the runs"
     again = [
         *fit(1, 1, lf="A"),
         FittedRow(day=1, run=3, number="26", corner="rr", tyre="A", line=7),

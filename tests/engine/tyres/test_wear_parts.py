@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from paddock.engine.tyres.counts import FittedPlace
-from paddock.engine.tyres.inventory import inventory
+from paddock.engine.tyres.inventory import TyreState, inventory
 from paddock.engine.tyres.scatter import Scatter
 from paddock.engine.tyres.wear import Life, Observed, Rate, Stretch, life_of, observe, rates_of, runs_to, stretches
 from paddock.model.rows import Row
@@ -279,6 +279,11 @@ def test_a_tyre_off_the_car_a_spare_and_one_nobody_listed() -> None:
     ]  # fmt: skip
     assert found.cars == {"26": {"rf": "Z", "lf": "B"}}
     assert found.tyres[-1].read_mm == {"inner": 5.0, "middle": 5.0, "outer": 5.0}
+
+
+def test_of_a_tyre_nothing_is_known_of_all_is_blank() -> None:
+    assert TyreState("A") == TyreState("A", None, None, None, 0, 0, {}, 0, None, {}, Life(), None, 0, {})
+    assert Life() == Life(None, None, None, None, {}, 1.6)
 
 
 def test_the_deepest_reading_edge_by_edge() -> None:
