@@ -378,6 +378,10 @@ _SENTENCES: dict[str, Callable[..., str]] = {
     "fresh-tyre": lambda corners: (
         f"Fitted or mended since it was read: {_corners(corners)}; set it cold as the plan says."
     ),
+    "run-unfinished": lambda run: (
+        f"Run {run} was not finished: the next is taken to warm them as a first run does, on what is left of their "
+        "warmth, or more."
+    ),
     "later-rows": lambda count: f"{count} rows bear a time later than now: they count as now.",
     "worked-out": lambda corners: f"Worked out, not read: {_corners(corners)}.",
     "gauge-off": lambda gauge, psi: (

@@ -4,7 +4,8 @@ Absolute pressure goes with the temperature of the air inside, so what to set no
 (wanted + outside) x T_now / T_end - outside. T_end comes from the axle's heat fit where its 80 % range is within 1 psi;
 before a first run from what a first run warms the tyre; on another surface than the last run's from what a first run
 there warms it, over what is left of the warmth; else the reading is carried back to its run's end, and the next run is
-taken to warm the tyre as the last one did, over what is left of the warmth.
+taken to warm the tyre as the last one did, over what is left of the warmth, but where that one was not finished at
+least as a first run does.
 """
 
 from __future__ import annotations
@@ -47,14 +48,15 @@ tyres of two."""
 class CornerAhead:
     """One corner. ``now_c``: the air inside, known or likely, in the state its reading stands for; ``end_c``: at the
     end of the next run, ``low_c`` to ``high_c`` its likely range. ``how``: by the ``fit``, a ``first`` run's rise, that
-    of a surface that ``turned``, or carried ``back`` to the last run's end, for which no range is claimed.
+    of a surface that ``turned``, or carried ``back`` to the last run's end, also an ``unfinished`` one's, for which no
+    range is claimed.
     """
 
     now_c: float
     end_c: float
     low_c: float
     high_c: float
-    how: Literal["fit", "first", "turned", "back"]
+    how: Literal["fit", "first", "turned", "unfinished", "back"]
     known: bool
     outside_psi: float
 
@@ -191,7 +193,7 @@ def way_ahead(
     ``end_c`` of the last run where a reading right after it tells, ``before_k`` and ``runs`` of ``warmed_before``,
     ``cooling`` and ``sunny``;
     ``turned`` whether that run's surface is another than the last one's, which warms a tyre ``ran_k``; ``water``: it is
-    damp or wet.
+    damp or wet; ``unfinished``: the last run was.
     """
     outside = ambient_pa / PSI_PA
     wait, run_min = float(ahead["wait_min"] or 0.0), float(ahead["run_min"] or 0.0)
@@ -217,10 +219,10 @@ def way_ahead(
         if width <= FIT_WITHIN_PSI:
             return CornerAhead(corner.gas_c, end, low, high, "fit", True, outside)
         warms = end if rested else 0.0
+    until = wait + run_min + float(ahead["read_min"] or 0.0)
+    low, anew, high = _turned(now_c, rise, (air_c, air_then_c), until, bool(ahead["water"]))
     if turned:
-        until = wait + run_min + float(ahead["read_min"] or 0.0)
-        low, end, high = _turned(now_c, rise, (air_c, air_then_c), until, bool(ahead["water"]))
-        return CornerAhead(now_c, end, low, high, "turned", known is not None, outside)
+        return CornerAhead(now_c, anew, low, high, "turned", known is not None, outside)
     if rested:
         start = air_then_c + max(0.0, now_c - air_c) * math.exp(-wait / COOLING_MIN)
         low, end, high = (max(start, warms, air_then_c + k) for k in (rise.low_k, rise.k, rise.high_k))
@@ -233,4 +235,7 @@ def way_ahead(
     until = since + run_min + float(ahead["read_min"] or 0.0) + (0.0 if again else wait)
     end_k = over * _left(max(until, again)) + max(0.0, over - before) / runs
     end = air_then_c + min(hottest, end_k) if now_c > air_c else now_c
+    if ahead["unfinished"]:  # a whole run warms no less
+        most = max(end, anew)
+        return CornerAhead(now_c, most, most, most, "unfinished", known is not None, outside)
     return CornerAhead(now_c, end, end, end, "back", known is not None, outside)

@@ -202,6 +202,8 @@ def _readings(s: Situation) -> Iterator[Reason]:
     for event in track.events:
         if event.kind in {"loss", "gain"} and s.step is not None and event.reading is s.step.reading:
             yield because("air-event", why=event.why)
+    if s.unfinished and s.last is not None:
+        yield because("run-unfinished", run=s.last.run)
     if s.fresh:
         yield because("fresh-tyre", corners=s.fresh)
     if s.clock.later:

@@ -134,7 +134,7 @@ def _confidence(s: Situation, rule: Rule, proposal: Proposal) -> Confidence:
         return "high"
     if s.heat.track.leaks:
         return "low"
-    if s.turned and (proposal.kind in {"return", "plan"} or rule.name == "cold-plan"):
+    if (s.turned or s.unfinished) and (proposal.kind in {"return", "plan"} or rule.name == "cold-plan"):
         return "fair" if _own(s) else "low"
     if proposal.kind == "plan":
         sources = {s.rises[axle].source for axle in AXLES}
@@ -162,6 +162,6 @@ def _held(s: Situation, passed: list[PassedOver], skip: Sequence[str]) -> Decide
         reason = because("no-target-to-go-to", surface=s.surface.word, target=s.surface.target)
     elif s.rested:
         reason = no_plan(s)
-    guessed = reason.name == "on-target" and s.turned and not _own(s)
+    guessed = reason.name == "on-target" and (s.turned or s.unfinished) and not _own(s)
     to = Corners.of(s.now.as_dict() | dict.fromkeys(skip))
     return Decided("hold", "hold", reason, to, tuple(passed), (), "low" if leaks or guessed else "fair")

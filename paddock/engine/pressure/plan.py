@@ -160,6 +160,8 @@ def _first_runs(track: AirTrack, surface: str) -> list[Step]:
         run, before = runs.get(timed.runs_before - 1), runs.get(timed.runs_before - 2)
         if step.reading.moment != "after" or run is None or run.day != timed.day or not isinstance(run.what, TimedRun):
             continue
+        if not run.what.finished:
+            continue
         rested = timed.runs_today == 1
         if not rested and before is not None and before.clock is not None and run.clock is not None:
             rested = run.clock - before.clock > REST_MIN

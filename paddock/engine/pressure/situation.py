@@ -137,6 +137,11 @@ class Situation:
         return any(self.way[corner].how == "turned" for corner in self.now.known())
 
     @property
+    def unfinished(self) -> bool:
+        """The last run was not finished, so the next run's end is reckoned from what whole runs warm."""
+        return any(self.way[corner].how == "unfinished" for corner in self.now.known())
+
+    @property
     def builds_up(self) -> bool:
         """The next run ends warmer than the last one did by what is left of that one's warmth."""
         ways = (self.way[corner] for corner in self.now.known())
@@ -392,9 +397,10 @@ def _ways(
         wait = clocks[0] - clocks[1] if clocks[0] is not None and clocks[1] is not None else 0.0
     elif start is not None and read is not None and read.timed.clock is not None and start > read.timed.clock:
         wait, again = _START_WITHIN_MIN * round((start - read.timed.clock) / _START_WITHIN_MIN), None
-    to, left = word, word
+    to, left, unfinished = word, word, False
     if read is not None and read.timed.runs_today:
         left = ran_on(event, log, read.timed.runs_before - 1)
+        unfinished = not log.run_rows()[read.timed.runs_before - 1].finished
     if driven is not None and read is not None:
         to = ran_on(event, log, read.timed.runs_before)
         rises = rises if warmth_of(to) == warmth_of(word) else known_rises(event, number, heat, to, past)
@@ -413,12 +419,12 @@ def _ways(
                 "break": told, "run_min": runs[-1] if runs else RUN_MIN,
                 "read_min": read_min, "again_min": again, "before_k": before_k, "runs": ran_over,
                 "cooling": asked.cooling, "sunny": sunny,
-                "turned": turned, "water": like_surface(to) != "dry", "ran_k": ran[axle].k,
+                "turned": turned, "water": like_surface(to) != "dry", "ran_k": ran[axle].k, "unfinished": unfinished,
             },
         )  # fmt: skip
     for pair in AXLES.values():
         ways = [found[corner] for corner in pair]
-        if all(way.how == "back" and way.known for way in ways):  # both sides warm by the axle's share: both end alike
+        if all(way.how in ("back", "unfinished") and way.known for way in ways):  # each side by the axle's share
             share = sum(way.end_c + ZERO_C for way in ways) / sum(way.now_c + ZERO_C for way in ways)
             found |= {corner: found[corner].ends_by(share) for corner in pair}
     return found

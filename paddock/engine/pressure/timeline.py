@@ -50,6 +50,11 @@ class TimedRun:
         return RUN_MIN if time is None or self.implied else time / 60_000
 
     @property
+    def finished(self) -> bool:
+        """A whole course was driven, as far as is known."""
+        return self.time is None or self.time.status != "dnf"
+
+    @property
     def counted(self) -> bool:
         """One of the runs of a day: no practice, and no run that is driven again."""
         return self.time is None or self.time.status not in {"rerun", "practice"}

@@ -20,6 +20,7 @@ from paddock.pages.pressure import later_words
 from tests.engine.pressure.situations import ME, after, cold, logged, now, put
 from tests.engine.pressure.test_rules import asked
 from tests.engine.pressure.test_turned import AIR_C, MORNING, day, ran
+from tests.engine.said import cautions
 
 OUTSIDE = 13.99
 
@@ -151,3 +152,43 @@ def test_it_is_said_where_it_counts() -> None:
     assert not hours.moves
     assert "builds up" not in later_words(hours, "psi")[0]
     assert "builds up" not in " ".join(later_words(told(day(cold(30.0, 30.0, 39.2, 39.2, air_c=12.0))), "psi"))
+
+
+SHORT = warm(31.6)
+"""K over the air after a run that was broken off."""
+
+
+def broken_off(*rows: Row) -> Moment:
+    """The last run was not finished."""
+    whole = day(*rows)
+    *times, last = whole.times
+    times.append(last.model_copy(update={"status": "dnf", "time_ms": None}))
+    return told(dataclasses.replace(whole, tables={**whole.tables, last.FILE: tuple(times)}))
+
+
+def test_after_a_run_that_was_not_finished_the_next_warms_as_a_first_run_does() -> None:
+    """19.2 K, as the morning's did, on what is left of the little that was read; the usual 20 K where there is none."""
+    for rows, rise in (((*ONE, *ran(2, "dry", (31.6, 31.6, 41.0, 41.0))), X1),
+                       ((MORNING, *ran(1, "dry", (31.6, 31.6, 41.0, 41.0))), 20.0)):  # fmt: skip
+        found = broken_off(*rows)
+        way = found.known.way["lf"]
+        assert (way.how, way.now_c - AIR_C) == ("unfinished", pytest.approx(SHORT, abs=0.01))
+        assert way.end_c - AIR_C == pytest.approx(SHORT * left(18.3) + rise, abs=0.01)
+        assert way.set_for(34.0) == pytest.approx(to_set(34.0, SHORT, SHORT * left(18.3) + rise), abs=0.01)
+        assert found.confidence == ("fair" if rise == X1 else "low")
+        run = 2 if rise == X1 else 1
+        assert any(words.startswith(f"Run {run} was not finished") for words in cautions(found))
+
+
+def test_it_warms_no_less_than_the_one_that_was_not_finished() -> None:
+    found = broken_off(*TWO)
+    assert found.known.way["lf"].end_c - AIR_C == pytest.approx(max(X2 * left(18.3) + X1, front(*TWO)[1]), abs=0.01)
+    hotter = broken_off(*ONE, *ran(2, "dry", (36.4, 36.4, 46.4, 46.4)))
+    x = warm(36.4)
+    assert hotter.known.way["lf"].end_c - AIR_C == pytest.approx(x * left(25.0) + x - X1 * left(25.0), abs=0.01)
+
+
+def test_it_teaches_nothing_of_what_a_first_run_warms() -> None:
+    whole = broken_off(*ONE).known
+    assert (whole.rises["front"].source, whole.rises["front"].runs) == ("usual", 0)
+    assert (told(day(*ONE)).known.rises["front"].source) == "read"

@@ -32,6 +32,7 @@ def way(fit: HeatFit | None = FIT, corner: CornerAir = CORNER, rise: Rise = RISE
     ahead: dict[str, Any] = {
         "wait_min": 10.0, "break": False, "run_min": 0.8, "read_min": 2.0, "again_min": 0.0, "end_c": None,
         "before_k": 0.0, "runs": 1.0, "cooling": "none", "sunny": False, "turned": False, "water": False, "ran_k": 20.0,
+        "unfinished": False,
     }  # fmt: skip
     return way_ahead(READ, corner, fit, rise, 18.0, 16.0, PA, ahead | more)
 
