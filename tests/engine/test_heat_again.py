@@ -131,6 +131,12 @@ def test_time_constant_rise_and_ranges_by_scipy(count: int, noise: float, seed: 
     check(days(count, noise=noise, seed=seed), 0.05)
 
 
+def test_a_tyre_that_hardly_warms_is_fitted_too() -> None:
+    found = fit_axle("rear", days(60, rise=0.8, noise=0.0))
+    assert isinstance(found, HeatFit)
+    assert found.rise_k == pytest.approx(0.8, rel=1e-3)
+
+
 def test_rounding_sets_the_least_scatter() -> None:
     """Readings that agree by luck: the variance is the mean of what rounding brings to the changes compared."""
     points = days(30, noise=0.0)

@@ -293,6 +293,10 @@ def test_a_fall_of_a_misread_corner_or_of_its_mate_is_no_fall() -> None:
         COLD, RUN, read("after", "09:02", at), ran(2, "09:30"), read("after", "09:32", (at, at, at, at - 1.5), 2)
     )
     assert [(item.corner, round(item.psi, 3)) for item in fell.falls] == [("rr", 1.5)]
+    sunny = [ran(2, "09:30"), read("after", "09:32", (at, at, at, at - 1.5), 2, sun="left")]
+    assert track(COLD, RUN, read("after", "09:02", at), *sunny).falls == (), "the sun on its mate is allowed 1 psi"
+    more = [ran(2, "09:30"), read("after", "09:32", (at, at, at, at - 1.7), 2, sun="left")]
+    assert [item.corner for item in track(COLD, RUN, read("after", "09:02", at), *more).falls] == ["rr"]
     put = track(COLD, RUN, read("after", "09:02", at), read("set", "09:04", (at, at, at, at - 1.5), 2))
     assert put.falls == ()
 

@@ -87,6 +87,7 @@ def test_marked_mistakes_and_left_out_numbers_are_no_part() -> None:
 
 
 def test_no_data_no_course() -> None:
+    assert courses(of([], {}), 1) == courses(of([], FIELD), 2) == ()
     empty = course_evolution(of(["50.000"], {}), 1)
     assert (empty.time_ms, empty.points, empty.pairs) == (None, (), ())
     assert course_evolution(of(ME, FIELD), 2).points == ()
