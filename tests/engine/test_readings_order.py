@@ -113,6 +113,9 @@ def test_a_run_typed_late_stands_between_what_was_read_before_and_after_it() -> 
     for typed, minute in (("10:10", 610.0), ("09:20", 600.0), ("11:00", 630.0)):
         found = dict(lines(told([timed(1, "09:55"), timed(2, typed), timed(3, "10:28")], *alone)))
         assert found["run 2"] == minute, "no reading of its own: between those of its neighbours"
+    tight = [read("after", "10:00", 33.0), read("before", "10:00", 33.0, 3)]
+    found = dict(lines(told([timed(1, "09:55"), timed(2, "09:20"), timed(3, "10:28")], *tight)))
+    assert found["run 2"] == 600.0
 
 
 def test_a_clock_set_back_holds_a_run_where_its_readings_are_taken() -> None:
