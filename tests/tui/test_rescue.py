@@ -90,6 +90,7 @@ async def test_a_place_that_can_not_be_is_refused_and_the_entry_stays(tmp_path: 
             await hand.settle()
             await hand.press("a")
             hand.page.entry.value = text
+            await hand.settle()
             await hand.press("enter")
             await hand.settle()
             assert "saved to" not in hand.told
