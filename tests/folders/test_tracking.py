@@ -7,16 +7,20 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import polars as pl
 import pytest
 
 from paddock.__main__ import main
 from paddock.engine.where.answer import where
 from paddock.engine.where.line import Plane
+from paddock.engine.where.placed import PlacedRun, place
+from paddock.model.event import Track
+from paddock.model.rows import CourseRow
 from paddock.session.loading import check, load
 from paddock.session.opened import Session
-from tests.receivers import RECEIVERS, Run
-from tests.track_files import MORNING, csv, gpx, nmea, sentence
-from tests.where_event import NUMBER, event, recorded, runs
+from tests.receivers import PLANE, RECEIVERS, Run
+from tests.track_files import MORNING, csv, degrees, gpx, nmea, sentence
+from tests.where_event import COURSE, NUMBER, event, recorded, runs
 
 DRIVEN = runs(3)
 KEYS = ["format", "file", "fixes", "hz", "speed", "skipped", "length_s", "official_s", "written"]
@@ -244,23 +248,34 @@ def test_a_clock_of_any_zone_is_taken(folder: Path, zone_h: float) -> None:
     assert brought(folder, "zone.gpx", gpx(recorded(DRIVEN[0]), MORNING + 3600 * zone_h), 1) == 0
 
 
-def test_the_antimeridian_is_no_edge(folder: Path) -> None:
-    import polars as pl
-
-    from paddock.engine.where.placed import place
-    from paddock.model.event import Track
-    from paddock.model.rows import CourseRow
-    from tests.track_files import degrees
-    from tests.where_event import COURSE
-
-    plane = Plane(-16.8, 179.9985)
-    fixes = degrees(recorded(DRIVEN[0]), plane)
-    assert {lon > 0 for _, _, lon, _ in fixes} == {True, False}
+def placed(plane: Plane, fixes: list[tuple[float, float, float, float]]) -> PlacedRun:
+    """The first run's fixes (t, lat, lon, speed) found again on the course as it lies in ``plane``."""
     frame = pl.DataFrame(fixes, schema=["t_s", "lat", "lon", "speed_mps"], orient="row")
     course = [CourseRow(day=1, element=at, lat=plane.degrees(x, y)[0], lon=plane.degrees(x, y)[1])
               for at, x, y in COURSE.points()]  # fmt: skip
-    placed = place(Track("t", frame, False, 0), course, DRIVEN[0].passes_s[-1])
-    assert [mark.at_s for mark in placed.marks] == pytest.approx(DRIVEN[0].passes_s[1:-1], abs=0.25)
+    return place(Track("t", frame, False, 0), course, DRIVEN[0].passes_s[-1])
+
+
+def test_the_antimeridian_is_no_edge() -> None:
+    plane = Plane(-16.8, 179.9985)
+    fixes = degrees(recorded(DRIVEN[0]), plane)
+    assert {lon > 0 for _, _, lon, _ in fixes} == {True, False}
+    found = placed(plane, fixes)
+    assert [mark.at_s for mark in found.marks] == pytest.approx(DRIVEN[0].passes_s[1:-1], abs=0.25)
+
+
+def test_a_jump_before_or_after_the_run_is_no_part_of_the_days_line() -> None:
+    """It was: a line of 5,000 km took 0.7 GB."""
+    whole = degrees(recorded(DRIVEN[0]))
+    began = next(at for at, fix in enumerate(whole) if fix[0] >= 0.0)
+    ended = next(at for at, fix in enumerate(whole) if fix[0] > DRIVEN[0].passes_s[-1])
+    sound = placed(PLANE, whole)
+    for away in (slice(0, began - 4), slice(ended + 4, None)):
+        moved = [fix if fix not in whole[away] else (fix[0], fix[1] + 1.0, *fix[2:]) for fix in whole]
+        assert moved != whole
+        found = placed(PLANE, moved)
+        assert found.line.length_m < sound.line.length_m + 1.0
+        assert [mark.at_s for mark in found.marks] == pytest.approx([mark.at_s for mark in sound.marks], abs=0.02)
 
 
 def test_a_run_without_a_time_or_a_number_that_is_not_entered(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:

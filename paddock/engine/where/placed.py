@@ -89,7 +89,7 @@ def place(
     first, last = (course[0].element, course[-1].element) if course else (0, 0)
     start, finish = places.get(first) if first == 0 else None, places.get(last) if len(course) > 1 else None
     began, by_speed = _found(fixes, start, finish, official_s, track.name)
-    path = fixes.filter((fixes["t_s"] >= began - _MARGIN_S) & (fixes["t_s"] <= began + official_s + _MARGIN_S))
+    path = _around(fixes, began, began + official_s)
     gaps = _gaps(path, began, official_s, track.name, reference is not None)
     hz = _rate(path)
     has_speed = path["speed_mps"].count() > path.height / 2
@@ -103,6 +103,18 @@ def place(
                          began_s=began)  # fmt: skip
     return _marked(path, line, plane, (began, official_s, by_speed), (hz, has_speed, phone, skipped), first, last,
                    track.name, gaps)  # fmt: skip
+
+
+def _around(fixes: pl.DataFrame, began: float, ended: float) -> pl.DataFrame:
+    """The run with some seconds before and after it, as far as nothing jumps there."""
+    import numpy as np
+
+    path = fixes.filter((fixes["t_s"] >= began - _MARGIN_S) & (fixes["t_s"] <= ended + _MARGIN_S))
+    t, x, y = (path[name].to_numpy() for name in ("t_s", "x_m", "y_m"))
+    jumps = np.hypot(np.diff(x), np.diff(y)) > _FASTEST_MPS * np.diff(t)
+    before, after = np.flatnonzero(jumps & (t[1:] <= began)), np.flatnonzero(jumps & (t[:-1] >= ended))
+    first, last = before[-1] + 1 if before.size else 0, after[0] + 1 if after.size else path.height
+    return path[first:last]
 
 
 def _plane(track: Track, points: Sequence[tuple[int, float, float]]) -> Plane:
