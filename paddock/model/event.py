@@ -99,6 +99,10 @@ class Event:
         return same if number in same else (number, *same)
 
 
+FASTEST_MPS = 90.0
+"""No car is faster on such a course: 324 km/h."""
+
+
 @dataclass(frozen=True, slots=True)
 class Track:
     """``fixes``: ``t_s`` (seconds; of 1970 where ``dated``), ``lat``, ``lon`` (degrees), ``speed_mps`` (null: none),

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from paddock.errors import FolderError, UsageError
-from paddock.model.event import Track
+from paddock.model.event import FASTEST_MPS, Track
 from paddock.store.folder import MOST_BYTES
 
 if TYPE_CHECKING:
@@ -73,7 +73,15 @@ def _frame(t: array[float], lat: array[float], lon: array[float], speed: array[f
 
     columns = {"t_s": t, "lat": lat, "lon": lon, "speed_mps": speed}
     frame = pl.DataFrame({name: np.frombuffer(held) if held else np.empty(0) for name, held in columns.items()})
-    return frame.with_columns(pl.col("speed_mps").fill_nan(None))
+    return _driven(frame)
+
+
+def _driven(fixes: pl.DataFrame) -> pl.DataFrame:
+    """A speed that no car has on a course is none."""
+    import polars as pl
+
+    speed = pl.col("speed_mps")
+    return fixes.with_columns(pl.when(speed.is_between(0.0, FASTEST_MPS)).then(speed))
 
 
 def _stamp(text: str) -> float:
@@ -341,7 +349,7 @@ def _csv(path: Path, told: Progress) -> Track:
     )
     if good.is_empty():
         raise UsageError(f"{path.name} can't be used: no row has a time, lat and lon that can be read")
-    return Track(path.name, good.with_columns(pl.col("speed_mps").fill_nan(None)), dated, frame.height - good.height)
+    return Track(path.name, _driven(good), dated, frame.height - good.height)
 
 
 def _head_of(path: Path) -> tuple[str, list[str], int]:

@@ -140,3 +140,16 @@ def test_what_is_too_large_is_refused_before_it_is_read(tmp_path: Path, monkeypa
     monkeypatch.setattr("paddock.store.trackread.MOST_BYTES", 1000)
     with pytest.raises(UsageError, match="is the most"):
         read(tmp_path, "a.gpx", gpx(RECORDED))
+
+
+@pytest.mark.parametrize("kind", ["csv", "gpx", "nmea"])
+def test_a_speed_that_no_car_has_is_none(tmp_path: Path, kind: str) -> None:
+    """inf ended the search for the gates in a traceback."""
+    odd = recorded(runs(1)[0])
+    odd["speed_mps"][3:8] = [-np.inf, np.inf, -1.0, 90.1, 90.0] if kind == "csv" else [120.0, 1e9, 200.0, 90.1, 90.0]
+    path = tmp_path / f"odd.{kind}"
+    path.write_text({"csv": csv, "gpx": gpx, "nmea": nmea}[kind](odd))
+    found = read_track(path).fixes["speed_mps"].to_list()
+    assert found[3:7] == [None] * 4
+    assert found[7] == pytest.approx(90.0, abs=0.01)
+    assert None not in found[8:]

@@ -10,7 +10,7 @@ from paddock.engine.stats.quantiles import normal_quantile
 from paddock.engine.where.line import MOST_LATITUDE, NEAR_M, DrivenLine, Plane, line_of, travelled
 from paddock.engine.where.passes import gate_times
 from paddock.errors import UsageError
-from paddock.model.event import Track
+from paddock.model.event import FASTEST_MPS, Track
 from paddock.model.rows import CourseRow
 
 if TYPE_CHECKING:
@@ -25,7 +25,6 @@ SAID_S = 0.3
 MOST_OFF_S, MOST_OFF_SHARE = 3.0, 0.06
 """A length that differs by more is of another run."""
 START_M = 15.0
-_FASTEST_MPS = 90.0
 _MARGIN_S = 3.0
 _GAP_S, _MOST_GAPS = 2.5, 0.2
 """Fixes further apart than this are a gap; more of a run in gaps than this share tells nothing of the rest (a choice of
@@ -111,7 +110,7 @@ def _around(fixes: pl.DataFrame, began: float, ended: float) -> pl.DataFrame:
 
     path = fixes.filter((fixes["t_s"] >= began - _MARGIN_S) & (fixes["t_s"] <= ended + _MARGIN_S))
     t, x, y = (path[name].to_numpy() for name in ("t_s", "x_m", "y_m"))
-    jumps = np.hypot(np.diff(x), np.diff(y)) > _FASTEST_MPS * np.diff(t)
+    jumps = np.hypot(np.diff(x), np.diff(y)) > FASTEST_MPS * np.diff(t)
     before, after = np.flatnonzero(jumps & (t[1:] <= began)), np.flatnonzero(jumps & (t[:-1] >= ended))
     first, last = before[-1] + 1 if before.size else 0, after[0] + 1 if after.size else path.height
     return path[first:last]
@@ -136,7 +135,7 @@ def _clean(track: Track, plane: Plane) -> tuple[pl.DataFrame, int]:
     for _ in range(3):
         t, x, y = (found[name].to_numpy() for name in ("t_s", "x_m", "y_m"))
         pace = np.hypot(np.diff(x), np.diff(y)) / np.maximum(np.diff(t), 1e-9)
-        fast = np.concatenate(([False], pace > _FASTEST_MPS, [False]))
+        fast = np.concatenate(([False], pace > FASTEST_MPS, [False]))
         away = fast[:-1] & fast[1:]
         if not away.any():
             break
@@ -321,8 +320,8 @@ def _no_jump(t: Floats, x: Floats, y: Floats, inside: NDArray[np.bool_], began: 
 
     steps = np.diff(t)
     pace = np.hypot(np.diff(x), np.diff(y)) / np.maximum(steps, 1e-9)
-    if (pace[inside] > _FASTEST_MPS).any():
-        at = int(np.flatnonzero(inside & (pace > _FASTEST_MPS))[0])
+    if (pace[inside] > FASTEST_MPS).any():
+        at = int(np.flatnonzero(inside & (pace > FASTEST_MPS))[0])
         jump = float(np.hypot(x[at + 1] - x[at], y[at + 1] - y[at]))
         raise UsageError(f"{name} jumps {jump:.0f} m in {steps[at]:.2f} s, {max(0.0, t[at] - began):.1f} s into the "
                          "run: no splits can be had from it")  # fmt: skip
