@@ -85,6 +85,7 @@ _MANY = 20
 _DEEP = re.compile(r"""(?<![\w"'.-])(?:[\w"'-]++[ \t]*+\.[ \t]*+){100}""")
 _ANY_TABLE = re.compile(r"^[ \t]*\[", re.MULTILINE)
 _MOST_TABLES = 1000
+_DEEPEST = 100
 _LONG = re.compile(r"(?<!\w)[+-]?(?:[0-9_]{19,}|0[xob][0-9A-Fa-f_]{16,})(?!\w)")
 _AT_LINE = re.compile(r"\s*\(at (?:line (\d+), column \d+|end of document)\)")
 
@@ -112,9 +113,20 @@ def loads(file: str, data: bytes) -> tuple[str, dict[str, Any]]:
         raise _syntax(file, text, str(error)) from None
     except (ValueError, RecursionError, ArithmeticError) as error:
         raise FileFault(file, 0, f"can't be read: {error}") from None
+    if text.count("[") + text.count("{") > _DEEPEST and _deeper(content):
+        raise FileFault(file, 0, f"lists more than {_DEEPEST} deep can't be meant: bring back the right file")
     if long := _LONG.search(text):
         _no_huge(file, text.count("\n", 0, long.start()) + 1, content)
     return text, content
+
+
+def _deeper(content: dict[str, Any]) -> bool:
+    """Whether anything stands in more lists and tables than who writes the file again can follow."""
+    level: list[Any] = [content]
+    for _ in range(_DEEPEST + 1):
+        level = [item for held in level for item in (held.values() if isinstance(held, dict) else held)
+                 if isinstance(item, dict | list)]  # fmt: skip
+    return bool(level)
 
 
 def _no_huge(file: str, line: int, value: Any) -> None:

@@ -102,6 +102,20 @@ def test_a_thousand_classes_are_no_event(tmp_path: Path, capsys: pytest.CaptureF
     assert "more than 1000 tables" in capsys.readouterr().err
 
 
+def test_lists_deeper_than_can_be_written_again_are_a_fault_of_the_file(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """They were read, and a merge that was to write them again ended in a traceback."""
+    deep = "[" * 101 + "]" * 101
+    loads("checklist.toml", f"a = {deep[1:-1]}\n".encode())
+    a, b = small_folder(tmp_path / "a"), small_folder(tmp_path / "b")
+    (a / "checklist.toml").write_text(f"a = {deep}\n")
+    (b / "checklist.toml").write_text('after = ["salt off the car"]\n')
+    assert main(["check", str(a)]) == 1
+    assert "lists more than 100 deep" in capsys.readouterr().out
+    assert main(["merge", str(a), str(b), "--into", str(tmp_path / "c")]) == 0
+
+
 @pytest.mark.parametrize("value", ["nan", "[nan]", "{a = {b = [nan, inf]}}", "[[{a = -inf}]]", "9" * 400])
 def test_a_merge_of_values_that_are_no_numbers_has_an_answer(tmp_path: Path, value: str) -> None:
     a, b = small_folder(tmp_path / "a"), small_folder(tmp_path / "b")
