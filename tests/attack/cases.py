@@ -93,7 +93,7 @@ class Case:
 
 def drawn(random: Random, places: dict[str, Place]) -> Case:
     """A case: mostly one file of an event is spoilt, sometimes two, a source, or the command's own words."""
-    base = random.choice(("little", "little", "little", "little", "whole"))
+    base = "whole" if random.random() < 0.1 else "little"
     verb = random.choices(VERBS, [item.often for item in VERBS])[0]
     words = tuple(verb.words.split())
     env = (random.choice(ENVIRONMENT),) if random.random() < 0.15 else ()
