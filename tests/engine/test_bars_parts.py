@@ -155,6 +155,7 @@ def test_no_more_than_two_dozen_holes() -> None:
         ("2 -1", (2, 1)),
         ("1", None),
         ("1-2-3", None),
+        ("9" * 5000 + "-1", None),
         ("a-b", None),
         ("", None),
         (None, None),

@@ -306,6 +306,14 @@ def test_recorded_runs_and_days() -> None:
 
 def test_numbers_in_order() -> None:
     assert sorted(["x", "107", "31b", "7", "26"], key=by_number) == ["7", "26", "31b", "107", "x"]
+    assert sorted(["0100", "12", "0", "9" * 5000, "007", "7"], key=by_number) == [
+        "0",
+        "007",
+        "7",
+        "12",
+        "0100",
+        "9" * 5000,
+    ]
 
 
 def test_how_a_class_is_ranked() -> None:

@@ -133,7 +133,7 @@ def _holes(bar: Bar, name: str, key: str, notes: list[Finding]) -> tuple[Hole | 
 
 def holes_of(text: str | None) -> tuple[int, int] | None:
     """``1-2`` or ``1/2``: left and right hole; None where the text is no pair of holes."""
-    found = re.fullmatch(r"\s*(\d+)\s*[-/]\s*(\d+)\s*", text or "")
+    found = re.fullmatch(r"\s*(\d{1,3})\s*[-/]\s*(\d{1,3})\s*", text or "")
     return None if found is None else (int(found[1]), int(found[2]))
 
 

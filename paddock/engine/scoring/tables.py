@@ -102,10 +102,10 @@ class Standings:
 
 
 @cache
-def by_number(number: str) -> tuple[float, str]:
-    """Sort key: 7 before 58 before 158, words last."""
-    found = re.match(r"\d+", number)
-    return (int(found[0]) if found else math.inf, number)
+def by_number(number: str) -> tuple[float, str, str]:
+    """Sort key: 7 before 58 before 158, words last. Of any length: no whole number is made of it."""
+    found = re.match(r"0*(\d+)", number)
+    return (len(found[1]), found[1], number) if found else (math.inf, "", number)
 
 
 def most_misses(rules: Rules) -> int | None:
