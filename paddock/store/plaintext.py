@@ -11,6 +11,7 @@ from paddock.model.rows import CellGrid
 
 NumberedLine = tuple[int, list[str]]
 _SAMPLE = 300
+_WIDEST = 400
 _NEWLINE = re.compile(r"\r\n?|[\x0b\x0c\x1c-\x1e\x85\u2028\u2029]")
 _GAP = re.compile(r"\s{2,}|\t")
 _PARTING_COMMA = re.compile(r"(?<!\d),|,(?!\d)")
@@ -91,7 +92,7 @@ def _spans(lines: list[str]) -> list[tuple[int, int]]:
     """Where the columns stand when every line keeps to them, so that a blank cell shifts nothing; else none."""
     width = max(map(len, lines), default=0)
     padded = [line.ljust(width) for line in lines[:_SAMPLE]]
-    filled = "".join(" " if all(line[at] == " " for line in padded) else "x" for at in range(min(width, 400)))
+    filled = "".join(" " if all(line[at] == " " for line in padded) else "x" for at in range(min(width, _WIDEST)))
     starts = [found.start() for found in re.finditer(r"x+(?: x+)*", filled)]
     spans = list(zip(starts, [*starts[1:], width], strict=False))
     spans = [part for span in spans for part in _parted(padded, *span)]
@@ -101,10 +102,11 @@ def _spans(lines: list[str]) -> list[tuple[int, int]]:
 
 def _parted(lines: list[str], start: int, end: int) -> list[tuple[int, int]]:
     """A column in two where one blank parts a number from the rest in every line: a place beside a car number."""
-    for at in range(start + 1, end - 1):
+    for at in range(start + 1, min(end, _WIDEST) - 1):
+        if not all(line[at] == " " and line[at + 1 : end].strip() for line in lines):
+            continue
         left = [line[start:at].strip() for line in lines[1:]]
-        parted = all(line[at] == " " and line[at + 1 : end].strip() for line in lines)
-        if parted and all(not text or text.isdigit() for text in left) and sum(map(bool, left)) > 0.8 * len(left):
+        if all(not text or text.isdigit() for text in left) and sum(map(bool, left)) > 0.8 * len(left):
             return [(start, at), (at, end)]
     return [(start, end)]
 

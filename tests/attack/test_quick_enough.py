@@ -18,6 +18,7 @@ from paddock.pages.document import Piece
 from paddock.render.pieces import folded
 from paddock.store.disk import FileFault
 from paddock.store.pages import page_grids
+from paddock.store.plaintext import text_grids
 from paddock.store.tomlread import loads
 from tests.store.folders import EVENT, small_folder
 
@@ -78,6 +79,17 @@ def test_a_page_of_results_is_read_in_step() -> None:
     grids = page_grids(page)
     assert len(grids[0].rows) == 40_000
     assert time.process_time() - begun < 8.0  # 17 s of processor before, 2 s now
+
+
+def test_a_line_without_end_in_pasted_results_is_read_in_step() -> None:
+    """At each of its letters all lines were cut anew."""
+    import time
+
+    rows = "".join(f"{at:>4} {at:>4}  46.{at:03d}  {'x' * (1 if at else 400_000)}\n" for at in range(8))
+    begun = time.process_time()
+    (grid,) = text_grids(rows)
+    assert len(grid.rows) == 8
+    assert time.process_time() - begun < 5.0  # over five minutes before, 0.2 s now
 
 
 def test_five_hundred_holes_are_no_arm(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
