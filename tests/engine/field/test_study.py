@@ -2,29 +2,14 @@
 
 from __future__ import annotations
 
-import importlib.util
 import math
 import random
-import sys
-from pathlib import Path
-from types import ModuleType
 
 import pytest
 
-STUDIES = Path(__file__).parents[3] / "docs" / "studies"
+from tests.studies import study
 
-
-def _load(name: str) -> ModuleType:
-    spec = importlib.util.spec_from_file_location(name, STUDIES / f"{name}.py")
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    sys.modules[name] = module
-    spec.loader.exec_module(module)
-    return module
-
-
-DAYS, STUDY = _load("field_days"), _load("field_study")
+DAYS, STUDY = study("field_days"), study("field_study")
 
 
 def test_the_study_draws_the_twelve_kinds() -> None:

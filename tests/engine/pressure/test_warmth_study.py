@@ -2,24 +2,16 @@
 
 from __future__ import annotations
 
-import importlib.util
-import sys
-from pathlib import Path
 from types import ModuleType
 
 import pytest
 
+from tests import studies
+
 
 @pytest.fixture(scope="module")
 def study() -> ModuleType:
-    place = Path(__file__).parents[3] / "docs" / "studies" / "warmth_study.py"
-    spec = importlib.util.spec_from_file_location("warmth_study", place)
-    assert spec is not None
-    assert spec.loader is not None
-    found = importlib.util.module_from_spec(spec)
-    sys.modules["warmth_study"] = found
-    spec.loader.exec_module(found)
-    return found
+    return studies.study("warmth_study")
 
 
 @pytest.mark.parametrize("day_psi", [0.0, 1.5, 3.0])

@@ -5,13 +5,9 @@ Sharp and blunt gauges, surfaces that wear differently from day to day.
 
 from __future__ import annotations
 
-import importlib.util
 import random
-import sys
 from collections.abc import Iterator
-from pathlib import Path
 from statistics import fmean
-from types import ModuleType
 
 import pytest
 
@@ -20,20 +16,9 @@ from paddock.engine.tyres.scatter import USUAL_SCATTER, scatter_of
 from paddock.engine.tyres.wear import Observed, rates_of, stretches
 from paddock.model.rows import Row
 from tests.engine.tyres.make import SET, car, clean, fit, tread, tyres
+from tests.studies import study
 
-
-def _study() -> ModuleType:
-    place = Path(__file__).parents[3] / "docs" / "studies" / "wear_study.py"
-    spec = importlib.util.spec_from_file_location("wear_study", place)
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    sys.modules["wear_study"] = module
-    spec.loader.exec_module(module)
-    return module
-
-
-STUDY = _study()
+STUDY = study("wear_study")
 DAYS, RUNS, SETS = 2, 8, 60
 FLOOR = 1.6
 
